@@ -1,0 +1,1 @@
+"""The shells over library calls: parse, call, print, exit code. One module a command."""

@@ -1,0 +1,1 @@
+"""Text cells to canonical values."""
