@@ -1,0 +1,1 @@
+"""Where the tables of the database are stated, one SQL file each."""

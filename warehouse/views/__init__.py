@@ -1,0 +1,1 @@
+"""Where the views that other tools query are stated, one SQL file each."""
