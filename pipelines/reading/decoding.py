@@ -1,0 +1,187 @@
+"""Bytes in any usual encoding to UTF-8 with one kind of line break, and a word on what was done."""
+
+from __future__ import annotations
+
+import codecs
+from dataclasses import dataclass
+
+from pipelines.reading.kinds import refuse_binary
+
+_PIECE = 1 << 24
+
+_MARKS: tuple[tuple[bytes, str], ...] = (
+    (b"\xef\xbb\xbf", "utf-8"),
+    (b"\xff\xfe\x00\x00", "utf-32-le"),
+    (b"\x00\x00\xfe\xff", "utf-32-be"),
+    (b"\xff\xfe", "utf-16-le"),
+    (b"\xfe\xff", "utf-16-be"),
+)
+
+# The one-byte encodings told apart by evidence; the first is the usual one.
+_ONE_BYTE = ["cp1252", "cp850", "mac_roman", "iso8859_15"]
+
+# Windows-1252 leaves five bytes undefined; as in web browsers they stand for themselves.
+_CP1252 = "".join(
+    bytes([code]).decode("latin-1" if code in (0x81, 0x8D, 0x8F, 0x90, 0x9D) else "cp1252")
+    for code in range(256)
+)
+
+
+@dataclass(frozen=True)
+class Text:
+    """Decoded text: UTF-8 without mark, line breaks all LF, no NUL."""
+
+    data: bytes
+    encoding: str
+    notes: list[str]
+
+
+def decode(raw: bytes) -> Text:
+    """Decode an export.
+
+    Parameters
+    ----------
+    raw : bytes
+        The content as it lies on disk.
+
+    Returns
+    -------
+    Text
+        UTF-8 bytes, name of the encoding found, notes on repairs.
+
+    Raises
+    ------
+    ExportError
+        The bytes are no text.
+
+    Notes
+    -----
+    A byte order mark decides; then the pattern of zero bytes (UTF-16); then strict UTF-8; then
+    single damaged lines in a UTF-8 file; then the one-byte encodings by evidence, Windows-1252
+    where there is none. No line is ever dropped: what can't be decoded becomes U+FFFD, with a note.
+    """
+    notes: list[str] = []
+    data, encoding = _by_mark(raw, notes) or _by_zeros(raw, notes) or _one_byte_units(raw, notes)
+    return Text(_plain_lines(data, notes), encoding, notes)
+
+
+def _by_mark(raw: bytes, notes: list[str]) -> tuple[bytes, str] | None:
+    for mark, encoding in _MARKS:
+        if raw.startswith(mark):
+            body = raw[len(mark) :]
+            return (
+                _one_byte_units(body, notes)
+                if encoding == "utf-8"
+                else (_recode(body, encoding, notes), encoding)
+            )
+    return None
+
+
+def _by_zeros(raw: bytes, notes: list[str]) -> tuple[bytes, str] | None:
+    """UTF-16 without a mark: nearly every second byte of a table of numbers is zero."""
+    head = raw[: 1 << 12]
+    if len(head) < 2 or b"\x00" not in head:
+        return None
+    half = len(head) // 2
+    even, odd = head[0::2].count(0) / half, head[1::2].count(0) / half
+    for encoding, zero, other in (("utf-16-le", odd, even), ("utf-16-be", even, odd)):
+        if zero > 0.6 and other < 0.1:
+            notes.append(f"There is no byte order mark; read as {encoding.upper()}.")
+            return _recode(raw, encoding, notes), encoding
+    return None
+
+
+def _recode(raw: bytes, encoding: str, notes: list[str]) -> bytes:
+    """Decode piece by piece to UTF-8, so that memory stays near twice the input."""
+    decoder = codecs.getincrementaldecoder(encoding)("replace")
+    pieces = [
+        decoder.decode(raw[start : start + _PIECE], start + _PIECE >= len(raw)).encode(
+            "utf-8", "replace"
+        )
+        for start in range(0, len(raw), _PIECE)
+    ]
+    data = b"".join(pieces)
+    damaged = data.count("\ufffd".encode())
+    if damaged:
+        notes.append(f"{damaged} characters could not be decoded and are shown as \ufffd.")
+    return data
+
+
+def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
+    refuse_binary(raw.replace(b"\x00", b"") if _few_zeros(raw) else raw)
+    if raw.isascii() or _is_utf8(raw):
+        return raw, "utf-8"
+    if _is_damaged_utf8(raw):
+        return _line_by_line(raw, notes), "utf-8"
+    encoding = _best_one_byte(raw)
+    notes.append(f"The text is not UTF-8; read as {encoding}.")
+    return _from_table(raw, encoding), encoding
+
+
+def _few_zeros(raw: bytes) -> bool:
+    return 0 < raw.count(0) <= len(raw) // 10
+
+
+def _is_utf8(raw: bytes) -> bool:
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    try:
+        for start in range(0, len(raw), _PIECE):
+            decoder.decode(raw[start : start + _PIECE], start + _PIECE >= len(raw))
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _is_damaged_utf8(raw: bytes) -> bool:
+    """More well-formed sequences than bytes that fit none: UTF-8 with foreign lines."""
+    text = raw[: 1 << 20].decode("utf-8", "replace")
+    damaged = text.count("\ufffd")
+    return sum(1 for letter in text if letter > "\x7f") > 2 * damaged
+
+
+def _line_by_line(raw: bytes, notes: list[str]) -> bytes:
+    lines = raw.split(b"\n")
+    foreign = 0
+    for number, line in enumerate(lines):
+        try:
+            line.decode("utf-8")
+        except UnicodeDecodeError:
+            lines[number] = _from_table(line, "cp1252")
+            foreign += 1
+    notes.append(f"{foreign} lines are not UTF-8 like the rest; they were read as cp1252.")
+    return b"\n".join(lines)
+
+
+def _best_one_byte(raw: bytes) -> str:
+    """Encoding that makes the lines with foreign bytes look most like text."""
+    from charset_normalizer import from_bytes
+
+    lines = [line for line in raw[: 1 << 18].splitlines() if not line.isascii()][:200]
+    best = from_bytes(b"\n".join(lines), cp_isolation=_ONE_BYTE).best()
+    return best.encoding if best is not None and best.encoding in _ONE_BYTE else "cp1252"
+
+
+def _from_table(raw: bytes, encoding: str) -> bytes:
+    if encoding != "cp1252":
+        return b"".join(
+            raw[start : start + _PIECE].decode(encoding).encode()
+            for start in range(0, len(raw), _PIECE)
+        )
+    return b"".join(
+        codecs.charmap_decode(raw[start : start + _PIECE], "strict", _CP1252)[0].encode()
+        for start in range(0, len(raw), _PIECE)
+    )
+
+
+def _plain_lines(data: bytes, notes: list[str]) -> bytes:
+    """Line breaks to LF; zero bytes and a mark of end of file away."""
+    if b"\x00" in data:
+        notes.append(f"{data.count(0)} zero bytes were left out.")
+        data = data.replace(b"\x00", b"")
+    if data.endswith(b"\x1a"):
+        data = data.rstrip(b"\x1a")
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n")
+        if b"\r" in data:
+            data = data.replace(b"\r", b"\n")
+    return data

@@ -1,0 +1,183 @@
+"""How a text is written: which delimiter, which quotation mark, whether blanks follow."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from functools import lru_cache
+
+from pipelines.reading.tokens import Form, split_record
+
+USUAL = (",", ";", "\t", "|")
+UNUSUAL = ("\x1f", "\x01", "^", "~")
+_SAMPLE_BYTES = 1 << 18
+_SAMPLE_LINES = 200
+_POOR = 0.3  # below this the usual delimiters explain nothing
+
+_SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
+_NUMBER = re.compile(r"\s*[-+]?\d+(?:[.,]\d+)*\s*\S{0,6}\s*\Z")
+
+
+def separator_line(data: bytes) -> str | None:
+    """Delimiter that a first line `sep=;` names, None without such a line.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text.
+
+    Returns
+    -------
+    str or None
+        One character.
+    """
+    match = _SEPARATOR_LINE.match(data[:64])
+    return match[1].decode("latin-1") if match else None
+
+
+def detect(data: bytes, told: str | None = None) -> Form:
+    """Form in which a text is written.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text with LF line breaks.
+    told : str or None
+        Delimiter that the text itself names.
+
+    Returns
+    -------
+    Form
+        Delimiter, quotation mark, blank to skip; escapes are judged later, from whole lines.
+    """
+    lines = _sample(data)
+    delimiter = told or _delimiter(lines)
+    quote = _quote(data, lines, delimiter)
+    return Form(delimiter, quote, skip_blank=_skips_blank(lines, delimiter, quote))
+
+
+def decimal_hint(cells: list[str]) -> str | None:
+    """Decimal mark that the numbers among some cells use.
+
+    Parameters
+    ----------
+    cells : list of str
+        Cells of the table.
+
+    Returns
+    -------
+    str or None
+        `,` or `.`, None where no number has a fraction.
+    """
+    counts = Counter(match[1] for cell in cells if (match := _FRACTION.match(cell)))
+    return counts.most_common(1)[0][0] if counts else None
+
+
+_FRACTION = re.compile(r"\s*[-+]?\d+([.,])\d+(?![\d.,])")
+
+
+def _sample(data: bytes) -> list[str]:
+    text = data[:_SAMPLE_BYTES].decode("utf-8", "ignore")
+    lines = [line for line in text.split("\n", 4 * _SAMPLE_LINES) if line.strip()]
+    if len(lines) > 1 and len(data) > _SAMPLE_BYTES:
+        del lines[-1]  # cut in the middle
+    return lines[:_SAMPLE_LINES]
+
+
+def _delimiter(lines: list[str]) -> str:
+    """The delimiter whose lines agree best in width and whose cells look most like cells."""
+    text = "\n".join(lines)
+    present = [mark for mark in USUAL if mark in text]
+    if len(present) == 1 and not any(mark in text for mark in UNUSUAL):
+        return present[0]
+    scores = {mark: _score(lines, mark, present) for mark in present}
+    best = max(scores, key=scores.__getitem__, default=",")
+    if scores.get(best, 0.0) >= _POOR:
+        return best
+    scores |= {mark: _score(lines, mark, present) for mark in UNUSUAL if mark in text}
+    return max(scores, key=scores.__getitem__, default=",")
+
+
+def _score(lines: list[str], mark: str, rivals: list[str]) -> float:
+    """Share of lines of the commonest width, times the share of their cells that are whole."""
+    form = Form(mark)
+    rows = [split_record(line, form) for line in lines]
+    counts = Counter(len(row) for row in rows if len(row) > 1)
+    if not counts:
+        return 0.0
+    width, number = max(counts.items(), key=lambda item: (item[1], item[0]))
+    others = "".join(rival for rival in rivals if rival != mark)
+    cells = [
+        cell
+        for row, line in zip(rows, lines, strict=True)
+        if len(row) == width and '"' not in line
+        for cell in row
+    ]
+    whole = sum(_is_whole(cell, others) for cell in cells) / len(cells) if cells else 1.0
+    return number / len(lines) * (width - 1) / width * whole
+
+
+def _is_whole(cell: str, others: str) -> bool:
+    """Whether no other delimiter cuts the cell, but as a decimal or a comma of prose."""
+    if not any(mark in cell for mark in others):
+        return True
+    return _NUMBER.match(cell) is not None or ("," in others and ", " in cell)
+
+
+def _quote(data: bytes, lines: list[str], delimiter: str) -> str | None:
+    """The mark that both opens and closes cells; None if no cell begins with one."""
+    if b'"' not in data and b"'" not in data:
+        return None
+    pairs = {mark: _pairs(lines, delimiter, mark) for mark in ('"', "'")}
+    if pairs["'"] > pairs['"']:
+        return "'"
+    return '"' if _opens(data, delimiter) else None
+
+
+def _pairs(lines: list[str], delimiter: str, mark: str) -> int:
+    text = "\n".join(lines)
+    if mark not in text:
+        return 0
+    opens, closes = _edges(delimiter, mark)
+    return min(len(opens.findall(text)), len(closes.findall(text)))
+
+
+@lru_cache(maxsize=32)
+def _edges(delimiter: str, mark: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
+    cut = re.escape(delimiter)
+    return (
+        re.compile(f"(?:^|{cut})[ ]*{mark}(?=[^{mark}]|{mark}{mark})", re.M),
+        re.compile(f"(?:[^{mark}]|{mark}{mark}){mark}[ ]*(?:$|{cut})", re.M),
+    )
+
+
+def _opens(data: bytes, delimiter: str) -> bool:
+    cut = delimiter.encode()
+    return data.lstrip(b" \t").startswith(b'"') or any(
+        before + b'"' in data for before in (cut, b"\n", cut + b" ", b"\n ")
+    )
+
+
+def _skips_blank(lines: list[str], delimiter: str, quote: str | None) -> bool:
+    """Whether a blank follows every delimiter, as people type it."""
+    if delimiter in (" ", "\t"):
+        return False
+    form = Form(delimiter, quote)
+    followed = 0
+    for line in lines:
+        if delimiter + " " not in line:
+            if delimiter in line:
+                return False
+            continue
+        if quote is not None and quote in line:
+            line = _masked(line, form)
+        if line.count(delimiter) != line.count(delimiter + " "):
+            return False
+        followed += line.count(delimiter)
+    return followed > 0
+
+
+def _masked(line: str, form: Form) -> str:
+    """The line with the contents of quoted cells taken out."""
+    mark, cut = re.escape(form.quote or ""), re.escape(form.delimiter)
+    return re.sub(f"(^|{cut})([ ]*){mark}.*?{mark}(?=[ ]*(?:$|{cut}))", r"\1\2", line)

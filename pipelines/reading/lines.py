@@ -1,0 +1,176 @@
+"""Where the lines of a text are, how many cells each has, and which need a closer look.
+
+Everything here is counted on the bytes, vectorised; no line is turned into a string.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+_CHUNK = 1 << 20
+_LF = 10
+_SPACES = (9, 11, 12, 32)
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Physical lines of a text.
+
+    `start` has one entry more than there are lines: line i (from 0) is
+    `data[start[i] : start[i + 1] - 1]`. `width` counts cells as if no cell went over a line
+    break. `broken` marks lines that break the rules of quoting, `closing` those in which a quoted
+    cell could end.
+    """
+
+    start: npt.NDArray[np.int64]
+    width: npt.NDArray[np.int32]
+    broken: npt.NDArray[np.bool_]
+    closing: npt.NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.width)
+
+
+def find_lines(data: bytes, delimiter: str, quote: str | None) -> Lines:
+    """Lines of a text with their numbers of cells.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text whose line breaks are all LF and that ends in one.
+    delimiter : str
+        One ASCII character.
+    quote : str or None
+        One ASCII character, or None where nothing is quoted.
+
+    Returns
+    -------
+    Lines
+        One entry a line.
+    """
+    count = _count_plain if quote is None else _count_quoted
+    parts = [
+        count(data, first, last, ord(delimiter), ord(quote or "\0"))
+        for first, last in _chunks(data)
+    ]
+    ends, widths, broken, closing = (np.concatenate(column) for column in zip(*parts, strict=True))
+    start = np.concatenate([np.zeros(1, np.int64), ends + 1])
+    return Lines(start, widths, broken, closing)
+
+
+def blank_lines(data: bytes, lines: Lines) -> npt.NDArray[np.bool_]:
+    """Mark lines that are empty or only blanks.
+
+    Parameters
+    ----------
+    data : bytes
+        The text.
+    lines : Lines
+        Its lines.
+
+    Returns
+    -------
+    ndarray of bool
+        One entry a line.
+    """
+    blank: npt.NDArray[np.bool_] = np.diff(lines.start) == 1
+    buffer = np.frombuffer(data, np.uint8)
+    first = buffer[lines.start[:-1]]
+    for line in np.flatnonzero((lines.width == 1) & ~blank & np.isin(first, _SPACES)):
+        blank[line] = not data[lines.start[line] : lines.start[line + 1]].strip()
+    return blank
+
+
+def usual_width(lines: Lines, skip: npt.NDArray[np.bool_]) -> int:
+    """Most frequent number of cells of the unbroken lines; of several the largest.
+
+    Parameters
+    ----------
+    lines : Lines
+        The lines.
+    skip : ndarray of bool
+        Lines that do not count.
+
+    Returns
+    -------
+    int
+        Number of cells, 1 where there are no lines. One cell counts only if no line has more.
+    """
+    widths = lines.width[~skip & ~lines.broken]
+    if len(widths) == 0:
+        widths = lines.width[~skip]
+    several = widths[widths > 1]
+    if len(several) == 0:
+        return 1
+    values, counts = np.unique(several, return_counts=True)
+    return int(values[len(counts) - 1 - np.argmax(counts[::-1])])
+
+
+def _chunks(data: bytes) -> Iterator[tuple[int, int]]:
+    """Ranges of about a mebibyte that end with a line."""
+    first = 0
+    while first < len(data):
+        last = data.rfind(b"\n", first, first + _CHUNK)
+        if last < 0:
+            last = data.find(b"\n", first + _CHUNK)
+        yield first, last + 1
+        first = last + 1
+
+
+_Counted = tuple[
+    npt.NDArray[np.int64], npt.NDArray[np.int32], npt.NDArray[np.bool_], npt.NDArray[np.bool_]
+]
+
+
+def _count_plain(data: bytes, first: int, last: int, delimiter: int, _: int) -> _Counted:
+    buffer = np.frombuffer(data, np.uint8, last - first, first)
+    marks = np.flatnonzero((buffer == delimiter) | (buffer == _LF))
+    rank = np.flatnonzero(buffer[marks] == _LF)
+    width = np.diff(rank, prepend=-1).astype(np.int32)
+    no = np.zeros(len(width), np.bool_)
+    return marks[rank] + first, width, no, no
+
+
+def _count_quoted(data: bytes, first: int, last: int, delimiter: int, quote: int) -> _Counted:
+    """Delimiters behind an even number of quotation marks of their line separate cells."""
+    buffer = np.frombuffer(data, np.uint8, last - first, first)
+    if quote not in data[first:last]:
+        return _count_plain(data, first, last, delimiter, quote)
+    marks = np.flatnonzero((buffer == delimiter) | (buffer == _LF) | (buffer == quote))
+    kinds = buffer[marks]
+    ends = kinds == _LF
+    line = np.cumsum(ends) - ends
+    lines = int(line[-1]) + 1
+    seen = np.cumsum(kinds == quote)
+    seen_before = np.concatenate([[0], seen[ends]])[:-1]
+    inside = (seen - seen_before[line]) & 1 == 1
+    separates = (kinds == delimiter) & ~inside
+    width = np.bincount(line[separates], minlength=lines).astype(np.int32) + 1
+    quotes = kinds == quote
+    wrong, closes = _quotes(buffer, marks[quotes], inside[quotes], delimiter, quote)
+    broken = (inside & ends)[ends]
+    broken[line[quotes][wrong]] = True
+    closing = np.zeros(lines, np.bool_)
+    closing[line[quotes][closes]] = True
+    return marks[ends] + first, width, broken, closing
+
+
+def _quotes(
+    buffer: npt.NDArray[np.uint8],
+    at: npt.NDArray[np.int64],
+    opening: npt.NDArray[np.bool_],
+    delimiter: int,
+    quote: int,
+) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Which quotation marks stand where they may not, and which could close a cell."""
+    before = np.where(at > 0, buffer[at - 1], _LF)
+    after = buffer[at + 1]  # a line break is always behind
+    starts = (before == delimiter) | (before == _LF) | (before == quote)
+    stops = (after == delimiter) | (after == _LF)
+    wrong = np.where(opening, ~starts, ~(stops | (after == quote)))
+    blank_after = (after == 32) | ((after == 9) & (delimiter != 9))
+    return wrong, stops | blank_after
