@@ -21,6 +21,8 @@ from numba import njit
 # time s, landing speed m/s, landing spin rad/s.
 SHOT_COLUMNS: Final = 12
 RESULT_COLUMNS: Final = 7
+NEAR_GROUND_M: Final = 8.0
+NEAR_GROUND_STEP: Final = 0.05
 
 
 def _compiled(function: Callable[..., Any]) -> Any:
@@ -117,6 +119,14 @@ def _step(state, h, air, axis, ball, profile, table, steps):
 
 
 @_compiled
+def _step_length(z, longest_step, profile):
+    """Full steps aloft; shorter ones near the ground, where a wind profile bends."""
+    if profile[0] == 0.0:
+        return longest_step
+    return longest_step * min(1.0, max(NEAR_GROUND_STEP, abs(z) / NEAR_GROUND_M))
+
+
+@_compiled
 def _height_at(s, z0, m0, z1, m1):
     """Cubic Hermite height at the fraction s of a step; m are slopes per step."""
     r = 1.0 - s
@@ -182,7 +192,7 @@ def _record(result, apex, time, spot, radians):
 
 
 @_compiled
-def _land_one(shot, result, h, longest, ball, profile, table, steps, radians):
+def _land_one(shot, result, longest_step, longest, ball, profile, table, steps, radians):
     """Fly one shot step by step until it falls through its landing height."""
     state, axis, air = _launch(shot, radians)
     height, apex, time = shot[10], 0.0, 0.0
@@ -190,6 +200,7 @@ def _land_one(shot, result, h, longest, ball, profile, table, steps, radians):
         _record(result, 0.0, 0.0, (0.0, 0.0, state[3], state[4], state[5], state[6]), radians)
         return
     while time < longest:
+        h = _step_length(state[2], longest_step, profile)
         after = _step(state, h, air, axis, ball, profile, table, steps)
         z0, m0, z1, m1 = state[2], h * state[5], after[2], h * after[5]
         top = 0.0

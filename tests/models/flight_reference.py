@@ -12,7 +12,7 @@ from models.air_density import REFERENCE_AIR_DENSITY_KGM3
 from models.wind_profile import UNIFORM, wind_factor
 
 GRAVITY, MASS, DIAMETER = 9.80665, 0.04593, 0.04267
-VISCOSITY = 1.458e-6 * 288.15**1.5 / (288.15 + 110.4)
+VISCOSITY = 1.458e-6 * 297.0388888888889**1.5 / (297.0388888888889 + 110.4)  # 75 degF
 UNDEFINED = SimpleNamespace(carry_m=np.nan)
 
 
