@@ -1,0 +1,5 @@
+"""`python -m pipelines` is the command `rangeledger`."""
+
+from pipelines.main import main
+
+main()

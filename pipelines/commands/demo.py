@@ -1,0 +1,81 @@
+"""`rangeledger demo`."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import typer
+
+from pipelines import inbox
+from pipelines.commands.ingest import load_with_progress, outcome_rows
+from pipelines.printing import Format, print_rows, to_stderr, to_stdout
+from schemas.errors import UsageError
+from warehouse.database import query
+from warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home, open_home
+
+_MARK = "demo"
+
+
+def demo(context: typer.Context) -> None:
+    """Fill a home with the sample exports and show carry by club.
+
+    The home is the one named with --home or RANGELEDGER_HOME, else ~/rangeledger-demo; a home
+    with data of your own is left alone. The players and places are invented.
+
+    Example:
+      rangeledger --home /tmp/try demo
+    """
+    home = _demo_home(context.obj)
+    open_home(home)
+    (home.state / _MARK).touch()
+    fresh = _drop_samples(home)
+    if fresh:
+        print_rows(outcome_rows(load_with_progress(home, fresh)), Format.TABLE, "Sample exports")
+    rows = query(
+        home,
+        "SELECT player, club, swing, ball, shots, sessions, round(carry_yd, 1) AS carry_yd, "
+        "round(carry_sd_yd, 1) AS carry_sd_yd, round(carry_p10_yd) AS carry_p10_yd, "
+        "round(carry_p90_yd) AS carry_p90_yd, round(side_sd_yd, 1) AS side_sd_yd "
+        "FROM carry_by_club ORDER BY player, carry_yd DESC",
+    )
+    print_rows(rows, Format.TABLE, "Carry by club, still air, yards")
+    to_stdout().print(
+        f"The database: {home.database}\n"
+        f'Ask it: rangeledger --home {home.root} sql "SELECT * FROM carry_by_club"',
+        markup=False,
+        soft_wrap=True,
+    )
+
+
+def _demo_home(option: Path | None) -> Home:
+    named = option or os.environ.get(HOME_VARIABLE)
+    home = find_home(Path(named) if named else DEMO_HOME)
+    own_data = home.archive.is_dir() and any(home.archive.iterdir())
+    if own_data and not (home.state / _MARK).exists():
+        raise UsageError(
+            f"{home.root} holds data of your own, so the demo is not put there. "
+            "Name an empty home: rangeledger --home FOLDER demo"
+        )
+    return home
+
+
+def _drop_samples(home: Home) -> list[inbox.Offered]:
+    """Put the sample exports into the inbox, those that are not in the archive yet."""
+    from sample_exports import sample_files
+
+    dropped = []
+    for file in sample_files():
+        if inbox.archived(home, inbox.content_hash(file)) is not None:
+            continue
+        if (home.quarantine / file.name).exists():
+            continue
+        note = file.with_suffix(inbox.NOTE_SUFFIX)
+        if note.exists():
+            shutil.copyfile(note, home.inbox / note.name)
+        shutil.copyfile(file, home.inbox / file.name)
+        dropped.append(inbox.Offered(home.inbox / file.name, file.name))
+    if not dropped:
+        to_stderr().print("The sample exports are in this home already.", markup=False)
+    return dropped

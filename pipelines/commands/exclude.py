@@ -1,0 +1,28 @@
+"""`rangeledger exclude`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from pipelines import ledger
+from pipelines.commands.common import home_of
+
+
+def exclude(
+    context: typer.Context,
+    session_id: Annotated[
+        str, typer.Argument(help="Session, as in the views sessions and session_flags.")
+    ],
+    why: Annotated[str, typer.Option("--why", help="Your reason, kept with the decision.")] = "",
+) -> None:
+    """Leave a session out of the fits; its shots stay in the ledger and in SQL.
+
+    'rangeledger include' takes it back.
+
+    Example:
+      rangeledger exclude 1f6c02a4b7d83e59 --why "new balls that day"
+    """
+    ledger.decide(home_of(context), session_id, excluded=True, why=why)
+    typer.echo(f"Session {session_id} is left out of the fits. Take it back with 'include'.")

@@ -1,0 +1,30 @@
+"""`rangeledger fit`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from pipelines import ledger
+from pipelines.commands.common import home_of
+from pipelines.printing import to_stderr
+
+
+def fit(
+    context: typer.Context,
+    everything: Annotated[bool, typer.Option("--all", help="Refit every player.")] = False,
+) -> None:
+    """Refit the players whose shots or decisions have changed, and publish.
+
+    Loading does this by itself; it is needed only after settings were edited (--all).
+
+    Example:
+      rangeledger fit --all
+    """
+    console = to_stderr()
+    with console.status("fitting") as line:
+        players = ledger.fit(
+            home_of(context), everything=everything, on_player=lambda p: line.update(f"fitting {p}")
+        )
+    typer.echo(f"Fitted {len(players)} players." if players else "Every fit is up to date.")

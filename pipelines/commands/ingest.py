@@ -1,0 +1,99 @@
+"""`rangeledger ingest`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import polars as pl
+import typer
+
+from pipelines import ledger
+from pipelines.commands.common import FormatOption, home_of
+from pipelines.engine import engine
+from pipelines.printing import Format, print_rows, to_stderr
+from schemas.reasons import State
+
+if TYPE_CHECKING:
+    from pipelines.inbox import Offered
+    from pipelines.load import Outcome
+    from warehouse.home import Home
+
+
+def ingest(
+    context: typer.Context,
+    paths: Annotated[
+        list[Path] | None,
+        typer.Argument(help="Files and folders; none means what waits in the inbox."),
+    ] = None,
+    form: FormatOption = Format.TABLE,
+) -> None:
+    """Load exports and refit what they change.
+
+    What lies in the home's inbox is moved on to archive or quarantine; anything else is copied
+    and left where it is. The same bytes are loaded once, whatever their name.
+
+    Exit status: 0 all loaded, 1 some export was quarantined, 3 the machine refused.
+
+    Example:
+      rangeledger ingest ~/Downloads/session.csv
+    """
+    home = home_of(context)
+    offered, passed_over = ledger.offer_paths(home, paths or [])
+    for file in passed_over:
+        to_stderr().print(f"Passed over (no export by its ending): {file}", markup=False)
+    outcomes = load_with_progress(home, offered)
+    print_rows(outcome_rows(outcomes), form)
+    tell_refusals(home, outcomes)
+    raise typer.Exit(exit_code(outcomes))
+
+
+def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
+    """Load exports with a progress bar on standard error."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    console = to_stderr()
+    if not offered:
+        console.print(f"Nothing waits in {home.inbox}.", markup=False)
+        return []
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
+        transient=True,
+    )  # fmt: skip
+    with bar, engine(home):
+        row = bar.add_task("starting", total=len(offered))
+        return ledger.ingest(
+            home,
+            offered,
+            on_done=lambda _name: bar.update(row, advance=1, description="reading exports"),
+            on_wait=lambda holder: bar.update(row, description=f"waiting for process {holder}"),
+        )
+
+
+def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
+    """One row an export: name, state, shots, rejected, reason."""
+    rows = [
+        (o.offered.file_name, o.state.value, o.shots.height, o.rejected.height, o.reason)
+        for o in outcomes
+    ]
+    names = ["file_name", "state", "shots", "rejected", "reason"]
+    return pl.DataFrame(rows, schema=names, orient="row")
+
+
+def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
+    """Say where refused exports and rejected rows can be found."""
+    console = to_stderr()
+    if any(o.state is State.QUARANTINED for o in outcomes):
+        console.print(f"Refused exports and how to put them right: {home.quarantine}", markup=False)
+    if any(o.state is State.LOADED_WITH_REJECTS for o in outcomes):
+        console.print(
+            'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
+            'FROM rejected_rows"',
+            markup=False,
+        )
+
+
+def exit_code(outcomes: Sequence[Outcome]) -> int:
+    """Return 1 if some export was quarantined, else 0."""
+    return int(any(o.state is State.QUARANTINED for o in outcomes))

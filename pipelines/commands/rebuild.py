@@ -1,0 +1,22 @@
+"""`rangeledger rebuild`."""
+
+from __future__ import annotations
+
+import typer
+
+from pipelines import ledger
+from pipelines.commands.common import home_of
+from pipelines.printing import to_stderr
+
+
+def rebuild(context: typer.Context) -> None:
+    """Make the database anew from the lake; the answers stay the same.
+
+    Example:
+      rangeledger rebuild
+    """
+    home = home_of(context)
+    console = to_stderr()
+    with console.status("reading the lake") as line:
+        players = ledger.rebuild(home, on_player=lambda p: line.update(f"fitting {p}"))
+    typer.echo(f"Rebuilt {home.database} from the lake: {len(players)} players fitted.")

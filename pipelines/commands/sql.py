@@ -1,0 +1,34 @@
+"""`rangeledger sql`."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from pipelines.commands.common import FormatOption
+from pipelines.printing import Format, print_rows
+from schemas.errors import UsageError
+from warehouse.database import query
+from warehouse.home import find_home
+
+
+def sql(
+    context: typer.Context,
+    text: Annotated[
+        str, typer.Argument(metavar="QUERY", help="One query; '-' reads it from standard input.")
+    ],
+    form: FormatOption = Format.TABLE,
+) -> None:
+    """Ask the published database; nothing can be changed this way.
+
+    The view data_dictionary lists every column with its meaning and unit.
+
+    Example:
+      rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
+    """
+    asked = sys.stdin.read() if text == "-" else text
+    if not asked.strip():
+        raise UsageError("The query is empty. Write one such as 'SELECT * FROM carry_by_club'.")
+    print_rows(query(find_home(context.obj), asked), form)

@@ -1,0 +1,109 @@
+"""The flow: look, prepare, screen, store, fit, publish.
+
+Every task is one call of a plain function, so that a test or a library user needs no server.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, cast
+
+from prefect import flow, task
+from prefect.artifacts import create_markdown_artifact
+from prefect.cache_policies import NO_CACHE
+
+from pipelines import fitting, load
+from pipelines.inbox import Offered
+from pipelines.load import Outcome
+from warehouse import database
+from warehouse.home import Home, Settings
+from warehouse.lake import Batch
+
+
+def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
+    """Wrap a step as a task; results stay in memory, and exactly-once is the ledger's business."""
+    wrapped: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(function)
+    return cast("Callable[..., Any]", wrapped)
+
+
+look = _task(load.look, "look")
+prepare = _task(load.prepare, "prepare")
+screen = _task(load.screen, "screen")
+store = _task(load.store, "store")
+settle = _task(load.settle, "settle")
+fit_changed = _task(fitting.fit_changed, "fit what changed")
+publish = _task(database.publish, "publish")
+
+
+@flow(name="load exports", validate_parameters=False, persist_result=False)
+def load_exports(
+    home: Home,
+    settings: Settings,
+    offered: Sequence[Offered],
+    on_done: Callable[[str], None] | None = None,
+) -> list[Outcome]:
+    """Take one batch of exports from the inbox to published fits; call it under the writer lock.
+
+    Parameters
+    ----------
+    home : Home
+    settings : Settings
+    offered : sequence of Offered
+        Exports in the inbox.
+    on_done : callable, optional
+        Called with the file name when an export is prepared.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each.
+    """
+    with database.open_ledger(home) as connection:
+        outcomes = look(connection, offered)
+        prepare(home, settings, outcomes, on_done)
+        screen(outcomes)
+        batch = store(home, connection, outcomes)
+        settle(home, batch, outcomes)
+        fit_changed(connection, settings)
+    publish(home)
+    create_markdown_artifact(
+        key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
+    )
+    return list(outcomes)
+
+
+def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
+    """What was mapped, accepted and rejected in a load, and how long it took, as Markdown."""
+    lines = [
+        f"# Load {batch.name}",
+        "",
+        "| export | state | shots | rejected | seconds | reason |",
+        "|---|---|---|---|---|---|",
+    ]
+    lines += [
+        f"| {_plain(o.offered.file_name)} | {o.state} | {o.shots.height} | {o.rejected.height} "
+        f"| {o.seconds:.3f} | {_plain(o.reason)} |"
+        for o in outcomes
+    ]
+    for outcome in outcomes:
+        if outcome.export is not None:
+            lines += ["", f"## {_plain(outcome.offered.file_name)}", ""]
+            lines += _columns(outcome)
+    return "\n".join(lines)
+
+
+def _columns(outcome: Outcome) -> list[str]:
+    summary = outcome.export.summary() if outcome.export else {}
+    lines = ["| heading | became | unit |", "|---|---|---|"]
+    for heading, said in dict(summary.get("columns", {})).items():
+        became, unit = said.get("became") or "kept aside", said.get("unit") or ""
+        lines.append(f"| {_plain(heading)} | {became} | {unit} |")
+    counts = outcome.rejected.group_by("reason_code").len().sort("reason_code")
+    lines += [f"- {count} rows rejected: {code}" for code, count in counts.iter_rows()]
+    return lines
+
+
+def _plain(text: str) -> str:
+    """Text of an export inside Markdown: nothing in it may act as markup."""
+    cleaned = text.replace("|", "/").replace("\n", " ")
+    return cleaned.replace("<", "&lt;").replace("`", "'").replace("[", "(").replace("]", ")")

@@ -1,0 +1,114 @@
+"""The command line: registers the commands and turns errors into sentences and exit codes."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+
+from schemas.errors import RangeledgerError
+
+# Command, the module under pipelines.commands that has it, and its line in the help.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("demo", "Fill a home of its own with the sample exports and show carry by club."),
+    "ingest": ("ingest", "Load exports: files, folders, or what waits in the inbox."),
+    "inspect": ("inspect", "Show how an export is understood, without loading it."),
+    "sql": ("sql", "Ask the published database."),
+    "status": ("status", "Tell what waits, what was loaded, and how fresh the answers are."),
+    "fit": ("fit", "Refit what has changed, and publish."),
+    "rebuild": ("rebuild", "Make the database anew from the lake."),
+    "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
+    "include": ("include", "Take a session back into the fits."),
+    "flight": ("flight", "Fly one shot from its launch through wind and air."),
+}
+
+
+class LazyGroup(TyperGroup):
+    """Command group that imports a command's module when that command is called."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
+        """Names of the commands, in the order of a day's work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
+        """Command of that name; in the group's help a stand-in with its one line."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, line = COMMANDS[cmd_name]
+        if not any(word in COMMANDS for word in sys.argv[1:]):
+            return TyperCommand(cmd_name, short_help=line, callback=lambda: None)
+        found: Any = importlib.import_module(f"pipelines.commands.{module}")
+        shell = typer.Typer(add_completion=False, rich_markup_mode=None)
+        shell.command(cmd_name, help=getattr(found, cmd_name).__doc__)(getattr(found, cmd_name))
+        command = typer.main.get_command(shell)
+        command.name = cmd_name
+        return command
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command; an error ends in one plain sentence and the contract's exit code."""
+        try:
+            return super().invoke(ctx)
+        except RangeledgerError as error:
+            return ctx.exit(_say(str(error), error.exit_code))
+        except KeyboardInterrupt:
+            sentence = "Interrupted. What was loaded so far stays; run the same command again."
+            return ctx.exit(_say(sentence, 3))
+        except BrokenPipeError:
+            # The reader of our output has gone, as `head` does: nothing is wrong.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return ctx.exit(0)
+        except OSError as error:
+            where = f" ({error.filename})" if error.filename else ""
+            return ctx.exit(_say(f"The machine refused: {error.strerror or error}{where}.", 3))
+
+
+def _say(sentence: str, code: int) -> int:
+    sys.stderr.write(f"rangeledger: {sentence}\n")
+    return code
+
+
+app = typer.Typer(
+    cls=LazyGroup,
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["--help", "-h"]},
+)
+
+
+@app.callback()
+def _root(
+    context: typer.Context,
+    home: Annotated[
+        Path | None,
+        typer.Option(
+            "--home",
+            help="Home folder; else $RANGELEDGER_HOME, else ~/rangeledger.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Golf launch data in, carry and dispersion that SQL can ask for out.
+
+    Drop an export, then ask:
+
+      rangeledger ingest my-session.csv
+
+      rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
+    """
+    context.obj = home
+
+
+def main() -> None:
+    """Run the command line."""
+    app(prog_name="rangeledger")
+
+
+if __name__ == "__main__":
+    main()

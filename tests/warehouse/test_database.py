@@ -1,0 +1,162 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from schemas.errors import HomeError, QueryError
+from tests.shots import make_shots
+from warehouse import database, lake
+from warehouse.home import Home
+from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+
+NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
+CONTRACT_VIEWS = {
+    "shots", "sessions", "carry_by_club", "carry_trend", "rejected_rows", "ingest_log",
+}  # fmt: skip
+
+
+def put(home: Home, number: int, shots: pl.DataFrame, stated: int | None = None) -> None:
+    count = shots.height if stated is None else stated
+    offer = Offer(f"{number}.csv", shots["source_file"][0], "loaded", shots=count)
+    lake.write_batch(
+        home, Batch(number, f"2026-05-0{number}T10:00:00.000", (offer,)), shots, NO_ROWS
+    )
+
+
+def test_the_database_follows_the_lake_and_each_batch_once(home: Home) -> None:
+    put(home, 1, make_shots([140.0, 150.0]))
+    for _ in range(2):
+        with database.open_ledger(home) as connection:
+            count = connection.execute("SELECT count(*) FROM ledger.shots").fetchone()
+    put(home, 2, make_shots([160.0], source_file="e" * 64))
+    with database.open_ledger(home) as connection:
+        later = connection.execute("SELECT count(*) FROM ledger.shots").fetchone()
+    assert (count, later) == ((2,), (3,))
+
+
+def test_a_missing_parquet_file_is_told_and_nothing_is_half_loaded(home: Home) -> None:
+    put(home, 1, make_shots([140.0]), stated=2)
+    with pytest.raises(HomeError, match="should hold 2 shots"), database.open_ledger(home):
+        pass
+    with duckdb.connect(str(home.ledger)) as connection:
+        assert connection.execute("SELECT count(*) FROM ledger.shots").fetchone() == (0,)
+
+
+def test_a_lake_that_lost_a_load_is_told(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home):
+        pass
+    (home.lake / "batches" / "00000001.json").unlink()
+    with pytest.raises(HomeError, match="rangeledger rebuild"), database.open_ledger(home):
+        pass
+
+
+def test_a_database_of_another_version_is_made_anew(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home) as connection:
+        connection.execute("UPDATE ledger.meta SET database_version = 0")
+        connection.execute("DELETE FROM ledger.shots")
+    with database.open_ledger(home) as connection:
+        assert connection.execute("SELECT count(*) FROM ledger.shots").fetchone() == (1,)
+
+
+def test_every_column_of_every_view_has_a_comment(home: Home) -> None:
+    with database.open_ledger(home) as connection:
+        views = {
+            row[0]: row[1]
+            for row in connection.execute(
+                "SELECT view_name, comment FROM duckdb_views() WHERE NOT internal "
+                "AND schema_name = 'main'"
+            ).fetchall()
+        }
+        bare = connection.execute(
+            "SELECT view_name, column_name FROM data_dictionary WHERE coalesce(meaning, '') = ''"
+        ).fetchall()
+    assert CONTRACT_VIEWS <= set(views)
+    assert all(views.values())
+    assert bare == []
+
+
+def test_customary_units_agree_with_si(home: Home) -> None:
+    # 1 yd = 0.9144 m and 1 mph = 0.44704 m/s exactly (NIST SP 811, appendix B.8)
+    put(home, 1, make_shots([91.44], ball_speed_mps=[44.704], carry_side_m=[-9.144]))
+    with database.open_ledger(home) as connection:
+        row = connection.execute(
+            "SELECT carry_yd, ball_speed_mph, carry_side_yd FROM shots"
+        ).fetchone()
+    assert row == pytest.approx((100.0, 100.0, -10.0), abs=1e-9)
+
+
+def test_comments_of_customary_columns_name_their_unit(home: Home) -> None:
+    with database.open_ledger(home) as connection:
+        rows = connection.execute(
+            "SELECT column_name, meaning FROM data_dictionary "
+            "WHERE column_name LIKE '%\\_yd' ESCAPE '\\' OR column_name LIKE '%\\_mph' ESCAPE '\\'"
+        ).fetchall()
+    wrong = [name for name, meaning in rows
+             if not meaning.endswith("[yd]" if name.endswith("_yd") else "[mph]")]  # fmt: skip
+    assert rows
+    assert wrong == []
+
+
+def test_publish_replaces_in_one_step_and_old_readers_keep_theirs(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home):
+        pass
+    database.publish(home)
+    reader = duckdb.connect(str(home.database), read_only=True)
+    put(home, 2, make_shots([160.0], source_file="e" * 64))
+    with database.open_ledger(home):
+        pass
+    database.publish(home)
+    assert reader.execute("SELECT count(*) FROM shots").fetchone() == (1,)
+    reader.close()
+    assert database.query(home, "SELECT count(*) AS n FROM shots").item() == 2
+    assert [p.name for p in home.root.glob(".rangeledger*")] == []
+
+
+def test_the_published_file_answers_under_any_attached_name(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home):
+        pass
+    database.publish(home)
+    with duckdb.connect() as connection:
+        connection.execute(f"ATTACH '{home.database}' AS academy (READ_ONLY)")
+        assert connection.execute("SELECT count(*) FROM academy.shots").fetchone() == (1,)
+
+
+@pytest.mark.parametrize(
+    "sql",
+    ["SELECT nothing FROM shots", "DROP TABLE ledger.shots", "SELEC", "DELETE FROM ledger.shots"],
+)
+def test_a_bad_or_writing_query_is_refused_in_a_sentence(home: Home, sql: str) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home):
+        pass
+    database.publish(home)
+    with pytest.raises(QueryError, match="can't be answered"):
+        database.query(home, sql)
+    assert database.query(home, "SELECT count(*) FROM shots").item() == 1
+
+
+def test_a_query_before_anything_is_published_says_what_to_do(tmp_path: Path) -> None:
+    with pytest.raises(HomeError, match="ingest"):
+        database.query(Home(tmp_path), "SELECT 1")
+
+
+def test_refits_are_asked_for_after_a_load_a_decision_or_a_new_model(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home) as connection:
+        assert database.unfitted_players(connection, "m1") == ["Ada Brook"]
+        database.replace_fits(connection, "Ada Brook", {}, "m1")
+        assert database.unfitted_players(connection, "m1") == []
+        assert database.unfitted_players(connection, "m2") == ["Ada Brook"]
+    lake.write_decision(
+        home, {"session_id": "s1", "excluded": True, "why": "", "decided_at": "2026-05-03"}
+    )
+    with database.open_ledger(home) as connection:
+        assert database.unfitted_players(connection, "m1") == ["Ada Brook"]
+        assert database.player_shots(connection, "Ada Brook")["excluded"].to_list() == [True]

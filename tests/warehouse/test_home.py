@@ -1,0 +1,81 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from schemas.errors import HomeError
+from warehouse.home import (
+    DEFAULT_HOME,
+    HOME_VARIABLE,
+    Home,
+    find_home,
+    open_home,
+    read_settings,
+    write_atomically,
+)
+
+
+def test_option_beats_environment_beats_default(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(HOME_VARIABLE, str(tmp_path / "e"))
+    assert find_home(tmp_path / "o").root == tmp_path / "o"
+    assert find_home(None).root == tmp_path / "e"
+    monkeypatch.delenv(HOME_VARIABLE)
+    assert find_home(None).root == DEFAULT_HOME.expanduser()
+
+
+def test_the_contract_s_folders_are_created(home: Home) -> None:
+    names = {path.name for path in home.root.iterdir() if path.is_dir()}
+    assert {"inbox", "mappings", "archive", "quarantine", "lake"} <= names
+
+
+def test_a_newer_home_is_refused_with_what_to_do(home: Home) -> None:
+    home.version_file.write_text(json.dumps({"home_version": 99}))
+    with pytest.raises(HomeError, match="Install a newer rangeledger"):
+        open_home(home)
+
+
+def test_a_file_in_the_place_of_a_home(tmp_path: Path) -> None:
+    (tmp_path / "f").write_text("")
+    with pytest.raises(HomeError, match="not a folder"):
+        open_home(Home(tmp_path / "f"))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('zone = "Mars/North"', "not known"),
+        ("zone = ", "can't be read"),
+        ("colour = 1", "unknown settings: colour"),
+        ("wind_height_m = 500", "from 0.5 to 100"),
+        ('[hands]\nA = "both"', '"left" or "right"'),
+    ],
+)
+def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
+    home.settings_file.write_text(text)
+    with pytest.raises(HomeError, match=said):
+        read_settings(home)
+
+
+def test_settings_are_read(home: Home) -> None:
+    home.settings_file.write_text(
+        'zone = "Europe/Stockholm"\nwind_height_m = 2\n[hands]\n"Ada Brook" = "left"\n'
+    )
+    settings = read_settings(home)
+    assert str(settings.zone) == "Europe/Stockholm"
+    assert settings.wind_height_m == 2.0
+    assert settings.hands == {"Ada Brook": "left"}
+
+
+def test_the_settings_file_that_a_new_home_gets_is_valid(home: Home) -> None:
+    settings = read_settings(home)
+    assert (settings.zone, settings.wind_height_m, settings.hands) == (None, None, {})
+
+
+def test_atomic_write_leaves_no_temporary_file(tmp_path: Path) -> None:
+    write_atomically(tmp_path / "a.txt", "one")
+    write_atomically(tmp_path / "a.txt", "two")
+    assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [("a.txt", "two")]

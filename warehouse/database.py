@@ -1,0 +1,369 @@
+"""The writer's database: loading batches, reading players' shots, keeping fits, publishing.
+
+The lake is the truth; this database holds the same batches in the form that SQL wants, and the
+fits. It is private to the writer, who works under `writer_lock`. What other tools open is a copy
+that `publish` puts in place in one rename, so that a reader never waits and never sees a part.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from schemas.columns import NAMES
+from schemas.errors import HomeError, StorageError
+from warehouse import lake
+from warehouse.home import Home, sync_folder
+from warehouse.statements import create_relations
+
+if TYPE_CHECKING:
+    import polars as pl
+    from duckdb import DuckDBPyConnection
+
+# Raised with every change of a table, view or macro: an older database is rebuilt from the lake.
+DATABASE_VERSION = 1
+
+
+@contextmanager
+def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnection]:
+    """Open the writer's database, bring it up to the lake, and close it again.
+
+    Raises
+    ------
+    HomeError
+        If the database and the lake contradict each other.
+    StorageError
+        If the database file can't be opened or written.
+    """
+    import duckdb
+
+    target = path or home.ledger
+    _drop_if_outdated(target)
+    try:
+        connection = duckdb.connect(str(target))
+    except duckdb.Error as error:
+        raise StorageError(
+            f"The database {target} can't be opened: {_first_line(error)}. "
+            "If no other rangeledger runs, 'rangeledger rebuild' makes it anew from the lake."
+        ) from error
+    try:
+        connection.execute("SET TimeZone = 'UTC'")
+        _ensure_relations(connection)
+        catch_up(home, connection)
+        yield connection
+    except (duckdb.IOException, OSError) as error:
+        raise StorageError(
+            f"The disk refused while {target.name} was written: {_first_line(error)}. "
+            "Free space or permission is needed; nothing that was offered is lost."
+        ) from error
+    finally:
+        connection.close()
+
+
+def _first_line(error: BaseException) -> str:
+    return str(error).strip().splitlines()[0].rstrip(".") if str(error).strip() else "no detail"
+
+
+def _stored_version(connection: DuckDBPyConnection) -> int:
+    found = connection.execute(
+        "SELECT count(*) FROM duckdb_tables() WHERE schema_name='ledger' AND table_name='meta'"
+    ).fetchone()
+    if not found or not found[0]:
+        return 0
+    row = connection.execute("SELECT database_version FROM ledger.meta").fetchone()
+    return int(row[0]) if row else 0
+
+
+def _drop_if_outdated(target: Path) -> None:
+    """Remove a database of another version; it is made anew from the lake."""
+    import duckdb
+
+    if not target.exists():
+        return
+    try:
+        with duckdb.connect(str(target), read_only=True) as connection:
+            version = _stored_version(connection)
+    except duckdb.Error:
+        return  # left for open_ledger to report, or for a crash's log to be replayed
+    if version != DATABASE_VERSION:
+        remove_database(target)
+
+
+def remove_database(target: Path) -> None:
+    """Remove a database file and its write-ahead log."""
+    target.unlink(missing_ok=True)
+    target.with_name(target.name + ".wal").unlink(missing_ok=True)
+
+
+def _ensure_relations(connection: DuckDBPyConnection) -> None:
+    if _stored_version(connection) == DATABASE_VERSION:
+        return
+    connection.execute("BEGIN")
+    connection.execute("CREATE SCHEMA IF NOT EXISTS ledger")
+    create_relations(connection)
+    connection.execute("INSERT INTO ledger.meta VALUES (?)", [DATABASE_VERSION])
+    connection.execute("COMMIT")
+
+
+def catch_up(home: Home, connection: DuckDBPyConnection) -> None:
+    """Load the lake's batches and decisions that the database lacks.
+
+    A batch counts from the moment its marker is in the lake. If the process dies between the
+    lake and the database, this is where the load is completed.
+    """
+    rows = connection.execute("SELECT batch FROM ledger.batches").fetchall()
+    loaded = {int(row[0]) for row in rows}
+    there = lake.batch_numbers(home)
+    if loaded - set(there):
+        raise HomeError(
+            f"The database of {home.root} knows loads that the lake does not have. "
+            "Restore the lake, or run 'rangeledger rebuild' to follow the lake as it is."
+        )
+    missing = [number for number in there if number not in loaded]
+    if missing:
+        load_batches(home, connection, missing)
+    _load_decisions(home, connection)
+
+
+def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[int]) -> None:
+    """Load batches from the lake in one transaction; each exactly once.
+
+    Raises
+    ------
+    HomeError
+        If a Parquet file of a batch is missing: the counts must agree with the markers.
+    """
+    batches = [lake.read_batch(home, number) for number in numbers]
+    shots = [str(path) for path in lake.shot_files(home, numbers)]
+    rejected = [str(path) for path in lake.rejected_files(home, numbers)]
+    connection.execute("BEGIN")
+    try:
+        for batch in batches:
+            _insert_marker(connection, batch)
+        if shots:
+            _insert_shots(connection, shots)
+        if rejected:
+            _insert_rejected(connection, rejected)
+        _check_counts(connection, batches)
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+
+
+def _insert_marker(connection: DuckDBPyConnection, batch: lake.Batch) -> None:
+    import json
+
+    connection.execute("INSERT INTO ledger.batches VALUES (?, ?)", [batch.number, batch.loaded_at])
+    rows = [
+        [batch.number, place, o.file_name, o.source_file, o.state, o.reason, o.shots, o.rejected,
+         o.mapping, o.seconds, json.dumps(o.details, ensure_ascii=False)]
+        for place, o in enumerate(batch.offers, start=1)
+    ]  # fmt: skip
+    if rows:
+        connection.executemany(
+            "INSERT INTO ledger.offers VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", rows
+        )
+
+
+_NUMBER_OF_FILE = "CAST(regexp_extract(filename, '(\\d+)\\.parquet$', 1) AS INTEGER)"
+
+
+def _insert_shots(connection: DuckDBPyConnection, paths: list[str]) -> None:
+    columns = ", ".join([*NAMES, "extras"])
+    connection.execute(
+        f"INSERT INTO ledger.shots (batch, {columns}) "
+        f"SELECT {_NUMBER_OF_FILE}, {columns} "
+        "FROM read_parquet(?, filename=true, hive_partitioning=false)",
+        [paths],
+    )
+
+
+def _insert_rejected(connection: DuckDBPyConnection, paths: list[str]) -> None:
+    connection.execute(
+        "INSERT INTO ledger.rejected_rows "
+        f"SELECT {_NUMBER_OF_FILE}, source_file, source_row, raw_text, reason_code, reason "
+        "FROM read_parquet(?, filename=true, hive_partitioning=false)",
+        [paths],
+    )
+
+
+def _check_counts(connection: DuckDBPyConnection, batches: Iterable[lake.Batch]) -> None:
+    for batch in batches:
+        row = connection.execute(
+            "SELECT (SELECT count(*) FROM ledger.shots WHERE batch = $1),"
+            " (SELECT count(*) FROM ledger.rejected_rows WHERE batch = $1)",
+            [batch.number],
+        ).fetchone()
+        stated = (sum(o.shots for o in batch.offers), sum(o.rejected for o in batch.offers))
+        if row != stated:
+            raise HomeError(
+                f"Load {batch.name} of the lake should hold {stated[0]} shots and {stated[1]} "
+                f"rejected rows but holds {row}. Restore its Parquet files from a backup."
+            )
+
+
+def _load_decisions(home: Home, connection: DuckDBPyConnection) -> None:
+    decisions = lake.read_decisions(home)
+    row = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
+    if row and row[0] == len(decisions):
+        return
+    connection.execute("BEGIN; DELETE FROM ledger.decisions")
+    connection.executemany(
+        "INSERT INTO ledger.decisions VALUES (?, ?, ?, ?, ?)",
+        [[n, d["session_id"], d["excluded"], d.get("why", ""), d["decided_at"]]
+         for n, d in enumerate(decisions, start=1)],
+    )  # fmt: skip
+    connection.execute("COMMIT")
+
+
+def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[str, str]:
+    """File name under which each of some content hashes was loaded."""
+    rows = connection.execute(
+        "SELECT source_file, any_value(file_name) FROM ledger.offers "
+        "WHERE source_file IN (SELECT unnest(?)) AND starts_with(state, 'loaded') GROUP BY ALL",
+        [list(hashes)],
+    ).fetchall()
+    return {str(source): str(name) for source, name in rows}
+
+
+def players_of_batches(connection: DuckDBPyConnection, numbers: Sequence[int]) -> list[str]:
+    """Players with shots in some batches, sorted."""
+    rows = connection.execute(
+        "SELECT DISTINCT player FROM ledger.shots WHERE batch IN (SELECT unnest(?)) ORDER BY ALL",
+        [list(numbers)],
+    ).fetchall()
+    return [str(row[0]) for row in rows]
+
+
+def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list[str]:
+    """Players whose shots, decisions or model are newer than their fits, sorted."""
+    rows = connection.execute(
+        """
+        WITH newest AS (
+            SELECT player, max(batch) AS batch,
+                   (SELECT count(*) FROM ledger.decisions) AS decision
+            FROM ledger.shots GROUP BY player
+        )
+        SELECT newest.player FROM newest
+        LEFT JOIN fits.players AS done USING (player)
+        WHERE done.player IS NULL OR done.batch <> newest.batch
+           OR done.decision <> newest.decision OR done.model_version <> ?
+        ORDER BY ALL
+        """,
+        [model_version],
+    ).fetchall()
+    return [str(row[0]) for row in rows]
+
+
+def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
+    """All shots of a player in a stable order, with a column `excluded`.
+
+    The order (session, number, shot_id) does not depend on the order of loading.
+    """
+    return connection.execute(
+        """
+        SELECT shots.* EXCLUDE (batch, extras),
+               coalesce(decided.excluded, false) AS excluded
+        FROM ledger.shots AS shots
+        LEFT JOIN ledger.current_decisions AS decided USING (session_id)
+        WHERE player = ?
+        ORDER BY struck_at, session_id, shot_number, shot_id
+        """,
+        [player],
+    ).pl()
+
+
+def replace_fits(
+    connection: DuckDBPyConnection,
+    player: str,
+    fits: Mapping[str, pl.DataFrame],
+    model_version: str,
+) -> None:
+    """Put a player's fits in place of the earlier ones, in one transaction.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+    player : str
+    fits : mapping of str to polars.DataFrame
+        Rows by table name in schema `fits`; columns are matched by name.
+    model_version : str
+    """
+    connection.execute("BEGIN")
+    try:
+        for table, rows in fits.items():
+            connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
+            if rows.height:
+                connection.execute(f"INSERT INTO fits.{table} BY NAME SELECT * FROM rows")
+        connection.execute("DELETE FROM fits.players WHERE player = ?", [player])
+        connection.execute(
+            "INSERT INTO fits.players SELECT $1, max(batch), "
+            "(SELECT count(*) FROM ledger.decisions), $2, "
+            "(SELECT loaded_at FROM ledger.batches b WHERE b.batch = max(s.batch)) "
+            "FROM ledger.shots s WHERE player = $1",
+            [player, model_version],
+        )
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+
+
+def publish(home: Home) -> None:
+    """Put a copy of the writer's database in place of the published one, in one rename.
+
+    Call it under the writer lock with the database closed. A reader that has the former copy
+    open keeps it until it opens anew.
+
+    Raises
+    ------
+    StorageError
+        If the disk refuses; the former copy stays in place.
+    """
+    temporary = home.root / ".rangeledger.duckdb.tmp"
+    try:
+        shutil.copyfile(home.ledger, temporary)
+        with temporary.open("rb") as stream:
+            os.fsync(stream.fileno())
+        os.replace(temporary, home.database)
+        sync_folder(home.root)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise StorageError(
+            f"{home.database} can't be replaced ({error.strerror}). The shots are safe in the "
+            "lake; free space or permission is needed, then run 'rangeledger fit'."
+        ) from error
+
+
+def query(home: Home, sql: str) -> pl.DataFrame:
+    """Answer an SQL query from the published database, read-only.
+
+    Raises
+    ------
+    QueryError
+        If the query is refused; the message is the database's own first line.
+    HomeError
+        If nothing has been published yet.
+    """
+    import duckdb
+
+    from schemas.errors import QueryError
+
+    if not home.database.exists():
+        raise HomeError(
+            f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
+            "'rangeledger demo' first."
+        )
+    with duckdb.connect(str(home.database), read_only=True) as connection:
+        try:
+            answer: Any = connection.sql(sql)
+            return connection.execute("SELECT 'done' AS done").pl() if answer is None else (
+                answer.pl()
+            )  # fmt: skip
+        except duckdb.Error as error:
+            raise QueryError(f"The query can't be answered: {str(error).strip()}") from error

@@ -1,0 +1,255 @@
+"""The home folder: where things are, how it is found, created and checked.
+
+One class knows every path, so that no other module spells one.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from schemas.errors import HomeError, StorageError
+
+HOME_VARIABLE = "RANGELEDGER_HOME"
+DEFAULT_HOME = Path("~/rangeledger")
+DEMO_HOME = Path("~/rangeledger-demo")
+HOME_VERSION = 1
+
+_SETTINGS = """\
+# Settings of this home; every line may be left out.
+# zone = "Europe/Stockholm"      # zone of times that carry none; default: the machine's
+# wind_height_m = 2.0            # height above ground at which recorded winds were taken
+# [hands]                        # for naming shapes as fade or draw
+# "Name of a player" = "left"
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """Paths of one home folder; creating the object touches nothing on disk."""
+
+    root: Path
+
+    @property
+    def inbox(self) -> Path:
+        """Drop folder."""
+        return self.root / "inbox"
+
+    @property
+    def mappings(self) -> Path:
+        """The user's own heading maps."""
+        return self.root / "mappings"
+
+    @property
+    def archive(self) -> Path:
+        """Every accepted original, named by content hash."""
+        return self.root / "archive"
+
+    @property
+    def quarantine(self) -> Path:
+        """Every file that could not be read, beside its reason."""
+        return self.root / "quarantine"
+
+    @property
+    def lake(self) -> Path:
+        """Canonical shots as Parquet, the durable truth."""
+        return self.root / "lake"
+
+    @property
+    def database(self) -> Path:
+        """The published database that other tools open read-only."""
+        return self.root / "rangeledger.duckdb"
+
+    @property
+    def state(self) -> Path:
+        """What the program keeps for itself; can be deleted while nothing runs."""
+        return self.root / ".state"
+
+    @property
+    def ledger(self) -> Path:
+        """The writer's own database; nobody else opens it."""
+        return self.state / "writer.duckdb"
+
+    @property
+    def lock(self) -> Path:
+        """File whose lock makes one process the writer."""
+        return self.state / "writer.lock"
+
+    @property
+    def logs(self) -> Path:
+        """Log files a person can read."""
+        return self.root / "logs"
+
+    @property
+    def settings_file(self) -> Path:
+        """Settings of this home (TOML)."""
+        return self.root / "settings.toml"
+
+    @property
+    def version_file(self) -> Path:
+        """Version of the lake's layout."""
+        return self.lake / "version.json"
+
+    @property
+    def folders(self) -> tuple[Path, ...]:
+        """Folders that a home has."""
+        return (
+            self.inbox, self.mappings, self.archive, self.quarantine, self.lake, self.state,
+            self.logs,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Settings of a home.
+
+    Attributes
+    ----------
+    zone : zoneinfo.ZoneInfo or None
+        Zone of times that carry none; None means the machine's.
+    wind_height_m : float or None
+        Height [m] at which recorded winds were taken; None means the wind at the flight.
+    hands : dict of str to str
+        'left' or 'right' by player.
+    """
+
+    zone: ZoneInfo | None
+    wind_height_m: float | None
+    hands: dict[str, str]
+
+
+def find_home(option: Path | None) -> Home:
+    """Home named by the option, else by the environment, else the default one."""
+    chosen = option or Path(os.environ.get(HOME_VARIABLE) or DEFAULT_HOME)
+    return Home(chosen.expanduser().absolute())
+
+
+def open_home(home: Home) -> Home:
+    """Create what is missing of a home and check that this program can use it.
+
+    Raises
+    ------
+    HomeError
+        If the home was made by a newer program, or is not a folder.
+    StorageError
+        If the disk refuses.
+    """
+    if home.root.exists() and not home.root.is_dir():
+        raise HomeError(f"{home.root} is not a folder. Name another home with --home.")
+    try:
+        for folder in home.folders:
+            folder.mkdir(parents=True, exist_ok=True)
+        if not home.version_file.exists():
+            write_atomically(home.version_file, json.dumps({"home_version": HOME_VERSION}))
+        if not home.settings_file.exists():
+            write_atomically(home.settings_file, _SETTINGS)
+    except OSError as error:
+        raise StorageError(
+            f"The home {home.root} can't be written ({error.strerror}). "
+            "Free space or permission is needed, or name another home with --home."
+        ) from error
+    _check_version(home)
+    return home
+
+
+def home_version(home: Home) -> int:
+    """Version of the home's layout; 0 where none is stated."""
+    try:
+        return int(json.loads(home.version_file.read_text())["home_version"])
+    except FileNotFoundError:
+        return 0
+    except (ValueError, KeyError, TypeError) as error:
+        raise HomeError(
+            f'{home.version_file} is damaged. Put back {{"home_version": {HOME_VERSION}}} '
+            "if this home was made by this version."
+        ) from error
+
+
+def _check_version(home: Home) -> None:
+    found = home_version(home)
+    if found > HOME_VERSION:
+        raise HomeError(
+            f"The home {home.root} has layout version {found}; this program knows up to "
+            f"{HOME_VERSION}. Install a newer rangeledger."
+        )
+
+
+def read_settings(home: Home) -> Settings:
+    """Settings of a home, with a plain sentence for each thing wrong in them.
+
+    Raises
+    ------
+    HomeError
+        If the file is no TOML, or a setting can't be used.
+    """
+    try:
+        raw = tomllib.loads(home.settings_file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raw = {}
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise HomeError(
+            f"{home.settings_file} can't be read: {error}. Correct that line."
+        ) from error
+    unknown = set(raw) - {"zone", "wind_height_m", "hands"}
+    if unknown:
+        raise HomeError(
+            f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
+            "Known are zone, wind_height_m and [hands]."
+        )
+    return Settings(_zone(raw, home), _height(raw, home), _hands(raw, home))
+
+
+def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
+    name = raw.get("zone")
+    if name is None:
+        return None
+    try:
+        return ZoneInfo(str(name))
+    except (ZoneInfoNotFoundError, ValueError) as error:
+        raise HomeError(
+            f"{home.settings_file}: zone {name!r} is not known. "
+            "Use a name such as Europe/Stockholm."
+        ) from error
+
+
+def _height(raw: dict[str, object], home: Home) -> float | None:
+    height = raw.get("wind_height_m")
+    if height is None:
+        return None
+    if not isinstance(height, int | float) or not 0.5 <= height <= 100:
+        raise HomeError(f"{home.settings_file}: wind_height_m must be a number from 0.5 to 100.")
+    return float(height)
+
+
+def _hands(raw: dict[str, object], home: Home) -> dict[str, str]:
+    hands = raw.get("hands", {})
+    if not isinstance(hands, dict) or any(v not in ("left", "right") for v in hands.values()):
+        raise HomeError(f'{home.settings_file}: under [hands] write "Name" = "left" or "right".')
+    return {str(player): str(hand) for player, hand in hands.items()}
+
+
+def write_atomically(path: Path, text: str) -> None:
+    """Write a small text file so that a reader sees the old or the new one, never a part."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    with temporary.open("w", encoding="utf-8") as stream:
+        stream.write(text)
+        stream.flush()
+        os.fsync(stream.fileno())
+    os.replace(temporary, path)
+    sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make renames in a folder durable; a system that can't open folders is left alone."""
+    try:
+        descriptor = os.open(folder, os.O_RDONLY)
+    except (PermissionError, IsADirectoryError):
+        return
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

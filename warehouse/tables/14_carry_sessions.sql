@@ -1,0 +1,17 @@
+-- relation: fits.carry_sessions
+-- comment: Carry and spread session by session, and the level over time.
+-- grain: player, club, swing, ball, session
+CREATE TABLE IF NOT EXISTS fits.carry_sessions (
+    player VARCHAR NOT NULL,
+    club VARCHAR NOT NULL,
+    swing VARCHAR NOT NULL,
+    ball VARCHAR NOT NULL,
+    session_id VARCHAR NOT NULL,
+    started_at TIMESTAMP,
+    shots INTEGER NOT NULL,
+    carry_m DOUBLE,
+    carry_sd_m DOUBLE,
+    level_m DOUBLE,
+    level_low_m DOUBLE,
+    level_high_m DOUBLE
+);

@@ -1,0 +1,31 @@
+-- relation: carry_by_club
+-- comment: Carry and spread in still air for each club, swing and ball of a player.
+-- grain: player, club, swing, ball
+-- columns:
+--   shots: Shots with a carry that the fit used
+--   sessions: Sessions that they come from
+--   carry_m: Centre of clean strikes in still air [m]
+--   carry_se_m: Standard error of that centre [m]
+--   carry_sd_m: Spread (standard deviation) of clean strikes [m]
+--   carry_p10_m: Nine of ten next shots, mishits included, carry at least this [m]
+--   carry_p90_m: Nine of ten next shots, mishits included, carry at most this [m]
+--   side_m: Centre across the target line, right positive [m]
+--   side_sd_m: Spread (standard deviation) across the target line [m]
+--   mishit_rate: Share of mishits
+--   provisional: One session only, so day-to-day drift is not known from the player's own shots
+--   fitted_at: When the newest load of the player was committed; fits follow at once [UTC]
+--   model_version: Version of the models
+CREATE OR REPLACE VIEW carry_by_club AS
+SELECT
+    c.player, c.club, c.swing, c.ball, c.shots, c.sessions,
+    c.carry_m, c.carry_m / 0.9144 AS carry_yd,
+    c.carry_se_m, c.carry_se_m / 0.9144 AS carry_se_yd,
+    c.carry_sd_m, c.carry_sd_m / 0.9144 AS carry_sd_yd,
+    c.carry_p10_m, c.carry_p10_m / 0.9144 AS carry_p10_yd,
+    c.carry_p90_m, c.carry_p90_m / 0.9144 AS carry_p90_yd,
+    c.side_m, c.side_m / 0.9144 AS side_yd,
+    c.side_sd_m, c.side_sd_m / 0.9144 AS side_sd_yd,
+    c.mishit_rate, c.provisional, p.fitted_at, p.model_version
+FROM fits.carry AS c
+INNER JOIN fits.players AS p ON p.player = c.player
+ORDER BY c.player, c.carry_m DESC;

@@ -1,0 +1,66 @@
+-- relation: sessions
+-- comment: Sessions: one player's continuous visit.
+-- grain: a session
+-- columns:
+--   started_at: When the first shot was struck; NULL where unknown [UTC]
+--   ended_at: When the last shot was struck; NULL where unknown [UTC]
+--   shots: Shots in the session
+--   clubs: Clubs used, in order of use
+--   balls: Kinds of ball used
+--   surfaces: What the ball was struck from
+--   wind_speed_mps: Mean recorded wind speed [m/s]
+--   wind_from_deg: Recorded direction that the wind comes from [deg]
+--   air_temp_c: Mean air temperature [degC]
+--   air_pressure_hpa: Mean station pressure [hPa]
+--   humidity_pct: Mean relative humidity [%]
+--   altitude_m: Height above sea level [m]
+--   conditions: Recorded wind and air in plain words
+--   wind_source: recorded, recovered (from the shots), or assumed-calm
+--   head_wind_mps: Wind against the shot that was reckoned with; helping is negative [m/s]
+--   head_wind_se_mps: Standard error of the head wind [m/s]
+--   cross_wind_mps: Wind pushing the ball right that was reckoned with; left is negative [m/s]
+--   cross_wind_se_mps: Standard error of the cross wind [m/s]
+--   wind_reason: Why the wind is taken so, in plain words
+--   excluded: Whether the user left the session out of the fits
+CREATE OR REPLACE VIEW sessions AS
+WITH visits AS (
+    SELECT
+        session_id, any_value(player) AS player,
+        min(struck_at) AS started_at, max(struck_at) AS ended_at,
+        count(*) AS shots,
+        list_distinct(list(club ORDER BY shot_number)) AS clubs,
+        list_sort(list_distinct(list(ball))) AS balls,
+        list_sort(list_distinct(list(surface))) AS surfaces,
+        avg(wind_speed_mps) AS wind_speed_mps,
+        CASE WHEN min(wind_from_deg) = max(wind_from_deg) THEN min(wind_from_deg) END
+            AS wind_from_deg,
+        avg(air_temp_c) AS air_temp_c, avg(air_pressure_hpa) AS air_pressure_hpa,
+        avg(humidity_pct) AS humidity_pct, avg(altitude_m) AS altitude_m
+    FROM ledger.shots
+    GROUP BY session_id
+)
+SELECT
+    v.session_id, v.player, v.started_at, v.ended_at, v.shots,
+    array_to_string(v.clubs, ', ') AS clubs,
+    array_to_string(v.balls, ', ') AS balls,
+    array_to_string(v.surfaces, ', ') AS surfaces,
+    v.wind_speed_mps, v.wind_speed_mps / 0.44704 AS wind_speed_mph, v.wind_from_deg,
+    v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
+    concat_ws(', ',
+        CASE WHEN v.wind_speed_mps IS NOT NULL
+             THEN format('wind {:.1f} m/s', v.wind_speed_mps) END,
+        CASE WHEN v.wind_from_deg IS NOT NULL
+             THEN format('from {:.0f} deg', v.wind_from_deg) END,
+        CASE WHEN v.air_temp_c IS NOT NULL THEN format('{:.0f} C', v.air_temp_c) END,
+        CASE WHEN v.altitude_m IS NOT NULL THEN format('{:.0f} m up', v.altitude_m) END
+    ) AS conditions,
+    coalesce(w.wind_source, 'assumed-calm') AS wind_source,
+    w.head_wind_mps, w.head_wind_mps / 0.44704 AS head_wind_mph,
+    w.head_wind_se_mps, w.head_wind_se_mps / 0.44704 AS head_wind_se_mph,
+    w.cross_wind_mps, w.cross_wind_mps / 0.44704 AS cross_wind_mph,
+    w.cross_wind_se_mps, w.cross_wind_se_mps / 0.44704 AS cross_wind_se_mph,
+    w.wind_reason,
+    coalesce(d.excluded, false) AS excluded
+FROM visits AS v
+LEFT JOIN fits.session_winds AS w ON w.session_id = v.session_id
+LEFT JOIN ledger.current_decisions AS d ON d.session_id = v.session_id;

@@ -1,0 +1,39 @@
+-- relation: shots
+-- comment: Accepted shots with their still-air carry and side.
+-- grain: a shot
+-- columns:
+--   still_carry_m: Carry along the target line brought to still air: no wind, 75 F (23.9 C),
+--     30.00 inHg, 50 % humidity, sea level [m]
+--   still_side_m: Landing point across the target line brought to still air, right positive [m]
+--   still_se_m: Standard error that bringing the carry to still air adds [m]
+--   still_basis: How the carry was brought to still air
+--   strike: clean or mishit; NULL where the export has no carry
+--   mishit_probability: Probability that the strike was a mishit
+--   excluded: Whether the user left the shot's session out of the fits
+--   extras: Columns of the export without a canonical meaning, as a JSON object
+CREATE OR REPLACE VIEW shots AS
+SELECT
+    s.shot_id, s.session_id, s.player, s.struck_at, s.shot_number, s.club, s.swing, s.ball,
+    s.surface,
+    s.club_speed_mps, s.club_speed_mps / 0.44704 AS club_speed_mph,
+    s.attack_angle_deg, s.club_path_deg, s.face_angle_deg, s.dynamic_loft_deg,
+    s.ball_speed_mps, s.ball_speed_mps / 0.44704 AS ball_speed_mph,
+    s.launch_angle_deg, s.launch_direction_deg, s.spin_rate_rpm, s.spin_axis_deg,
+    s.carry_m, s.carry_m / 0.9144 AS carry_yd,
+    s.carry_side_m, s.carry_side_m / 0.9144 AS carry_side_yd,
+    s.total_m, s.total_m / 0.9144 AS total_yd,
+    s.total_side_m, s.total_side_m / 0.9144 AS total_side_yd,
+    s.apex_m, s.apex_m / 0.9144 AS apex_yd,
+    s.descent_angle_deg, s.hang_time_s,
+    s.wind_speed_mps, s.wind_speed_mps / 0.44704 AS wind_speed_mph, s.wind_from_deg,
+    s.air_temp_c, s.air_pressure_hpa, s.humidity_pct, s.altitude_m, s.flight_basis,
+    s.source_file, s.source_row,
+    f.still_carry_m, f.still_carry_m / 0.9144 AS still_carry_yd,
+    f.still_side_m, f.still_side_m / 0.9144 AS still_side_yd,
+    f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd, f.still_basis,
+    f.strike, f.mishit_probability,
+    coalesce(d.excluded, false) AS excluded,
+    s.extras
+FROM ledger.shots AS s
+LEFT JOIN fits.shot_fits AS f ON f.shot_id = s.shot_id
+LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id;
