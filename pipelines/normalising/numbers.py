@@ -1,0 +1,286 @@
+"""Numbers from the cells of an export: value, unit, side, or a report that it is none.
+
+Clean columns are cast at once; only what the cast refuses is looked at, and of that only the
+distinct cells. A cell either fits the number format of the file exactly or is reported.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+import polars as pl
+
+from pipelines.normalising.characters import plain_series
+from pipelines.normalising.missing import is_missing
+from pipelines.normalising.number_format import NumberFormat
+from schemas.words import fold, words_of
+
+_ARROWS = {"←": "L", "→": "R", "⇐": "L", "⇒": "R", "↑": "UP", "↓": "DOWN"}
+_SIDES = {"left": "L", "right": "R", "up": "UP", "down": "DOWN"}
+_FEET_INCHES = (
+    r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
+    r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)$"
+)
+_TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
+_MARKS = {"*", "#", "†", "‡"}
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """A column of cells as numbers; every series is as long as the column.
+
+    Parameters
+    ----------
+    value : pl.Series
+        Float64, never NaN nor infinite; null where missing or bad.
+    unit : pl.Series or None
+        Unit word as the cell writes it, null where it has none; None if no cell has one.
+    side : pl.Series or None
+        `L`, `R`, `UP` or `DOWN` where the cell says so; None if no cell does.
+    missing : pl.Series
+        Whether the cell says that there is no value.
+    bad : pl.Series
+        Whether the cell holds something that is no number in the file's format.
+    """
+
+    value: pl.Series
+    unit: pl.Series | None
+    side: pl.Series | None
+    missing: pl.Series
+    bad: pl.Series
+
+    @property
+    def clean(self) -> bool:
+        """Whether every cell is a bare number or missing."""
+        return self.unit is None and self.side is None and not self.bad.any()
+
+
+@lru_cache(maxsize=65536)
+def _tail(text: str) -> tuple[str | None, str | None, bool]:
+    """Unit word, side and understood of the text around a number."""
+    for arrow, side in _ARROWS.items():
+        if arrow in text:
+            unit, second, known = _tail(text.replace(arrow, " ").strip())
+            return unit, side, known and second is None
+    unit_words, sides = [], set()
+    for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
+        folded = fold(word)
+        if folded in words_of("sides"):
+            sides.add(_SIDES[words_of("sides")[folded]])
+        elif folded not in words_of("fillers") or not folded:
+            unit_words.append(word)
+    unit = " ".join(word for word in unit_words if word not in _MARKS) or None
+    return unit, sides.pop() if len(sides) == 1 else None, len(sides) < 2
+
+
+def _pattern(number_format: NumberFormat) -> str:
+    decimal = re.escape(number_format.decimal)
+    marks = [" ", "'"]
+    if number_format.thousands in (".", ",") and number_format.thousands != number_format.decimal:
+        marks.append(number_format.thousands)
+    grouped = "|".join(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+" for mark in marks)
+    number = rf"(?:{grouped}|[0-9]+)(?:{decimal}[0-9]*)?|{decimal}[0-9]+"
+    return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
+
+
+def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
+    """Value, unit and side of distinct cells; all null where a cell doesn't fit the format."""
+    plain = plain_series(text)
+    names = ["open", "lead", "sign", "number", "exponent", "tail"]
+    found = plain.str.extract_groups(_pattern(number_format)).struct.unnest()
+    found = found.rename(dict(zip(found.columns, names, strict=True)))
+    digits = found["number"].str.replace_all(r"[ ']", "")
+    if number_format.thousands in (".", ","):
+        digits = digits.str.replace_all(number_format.thousands, "", literal=True)
+    digits = digits.str.replace(number_format.decimal, ".", literal=True)
+    digits = digits.str.replace(r"\.$", "").str.replace(r"^\.", "0.")
+    exponent = found["exponent"].fill_null("")
+    value = pl.Series((digits + exponent).cast(pl.Float64, strict=False))
+    frame = pl.DataFrame({"text": text, "plain": plain, "value": value}).hstack(
+        found.select("open", "lead", "sign", "tail")
+    )
+    return _with_feet_and_inches(_with_words(frame))
+
+
+def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
+    """Add unit and side from the words around the number; null the value where not understood."""
+    words = frame.select("open", "lead", "tail", "sign").unique()
+    rows = [_around(*row) for row in words.iter_rows()]
+    schema = {
+        "factor": pl.Float64,
+        "unit": pl.String,
+        "side": pl.String,
+    }
+    meaning = pl.DataFrame(rows, schema=schema, orient="row")
+    joined = frame.join(
+        words.hstack(meaning),
+        on=["open", "lead", "tail", "sign"],
+        how="left",
+        nulls_equal=True,
+        maintain_order="left",
+    )
+    return joined.with_columns(pl.col("value") * pl.col("factor"))
+
+
+def _around(
+    opening: str | None, lead: str | None, tail: str | None, sign: str | None
+) -> tuple[float | None, str | None, str | None]:
+    """Factor (1, -1, or None if not understood), unit and side of what surrounds a number."""
+    nothing = (None, None, None)
+    if lead is None or tail is None or lead.endswith((".", ",")):
+        return nothing
+    lead, tail, minus = lead.strip(), tail.strip(), sign == "-"
+    if bool(opening) != tail.endswith(")"):
+        return nothing
+    if tail == "-" and not sign:
+        minus, tail = True, ""
+    lead_unit, lead_side, lead_known = _tail("" if lead == _TEXT_MARK else lead)
+    unit, side, known = _tail(tail)
+    if not (lead_known and known) or lead_unit or (lead_side and side):
+        return nothing
+    if unit and not _may_be_unit(unit):
+        return nothing
+    side = side or lead_side
+    if opening and side is None:
+        minus = not minus
+    return (-1.0 if minus else 1.0), unit, side
+
+
+def _may_be_unit(word: str) -> bool:
+    return len(word) <= 24 and not re.search(r"[=+@<>|;:,!&]|\s-|-$|^-", word)
+
+
+def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
+    """Read `12'6"` as 12.5 ft."""
+    if not frame["plain"].str.contains(_FEET_INCHES).any():
+        return frame
+    found = frame["plain"].str.extract_groups(_FEET_INCHES).struct.unnest()
+    sign, feet, inches = (found[name] for name in found.columns)
+    inch = inches.str.replace(",", ".", literal=True).cast(pl.Float64)
+    total = (feet.cast(pl.Float64) + inch / 12.0) * sign.replace_strict(
+        {"-": -1.0}, default=1.0, return_dtype=pl.Float64
+    )
+    total = pl.select(pl.when(inch < 12.0).then(total)).to_series()
+    return frame.with_columns(
+        value=pl.coalesce(total, "value"),
+        unit=pl.when(total.is_not_null()).then(pl.lit("ft")).otherwise("unit"),
+    )
+
+
+def _fast(text: pl.Series, number_format: NumberFormat) -> pl.Series:
+    """The cells that a plain cast reads rightly in this format, null for all others."""
+    if number_format.decimal == ".":
+        value = text.cast(pl.Float64, strict=False)
+    else:
+        pointed = text.str.replace(",", ".", literal=True)
+        value = pointed.cast(pl.Float64, strict=False)
+        if text.str.contains(".", literal=True).any():
+            value = value.set(text.str.contains(".", literal=True), None)
+    finite = value.is_finite()
+    return value if finite.all() else value.set(~finite, None)
+
+
+def _empty(length: int) -> pl.Series:
+    return pl.repeat(False, length, eager=True)
+
+
+def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) -> Numbers:
+    """Numbers of a column of cells.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells as text; null is missing.
+    number_format : NumberFormat or None
+        Marks of the file; decimal point without thousands marks by default.
+
+    Returns
+    -------
+    Numbers
+        Value, unit word, side, missing and bad, cell by cell. A side leaves the sign of the value
+        as written; `directed` joins the two.
+
+    Notes
+    -----
+    `L` and `R` are read in the five languages (`links`, `gauche`, `izq`, `höger`), before or
+    behind the number. A trailing minus and parentheses make a number negative. Cells that begin
+    like a formula are bad, as are NaN, infinities and numbers whose marks don't fit the format.
+    """
+    number_format = number_format or NumberFormat()
+    length = len(text)
+    text = text.cast(pl.String)
+    value = _fast(text, number_format)
+    if value.null_count() == text.null_count():
+        return Numbers(value, None, None, text.is_null(), _empty(length))
+    left = value.is_null() & text.is_not_null()
+    unique = text.filter(left).unique()
+    parsed = _parse_unique(unique, number_format).select("text", "value", "unit", "side")
+    parsed = parsed.with_columns(pl.when(pl.col("value").is_finite()).then("value"))
+    parsed = parsed.with_columns(
+        pl.when(pl.col("value").is_not_null()).then(name).alias(name) for name in ("unit", "side")
+    )
+    missing_words = parsed.filter(pl.col("value").is_null())["text"]
+    absent = [word for word in missing_words if is_missing(word)]
+    return _assembled(text, value, left, parsed, absent)
+
+
+def _assembled(
+    text: pl.Series, fast: pl.Series, left: pl.Series, parsed: pl.DataFrame, absent: list[str]
+) -> Numbers:
+    """Put the parsed distinct cells back in their rows."""
+    rows = pl.DataFrame({"text": text, "fast": fast, "left": left})
+    looked_up = pl.when(pl.col("left")).then("text").alias("key")
+    joined = rows.select("fast", "left", looked_up).join(
+        parsed.rename({"text": "key"}), on="key", how="left", maintain_order="left"
+    )
+    value = joined.select(pl.coalesce("fast", "value").alias(text.name)).to_series()
+    missing = text.is_null() | text.is_in(absent)
+    bad = value.is_null() & ~missing
+    unit, side = joined["unit"], joined["side"]
+    return Numbers(
+        value,
+        None if unit.null_count() == len(unit) else unit,
+        None if side.null_count() == len(side) else side,
+        missing,
+        bad,
+    )
+
+
+def _no_negative_zero(value: pl.Series) -> pl.Series:
+    return value.set(value == 0.0, 0.0)
+
+
+def directed(numbers: Numbers, *, sign_of_right: int = 1) -> Numbers:
+    """Numbers with their sides turned into signs, right (and up) positive.
+
+    Parameters
+    ----------
+    numbers : Numbers
+        As parsed.
+    sign_of_right : int
+        1 where bare signs mean right positive, -1 where the heading says left positive.
+
+    Returns
+    -------
+    Numbers
+        The same without `side`. In a column with sides, a sign that contradicts its side and a
+        bare number other than zero are bad: which way they go can't be told.
+    """
+    if numbers.side is None:
+        value = _no_negative_zero(numbers.value * float(sign_of_right))
+        return Numbers(value, numbers.unit, None, numbers.missing, numbers.bad)
+    frame = pl.DataFrame({"value": numbers.value, "side": numbers.side})
+    sign = pl.col("side").replace_strict(
+        {"L": -1.0, "DOWN": -1.0, "R": 1.0, "UP": 1.0}, default=None, return_dtype=pl.Float64
+    )
+    told = pl.col("value").abs() * sign
+    contradicts = (pl.col("value") < 0) & (sign > 0)
+    bare = pl.when(pl.col("value") == 0).then(0.0)
+    signed = frame.select(
+        pl.when(sign.is_null()).then(bare).when(contradicts).then(None).otherwise(told)
+    ).to_series()
+    bad = numbers.bad | (signed.is_null() & numbers.value.is_not_null())
+    signed = _no_negative_zero(signed.rename(numbers.value.name))
+    return Numbers(signed, numbers.unit, None, numbers.missing, bad)

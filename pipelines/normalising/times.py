@@ -1,0 +1,437 @@
+"""When shots were struck: instants in UTC from dates, times of day, epochs and serial days."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from enum import StrEnum
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import polars as pl
+
+from pipelines.normalising.date_order import date_order
+from pipelines.normalising.missing import is_missing
+from pipelines.normalising.time_parts import (
+    DAY_MS,
+    DateText,
+    read_clock,
+    read_date,
+    split_instant,
+)
+
+_INSTANT = pl.Datetime("ms", "UTC")
+_NAIVE = pl.Datetime("ms")
+_NOON_MS = DAY_MS // 2
+# Seconds since 1970 of 1990-01-01 and 2100-01-01, and their serial days counted from 1899-12-30.
+_FIRST_EPOCH, _LAST_EPOCH = 631_152_000, 4_102_444_800
+_FIRST_SERIAL, _LAST_SERIAL, _SERIAL_OF_1970 = 32_874, 73_051, 25_569
+_EPOCH_SCALES = (1.0, 1e3, 1e6, 1e9)
+
+
+class TimeKind(StrEnum):
+    """What an export knows about the time of its shots."""
+
+    UTC = "utc"
+    NAIVE = "naive"
+    DATE = "date"
+    CLOCK = "clock"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Times of a file; every series is as long as the file has rows.
+
+    Parameters
+    ----------
+    struck_at : pl.Series
+        Instants in UTC to the millisecond; null where missing, bad, or of unknown date. Where
+        only the day is known it is noon of that day, so that the day is right in every view.
+    clock_ms : pl.Series
+        Milliseconds since local midnight, null where unknown: the order of shots without a date.
+    kind : TimeKind
+        The least that is known of any row.
+    missing : pl.Series
+        Whether the row says nothing.
+    bad : pl.Series
+        Whether the row says something that is no time.
+    remark : str
+        A sentence on what was assumed; blank where nothing was.
+    """
+
+    struck_at: pl.Series
+    clock_ms: pl.Series
+    kind: TimeKind
+    missing: pl.Series
+    bad: pl.Series
+    remark: str = ""
+
+
+@dataclass(slots=True)
+class _Column:
+    """One column taken apart: date texts, clocks and offsets by row."""
+
+    frame: pl.DataFrame  # cell, date_key, clock_ms, offset, instant_ms, missing, bad
+    dates: dict[str, DateText]
+
+
+_SCHEMA = {
+    "cell": pl.String,
+    "date_key": pl.String,
+    "clock_ms": pl.Int64,
+    "offset": pl.Int64,
+    "missing": pl.Boolean,
+    "bad": pl.Boolean,
+}
+
+
+def _take_apart(cell: str, dates: dict[str, DateText]) -> tuple[Any, ...]:
+    if is_missing(cell):
+        return (cell, None, None, None, True, False)
+    date_text, clock_text = split_instant(cell)
+    bad = (cell, None, None, None, False, True)
+    clock = read_clock(clock_text) if clock_text else None
+    if clock_text and clock is None:
+        return bad
+    if date_text and date_text not in dates:
+        found = read_date(date_text)
+        if found is None:
+            return bad
+        dates[date_text] = found
+    key = date_text or None
+    return (cell, key, clock.ms if clock else None, clock.offset if clock else None, False, False)
+
+
+# The usual shape of an instant, taken apart for a whole column at once.
+_USUAL = (
+    r"^([0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4})[T ]([0-9]{1,2}):([0-9]{2}):([0-9]{2})"
+    r"(?:\.([0-9]{1,9}))?(Z)?$"
+)
+_LARGE = 5_000
+
+
+def _usual(text: pl.Series) -> pl.DataFrame:
+    """Date text, clock and offset of the cells that have the usual shape; null for the others."""
+    found = text.str.extract_groups(_USUAL).struct.unnest()
+    found.columns = ["date_key", "hour", "minute", "second", "fraction", "zulu"]
+    numbers = {name: pl.col(name).cast(pl.Int64) for name in ("hour", "minute", "second")}
+    ms = pl.col("fraction").fill_null("0").str.pad_end(3, "0").str.slice(0, 3).cast(pl.Int64)
+    possible = (numbers["hour"] < 24) & (numbers["minute"] < 60) & (numbers["second"] < 60)
+    seconds = numbers["hour"] * 3600 + numbers["minute"] * 60 + numbers["second"]
+    return found.select(
+        pl.when(possible).then("date_key").alias("date_key"),
+        pl.when(possible).then(seconds * 1000 + ms).alias("clock_ms"),
+        pl.when(possible & pl.col("zulu").is_not_null()).then(pl.lit(0)).alias("offset"),
+    )
+
+
+def _column(text: pl.Series) -> _Column:
+    dates: dict[str, DateText] = {}
+    usual = _usual(text) if len(text) > _LARGE else None
+    rest = text if usual is None else text.set(usual["date_key"].is_not_null(), None)
+    rows = [_take_apart(cell, dates) for cell in rest.drop_nulls().unique(maintain_order=True)]
+    parts = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
+    frame = pl.DataFrame({"cell": rest}).join(parts, on="cell", how="left", maintain_order="left")
+    frame = frame.with_columns(pl.col("bad").fill_null(False))
+    if usual is None:
+        return _Column(frame.with_columns(pl.col("missing").fill_null(True)), dates)
+    return _with_usual(frame, usual, dates)
+
+
+def _with_usual(frame: pl.DataFrame, usual: pl.DataFrame, dates: dict[str, DateText]) -> _Column:
+    """Join what was taken apart at once to the rest; a date that is none makes its row bad."""
+    known = usual["date_key"].is_not_null()
+    read = {key: read_date(key) for key in usual["date_key"].drop_nulls().unique()}
+    dates.update({key: found for key, found in read.items() if found})
+    wrong = usual["date_key"].is_in([key for key, found in read.items() if found is None])
+    usual = usual.with_columns(pl.when(~wrong).then(pl.all()))
+    joined = frame.with_columns(
+        pl.coalesce(usual[name], pl.col(name)).alias(name) for name in usual.columns
+    )
+    return _Column(
+        joined.with_columns(
+            missing=pl.col("missing").fill_null(True) & ~known,
+            bad=pl.col("bad") | wrong.fill_null(False),
+        ),
+        dates,
+    )
+
+
+def _numeric(text: pl.Series) -> pl.Series | None:
+    """The column as numbers, if all that is not missing is one."""
+    value = (
+        text.str.strip_chars().str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
+    )
+    rest = text.filter(value.is_null() & text.is_not_null()).unique()
+    if value.null_count() == len(value) or not all(is_missing(cell) for cell in rest):
+        return None
+    return value
+
+
+def _within(value: pl.Series, low: float, high: float) -> bool:
+    return bool(value.drop_nulls().is_between(low, high).all())
+
+
+def _epoch_ms(value: pl.Series) -> pl.Series | None:
+    """Milliseconds since 1970 from epoch seconds, ms, µs or ns; None where the range fits none."""
+    for scale in _EPOCH_SCALES:
+        if _within(value, _FIRST_EPOCH * scale, _LAST_EPOCH * scale):
+            return (value * (1000.0 / scale)).round(0).cast(pl.Int64)
+    return None
+
+
+def _from_epoch(text: pl.Series, value: pl.Series, instant_ms: pl.Series) -> Times:
+    whole = text.str.strip_chars().cast(pl.Int64, strict=False)
+    if whole.null_count() == value.null_count() and _within(whole, _FIRST_EPOCH * 1000, 2**62):
+        divisor = 10 ** (len(str(whole.drop_nulls()[0])) - 13)
+        instant_ms = whole // divisor
+    struck_at = instant_ms.cast(_INSTANT)
+    nothing = pl.repeat(None, len(text), dtype=pl.Int64, eager=True)
+    good = pl.repeat(False, len(text), eager=True)
+    return Times(struck_at, nothing, TimeKind.UTC, struck_at.is_null(), good)
+
+
+def _from_serial(value: pl.Series, zone: ZoneInfo) -> Times:
+    """Spreadsheet serial days, counted from 1899-12-30; whole numbers are dates."""
+    days = (value - _SERIAL_OF_1970) * DAY_MS
+    dated = bool((value.drop_nulls() % 1.0 == 0.0).all())
+    local_ms = days.round(0).cast(pl.Int64) + (_NOON_MS if dated else 0)
+    clock = pl.repeat(None, len(value), dtype=pl.Int64, eager=True) if dated else local_ms % DAY_MS
+    struck_at, remark = to_utc(local_ms.cast(_NAIVE), zone)
+    kind = TimeKind.DATE if dated else TimeKind.NAIVE
+    good = pl.repeat(False, len(value), eager=True)
+    return Times(struck_at, clock, kind, value.is_null(), good, remark)
+
+
+def to_utc(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:
+    """Local times as instants.
+
+    Parameters
+    ----------
+    local : pl.Series
+        Datetime without a zone, ms.
+    zone : ZoneInfo
+        The zone in which they were written.
+
+    Returns
+    -------
+    tuple[pl.Series, str]
+        Instants in UTC, and a remark where the change of the clocks left a choice.
+
+    Notes
+    -----
+    As PEP 495 with fold=0: a time that happens twice is the earlier one; a time that the clocks
+    skipped is read with the offset before the change.
+    """
+    args: dict[str, Any] = {"time_zone": zone.key, "non_existent": "null"}
+    early = local.dt.replace_time_zone(ambiguous="earliest", **args)
+    late = local.dt.replace_time_zone(ambiguous="latest", **args)
+    twice = int((early != late).fill_null(False).sum())
+    skipped = early.is_null() & local.is_not_null()
+    instants = early.dt.convert_time_zone("UTC").cast(_INSTANT)
+    if skipped.any():
+        fixed = {
+            naive: naive.replace(tzinfo=zone).astimezone(UTC)
+            for naive in local.filter(skipped).unique()
+        }
+        replaced = [fixed[n] if s else i for n, s, i in zip(local, skipped, instants, strict=True)]
+        instants = pl.Series(local.name, replaced, dtype=_INSTANT)
+    remarks = []
+    if twice:
+        remarks.append(f"{twice} times happened twice when the clocks went back; took the first")
+    if skipped.any():
+        remarks.append(f"{skipped.sum()} times were skipped when the clocks went forward")
+    return instants, "; ".join(remarks)
+
+
+def _resolve_dates(column: _Column, clock: pl.Series, order_of: Callable[..., str]) -> pl.Series:
+    """Dates of the rows once the order of day and month is settled for all of them."""
+    if not column.dates:
+        return pl.repeat(None, len(column.frame), dtype=pl.Date, eager=True)
+    open_dates = {key: text for key, text in column.dates.items() if len(text.readings) > 1}
+    order = "dmy"
+    if open_dates:
+        marks = {text.mark for text in open_dates.values()}
+        alike = {k: t for k, t in column.dates.items() if t.mark in marks}
+        rows = [
+            (alike[key], ms or 0)
+            for key, ms in zip(column.frame["date_key"], clock, strict=True)
+            if key in alike
+        ]
+        order = order_of(_distinct_steps(rows), example=next(iter(open_dates)))
+    chosen = {
+        key: text.readings.get(order) or next(iter(text.readings.values()))
+        for key, text in column.dates.items()
+    }
+    return column.frame["date_key"].replace_strict(chosen, default=None, return_dtype=pl.Date)
+
+
+def _distinct_steps(rows: list[tuple[DateText, int]]) -> list[tuple[DateText, int]]:
+    """Rows without repeats, enough to judge the sequence of a long file."""
+    steps = rows[:1]
+    for row in rows[1:]:
+        if row[0] is not steps[-1][0] or row[1] != steps[-1][1]:
+            steps.append(row)
+    return steps[:50_000]
+
+
+def _with_rollover(days: pl.Series, clock: pl.Series) -> pl.Series:
+    """Days counted on where a time of day falls back by more than 12 h: past midnight."""
+    step = clock.forward_fill().diff()
+    passed = (step < -_NOON_MS).fill_null(False).cast(pl.Int32).cum_sum()
+    return (days.cast(pl.Int32) + passed).cast(pl.Date)
+
+
+def _as_serial_or_epoch(text: pl.Series, zone: ZoneInfo) -> Times | None:
+    value = _numeric(text)
+    if value is None:
+        return None
+    instant_ms = _epoch_ms(value)
+    if instant_ms is not None:
+        return _from_epoch(text, value, instant_ms)
+    if _within(value, _FIRST_SERIAL, _LAST_SERIAL):
+        return _from_serial(value, zone)
+    return None
+
+
+def read_times(
+    *columns: pl.Series,
+    zone: ZoneInfo,
+    language: str | None = None,
+    day: date | None = None,
+    order: str | None = None,
+) -> Times:
+    """Times of the rows of an export.
+
+    Parameters
+    ----------
+    *columns : pl.Series
+        One or two text columns: a date, a time of day, or both in one.
+    zone : ZoneInfo
+        Zone of times that state none.
+    language : str or None
+        The file's language.
+    day : date or None
+        The day of the visit where it stands outside the rows (preamble, note).
+    order : str or None
+        `day-month`, `month-day` or `year-month-day`, where a note says so.
+
+    Returns
+    -------
+    Times
+        Instants, what is known of them, and which rows are missing or bad.
+
+    Raises
+    ------
+    ExportError
+        Where the order of day and month can't be told; the message says how to state it.
+
+    Notes
+    -----
+    Understood are ISO 8601, dates with points, slashes, dashes or month names, 12-hour and
+    24-hour clocks, epoch seconds to nanoseconds, and spreadsheet serial days.
+    """
+    texts = [column.cast(pl.String) for column in columns]
+    if not texts:
+        raise ValueError("read_times needs at least one column")
+    if len(texts) == 1:
+        numeric = _as_serial_or_epoch(texts[0], zone)
+        if numeric is not None:
+            return numeric
+    parts = [_column(_serial_dates_as_text(text)) for text in texts]
+
+    def order_of(rows: list[tuple[DateText, int]], example: str) -> str:
+        return date_order(rows, language=language, stated=order, day=day, example=example)
+
+    return _combined(parts, order_of, zone, day)
+
+
+def _serial_dates_as_text(text: pl.Series) -> pl.Series:
+    """A date column of serial days beside a time column, written as ISO dates."""
+    value = _numeric(text)
+    if value is None or not _within(value, _FIRST_SERIAL, _LAST_SERIAL):
+        return text
+    whole = value.floor().cast(pl.Int64) - _SERIAL_OF_1970
+    return whole.cast(pl.Int32).cast(pl.Date).dt.to_string("%Y-%m-%d")
+
+
+def _first(parts: list[_Column], name: str) -> pl.Series:
+    frame = pl.DataFrame({str(i): part.frame[name] for i, part in enumerate(parts)})
+    return frame.select(pl.coalesce(pl.all())).to_series()
+
+
+def _combined(
+    parts: list[_Column], order_of: Callable[..., str], zone: ZoneInfo, day: date | None
+) -> Times:
+    clock, offset = _first(parts, "clock_ms"), _first(parts, "offset")
+    days = (
+        pl.DataFrame(
+            {str(i): _resolve_dates(part, clock, order_of) for i, part in enumerate(parts)}
+        )
+        .select(pl.coalesce(pl.all()))
+        .to_series()
+    )
+    bad = (
+        pl.DataFrame([p.frame["bad"].alias(str(i)) for i, p in enumerate(parts)])
+        .select(pl.any_horizontal(pl.all()))
+        .to_series()
+    )
+    said = days.is_not_null() | clock.is_not_null()
+    if day is not None and not days.is_not_null().any():
+        anchor = pl.repeat(day, len(clock), dtype=pl.Date, eager=True)
+        days = _with_rollover(anchor, clock).set(bad, None)
+    return _instants(days, clock, offset, bad, ~said & ~bad, zone)
+
+
+def _instants(
+    days: pl.Series,
+    clock: pl.Series,
+    offset: pl.Series,
+    bad: pl.Series,
+    missing: pl.Series,
+    zone: ZoneInfo,
+) -> Times:
+    """Join days, times of day and offsets; rows of an unknown part are noon or null."""
+    dated, clocked = bool(days.is_not_null().any()), bool(clock.is_not_null().any())
+    midnight = days.cast(_NAIVE).cast(pl.Int64)
+    whole_day = not clocked
+    time_ms = pl.repeat(_NOON_MS, len(days), dtype=pl.Int64, eager=True) if whole_day else clock
+    local = (midnight + time_ms).cast(_NAIVE)
+    instants, remark = to_utc(local, zone)
+    if offset.is_not_null().any():
+        stated = (midnight + time_ms - offset * 60_000).cast(_NAIVE).dt.replace_time_zone("UTC")
+        instants = pl.select(pl.coalesce(stated.cast(_INSTANT), instants)).to_series()
+    kind = TimeKind.NONE
+    if dated and whole_day:
+        kind = TimeKind.DATE
+    elif dated:
+        every = offset.is_not_null() | instants.is_null()
+        kind = TimeKind.UTC if every.all() and offset.is_not_null().any() else TimeKind.NAIVE
+    elif clocked:
+        kind = TimeKind.CLOCK
+    instants = instants.set(bad, None)
+    return Times(instants.rename("struck_at"), clock, kind, missing, bad, remark)
+
+
+def constant_time(length: int, *, moment: date | datetime, zone: ZoneInfo) -> Times:
+    """Times of a file whose rows say nothing, from the day or moment that a note states.
+
+    Parameters
+    ----------
+    length : int
+        Number of rows.
+    moment : date or datetime
+        A day (noon is taken) or a moment; without a zone it is local time.
+    zone : ZoneInfo
+        Zone of a moment that states none.
+
+    Returns
+    -------
+    Times
+        The same instant for every row.
+    """
+    text = moment.isoformat()
+    times = read_times(pl.repeat(text, length, dtype=pl.String, eager=True), zone=zone)
+    return replace(times, missing=pl.repeat(False, length, eager=True))
