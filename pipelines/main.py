@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from typer.core import TyperCommand, TyperGroup
+from typer.core import TyperGroup
 
 from schemas.errors import RangeledgerError
 
@@ -36,18 +36,21 @@ class LazyGroup(TyperGroup):
         return list(COMMANDS)
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
-        """Command of that name; in the group's help a stand-in with its one line."""
+        """Command of that name, None where there is none."""
         if cmd_name not in COMMANDS:
             return None
-        module, line = COMMANDS[cmd_name]
-        if not any(word in COMMANDS for word in sys.argv[1:]):
-            return TyperCommand(cmd_name, short_help=line, callback=lambda: None)
-        found: Any = importlib.import_module(f"pipelines.commands.{module}")
+        found: Any = importlib.import_module(f"pipelines.commands.{COMMANDS[cmd_name][0]}")
+        function = getattr(found, cmd_name)
         shell = typer.Typer(add_completion=False, rich_markup_mode=None)
-        shell.command(cmd_name, help=getattr(found, cmd_name).__doc__)(getattr(found, cmd_name))
+        shell.command(cmd_name, help=function.__doc__)(function)
         command = typer.main.get_command(shell)
         command.name = cmd_name
         return command
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; an error ends in one plain sentence and the contract's exit code."""
