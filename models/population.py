@@ -1,0 +1,124 @@
+"""What is assumed of a player before any shot is seen: frozen, versioned, the same every time.
+
+Every spread is a fraction of carry. A fit of one player depends on that player's shots and on
+these constants alone, so a refit after one new session equals a rebuild of everything.
+`models.population_estimate` learns a new set from many players, on explicit demand only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+
+MODEL_VERSION = "1.0"
+
+
+@dataclass(frozen=True, slots=True)
+class Population:
+    """Default spreads, rates and the weights they carry against a player's own shots.
+
+    A weight is the number of shots (degrees of freedom, sessions, mishits) that the default is
+    worth. Values without a source are "common practice, no source"; the level of the spreads is
+    set between elite players (carry of a 7-iron varies by 5 % with mishits, a pitch by 9 %
+    [halmstad2014]) and the usual range player.
+    """
+
+    version: str = "1"
+    # Spread of clean strikes within a session, full swing, player of reference length [1].
+    carry_spread: float = 0.035
+    side_spread: float = 0.0525
+    # Spread of a session's centre about the player's long-run centre [1].
+    carry_drift: float = 0.015
+    side_drift: float = 0.010
+    # Share of the drift's variance that all clubs of one session have in common [1].
+    shared_drift: float = 0.8
+    # Mishits: their rate, their mean loss of carry, the share that flies too far instead [1].
+    mishit_rate: float = 0.08
+    mishit_shortfall: float = 0.18
+    mishit_long_share: float = 0.05
+    # Side spread of mishits: scale of a t with 3 degrees of freedom, in clean side spreads [1].
+    mishit_side_scale: float = 2.0**0.5
+    # Spread ~ length ratio ** slope: players of more speed repeat better [smoliga2006].
+    length_slope: float = -1.0
+    length_ratio_limits: tuple[float, float] = (0.6, 1.5)
+    # Carry spread grows by this much as a swing is shortened from full to nothing
+    # (4.5 % full, 9 % at 45 % of full carry [halmstad2014], [ossj2021]).
+    partial_swing_growth: float = 1.82
+    # Weights of the defaults.
+    spread_weight: float = 12.0
+    club_spread_weight: float = 12.0
+    drift_weight: float = 6.0
+    mishit_weight: float = 50.0
+    club_mishit_weight: float = 25.0
+    shortfall_weight: float = 20.0
+    # The player's line of log carry over loft: freedom of its level, slope and curvature [1],
+    # and how far a club may lie off the line (median and log spread of that deviation).
+    level_freedom: float = 0.5
+    slope_freedom: float = 0.06
+    curvature_freedom: float = 0.03
+    club_deviation: float = 0.025
+    club_deviation_log_sd: float = 0.6
+    # The centre left or right of the target, as a fraction of carry: player, then club.
+    side_level_freedom: float = 0.04
+    side_club_deviation: float = 0.010
+    # Standard errors are stretched because the variances behind them are estimates too.
+    error_stretch: float = 1.10
+
+    def spread_factor(self, length_ratio: FloatArray) -> FloatArray:
+        """Return how the default spreads scale for players of a given length.
+
+        Parameters
+        ----------
+        length_ratio : array
+            Carry of the player relative to the reference player [1], any shape, > 0.
+
+        Returns
+        -------
+        array
+            Factor on the default spreads [1]; constant outside `length_ratio_limits`.
+
+        Notes
+        -----
+        factor = clip(length_ratio) ** length_slope. Carry is nearly proportional to ball speed,
+        so players of like speed share one default.
+
+        References
+        ----------
+        [smoliga2006]
+        """
+        return np.clip(length_ratio, *self.length_ratio_limits) ** self.length_slope
+
+    def partial_swing_factor(self, swing_fraction: FloatArray) -> FloatArray:
+        """Return how the default carry spread of a shortened swing compares with the full one.
+
+        Parameters
+        ----------
+        swing_fraction : array
+            Carry of the swing relative to the full swing with the same club [1], any shape.
+
+        Returns
+        -------
+        array
+            Factor on the carry spread [1]: 1 for a full swing, at most 2.3.
+
+        Notes
+        -----
+        factor = 1 + partial_swing_growth (1 - clip(swing_fraction, 0.3, 1)).
+
+        References
+        ----------
+        [halmstad2014], [ossj2021]
+        """
+        return 1.0 + self.partial_swing_growth * (1.0 - np.clip(swing_fraction, 0.3, 1.0))
+
+    @property
+    def model_version(self) -> str:
+        """Version of the statistics and of the population they start from."""
+        return f"{MODEL_VERSION}-population-{self.version}"
+
+
+POPULATION = Population()
