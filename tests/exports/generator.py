@@ -1,0 +1,411 @@
+"""Random exports with known truth, to judge the whole reader by files nobody fitted it to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from tests.exports.columns import Style, extra_columns, number_columns, random_style
+from tests.exports.flights import BAG, random_shots
+from tests.exports.layouts import (
+    Sheet,
+    block_lines,
+    encoded,
+    preamble,
+    random_dialect,
+    table_lines,
+    transposed_lines,
+)
+from tests.exports.others import random_other
+from tests.exports.printing import (
+    CLUB_STYLES,
+    Column,
+    club_word,
+    pick,
+    resolution,
+    swing_word,
+    write_clock,
+    write_date,
+    write_instant,
+)
+from tests.exports.spoiling import spoil
+from tests.exports.trade_words import (
+    BALL_WORDS,
+    FULL_SWING,
+    HEADINGS,
+    NAMES,
+    SURFACE_WORDS,
+)
+
+LANGUAGES = ("en", "en", "en", "de", "fr", "es", "sv")
+_UTC_FORMS = ("iso-z", "iso-offset", "epoch", "epoch-ms")
+_NAIVE_FORMS = {
+    "en": ("iso", "iso-t", "iso-ms", "slash-mdy", "slash-mdy-bare", "month-word",
+           "month-abbreviated", "serial", "year-slash"),
+    "de": ("iso", "dots", "dots-short", "month-word"),
+    "fr": ("iso", "slash-dmy", "month-word"),
+    "es": ("iso", "slash-dmy", "month-word"),
+    "sv": ("iso", "iso-t", "month-word"),
+}  # fmt: skip
+
+
+@dataclass
+class GeneratedExport:
+    """One file, its note and the truth about it.
+
+    Parameters
+    ----------
+    name : str
+        File name.
+    content : bytes
+        The file.
+    truth : dict
+        What a reader should find, in the form of the example answers.
+    note : str or None
+        Text of the note file beside it.
+    """
+
+    name: str
+    content: bytes
+    truth: dict[str, Any]
+    note: str | None = None
+
+
+@dataclass
+class _Draft:
+    """What is decided about a file before its lines are written."""
+
+    rng: np.random.Generator
+    style: Style
+    shots: pl.DataFrame
+    players: list[str]
+    moments: list[datetime]
+    columns: list[Column] = field(default_factory=list)
+    data: dict[str, list[Any]] = field(default_factory=dict)
+    tolerance: dict[str, float] = field(default_factory=dict)
+    above: dict[str, str] = field(default_factory=dict)
+    note: dict[str, Any] = field(default_factory=dict)
+    struck_at: list[str] | None = None
+    time_kind: str | None = None
+    outcome: list[str] = field(default_factory=lambda: ["loaded"])
+
+
+def random_export(seed: int) -> GeneratedExport:
+    """The export that belongs to a seed.
+
+    Parameters
+    ----------
+    seed : int
+        Any number; the same seed always gives the same file.
+
+    Returns
+    -------
+    GeneratedExport
+        About one file in eight is no export at all, and must be refused.
+    """
+    rng = np.random.default_rng(seed)
+    if rng.random() < 0.12:
+        name, text, hard = random_other(rng)
+        return GeneratedExport(name, text, _refused_truth(name, hard))
+    draft = _draft(rng)
+    _name_columns(draft)
+    _time_columns(draft)
+    numbers, data, tolerance = number_columns(draft.shots, draft.style, rng)
+    draft.data |= data
+    draft.tolerance |= tolerance
+    extras = extra_columns(draft.shots, draft.style, rng)
+    draft.columns += _shuffled(numbers, rng) + extras
+    if extras and rng.random() < 0.3:
+        draft.columns = draft.columns[:2] + _shuffled(draft.columns[2:], rng)
+    _facts_above(draft)
+    return _written(draft, seed)
+
+
+def _refused_truth(name: str, hard: str) -> dict[str, Any]:
+    return {
+        "file": name, "outcome": ["quarantined"], "tags": ["other"], "hard": hard, "sessions": [0],
+        "source_row": [], "optional_rows": [], "must_reject": [], "may_reject": [], "data": {},
+        "tol": {}, "derivable": {}, "struck_at": None, "time_kind": None,
+    }  # fmt: skip
+
+
+def _shuffled(columns: list[Column], rng: np.random.Generator) -> list[Column]:
+    return [columns[i] for i in rng.permutation(len(columns))] if rng.random() < 0.5 else columns
+
+
+def _draft(rng: np.random.Generator) -> _Draft:
+    style = random_style(rng, str(pick(rng, LANGUAGES)))
+    bag = [str(c) for c in rng.choice(list(BAG), size=int(rng.integers(1, 6)), replace=False)]
+    visits = int(pick(rng, [1, 1, 1, 2, 3]))
+    names = [str(n) for n in rng.choice(NAMES, size=int(pick(rng, [1, 1, 1, 2])), replace=False)]
+    clubs: list[str] = []
+    players: list[str] = []
+    moments: list[datetime] = []
+    day = datetime(2023, 1, 1) + timedelta(days=int(rng.integers(0, 900)))
+    for _ in range(visits):
+        for player in names:
+            moment = day.replace(hour=int(rng.integers(8, 18)), minute=int(rng.integers(0, 60)))
+            for club in bag:
+                for _ in range(int(rng.integers(4, 10))):
+                    clubs.append(club)
+                    players.append(player)
+                    moments.append(moment)
+                    moment += timedelta(milliseconds=int(rng.integers(20_000, 70_000)))
+        day += timedelta(days=int(rng.integers(1, 9)))
+    effort = None
+    shots = random_shots(rng, clubs, strength=rng.uniform(0.75, 1.05), effort=effort)
+    if rng.random() < 0.12:
+        shots = _part_swings(rng, clubs)
+    return _Draft(rng, style, shots, players, moments)
+
+
+def _part_swings(rng: np.random.Generator, clubs: list[str]) -> pl.DataFrame:
+    """Shots of full and part swings, with a `swing` column."""
+    positions = {"full": 1.0, "10:30": 0.9, "9:00": 0.75, "7:30": 0.55}
+    swings = [str(pick(rng, positions)) for _ in clubs]
+    effort = np.array([positions[swing] for swing in swings])
+    return random_shots(rng, clubs, effort=effort).with_columns(swing=pl.Series(swings))
+
+
+def _word(draft: _Draft, name: str) -> str:
+    return str(pick(draft.rng, HEADINGS[draft.style.language][name]))
+
+
+def _name_columns(draft: _Draft) -> None:
+    """Club, swing, player, ball and surface: in the rows, or above the table, or not at all."""
+    rng, language = draft.rng, draft.style.language
+    style = str(pick(rng, CLUB_STYLES))
+    clubs = draft.shots["club"].to_list()
+    draft.columns.append(
+        Column("club", _word(draft, "club"), cells=[club_word(c, language, style) for c in clubs])
+    )
+    draft.data["club"] = list(clubs)
+    if "swing" in draft.shots.columns:
+        draft.style.trait.add("swing:clock")
+        swings = draft.shots["swing"].to_list()
+        which = int(rng.integers(3))
+        cells = [
+            FULL_SWING[language] if s == "full" else swing_word(s, language, which) for s in swings
+        ]
+        draft.columns.append(Column("swing", _word(draft, "swing"), cells=cells))
+        draft.data["swing"] = list(swings)
+    several = len(set(draft.players)) > 1
+    if several or rng.random() < 0.3:
+        draft.columns.insert(0, Column("player", _word(draft, "player"), cells=list(draft.players)))
+        draft.data["player"] = list(draft.players)
+    for name, words in (("ball", BALL_WORDS), ("surface", SURFACE_WORDS)):
+        if rng.random() < 0.1:
+            meaning = str(pick(rng, words[language]))
+            cells = [words[language][meaning]] * len(clubs)
+            draft.columns.append(Column(name, _word(draft, name), cells=cells))
+            draft.data[name] = [meaning] * len(clubs)
+
+
+def _truth_moment(moment: datetime) -> str:
+    return moment.isoformat(timespec="milliseconds")
+
+
+def _time_columns(draft: _Draft) -> None:
+    """When the shots were struck, written in one of many forms, or not at all."""
+    rng, language, moments = draft.rng, draft.style.language, draft.moments
+    one_day = len({m.date() for m in moments}) == 1
+    kinds = ["none", "none", "instant", "instant", "instant", "utc", "two", "date"]
+    if one_day:
+        kinds += ["clock", "clock"]
+    kind = str(pick(rng, kinds))
+    if kind in ("instant", "utc"):
+        form = str(pick(rng, _UTC_FORMS if kind == "utc" else _NAIVE_FORMS[language]))
+        cells = [write_instant(m, form, language) for m in moments]
+        if form == "serial" and draft.style.numbers.decimal == ",":
+            cells = [cell.replace(".", ",") for cell in cells]
+        draft.columns.insert(0, Column("time", _word(draft, "instant"), cells=cells))
+        kept = [resolution(form, m) for m in moments]
+        draft.struck_at = [_truth_moment(m) for m in kept]
+        draft.time_kind = "utc" if kind == "utc" else "naive"
+        _open_order(draft, form)
+    elif kind in ("two", "date", "clock"):
+        _day_and_clock(draft, kind)
+    draft.style.trait.add(f"time:{kind}")
+
+
+def _day_and_clock(draft: _Draft, kind: str) -> None:
+    rng, language, moments = draft.rng, draft.style.language, draft.moments
+    forms = {
+        "de": ("iso", "dots", "month-word"),
+        "fr": ("slash-dmy", "month-word"),
+        "es": ("slash-dmy", "iso"),
+        "sv": ("iso", "month-word", "compact"),
+    }
+    day_form = str(pick(rng, forms.get(language, ("iso", "slash-mdy", "month-word", "compact"))))
+    clock_form = str(
+        pick(
+            rng,
+            (
+                "24",
+                "24",
+                "short",
+                "12" if language == "en" else "24",
+                "h" if language == "fr" else "24",
+            ),
+        )
+    )
+    days = [write_date(m, day_form, language) for m in moments]
+    if kind == "clock":
+        draft.above["date"] = days[0]
+    else:
+        draft.columns.insert(0, Column("date", _word(draft, "date"), cells=days))
+    if kind != "date":
+        cells = [write_clock(m, clock_form) for m in moments]
+        draft.columns.insert(
+            1 if kind == "two" else 0, Column("time", _word(draft, "time"), cells=cells)
+        )
+        draft.struck_at = [_truth_moment(resolution(clock_form, m)) for m in moments]
+        draft.time_kind = "naive"
+    else:
+        draft.struck_at = [f"{m:%Y-%m-%d}" for m in moments]
+        draft.time_kind = "date"
+    _open_order(draft, day_form)
+
+
+def _open_order(draft: _Draft, form: str) -> None:
+    """A file whose dates read both ways may be refused; so may one whose order only hints."""
+    if not form.startswith("slash") or draft.style.language != "en":
+        return
+    if all(m.day <= 12 for m in draft.moments) and any(m.day != m.month for m in draft.moments):
+        draft.outcome = ["loaded", "quarantined"]
+        draft.style.trait.add("date:open")
+
+
+def _facts_above(draft: _Draft) -> None:
+    """Facts on lines above the table or in a note file."""
+    rng = draft.rng
+    n = len(draft.shots)
+    facts: dict[str, Any] = {}
+    if "player" not in draft.data and rng.random() < 0.4:
+        facts["player"] = draft.players[0]
+    if rng.random() < 0.2:
+        facts["air_temp_c"] = float(rng.integers(4, 33))
+    if rng.random() < 0.1:
+        facts["altitude_m"] = float(rng.integers(0, 900))
+    in_note = bool(facts) and "date" not in draft.above and rng.random() < 0.35
+    for key, value in facts.items():
+        draft.data[key] = [value] * n
+        draft.tolerance[key] = 0.1
+        if in_note:
+            draft.note[key] = value
+        else:
+            unit = {"air_temp_c": " °C", "altitude_m": " m"}.get(key, "")
+            draft.above[key] = value if isinstance(value, str) else f"{value:.0f}{unit}"
+    if in_note and draft.struck_at is None and rng.random() < 0.5:
+        draft.note["date"] = f"{draft.moments[0]:%Y-%m-%d}"
+        draft.struck_at, draft.time_kind = [draft.note["date"]] * n, "date"
+
+
+def _sessions(draft: _Draft) -> list[int]:
+    """Number of sessions: a new one for every player, day, and gap of three hours."""
+    if draft.time_kind is None:
+        return [len(set(draft.data.get("player", ["unknown"])))]
+    by_player: dict[str, list[datetime]] = {}
+    named = "player" in draft.data
+    for player, at in zip(draft.players, draft.struck_at or [], strict=True):
+        by_player.setdefault(player if named else "", []).append(datetime.fromisoformat(at))
+    count = 0
+    for times in by_player.values():
+        ordered = sorted(times)
+        apart = timedelta(hours=3)
+        count += 1 + sum(b.date() != a.date() or b - a >= apart for a, b in pairwise(ordered))
+    return [count]
+
+
+def _written(draft: _Draft, seed: int) -> GeneratedExport:
+    rng, style = draft.rng, draft.style
+    spoilt = spoil(draft.columns, draft.data, style, rng)
+    order = list(range(len(draft.shots)))
+    sheet = Sheet()
+    if draft.above:
+        style.trait.add("preamble")
+        preamble(sheet, style, draft.above, rng, wide=rng.random() < 0.5)
+    by = [c for c in draft.columns if c.name in ("club", "player")]
+    several = [c for c in by if len(set(c.cells)) > 1]
+    chance = rng.random()
+    if chance < 0.06 and several:
+        block_lines(sheet, draft.columns, order, several[-1], style, rng)
+    elif chance < 0.08 and not draft.above and len(order) < 40 and not spoilt:
+        transposed_lines(sheet, draft.columns, order, style)
+    else:
+        table_lines(sheet, draft.columns, order, style, rng, draft.shots["club"].to_list())
+    dialect = random_dialect(rng, style)
+    content, line_numbers = encoded(sheet, dialect)
+    truth = _truth(draft, sheet, line_numbers, spoilt)
+    truth["tags"] += [f"enc:{dialect.encoding}", f"delim:{dialect.delimiter}"]
+    truth["file"] = f"g{seed}.csv"
+    note = _note_text(draft.note)
+    return GeneratedExport(truth["file"], content, truth, note)
+
+
+def _note_text(note: dict[str, Any]) -> str | None:
+    if not note:
+        return None
+    return "".join(
+        f'{k} = "{v}"\n' if isinstance(v, str) else f"{k} = {v}\n" for k, v in note.items()
+    )
+
+
+def _truth(
+    draft: _Draft, sheet: Sheet, line_numbers: list[int], spoilt: dict[int, tuple[str, str]]
+) -> dict[str, Any]:
+    style = draft.style
+    lines = [(n, line) for n, line in zip(line_numbers, sheet.lines, strict=True)]
+    transposed = "transposed" in style.trait
+    if transposed:
+        rows = [(k + 1, k) for k in range(len(draft.shots))]
+        draft.outcome = ["loaded", "quarantined"]
+    else:
+        rows = [(n, line.shot) for n, line in lines if line.what == "shot"]
+    must = [[n, spoilt[s][1]] for n, s in rows if s in spoilt and spoilt[s][0] == "must"]
+    optional = [n for n, s in rows if s in spoilt and spoilt[s][0] == "optional"]
+    taken = [(n, s) for n, s in rows if spoilt.get(s, ("", ""))[0] != "must"]
+    if must:
+        draft.outcome = [o.replace("loaded", "loaded-with-rejects") for o in draft.outcome]
+    if optional:
+        draft.outcome = ["loaded", "loaded-with-rejects", *draft.outcome]
+    shots = [s for _, s in taken]
+    tags = [
+        f"lang:{style.language}",
+        f"units:{style.unit_place}",
+        f"num:{style.numbers.decimal}{style.numbers.thousands}",
+        f"sides:{style.sides}",
+    ]
+    tags += ["left-positive"] * style.left_positive + [f"carry:{style.carry}"] + sorted(style.trait)
+    return {
+        "outcome": draft.outcome,
+        "tags": tags,
+        "hard": " ".join(tags),
+        "sessions": _sessions(draft),
+        "source_row": [n for n, _ in taken] if not transposed else [],
+        "any_rows": transposed,
+        "optional_rows": optional,
+        "must_reject": must,
+        "may_reject": [[n, line.what] for n, line in lines if line.what not in ("shot",)],
+        "data": {name: [values[s] for s in shots] for name, values in draft.data.items()},
+        "tol": draft.tolerance,
+        "derivable": dict.fromkeys(_derivable(draft), True),
+        "struck_at": [draft.struck_at[s] for s in shots] if draft.struck_at else None,
+        "time_kind": draft.time_kind,
+        "note": draft.note or None,
+    }
+
+
+def _derivable(draft: _Draft) -> list[str]:
+    """Columns that follow from others, so that a reader may fill them or leave them empty."""
+    heads = {c.heading for c in draft.columns}
+    smash = {"Smash factor", "Smash-Faktor", "Facteur de frappe", "Factor de golpeo", "Smashfaktor"}
+    roll = {"Roll", "Ausrollen", "Roule", "Rodada", "Rull"}
+    found = ["club_speed_mps"] if heads & smash else []
+    found += ["total_m"] if heads & roll else []
+    return [name for name in found if name not in draft.data]
