@@ -8,6 +8,7 @@ across. The same pattern is given as weighted points for planning and as random 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -98,11 +99,11 @@ class ShotPattern:
         of the centre and of the spread is inside the points.
         """
         mishits = int(count * _MISHIT_POINTS) if self.mishit_rate > 0.0 else 0
-        clean = _clean_points(self, *_lattice(count - mishits))
+        clean = _clean_points(self, count - mishits)
         weight = np.full(len(clean), (1.0 - self.mishit_rate) / len(clean))
         if not mishits:
             return clean, weight
-        missed = _mishit_points(self, *_lattice(mishits))
+        missed = _mishit_points(self, mishits)
         return np.concatenate((clean, missed)), np.concatenate(
             (weight, np.full(mishits, self.mishit_rate / mishits))
         )
@@ -130,7 +131,7 @@ class ShotPattern:
         if np.isfinite(self.degrees_of_freedom):
             chi2 = random.chisquare(self.degrees_of_freedom, count)
             core /= np.sqrt(chi2 / self.degrees_of_freedom)[:, None]
-        points = core + (self.carry_m, self.side_m)
+        points = core + _centre(self)
         number = int(mishit.sum())
         lost = np.minimum(random.exponential(self.mishit_loss, number), 1.0)
         points[mishit, 0] = self.carry_m * (1.0 - lost)
@@ -193,10 +194,15 @@ def _check(pattern: ShotPattern) -> None:
         )
 
 
-def _lattice(count: int) -> tuple[Array, Array]:
-    """Fibonacci lattice of quantiles in the open unit square."""
-    index = np.arange(count)
-    return (index + 0.5) / count, np.mod((index + 0.5) * GOLDEN, 1.0)
+@lru_cache(maxsize=16)
+def _lattice(count: int) -> tuple[Array, Array, Array]:
+    """Fibonacci lattice in the unit square as log tails, unit circle points and t quantiles."""
+    index = np.arange(count) + 0.5
+    first, second = index / count, np.mod(index * GOLDEN, 1.0)
+    angle = 2.0 * np.pi * second
+    circle = np.column_stack((np.cos(angle), np.sin(angle)))
+    across = stats.t.ppf(np.clip(second, 1e-6, 1.0 - 1e-6), MISHIT_SIDE_DF)
+    return -np.log1p(-first), circle, across
 
 
 def _predictive_covariance(pattern: ShotPattern) -> Array:
@@ -210,23 +216,24 @@ def _predictive_covariance(pattern: ShotPattern) -> Array:
     )
 
 
-def _clean_points(pattern: ShotPattern, first: Array, second: Array) -> Array:
+def _clean_points(pattern: ShotPattern, count: int) -> Array:
     """Quantiles to clean strikes: the squared radius of a bivariate t has a closed quantile."""
+    log_tail, circle, _ = _lattice(count)
     nu = pattern.degrees_of_freedom
-    log_tail = -np.log1p(-first)
     square = 2.0 * log_tail if np.isinf(nu) else nu * np.expm1(2.0 * log_tail / nu)
-    angle = 2.0 * np.pi * second
-    circle = np.sqrt(square)[:, None] * np.column_stack((np.cos(angle), np.sin(angle)))
-    return np.asarray(
-        circle @ np.linalg.cholesky(_predictive_covariance(pattern)).T
-        + (pattern.carry_m, pattern.side_m)
-    )
+    root = np.linalg.cholesky(_predictive_covariance(pattern))
+    return np.asarray(np.sqrt(square)[:, None] * circle @ root.T) + _centre(pattern)
 
 
-def _mishit_points(pattern: ShotPattern, first: Array, second: Array) -> Array:
+def _mishit_points(pattern: ShotPattern, count: int) -> Array:
     """Quantiles to mishits: exponential loss of carry, t of three degrees across."""
-    lost = np.minimum(-pattern.mishit_loss * np.log1p(-first), 1.0)
-    across = stats.t.ppf(np.clip(second, 1e-6, 1.0 - 1e-6), MISHIT_SIDE_DF)
+    log_tail, _, across = _lattice(count)
+    kept = 1.0 - np.minimum(pattern.mishit_loss * log_tail, 1.0)
     return np.column_stack(
-        (pattern.carry_m * (1.0 - lost), pattern.side_m + pattern.mishit_side_sd_m * across)
+        (pattern.carry_m * kept, pattern.side_m + pattern.mishit_side_sd_m * across)
     )
+
+
+def _centre(pattern: ShotPattern) -> Array:
+    """Centre of clean strikes [m]."""
+    return np.array([pattern.carry_m, pattern.side_m])

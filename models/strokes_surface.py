@@ -53,7 +53,9 @@ class GroundGrid:
         return np.stack(np.meshgrid(along, across, indexing="ij"), axis=-1)
 
 
-def ground_grid(hole: Hole, cell_m: float = CELL_M, margin_m: float = MARGIN_M) -> GroundGrid:
+def ground_grid(
+    hole: Hole, cell_m: float = CELL_M, margin_m: float = MARGIN_M, reach_m: float = 0.0
+) -> GroundGrid:
     """Raster of the ground around a hole.
 
     Parameters
@@ -64,13 +66,17 @@ def ground_grid(hole: Hole, cell_m: float = CELL_M, margin_m: float = MARGIN_M) 
         Edge of a cell [m], > 0.
     margin_m : float
         How far the raster goes beyond ball, flag, green and fairway [m].
+    reach_m : float
+        How far the raster goes from the ball along the line to the flag at least [m].
 
     Returns
     -------
     GroundGrid
         Each cell has the ground at its centre.
     """
-    spots = [hole.ball, hole.flag, *hole.line]
+    aim = hole.flag_aim_rad
+    end = (hole.ball[0] + reach_m * np.cos(aim), hole.ball[1] + reach_m * np.sin(aim))
+    spots = [hole.ball, hole.flag, end, *hole.line]
     boxes = [area.shape.bounds for area in hole.areas if area.ground is not Ground.OUT_OF_BOUNDS]
     boxes += [(spot[0], spot[1], spot[0], spot[1]) for spot in spots]
     low = np.min([box[:2] for box in boxes], axis=0) - margin_m
@@ -151,9 +157,7 @@ def _relief(
     """Mean strokes from the best drop for balls that finished in water at `spots`."""
     back = _unit(np.array(hole.ball) - spots)
     crossing = _walk(grid, spots, back, (Ground.WATER,))
-    drop = _walk(
-        grid, crossing, _unit(crossing - hole.flag), (Ground.WATER, Ground.OUT_OF_BOUNDS)
-    )
+    drop = _walk(grid, crossing, _unit(crossing - hole.flag), (Ground.WATER, Ground.OUT_OF_BOUNDS))
     strokes = _from_drop(hole, grid, table, drop, 0.0)
     if lateral:
         strokes = np.minimum(
@@ -183,9 +187,7 @@ def _from_drop(
     spots = np.where(nowhere[:, None], np.array(hole.flag), drop)
     away = np.hypot(*(spots - np.array(hole.flag)).T) + farther_m
     on_fairway = grid.ground.ravel()[grid.index(spots)] == Ground.FAIRWAY
-    strokes = np.where(
-        on_fairway, table.strokes(away, "fairway"), table.strokes(away, "rough")
-    )
+    strokes = np.where(on_fairway, table.strokes(away, "fairway"), table.strokes(away, "rough"))
     return np.where(nowhere, np.inf, strokes)
 
 

@@ -34,7 +34,7 @@ class _Curve:
         first = (values[1] - values[0]) / (nodes[1] - nodes[0])
         last = (values[-1] - values[-2]) / (nodes[-1] - nodes[-2])
         below, above = np.minimum(x - nodes[0], 0.0), np.maximum(x - nodes[-1], 0.0)
-        return np.maximum(inner + first * below + last * above, 1.0)
+        return np.asarray(np.maximum(inner + first * below + last * above, 1.0))
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ class StrokesToHoleOut:
             raise UsageError(f"Lie '{lie}' is unknown; use one of {', '.join(LIES)}.")
         if lie not in self.curves:
             stand_in, extra = ("fairway", 0.0) if lie == "tee" else ("rough", 0.5)
-            return self.curves[stand_in](distance_m) + extra
+            return np.asarray(self.curves[stand_in](distance_m) + extra)
         return self.curves[lie](distance_m)
 
 

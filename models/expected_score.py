@@ -1,0 +1,242 @@
+"""Expected score and chances of a stroke at many aims, on a raster and by random draws."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from models.day_flight import DayFlight
+from models.hole_geometry import LIE_OF_GROUND, Array, Codes, Ground, Hole
+from models.strokes_surface import StrokesSurface, ground_grid, strokes_surface
+from models.strokes_to_hole_out import StrokesToHoleOut
+
+# How often the ground under a running ball is looked up, evenly along its run.
+_RUN_LOOKS = 3
+_STOPS = np.zeros(len(Ground), dtype=bool)
+_STOPS[[Ground.WATER, Ground.BUNKER]] = True
+# A stroke that is nearly always out of bounds would be replayed for ever.
+_MOST_OUT = 0.99
+
+
+@dataclass(frozen=True, slots=True)
+class AimTable:
+    """What a stroke does at each aim.
+
+    Parameters
+    ----------
+    aims_rad : ndarray, shape (aims,)
+        Angles of aim [rad].
+    score : ndarray, shape (aims,)
+        Expected strokes to hole out, this stroke included [strokes].
+    chance : ndarray, shape (aims, kinds of ground)
+        Chance to finish on each `Ground` [1].
+    """
+
+    aims_rad: Array
+    score: Array
+    chance: Array
+
+
+def score_of(out: Array, strokes: Array) -> Array:
+    """Expected score of a stroke that is played again after each ball out of bounds.
+
+    Parameters
+    ----------
+    out : ndarray
+        Chance of out of bounds [1].
+    strokes : ndarray
+        Mean penalty and strokes to hole out over all other finishes, weighted by their chance
+        [strokes].
+
+    Returns
+    -------
+    ndarray
+        Expected strokes to hole out, this stroke included [strokes].
+
+    Notes
+    -----
+    Stroke and distance (Rules of Golf, 18.2): ``E = 1 + p (1 + E) + s``, so
+    ``E = (1 + p + s) / (1 - p)``; p is held at 0.99 at most.
+    """
+    p = np.minimum(out, _MOST_OUT)
+    return np.asarray((1.0 + p + strokes) / (1.0 - p))
+
+
+def score_at_aims(
+    surface: StrokesSurface,
+    ball: tuple[float, float],
+    landings: Array,
+    weights: Array,
+    run_m: Array,
+    aims_rad: Array,
+) -> AimTable:
+    """Expected score at aims from weighted landing points, on the raster.
+
+    Parameters
+    ----------
+    surface : StrokesSurface
+        Cost of finishing in each cell.
+    ball : tuple of float
+        Where the ball lies [m].
+    landings : ndarray, shape (aims, n, 2)
+        Carry and side from the ball along and across each aim [m].
+    weights : ndarray, shape (n,) or (aims, n)
+        Weights that add to one at each aim [1].
+    run_m : ndarray, shape (1,) or (aims,)
+        Run after landing [m].
+    aims_rad : ndarray, shape (aims,)
+        Angles of aim [rad], right positive.
+
+    Returns
+    -------
+    AimTable
+
+    Notes
+    -----
+    A ball that lands in or runs into a bunker or water stays there; any other rests at the end
+    of its run, along the line from where it was struck.
+    """
+    from models._score_kernel import add_finishes
+
+    count, points, _ = landings.shape
+    turns = np.empty((count, 4))
+    turns[:, 0], turns[:, 1] = np.cos(aims_rad), np.sin(aims_rad)
+    turns[:, 2:] = ball
+    chance, strokes = np.zeros((count, len(Ground))), np.zeros(count)
+    grid = surface.grid
+    add_finishes(
+        np.ascontiguousarray(landings),
+        np.ascontiguousarray(np.broadcast_to(weights, (count, points))),
+        turns,
+        np.ascontiguousarray(np.broadcast_to(run_m, count)),
+        (*grid.origin, 1.0 / grid.cell_m),
+        grid.ground,
+        surface.strokes,
+        (_RUN_LOOKS, int(Ground.BUNKER), int(Ground.WATER)),
+        chance,
+        strokes,
+    )
+    return AimTable(aims_rad, score_of(chance[:, Ground.OUT_OF_BOUNDS], strokes), chance)
+
+
+def score_by_draws(
+    hole: Hole,
+    table: StrokesToHoleOut,
+    landings: Array,
+    run_m: float,
+    aim_rad: float,
+    cell_m: float = 0.5,
+) -> tuple[float, float]:
+    """Expected score at one aim from random landings, with exact shapes in place of the raster.
+
+    Parameters
+    ----------
+    hole : Hole
+        The hole with the ball in place.
+    table : StrokesToHoleOut
+        Strokes to hole out.
+    landings : ndarray, shape (n, 2)
+        Random carry and side of the day [m].
+    run_m : float
+        Run after landing [m].
+    aim_rad : float
+        Angle of aim [rad].
+    cell_m : float
+        Edge of the cells in which relief from water is looked up [m].
+
+    Returns
+    -------
+    score : float
+        Expected strokes to hole out, this stroke included [strokes].
+    standard_error : float
+        Of the score, from the scatter of the draws [strokes].
+    """
+    spots, ground = rest_of(hole, landings, run_m, aim_rad)
+    strokes = _exact_strokes(hole, table, spots, ground)
+    wet = ground == Ground.WATER
+    if wet.any():
+        fine = strokes_surface(hole, ground_grid(hole, cell_m), table)
+        strokes[wet] = fine.strokes.ravel()[fine.grid.index(spots[wet])]
+    out = ground == Ground.OUT_OF_BOUNDS
+    share, mean = out.mean(), strokes.mean()
+    score = float(score_of(np.array(share), np.array(mean)))
+    slope = np.where(out, 1.0 + score, strokes) / (1.0 - min(share, _MOST_OUT))
+    return score, float(slope.std() / np.sqrt(len(slope)))
+
+
+def rest_of(hole: Hole, landings: Array, run_m: float, aim_rad: float) -> tuple[Array, Codes]:
+    """Where random landings come to rest, with exact shapes.
+
+    Parameters
+    ----------
+    hole : Hole
+        The hole with the ball in place.
+    landings : ndarray, shape (n, 2)
+        Carry and side along and across the aim [m].
+    run_m : float
+        Run after landing [m].
+    aim_rad : float
+        Angle of aim [rad].
+
+    Returns
+    -------
+    spots : ndarray, shape (n, 2)
+        Points of rest, along and across [m].
+    ground : ndarray of int8, shape (n,)
+        `Ground` codes there.
+    """
+    heading = _unit_from_ball(landings)
+    aims = np.array([aim_rad])
+    spots = np.zeros_like(landings)
+    ground = np.zeros(len(landings), dtype=np.int8)
+    running = np.arange(len(landings))
+    for look in range(_RUN_LOOKS + 1):
+        reach = landings[running] + look / _RUN_LOOKS * run_m * heading[running]
+        spots[running] = _turned(reach[None], aims)[0] + np.array(hole.ball)
+        ground[running] = hole.ground(spots[running])
+        running = running[~_STOPS[ground[running]]]
+    return spots, ground
+
+
+def _exact_strokes(hole: Hole, table: StrokesToHoleOut, spots: Array, ground: Codes) -> Array:
+    """Strokes to hole out from points of rest that are neither wet nor out of bounds."""
+    away = np.hypot(*(spots - np.array(hole.flag)).T)
+    strokes = np.zeros(len(spots))
+    for kind, lie in LIE_OF_GROUND.items():
+        here = ground == kind
+        strokes[here] = table.strokes(away[here], lie)
+    return strokes
+
+
+def _turned(points: Array, aims_rad: Array) -> Array:
+    """Points along and across each aim, turned into the axes of the hole."""
+    cosine, sine = np.cos(aims_rad)[:, None], np.sin(aims_rad)[:, None]
+    along, across = points[..., 0], points[..., 1]
+    return np.stack((cosine * along - sine * across, sine * along + cosine * across), axis=-1)
+
+
+def _unit_from_ball(landings: Array) -> Array:
+    """Headings from the ball to the landings."""
+    length = np.hypot(landings[..., 0], landings[..., 1])
+    return np.asarray(landings / np.maximum(length, 1e-9)[..., None])
+
+
+def landings_at_aims(points: Array, stock: tuple[float, float], day: DayFlight) -> Array:
+    """Still-air points as landings of the day at every aim.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        Still-air carry and side [m].
+    stock : tuple of float
+        Still-air carry and side of the stock shot [m].
+    day : DayFlight
+        Effect of the day, one row an aim.
+
+    Returns
+    -------
+    ndarray, shape (aims, n, 2)
+        Carry and side of the day [m].
+    """
+    return np.stack([day.landing(points, stock, aim) for aim in range(len(day.run_m))])
