@@ -3,15 +3,11 @@
 They describe tour professionals. `FROM_MEMORY` marks what was written down from memory and not
 checked against the printed table; the others were read in an article that quotes it. A player's
 own table replaces all of it (`models.strokes_to_hole_out.StrokesToHoleOut.from_nodes`).
-
-References
-----------
-.. [Broadie2012] and [Broadie2014] in `models/references.md`.
 """
 
 from __future__ import annotations
 
-# Distance to the hole [yd] and mean strokes to hole out, by lie. Source: [Broadie2012].
+# Distance to the hole [yd] and mean strokes to hole out, by lie. Source: [broadie2012].
 STROKES_BY_LIE: dict[str, dict[float, float]] = {
     "tee": {
         100: 2.92,
@@ -107,7 +103,7 @@ READ_IN_PRINT: frozenset[tuple[str, float]] = frozenset(
 )
 
 # Distance to the hole [ft] and mean putts. 8, 20 and 40 ft were read in articles quoting
-# [Broadie2014] (30 ft there as "about 2.0"); the others are from memory.
+# [broadie2014] (30 ft there as "about 2.0"); the others are from memory.
 PUTTS: dict[float, float] = {
     2: 1.01,
     3: 1.04,

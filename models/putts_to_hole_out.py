@@ -13,7 +13,7 @@ Array = npt.NDArray[np.float64]
 HOLE_DIAMETER_M = 4.25 * INCH_M  # Rules of Golf, definition of "hole"
 BALL_DIAMETER_M = 1.68 * INCH_M  # Equipment Rules, part 4: not less than 1.680 in
 
-# Fitted to 1.07 million professional putts of 2016-18 [GelmanNolan2002], [Gelman2019].
+# Fitted to 1.07 million professional putts of 2016-18 [gelman2002], [gelman2019].
 START_LINE_SD_DEG = 1.0202
 DISTANCE_SD_FRACTION = 0.0800
 AIM_PAST_M = 1.0 * FOOT_M
@@ -46,7 +46,7 @@ def chance_to_hole(
     -----
     ``p = (2 Phi(asin((R - r)/x)/s1) - 1) (Phi(2/((x + 1) s2)) - Phi(-1/((x + 1) s2)))`` with x
     in feet: the start line must meet the hole, and the putt, aimed one foot past, must stop
-    between the hole and three feet past it [Gelman2019]. At and below the radius of the hole
+    between the hole and three feet past it [gelman2019]. At and below the radius of the hole
     less that of the ball the first factor is one. Level green; largest error against the
     31 published bins 0.008 with the default spreads.
     """

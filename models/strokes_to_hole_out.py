@@ -63,7 +63,7 @@ class StrokesToHoleOut:
 
         References
         ----------
-        [Broadie2012], [Broadie2014].
+        [broadie2012], [broadie2014].
         """
         nodes = {
             lie: {distance * YARD_M: strokes for distance, strokes in row.items()}
