@@ -1,4 +1,4 @@
-"""Expected score and chances of a stroke at many aims, on a raster and by random draws."""
+"""Expected score and chances of a stroke: at many aims on a raster, at one aim exactly."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from models.day_flight import DayFlight
 from models.hole_geometry import LIE_OF_GROUND, Array, Codes, Ground, Hole
-from models.strokes_surface import StrokesSurface, ground_grid, strokes_surface
+from models.strokes_surface import StrokesSurface
 from models.strokes_to_hole_out import StrokesToHoleOut
 
 # How often the ground under a running ball is looked up, evenly along its run.
@@ -120,15 +120,16 @@ def score_at_aims(
     return AimTable(aims_rad, score_of(chance[:, Ground.OUT_OF_BOUNDS], strokes), chance)
 
 
-def score_by_draws(
+def score_exactly(
     hole: Hole,
     table: StrokesToHoleOut,
+    surface: StrokesSurface,
     landings: Array,
+    weights: Array,
     run_m: float,
     aim_rad: float,
-    cell_m: float = 0.5,
-) -> tuple[float, float]:
-    """Expected score at one aim from random landings, with exact shapes in place of the raster.
+) -> AimTable:
+    """Expected score at one aim from weighted landings, with exact shapes in place of the raster.
 
     Parameters
     ----------
@@ -136,33 +137,48 @@ def score_by_draws(
         The hole with the ball in place.
     table : StrokesToHoleOut
         Strokes to hole out.
+    surface : StrokesSurface
+        Cost of finishing in each cell, read only for relief from water.
     landings : ndarray, shape (n, 2)
-        Random carry and side of the day [m].
+        Carry and side of the day [m]: quantile points or random draws.
+    weights : ndarray, shape (n,)
+        Weights that add to one [1].
     run_m : float
         Run after landing [m].
     aim_rad : float
         Angle of aim [rad].
-    cell_m : float
-        Edge of the cells in which relief from water is looked up [m].
 
     Returns
     -------
-    score : float
-        Expected strokes to hole out, this stroke included [strokes].
-    standard_error : float
-        Of the score, from the scatter of the draws [strokes].
+    AimTable
+        One row.
+
+    Notes
+    -----
+    An edge that runs along the raster may lie up to half a cell off; here it lies where it is.
     """
     spots, ground = rest_of(hole, landings, run_m, aim_rad)
-    strokes = _exact_strokes(hole, table, spots, ground)
+    strokes = np.zeros(len(spots))
+    away = np.hypot(*(spots - np.array(hole.flag)).T)
+    for kind, lie in LIE_OF_GROUND.items():
+        here = ground == kind
+        strokes[here] = table.strokes(away[here], lie)
     wet = ground == Ground.WATER
-    if wet.any():
-        fine = strokes_surface(hole, ground_grid(hole, cell_m), table)
-        strokes[wet] = fine.strokes.ravel()[fine.grid.index(spots[wet])]
-    out = ground == Ground.OUT_OF_BOUNDS
-    share, mean = out.mean(), strokes.mean()
-    score = float(score_of(np.array(share), np.array(mean)))
-    slope = np.where(out, 1.0 + score, strokes) / (1.0 - min(share, _MOST_OUT))
-    return score, float(slope.std() / np.sqrt(len(slope)))
+    strokes[wet] = _wet_strokes(surface, spots[wet])
+    chance = np.array([[weights[ground == kind].sum() for kind in Ground]])
+    score = score_of(chance[:, Ground.OUT_OF_BOUNDS], np.array([strokes @ weights]))
+    return AimTable(np.array([aim_rad]), score, chance)
+
+
+def _wet_strokes(surface: StrokesSurface, spots: Array) -> Array:
+    """Cost of water at spots; a spot whose cell is dry by a hair takes a wet neighbour's."""
+    grid, flat = surface.grid, surface.grid.ground.ravel()
+    strokes = np.full(len(spots), np.nan)
+    for shift in np.array([(0, 0), (0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (-1, -1)]):
+        cell = grid.index(spots + grid.cell_m * shift)
+        take = np.isnan(strokes) & (flat[cell] == Ground.WATER)
+        strokes[take] = surface.strokes.ravel()[cell[take]]
+    return np.where(np.isnan(strokes), 1.0 + surface.strokes.ravel()[grid.index(spots)], strokes)
 
 
 def rest_of(hole: Hole, landings: Array, run_m: float, aim_rad: float) -> tuple[Array, Codes]:
@@ -197,16 +213,6 @@ def rest_of(hole: Hole, landings: Array, run_m: float, aim_rad: float) -> tuple[
         ground[running] = hole.ground(spots[running])
         running = running[~_STOPS[ground[running]]]
     return spots, ground
-
-
-def _exact_strokes(hole: Hole, table: StrokesToHoleOut, spots: Array, ground: Codes) -> Array:
-    """Strokes to hole out from points of rest that are neither wet nor out of bounds."""
-    away = np.hypot(*(spots - np.array(hole.flag)).T)
-    strokes = np.zeros(len(spots))
-    for kind, lie in LIE_OF_GROUND.items():
-        here = ground == kind
-        strokes[here] = table.strokes(away[here], lie)
-    return strokes
 
 
 def _turned(points: Array, aims_rad: Array) -> Array:

@@ -195,7 +195,9 @@ class Hole:
         """
         line = shapely.LineString([*(self.line or (self.ball,)), self.flag])
         steps = np.linspace(1.0, 0.0, 2001)
-        spots = shapely.get_coordinates(shapely.line_interpolate_point(line, steps, True))
+        spots = shapely.get_coordinates(
+            shapely.line_interpolate_point(line, steps, normalized=True)
+        )
         away = np.hypot(*(spots - np.array(self.flag)).T)
         beyond = np.flatnonzero(away >= distance_m)
         if not beyond.size:

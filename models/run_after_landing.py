@@ -44,7 +44,7 @@ def run_after_landing(
     descent_angle_deg : array_like
         Angle of the flight below level at landing [deg], 0 to 90.
     landing_spin_rpm : array_like
-        Backspin left at landing [rpm], >= 0.
+        Backspin left at landing [rpm], top spin negative.
     roll_slowing_mps2 : float
         Slowing of a rolling ball [m/s2], > 0; less on firm ground.
 

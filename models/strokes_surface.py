@@ -157,7 +157,9 @@ def _relief(
     """Mean strokes from the best drop for balls that finished in water at `spots`."""
     back = _unit(np.array(hole.ball) - spots)
     crossing = _walk(grid, spots, back, (Ground.WATER,))
-    drop = _walk(grid, crossing, _unit(crossing - hole.flag), (Ground.WATER, Ground.OUT_OF_BOUNDS))
+    last_wet = crossing - grid.cell_m * back
+    from_flag = _unit(last_wet - np.array(hole.flag))
+    drop = _walk(grid, last_wet, from_flag, (Ground.WATER, Ground.OUT_OF_BOUNDS))
     strokes = _from_drop(hole, grid, table, drop, 0.0)
     if lateral:
         strokes = np.minimum(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from models.day_flight import Conditions, DayFlight, Launch, day_flight
-from models.expected_score import AimTable, landings_at_aims, score_at_aims
+from models.expected_score import AimTable, landings_at_aims, score_at_aims, score_exactly
 from models.hole_geometry import Array, Ground, HazardOnLine, Hole, hazards_on_line
 from models.shot_pattern import ShotPattern
 from models.strokes_surface import GroundGrid, StrokesSurface, ground_grid, strokes_surface
@@ -27,15 +28,20 @@ AS_GOOD_STROKES = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How finely to search: aims of the grid, quantile points a pattern, plausible models."""
+    """How finely to search: aims of the grid, points a pattern, points at last, plausible models.
+
+    The search on the raster needs only differences between aims; the score that is told is
+    worked out at the end with more points and exact shapes.
+    """
 
     aims: int = 41
-    points: int = 1200
+    points: int = 1000
+    last_points: int = 4000
     draws: int = 100
 
 
 THOROUGH = Effort()
-QUICK = Effort(aims=21, points=500, draws=40)
+QUICK = Effort(aims=21, points=500, last_points=2000, draws=40)
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +243,9 @@ def choose_target(
     longest = max(option.pattern.carry_m for option in options)
     grid = grid or ground_grid(hole, reach_m=longest)
     surface = strokes_surface(hole, grid, table)
-    found = [_at_best_aim(hole, surface, option, conditions, effort, seed) for option in options]
+    found = [
+        _at_best_aim(hole, table, surface, option, conditions, effort, seed) for option in options
+    ]
     found.sort(key=lambda option: (option.score, option.option.pattern.name))
     hazards = hazards_on_line(hole, found[0].aim_rad)
     return TargetChoice(hole, surface, tuple(found), tuple(hazards))
@@ -245,6 +253,7 @@ def choose_target(
 
 def _at_best_aim(
     hole: Hole,
+    table: StrokesToHoleOut,
     surface: StrokesSurface,
     option: Option,
     conditions: Conditions,
@@ -252,18 +261,44 @@ def _at_best_aim(
     seed: int,
 ) -> OptionAtBestAim:
     """Search the aims of one option."""
-    points, weights = option.pattern.points(effort.points)
 
-    def table_at(aims: Array) -> tuple[AimTable, DayFlight, Array]:
+    def on_raster(aims: Array, count: int) -> _Scored:
+        points, weights = option.pattern.points(count)
         day = day_flight(option.launch, conditions, aims)
         landings = landings_at_aims(points, _stock(option.pattern), day)
-        return score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims), day, landings
+        scored = score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims)
+        return _Scored(scored, day, landings[0], weights)
 
-    coarse, _, _ = table_at(_aims(hole, option.pattern, effort.aims))
-    best, day, landings = table_at(np.array([_refined(coarse, table_at)]))
-    at_flag, _, _ = table_at(np.array([hole.flag_aim_rad]))
-    scores = _plausible_scores(hole, surface, option.pattern, day, best.aims_rad, effort, seed)
-    return OptionAtBestAim(option, coarse, best, at_flag, day, landings[0], weights, scores)
+    def exactly(aim: float) -> tuple[AimTable, _Scored]:
+        rough = on_raster(np.array([aim]), effort.last_points)
+        run = float(rough.day.run_m[0])
+        exact = score_exactly(hole, table, surface, rough.landings, rough.weights, run, aim)
+        return exact, rough
+
+    coarse = on_raster(_aims(hole, option.pattern, effort.aims), effort.points).table
+    fine = on_raster(_fine_aims(coarse), effort.points).table
+    best, rough = exactly(_best_aim(fine))
+    at_flag, _ = exactly(hole.flag_aim_rad)
+    drawn = _plausible_scores(hole, surface, option.pattern, rough.day, best.aims_rad, effort, seed)
+    return OptionAtBestAim(
+        option=option,
+        aims=coarse,
+        best=best,
+        at_flag=at_flag,
+        day=rough.day,
+        landings=rough.landings,
+        weights=rough.weights,
+        draws=drawn + best.score[0] - rough.table.score[0],
+    )
+
+
+class _Scored(NamedTuple):
+    """Scores at aims with the day and the landings of the first aim behind them."""
+
+    table: AimTable
+    day: DayFlight
+    landings: Array
+    weights: Array
 
 
 def _stock(pattern: ShotPattern) -> tuple[float, float]:
@@ -278,19 +313,21 @@ def _aims(hole: Hole, pattern: ShotPattern, count: int) -> Array:
     return np.asarray(hole.flag_aim_rad + np.linspace(-half, half, count))
 
 
-def _refined(
-    coarse: AimTable, table_at: Callable[[Array], tuple[AimTable, DayFlight, Array]]
-) -> float:
-    """Best aim, from a fine grid about the best coarse one and a parabola through it."""
+def _fine_aims(coarse: AimTable) -> Array:
+    """Finer grid about the best aim of the coarse one."""
     at = int(np.argmin(coarse.score))
     step = coarse.aims_rad[1] - coarse.aims_rad[0]
-    fine = coarse.aims_rad[at] + np.linspace(-1.5 * step, 1.5 * step, _FINE_AIMS)
-    score = table_at(fine)[0].score
-    scaled = (fine - coarse.aims_rad[at]) / step
-    curve, slope, _ = np.polyfit(scaled, score, 2)
+    return np.asarray(coarse.aims_rad[at] + np.linspace(-1.5 * step, 1.5 * step, _FINE_AIMS))
+
+
+def _best_aim(fine: AimTable) -> float:
+    """Lowest point of a parabola through the fine grid, or its best aim if it has none."""
+    aims, middle = fine.aims_rad, fine.aims_rad[_FINE_AIMS // 2]
+    half = aims[-1] - middle
+    curve, slope, _ = np.polyfit((aims - middle) / half, fine.score, 2)
     if curve <= 0.0:
-        return float(fine[np.argmin(score)])
-    return float(coarse.aims_rad[at] + step * np.clip(-0.5 * slope / curve, -1.5, 1.5))
+        return float(aims[np.argmin(fine.score)])
+    return float(middle + half * np.clip(-0.5 * slope / curve, -1.0, 1.0))
 
 
 def _plausible_scores(

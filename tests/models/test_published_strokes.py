@@ -1,0 +1,49 @@
+"""The published nodes and their marks."""
+
+from __future__ import annotations
+
+import pytest
+
+from models.published_strokes import (
+    PUTTS,
+    PUTTS_READ_IN_PRINT,
+    READ_IN_PRINT,
+    STROKES_BY_LIE,
+    from_memory,
+)
+
+
+@pytest.mark.parametrize(
+    ("lie", "distance_yd", "strokes"),
+    [
+        # Broadie 2012, quoted in a coaching article.
+        ("tee", 400, 3.99),
+        ("fairway", 160, 2.98),
+        ("rough", 80, 2.96),
+        ("rough", 180, 3.31),
+    ],
+)
+def test_values_read_in_print(lie: str, distance_yd: float, strokes: float) -> None:
+    assert STROKES_BY_LIE[lie][distance_yd] == strokes
+    assert not from_memory(lie, distance_yd)
+
+
+@pytest.mark.parametrize(
+    # Mean putts from 8, 20 and 40 ft, articles quoting Broadie 2014.
+    ("feet", "putts"),
+    [(8, 1.50), (20, 1.87), (40, 2.06)],
+)
+def test_putts_read_in_print(feet: float, putts: float) -> None:
+    assert PUTTS[feet] == putts
+    assert not from_memory("green", feet)
+
+
+def test_all_others_say_from_memory() -> None:
+    marked = [
+        (lie, distance)
+        for lie, row in STROKES_BY_LIE.items()
+        for distance in row
+        if not from_memory(lie, distance)
+    ]
+    assert set(marked) == READ_IN_PRINT
+    assert {feet for feet in PUTTS if not from_memory("green", feet)} == PUTTS_READ_IN_PRINT
