@@ -53,6 +53,8 @@ FLIGHT_NOISE = {
     "descent_angle_deg": 0.4,
     "hang_time_s": 0.03,
 }
+# Far below what the solver needs, so that the printed digits don't hang on how it steps.
+TIME_STEP_S = 0.02
 LOST_SPIN_SHARE = 0.025  # spin readings lost on mats
 CLUB_SHARE_OF_DRIFT = 0.35  # part of the day's drift that each club has for itself
 
@@ -296,6 +298,7 @@ def _fly(
         air_density_kgm3=air_density,
         wind_speed_mps=wind_speed_mps,
         wind_from_deg=wind_from_deg,
+        time_step_s=TIME_STEP_S,
     )
     names = (*FLIGHT_NOISE, "landing_speed_mps")
     return {name: np.asarray(getattr(flight, name), dtype=float) for name in names}

@@ -23,8 +23,9 @@ def made() -> dict[str, bytes]:
 
 
 def test_the_files_on_disk_are_what_the_script_prints(made):
+    again = "run python -m sample_exports.make_sample_exports and look at what changed"
     for name, content in made.items():
-        assert (sample_folder() / name).read_bytes() == content, name
+        assert (sample_folder() / name).read_bytes() == content, f"{name}: {again}"
 
 
 def test_no_export_or_note_lies_there_that_the_script_does_not_print(made):
