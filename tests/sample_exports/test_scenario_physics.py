@@ -66,8 +66,9 @@ def residuals(visit: Visit) -> tuple[np.ndarray, np.ndarray]:
 def test_the_read_flight_fits_the_read_launch_in_the_true_conditions(visit):
     carry, side = residuals(visit)
     if visit.flight_basis == "modelled":
-        assert np.abs(carry).max() < 1e-9
-        assert np.abs(side).max() < 1e-9
+        # The samples are flown in finer steps; the solver states 0.01 m for its own.
+        assert np.abs(carry).max() < 0.01
+        assert np.abs(side).max() < 0.01
         return
     # Reading noise and gusts leave at most 3 m a shot; their mean is within four standard errors.
     assert carry.std() < 4.0
