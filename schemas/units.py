@@ -47,6 +47,7 @@ UNITS: dict[str, Unit] = {
         Unit("deg", "angle", 1.0),
         Unit("rad", "angle", 57.29577951308232),
         Unit("rpm", "rotation", 1.0),
+        Unit("krpm", "rotation", 1000.0),
         Unit("rev/s", "rotation", 60.0),
         Unit("rad/s", "rotation", 9.549296585513721),
         Unit("s", "time", 1.0),

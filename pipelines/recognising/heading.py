@@ -1,0 +1,223 @@
+"""What a heading says: column, unit, positive side, and how a distance was measured."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pipelines.recognising.heading_tags import Tags, tag_readings, words_in
+from pipelines.recognising.signs import is_sign_word, positive_side
+from schemas.compositions import ALONG, STRAIGHT, column_dimension, compositions_for
+from schemas.headings import unit_symbols
+from schemas.units import UNITS
+
+_BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
+_SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
+_NUMBER_SIGN = re.compile(r"#|№|\bn[°º]", re.IGNORECASE)
+_SIGNED_SIDE = re.compile(r"[+\-−±]")
+_UNKNOWN_WORD_COST = 0.3
+_MOST_UNIT_WORDS = 4
+_MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A column that a heading may mean, and how telling its words are, 0 to 1."""
+
+    column: str
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the words of one heading say.
+
+    Parameters
+    ----------
+    text : str
+        The heading as it stands in the export.
+    candidates : tuple[Candidate, ...]
+        Columns that it may mean, best first.
+    units : tuple[str, ...]
+        Unit symbols stated, two where the writing is ambiguous, empty where none is stated.
+    positive : str or None
+        Side counted as positive: `left`, `right`, `up`, `down`.
+    straight, along : bool
+        Whether a distance is said to be straight to the point, or along the target line.
+    unknown : tuple[str, ...]
+        Words that no vocabulary has.
+    tags : frozenset[str]
+        What the known words stand for.
+    """
+
+    text: str
+    candidates: tuple[Candidate, ...]
+    units: tuple[str, ...]
+    positive: str | None
+    straight: bool
+    along: bool
+    unknown: tuple[str, ...]
+    tags: Tags
+
+    @property
+    def best(self) -> Candidate | None:
+        """The most telling candidate, None if the heading isn't understood."""
+        return self.candidates[0] if self.candidates else None
+
+    @property
+    def weight(self) -> float:
+        """How telling the heading is, 0 if it isn't understood."""
+        return self.candidates[0].weight if self.candidates else 0.0
+
+
+@dataclass(slots=True)
+class _Segments:
+    words: list[str]
+    units: tuple[str, ...]
+    positive: str | None
+
+
+def _take_segment(segment: str, found: _Segments) -> None:
+    """Sort one bracket or stretch of a heading into unit, sign or words."""
+    text = segment.strip()
+    if not text:
+        return
+    if symbols := unit_symbols(text):
+        found.units = found.units or symbols
+        return
+    side = positive_side(text)
+    if side:
+        found.positive = found.positive or side
+        text = " ".join(w for w in words_in(text) if not is_sign_word(w))
+        if symbols := unit_symbols(text):
+            found.units = found.units or symbols
+            return
+    found.words += words_in(text)
+
+
+def _segments(text: str) -> _Segments:
+    found = _Segments([], (), None)
+    text = _NUMBER_SIGN.sub(" number ", text)
+    for inner in _BRACKETS.findall(text):
+        if symbols := unit_symbols(inner):
+            found.units = found.units or symbols
+    outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
+    found.positive = positive_side(text) if _SIGNED_SIDE.search(text) else None
+    for segment in _SEPARATORS.split(outside):
+        _take_segment(segment, found)
+    return found
+
+
+def _candidates(
+    tags: Tags, unknown: tuple[str, ...], units: tuple[str, ...]
+) -> list[tuple[float, str, str | None]]:
+    """Weighted columns of one reading; a stated unit must be one of the column's."""
+    core = tags - _MEASURED_BY_WORDS
+    dimensions = {UNITS[symbol].dimension for symbol in units}
+    found = []
+    for fit in compositions_for(core):
+        dimension = column_dimension(fit.column)
+        if core != tags and dimension != "length":
+            continue
+        if dimensions and not _fits(fit.column, dimension, dimensions, units):
+            continue
+        if fit.when and fit.when not in dimensions:
+            continue
+        weight = fit.weight - _UNKNOWN_WORD_COST * len(unknown)
+        if weight > 0:
+            found.append((weight, fit.column, dimension))
+    return found
+
+
+def _fits(
+    column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]
+) -> bool:
+    if dimension is None:
+        return False
+    if column == "air_temp_c" and "deg" in units:
+        return True
+    return dimension in dimensions
+
+
+def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Ways to take the last (or first) words of a heading as its unit, the longest first."""
+    ways = []
+    for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
+        for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
+            symbols = unit_symbols("".join(unit)) or unit_symbols("/".join(unit))
+            if symbols:
+                ways.append((rest, symbols))
+    return ways
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    candidates: dict[str, float]
+    tags: Tags
+    unknown: tuple[str, ...]
+    units: tuple[str, ...]
+
+    @property
+    def weight(self) -> float:
+        return max(self.candidates.values(), default=0.0)
+
+
+def _read_words(words: tuple[str, ...], units: tuple[str, ...]) -> _Reading:
+    best: dict[str, float] = {}
+    telling: tuple[float, Tags, tuple[str, ...]] = (-1.0, frozenset(), ())
+    for tags, unknown in tag_readings(words):
+        found = _candidates(tags, unknown, units)
+        weight = max((w for w, _, _ in found), default=0.0)
+        if weight > telling[0]:
+            telling = (weight, tags, unknown)
+        for w, column, _ in found:
+            best[column] = max(best.get(column, 0.0), w)
+    return _Reading(best, telling[1], telling[2], units)
+
+
+def _best_reading(words: tuple[str, ...], units: tuple[str, ...]) -> _Reading:
+    plain_reading = _read_words(words, units)
+    if units:
+        return plain_reading
+    readings = [_read_words(rest, symbols) for rest, symbols in _ending_unit(words)]
+    # A unit among the words makes their reading surer, so it wins a tie.
+    return max((*readings, plain_reading), key=lambda reading: reading.weight)
+
+
+@lru_cache(maxsize=8192)
+def read_heading(text: str, units_row: str = "") -> Heading:
+    """Read one heading.
+
+    Parameters
+    ----------
+    text : str
+        The heading, in any of the vocabularies' languages, in any case and punctuation.
+    units_row : str
+        What the row of units says below it, if there is one.
+
+    Returns
+    -------
+    Heading
+        What the words say; without candidates if they say nothing known.
+    """
+    segments = _segments(text)
+    units = unit_symbols(units_row) or segments.units
+    below = positive_side(units_row) if units_row else None
+    words = tuple(segments.words)
+    reading = _best_reading(words, units)
+    positive = segments.positive or below
+    if positive and not reading.candidates:
+        words = tuple(w for w in words if not is_sign_word(w))
+        reading = _best_reading(words, units)
+    ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
+    return Heading(
+        text=text,
+        candidates=tuple(Candidate(column, round(weight, 3)) for column, weight in ordered),
+        units=reading.units or units,
+        positive=positive,
+        straight=STRAIGHT in reading.tags,
+        along=ALONG in reading.tags,
+        unknown=reading.unknown,
+        tags=reading.tags,
+    )

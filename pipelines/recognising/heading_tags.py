@@ -1,0 +1,158 @@
+"""From the words of a heading to its tags: phrases, compound words, abbreviations, mild typos."""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+from itertools import product
+
+from schemas.headings import FILLER, heading_words, plain
+
+_CAMEL = re.compile(r"[A-ZÀ-Þ]+(?=[A-ZÀ-Þ][a-zß-ÿ])|[A-ZÀ-Þ]?[a-zß-ÿ]+|[A-ZÀ-Þ]+|\d+")
+_WORD = re.compile(r"[^\W_]+")
+_DIGRAPHS = (("ae", "a"), ("oe", "o"), ("ue", "u"))
+_LINKS = ("", "s", "es", "n", "en", "e", "er", "ns")
+_SHORTEST_PIECE = 3
+_SHORTEST_TYPO = 5
+_MOST_READINGS = 24
+
+Tags = frozenset[str]
+
+
+@lru_cache(maxsize=8192)
+def words_in(text: str) -> tuple[str, ...]:
+    """Words of a heading, folded; camel case is taken apart."""
+    words: list[str] = []
+    for word in _WORD.findall(text):
+        pieces = _CAMEL.findall(word) if not (word.isupper() or word.islower()) else [word]
+        if "".join(pieces) != word or (len(pieces) > 1 and _known(plain(word))):
+            pieces = [word]
+        words += [plain(piece) for piece in pieces]
+    return tuple(word for word in words if word)
+
+
+def _known(word: str) -> bool:
+    return (word,) in heading_words().parts
+
+
+@lru_cache(maxsize=8192)
+def _spellings(word: str) -> tuple[str, ...]:
+    """A word and the same with German digraphs written as one letter."""
+    spelled = word
+    for pair, letter in _DIGRAPHS:
+        spelled = spelled.replace(pair, letter)
+    return (word,) if spelled == word else (word, spelled)
+
+
+@lru_cache(maxsize=8192)
+def _pieces(word: str) -> tuple[str, ...] | None:
+    """Take a compound word apart into known words, the fewest that cover it."""
+    known = heading_words().single_words
+    best: dict[int, tuple[str, ...]] = {0: ()}
+    for end in range(_SHORTEST_PIECE, len(word) + 1):
+        for start in [s for s in best if end - s >= _SHORTEST_PIECE]:
+            piece = word[start:end]
+            for link in _LINKS:
+                stem = piece.removesuffix(link) if link and end < len(word) else piece
+                if len(stem) >= _SHORTEST_PIECE and stem in known:
+                    longer = (*best[start], stem)
+                    if end not in best or len(longer) < len(best[end]):
+                        best[end] = longer
+    found = best.get(len(word))
+    return found if found and len(found) > 1 else None
+
+
+@cache
+def _one_letter_off() -> dict[str, set[str]]:
+    """Known words by what is left of them when one letter is missing."""
+    index: dict[str, set[str]] = {}
+    for word in heading_words().single_words:
+        if len(word) >= _SHORTEST_TYPO:
+            for place in range(len(word)):
+                index.setdefault(word[:place] + word[place + 1 :], set()).add(word)
+    return index
+
+
+def _is_swap_or_change(first: str, second: str) -> bool:
+    if abs(len(first) - len(second)) == 1:
+        return True
+    different = [i for i, (a, b) in enumerate(zip(first, second, strict=True)) if a != b]
+    if len(different) == 1:
+        return True
+    return (
+        len(different) == 2
+        and different[1] == different[0] + 1
+        and first[different[0]] == second[different[1]]
+        and first[different[1]] == second[different[0]]
+    )
+
+
+@lru_cache(maxsize=8192)
+def _mistyped(word: str) -> str | None:
+    """The one known word that differs by a letter added, missing, changed or swapped."""
+    if len(word) < _SHORTEST_TYPO or word.isdigit():
+        return None
+    index = _one_letter_off()
+    near = set(index.get(word, ()))
+    for place in range(len(word)):
+        shorter = word[:place] + word[place + 1 :]
+        if _known(shorter) and len(shorter) >= _SHORTEST_TYPO:
+            near.add(shorter)
+        near |= {w for w in index.get(shorter, ()) if len(w) == len(word)}
+    close = {w for w in near if _is_swap_or_change(word, w)}
+    meanings = {heading_words().parts[(w,)] for w in close}
+    return min(close) if len(meanings) == 1 else None
+
+
+def _lookup(words: tuple[str, ...]) -> frozenset[Tags] | None:
+    parts = heading_words().parts
+    for spelled in product(*(_spellings(word) for word in words)):
+        if spelled in parts:
+            return parts[spelled]
+    return None
+
+
+def _meanings_of_word(word: str) -> list[frozenset[Tags]] | None:
+    """Meanings of a word that isn't in the vocabulary as it stands: a compound, a typo."""
+    for spelled in _spellings(word):
+        if pieces := _pieces(spelled):
+            parts = heading_words().parts
+            return [parts[(piece,)] for piece in pieces]
+    if typo := _mistyped(word):
+        return [heading_words().parts[(typo,)]]
+    return None
+
+
+@lru_cache(maxsize=8192)
+def tag_readings(words: tuple[str, ...]) -> tuple[tuple[Tags, tuple[str, ...]], ...]:
+    """All readings of a heading's words as a set of tags.
+
+    Parameters
+    ----------
+    words : tuple[str, ...]
+        Folded words, as `words_in` gives them.
+
+    Returns
+    -------
+    tuple of (frozenset[str], tuple[str, ...])
+        Tags without filler, and the words that nobody knows; several readings where a word
+        means different things in different languages.
+    """
+    meanings: list[frozenset[Tags]] = []
+    unknown: list[str] = []
+    place = 0
+    while place < len(words):
+        for length in range(min(heading_words().longest, len(words) - place), 0, -1):
+            found = _lookup(words[place : place + length])
+            if found is not None:
+                meanings.append(found)
+                place += length
+                break
+        else:
+            split = _meanings_of_word(words[place])
+            meanings += split or []
+            unknown += [] if split else [words[place]]
+            place += 1
+    combinations = list(product(*meanings))[:_MOST_READINGS]
+    sets = {frozenset().union(*chosen) - {FILLER} for chosen in combinations}
+    return tuple((tags, tuple(unknown)) for tags in sorted(sets, key=sorted))
