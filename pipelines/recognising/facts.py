@@ -1,0 +1,188 @@
+"""What lines beside the table say: `Player: …`, `Temperature;17 °C`, `Distances in yards`, …"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipelines.recognising.heading import Heading, read_heading
+from pipelines.recognising.heading_tags import tag_readings, words_in
+from pipelines.recognising.signs import positive_side
+from schemas.compositions import DATE, DATETIME, TIME, ZONE
+from schemas.headings import unit_symbols
+from schemas.units import UNITS
+
+_PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+_LONGEST_KEY, _LONGEST_VALUE = 60, 200
+
+# What may be said once for many shots; a height on top is that of the place, not of a flight.
+STATED_ONCE = frozenset(
+    {
+        "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE, "air_temp_c",
+        "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps", "wind_from_deg",
+        "flight_basis",
+    }
+)  # fmt: skip
+_PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
+
+# Kinds of quantity that a line on units or signs can speak of, by tag.
+_LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
+_HEIGHTS = {"height", "apex", "max"}
+_SPEEDS = {"speed", "ball", "club"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing said outside the table.
+
+    Parameters
+    ----------
+    column : str
+        Canonical column or helper that it states.
+    text : str
+        The value as it stands there.
+    units : tuple[str, ...]
+        Units stated with the key, empty where none.
+    line : int
+        Line in the file, 0 for the file name.
+    """
+
+    column: str
+    text: str
+    units: tuple[str, ...]
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A unit or a positive side stated for a kind of columns: `length`, `height`, `speed`, …"""
+
+    kind: str
+    unit: str | None
+    positive: str | None
+    line: int
+    text: str
+
+
+def pair_in(text: str) -> tuple[str, str] | None:
+    """Key and value of a text such as `Player: Ann`, None if it is no pair."""
+    found = _PAIR.match(text)
+    return (found[1], found[2]) if found else None
+
+
+def fact_of(key: str, value: str, line: int) -> Fact | None:
+    """What a key and its value state, None where the key is none that may stand above a table.
+
+    Parameters
+    ----------
+    key, value : str
+        As they stand in the file.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    Fact or None
+        The fact.
+    """
+    if len(key) > _LONGEST_KEY or len(value) > _LONGEST_VALUE or not value.strip():
+        return None
+    heading = read_heading(key)
+    column = _column_of(heading)
+    return Fact(column, value.strip(), heading.units, line) if column else None
+
+
+def _column_of(heading: Heading) -> str | None:
+    for candidate in heading.candidates:
+        if candidate.column in STATED_ONCE and candidate.weight >= 0.6:
+            return candidate.column
+    if heading.tags in _PLACE_TAGS and not heading.unknown:
+        return "altitude_m"
+    if "basis" in heading.tags:
+        return "flight_basis"
+    return None
+
+
+def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
+    """Facts of one line outside the table.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        Its cells that aren't empty.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Fact
+        One a pair; pairs stand in one cell, or in two neighbouring ones.
+    """
+    found: list[Fact] = []
+    place = 0
+    while place < len(cells):
+        pair = pair_in(cells[place])
+        step = 1
+        if pair is None and place + 1 < len(cells):
+            pair, step = (cells[place].strip().rstrip(":="), cells[place + 1]), 2
+        fact = fact_of(*pair, line) if pair else None
+        if fact:
+            found.append(fact)
+        place += step if fact or step == 1 else 1
+    return found
+
+
+def statements_in(text: str, line: int) -> list[Statement]:
+    """Units and positive sides that a line states for kinds of columns.
+
+    Parameters
+    ----------
+    text : str
+        `Distances in yards, heights in feet`, `Directions: left positive`.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Statement
+        One a clause that names a unit or a sign.
+    """
+    found: list[Statement] = []
+    side = positive_side(text)
+    if side in ("left", "right"):
+        found.append(Statement("side", None, side, line, text))
+    for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
+        found += _unit_statements(clause, line)
+    return found
+
+
+def _unit_statements(clause: str, line: int) -> list[Statement]:
+    words = words_in(clause.replace("/", " / "))
+    tags = _tags(tuple(words))
+    symbols = _unit_among(clause)
+    if not symbols:
+        return []
+    dimension = UNITS[symbols[0]].dimension
+    kinds: list[str] = []
+    if dimension == "length":
+        kinds += ["height"] if tags & _HEIGHTS else []
+        kinds += ["length"] if tags & _LENGTHS or not tags & _HEIGHTS else []
+    elif dimension in ("speed", "rotation", "temperature", "pressure"):
+        kinds = [dimension]
+    return [Statement(kind, symbols[0], None, line, clause.strip()) for kind in kinds]
+
+
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
+
+
+def _unit_among(clause: str) -> tuple[str, ...]:
+    """The unit that a clause ends with or names alone."""
+    pieces = clause.replace(":", " ").replace("=", " ").split()
+    for length in (3, 2, 1):
+        symbols = unit_symbols(" ".join(pieces[-length:])) if len(pieces) >= length else ()
+        if symbols and (len(pieces) > length or len(pieces[-1]) > 1):
+            return symbols
+    return ()

@@ -1,0 +1,454 @@
+"""Where the tables of an export are: headings, units rows, blocks, and lines that are no shots."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipelines.normalising.words import is_summary_word
+from pipelines.reading.grid import Grid
+from pipelines.recognising.facts import Fact, Statement, facts_in, pair_in, statements_in
+from pipelines.recognising.heading import Heading, read_heading
+from schemas.clubs import club_of
+from schemas.compositions import column_dimension
+from schemas.headings import unit_symbols
+
+_HEAD_RECORDS = 120
+_MOST_HEADING_ROWS = 3
+_KEY_COLUMNS = 6
+_NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
+_MOST_HEADING_TEXT = 90
+Cells = Sequence[str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class OtherLine:
+    """A record that is no shot: `heading`, `units`, `note`, `group`, `blank`, `summary`."""
+
+    record: int
+    kind: str
+    text: str
+
+
+@dataclass(slots=True)
+class Block:
+    """One table: a heading and the records below it, up to the next heading or group line.
+
+    Parameters
+    ----------
+    headings : tuple[Heading, ...]
+        What each column's heading says.
+    columns : tuple[int, ...]
+        Columns of the grid, one a heading.
+    records : numpy array of int
+        Records that hold data; summary and ragged ones have been taken out.
+    facts : dict[str, Fact]
+        What holds for all of its shots, from lines above it.
+    heading_record : int
+        Record of the heading, -1 where the block continues under an earlier one.
+    """
+
+    headings: tuple[Heading, ...]
+    columns: tuple[int, ...]
+    records: npt.NDArray[np.int64]
+    facts: dict[str, Fact]
+    heading_record: int
+
+
+@dataclass(slots=True)
+class Layout:
+    """What the lines of an export are."""
+
+    blocks: list[Block] = field(default_factory=list)
+    others: list[OtherLine] = field(default_factory=list)
+    summaries: list[int] = field(default_factory=list)
+    ragged: list[tuple[int, int]] = field(default_factory=list)
+    statements: list[Statement] = field(default_factory=list)
+    titles: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingRows:
+    """A heading found at `first`..`last`, with what its columns say."""
+
+    first: int
+    last: int
+    texts: tuple[str, ...]
+    units: tuple[str, ...]
+    headings: tuple[Heading, ...]
+
+    @property
+    def understood(self) -> float:
+        """Sum of the weights of the distinct columns that were understood."""
+        best: dict[str, float] = {}
+        for heading in self.headings:
+            if heading.best:
+                column = heading.best.column
+                best[column] = max(best.get(column, 0.0), heading.weight)
+        return sum(best.values())
+
+
+def filled(cells: Cells) -> list[str]:
+    """Cells that aren't empty."""
+    return [cell for cell in cells if cell is not None and cell.strip()]
+
+
+def _is_number(cell: str) -> bool:
+    return bool(_NUMBER_LIKE.match(cell.strip()))
+
+
+def _texts(cells: Cells) -> tuple[str, ...]:
+    return tuple((cell or "").strip() for cell in cells)
+
+
+def is_units_row(cells: Cells) -> bool:
+    """Whether all filled cells of a record are units (at least two of them, or its only one)."""
+    words = filled(cells)
+    if not words:
+        return False
+    units = sum(bool(unit_symbols(word)) for word in words)
+    named = sum(_is_unit_remark(word) for word in words)
+    return units >= 1 and units + named == len(words) and (units >= 2 or len(words) == 1)
+
+
+def _is_unit_remark(word: str) -> bool:
+    """A dash, or a word such as `text`, `hh:mm:ss`, `unit` in a row of units."""
+    return word.strip("-–—.()[] ").casefold() in _UNIT_REMARKS
+
+
+_UNIT_REMARKS = {
+    "", "text", "name", "unit", "units", "einheit", "unite", "unité", "unités", "unidad",
+    "unidades", "enhet", "enheter", "einheiten", "hh:mm:ss", "hh:mm", "yyyy-mm-dd", "none", "1",
+    "n/a", "#", "no unit", "date", "time", "club", "ratio", "x",
+}  # fmt: skip
+
+
+def _plain_heading_cells(cells: Cells) -> bool:
+    words = filled(cells)
+    numbers = sum(_is_number(word) for word in words)
+    long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
+    return bool(words) and numbers <= 0.2 * len(words) and not long
+
+
+def _spread(cells: Cells) -> tuple[str, ...]:
+    """Labels of groups of columns, each carried on to the right until the next."""
+    carried, last = [], ""
+    for text in _texts(cells):
+        last = text or last
+        carried.append(last)
+    return tuple(carried)
+
+
+def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    width = max(len(row) for row in rows)
+    padded = [row + ("",) * (width - len(row)) for row in rows]
+    return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
+
+
+def _read_row(first: int, last: int, texts: tuple[str, ...], units: Cells = ()) -> HeadingRows:
+    below = _texts(units) + ("",) * len(texts)
+    headings = tuple(
+        read_heading(text, below[place]) for place, text in enumerate(texts)
+    )
+    return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
+
+
+class _Table:
+    """Access to the records of a grid as tuples of cells."""
+
+    def __init__(self, grid: Grid) -> None:
+        self.grid = grid
+        self.head = grid.cells.head(_HEAD_RECORDS).rows()
+
+    def __len__(self) -> int:
+        return len(self.grid)
+
+    def __getitem__(self, record: int) -> tuple[str | None, ...]:
+        if record < len(self.head):
+            return self.head[record]
+        return self.grid.cells.row(record)
+
+
+def heading_at(table: _Table, record: int) -> HeadingRows | None:
+    """The heading that starts at a record, of up to three rows, with its units row."""
+    if not _plain_heading_cells(table[record]):
+        return None
+    best: HeadingRows | None = None
+    rows: list[tuple[str, ...]] = []
+    for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
+        cells = table[last]
+        if not _plain_heading_cells(cells) or (last > record and is_units_row(cells)):
+            break
+        rows.append(_texts(cells))
+        for texts in _variants(rows):
+            found = _read_row(record, last, texts)
+            if best is None or found.understood > best.understood + 0.25 * (last - best.last):
+                best = found
+    return _with_units(table, best) if best else None
+
+
+def _variants(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Heading texts of stacked rows: as they stand, and with group labels carried on."""
+    if len(rows) == 1:
+        return [rows[0]]
+    carried = [_spread(row) for row in rows[:-1]]
+    return [_joined(rows), _joined([*carried, rows[-1]])]
+
+
+def _with_units(table: _Table, found: HeadingRows) -> HeadingRows:
+    below = found.last + 1
+    if below < len(table) and is_units_row(table[below]):
+        return _read_row(found.first, below, found.texts, table[below])
+    return found
+
+
+def _supported(table: _Table, found: HeadingRows) -> bool:
+    """Whether numbers stand below the columns that should hold numbers."""
+    columns = [
+        place
+        for place, heading in enumerate(found.headings)
+        if heading.best and column_dimension(heading.best.column)
+    ]
+    if not columns:
+        return False
+    for record in range(found.last + 1, min(found.last + 8, len(table))):
+        cells = table[record]
+        below = [c for p in columns if p < len(cells) and (c := cells[p]) and c.strip()]
+        numbers = sum(any(ch.isdigit() for ch in cell) for cell in below)
+        if numbers >= max(1, 0.4 * len(columns)):
+            return True
+    return False
+
+
+def _is_heading(found: HeadingRows | None) -> bool:
+    if found is None:
+        return False
+    words = sum(bool(text) for text in found.texts)
+    known = sum(bool(heading.best) for heading in found.headings)
+    return known >= 2 and (known >= 0.5 * words or known >= 4)
+
+
+def first_heading(table: _Table) -> HeadingRows | None:
+    """The first heading with numbers below it, else the best heading without."""
+    found: list[HeadingRows] = []
+    record = 0
+    while record < len(table.head):
+        heading = heading_at(table, record)
+        if heading and _is_heading(heading):
+            found.append(heading)
+        record += 1
+    supported = [heading for heading in found if _supported(table, heading)]
+    if not supported:
+        return max(found, key=lambda h: h.understood, default=None)
+    best = max(heading.understood for heading in supported)
+    return next(h for h in supported if h.understood >= 0.6 * best)
+
+
+def _key_columns(headings: Sequence[Heading]) -> list[int]:
+    measured = [
+        place for place, h in enumerate(headings) if h.best and column_dimension(h.best.column)
+    ]
+    return measured[:_KEY_COLUMNS]
+
+
+def _odd_records(grid: Grid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
+    """Records from `start` on in which at most half of the key columns hold a digit."""
+    if not keys:
+        return np.arange(start, len(grid), dtype=np.int64)
+    present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
+    digits = grid.cells.lazy().slice(start).select(
+        pl.sum_horizontal(
+            pl.col(name).str.contains(r"[0-9]").fill_null(False).cast(pl.UInt8)
+            for name in present
+        ).alias("digits")
+    )
+    counts = digits.collect()["digits"].to_numpy()
+    return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
+
+
+class LayoutFinder:
+    """Walks through the records of a grid and sorts them.
+
+    Parameters
+    ----------
+    grid : Grid
+        As read.
+    """
+
+    def __init__(self, grid: Grid) -> None:
+        self.grid = grid
+        self.table = _Table(grid)
+        self.layout = Layout()
+        self._facts: dict[str, Fact] = {}
+        self._group: dict[str, Fact] = {}
+
+    def find(self, heading: HeadingRows) -> Layout:
+        """Sort all records around a first heading.
+
+        Parameters
+        ----------
+        heading : HeadingRows
+            As `first_heading` gives it.
+
+        Returns
+        -------
+        Layout
+            Blocks and other lines; every record is in exactly one place.
+        """
+        for aside in self.grid.aside:
+            if aside.why == "comment":
+                self._say(aside.text.lstrip("#;/ "), aside.line)
+        for record in range(heading.first):
+            self._outside(record, self.table[record], self._facts)
+        current, start = heading, heading.last + 1
+        self._mark_heading(heading)
+        while current is not None:
+            current, start = self._walk(current, start)
+        return self.layout
+
+    def _mark_heading(self, heading: HeadingRows) -> None:
+        for record in range(heading.first, heading.last + 1):
+            kind = "units" if record == heading.last and heading.units else "heading"
+            self.layout.others.append(OtherLine(record, kind, "; ".join(heading.texts)))
+
+    def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
+        """Sort the records below a heading up to the next different one."""
+        odd = _odd_records(self.grid, start, _key_columns(heading.headings))
+        width = _width(heading.texts)
+        begin, skip_to = start, start
+        for record in odd.tolist():
+            if record < skip_to:
+                continue
+            cells = self.table[record]
+            nested = self._next_heading(record, cells, heading)
+            if nested is None and self._is_data(cells, heading):
+                continue
+            self._close(heading, begin, record, width)
+            begin = record + 1
+            if nested is not None:
+                self._mark_heading(nested)
+                self._group = {}
+                skip_to = begin = nested.last + 1
+                if nested.texts != heading.texts:
+                    return nested, begin
+                continue
+            self._between(record, cells, heading)
+        self._close(heading, begin, len(self.grid), width)
+        return None, len(self.grid)
+
+    def _next_heading(
+        self, record: int, cells: Cells, heading: HeadingRows
+    ) -> HeadingRows | None:
+        if len(filled(cells)) < 2 or not _plain_heading_cells(cells):
+            return None
+        found = heading_at(self.table, record)
+        if found is None or not _is_heading(found):
+            return None
+        same = found.texts[: len(heading.texts)] == heading.texts
+        return found if same or _supported(self.table, found) else None
+
+    def _is_data(self, cells: Cells, heading: HeadingRows) -> bool:
+        """Whether a record with few digits is still a shot: several cells, one of them a number."""
+        words = filled(cells)
+        numbers = sum(_is_number(word) for word in words)
+        return len(words) >= 3 and numbers >= 1 and not is_units_row(cells)
+
+    def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
+        """Keep the records of a stretch as a block, without its ragged ones."""
+        if begin >= end:
+            return
+        records = np.arange(begin, end, dtype=np.int64)
+        ragged = self._ragged(records, width)
+        self.layout.ragged += [(int(r), width) for r in records[ragged]]
+        kept = records[~ragged]
+        if not kept.size:
+            return
+        facts = {**self._facts, **self._group}
+        blocks = self.layout.blocks
+        if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
+            blocks[-1].records = np.concatenate([blocks[-1].records, kept])
+            return
+        columns = tuple(range(len(heading.headings)))
+        blocks.append(Block(heading.headings, columns, kept, facts, heading.first))
+
+    def _ragged(self, records: npt.NDArray[np.int64], width: int) -> npt.NDArray[np.bool_]:
+        """Records that are shorter than the heading, or hold something beyond it."""
+        widths = self.grid.width[records]
+        ragged = widths < width
+        for place in np.flatnonzero(widths > width):
+            ragged[place] = bool(filled(self.table[int(records[place])][width:]))
+        return ragged
+
+    def _outside(self, record: int, cells: Cells, facts: dict[str, Fact]) -> None:
+        """Take what a line outside the table says."""
+        words = filled(cells)
+        text = " ".join(words)
+        self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
+        line = int(self.grid.line[record])
+        for fact in facts_in(words, line):
+            facts[fact.column] = fact
+        self._say_units(text, line)
+        self.layout.titles.append(text)
+
+    def _say(self, text: str, line: int) -> None:
+        for fact in facts_in([text], line):
+            self._facts[fact.column] = fact
+        self._say_units(text, line)
+        self.layout.titles.append(text)
+
+    def _say_units(self, text: str, line: int) -> None:
+        if text and (pair_in(text) is None or not facts_in([text], line)):
+            self.layout.statements += statements_in(text, line)
+
+    def _between(self, record: int, cells: Cells, heading: HeadingRows) -> None:
+        """Sort a line between shots: blank, units, a summary, or a line that names a group."""
+        words = filled(cells)
+        if not words:
+            self.layout.others.append(OtherLine(record, "blank", ""))
+        elif is_units_row(cells):
+            self.layout.others.append(OtherLine(record, "units", " ".join(words)))
+        elif any(is_summary_word(word) for word in words):
+            self.layout.others.append(OtherLine(record, "summary", " ".join(words)))
+        else:
+            self._group_line(record, words, heading)
+
+    def _group_line(self, record: int, words: list[str], heading: HeadingRows) -> None:
+        line = int(self.grid.line[record])
+        text = " ".join(words)
+        self.layout.others.append(OtherLine(record, "group", text))
+        found = facts_in(words, line)
+        for fact in found:
+            self._group[fact.column] = fact
+        if not found and len(words) == 1:
+            club = club_of(words[0])
+            if club is not None and club.known:
+                self._group["club"] = Fact("club", words[0], (), line)
+
+
+def _width(texts: Sequence[str]) -> int:
+    """Number of columns up to the last one with a heading."""
+    return max((place + 1 for place, text in enumerate(texts) if text), default=0)
+
+
+def find_layout(grid: Grid) -> Layout | None:
+    """Sort the records of a grid into tables and other lines.
+
+    Parameters
+    ----------
+    grid : Grid
+        As read.
+
+    Returns
+    -------
+    Layout or None
+        None where no row reads like a heading.
+    """
+    finder = LayoutFinder(grid)
+    heading = first_heading(finder.table)
+    return finder.find(heading) if heading else None
