@@ -136,6 +136,12 @@ def _plain_heading_cells(cells: Cells) -> bool:
     return bool(words) and numbers <= 0.2 * len(words) and not long
 
 
+def _may_be_heading(cells: Cells) -> bool:
+    """At least two labels, not a line of the kind `Player: Ann`."""
+    words = filled(cells)
+    return len(words) >= 2 and _plain_heading_cells(cells) and not facts_in(words[:1], 0)
+
+
 def _spread(cells: Cells) -> tuple[str, ...]:
     """Labels of groups of columns, each carried on to the right until the next."""
     carried, last = [], ""
@@ -177,13 +183,13 @@ class _Table:
 
 def heading_at(table: _Table, record: int) -> HeadingRows | None:
     """The heading that starts at a record, of up to three rows, with its units row."""
-    if not _plain_heading_cells(table[record]):
+    if not _may_be_heading(table[record]):
         return None
     best: HeadingRows | None = None
     rows: list[tuple[str, ...]] = []
     for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
         cells = table[last]
-        if not _plain_heading_cells(cells) or (last > record and is_units_row(cells)):
+        if not _may_be_heading(cells) or (last > record and is_units_row(cells)):
             break
         rows.append(_texts(cells))
         for texts in _variants(rows):

@@ -1,0 +1,342 @@
+"""An export to canonical shots, or a plain sentence why not: read, recognise, normalise, screen."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from time import perf_counter
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import polars as pl
+
+from pipelines.normalising.notes import Note, note_beside, read_note
+from pipelines.reading.grid import Grid, read_grid
+from pipelines.reading.source import read_bytes
+from pipelines.recognising.clarity import refuse_unclear
+from pipelines.recognising.facts import Fact
+from pipelines.recognising.file_name import facts_of_name
+from pipelines.recognising.identity import with_sessions, with_shot_ids
+from pipelines.recognising.language import language_of
+from pipelines.recognising.layout import Block, Layout, find_layout
+from pipelines.recognising.mapping_file import Mapping, find_mapping
+from pipelines.recognising.report import Recognition
+from pipelines.recognising.tables import Given, TableReader, TableShots
+from pipelines.recognising.turning import turned
+from pipelines.screening import screen
+from schemas.arrow import shots_polars_schema
+from schemas.errors import ExportError
+from schemas.reasons import FileReason, RowReason
+
+REJECTED_SCHEMA = pl.Schema(
+    {
+        "source_row": pl.Int32(),
+        "raw_text": pl.String(),
+        "reason_code": pl.String(),
+        "reason": pl.String(),
+    }
+)
+_MOST_REASONS = 3
+
+
+@dataclass(slots=True)
+class PreparedExport:
+    """An export as it would be loaded.
+
+    Parameters
+    ----------
+    source_file : str
+        SHA-256 of the original bytes, hexadecimal.
+    file_name : str
+        Name under which it was offered.
+    shots : pl.DataFrame
+        Accepted shots in the schema of the lake.
+    rejected : pl.DataFrame
+        Rows that are not accepted: `source_row`, `raw_text`, `reason_code`, `reason`.
+    recognition : Recognition
+        How the file was read.
+    timings : dict[str, float]
+        Seconds of the steps read, recognise, normalise, screen.
+    other_lines : int
+        Records that are no shots: headings, units, notes, blank lines.
+    """
+
+    source_file: str
+    file_name: str
+    shots: pl.DataFrame
+    rejected: pl.DataFrame
+    recognition: Recognition
+    timings: dict[str, float]
+    other_lines: int = 0
+
+
+@dataclass(slots=True)
+class _Rejects:
+    """Why records are not accepted, collected over all steps."""
+
+    codes: dict[int, RowReason] = field(default_factory=dict)
+    sentences: dict[int, list[str]] = field(default_factory=dict)
+
+    def add(self, record: int, code: RowReason, sentence: str) -> None:
+        self.codes.setdefault(record, code)
+        told = self.sentences.setdefault(record, [])
+        if sentence not in told:
+            told.append(sentence)
+
+
+def prepare_export(
+    path: Path,
+    *,
+    mappings_dir: Path | None = None,
+    zone: ZoneInfo | None = None,
+    note: Path | None = None,
+    file_name: str | None = None,
+    mapping: Mapping | None = None,
+) -> PreparedExport:
+    """Read, recognise, normalise and screen one export.
+
+    Parameters
+    ----------
+    path : Path
+        The export.
+    mappings_dir : Path or None
+        Folder with the user's mapping files.
+    zone : ZoneInfo or None
+        Zone of times that state none; by default the machine's.
+    note : Path or None
+        Note file; by default the one of the same name beside the export.
+    file_name : str or None
+        Name under which it was offered; by default that of `path`.
+    mapping : Mapping or None
+        A mapping to use, whatever its headings.
+
+    Returns
+    -------
+    PreparedExport
+        Accepted shots, rejected rows with reasons, and how the file was read.
+
+    Raises
+    ------
+    ExportError
+        The export as a whole can't be taken; the message says why and what to do.
+    """
+    started = perf_counter()
+    raw = read_bytes(path)
+    grid = read_grid(raw)
+    found_note = note or note_beside(path)
+    said = read_note(found_note) if found_note else Note()
+    read_at = perf_counter()
+    job = _Job(grid, file_name or path.name, hashlib.sha256(raw).hexdigest(), said)
+    job.recognise(zone or machine_zone(), mappings_dir, mapping)
+    recognised_at = perf_counter()
+    job.assemble()
+    assembled_at = perf_counter()
+    job.screen()
+    done_at = perf_counter()
+    steps = (started, read_at, recognised_at, assembled_at, done_at)
+    names = ("read", "recognise", "normalise", "screen")
+    timings = {n: b - a for n, a, b in zip(names, steps, steps[1:], strict=False)}
+    return job.result(timings)
+
+
+def machine_zone() -> ZoneInfo:
+    """The machine's time zone by name, UTC where it has none."""
+    local = Path("/etc/localtime")
+    if local.is_symlink():
+        _, _, name = str(local.resolve()).partition("zoneinfo/")
+        if name:
+            try:
+                return ZoneInfo(name)
+            except (KeyError, ValueError, OSError):
+                pass
+    key = str(datetime.now().astimezone().tzinfo)
+    try:
+        return ZoneInfo(key)
+    except (KeyError, ValueError, OSError):
+        return ZoneInfo("UTC")
+
+
+class _Job:
+    """One export on its way through the steps."""
+
+    def __init__(self, grid: Grid, file_name: str, source_file: str, note: Note) -> None:
+        self.grid, self.file_name = grid, file_name
+        self.source_file, self.note = source_file, note
+        self.recognition = Recognition(remarks=list(grid.notes))
+        self.rejects = _Rejects()
+        self.tables: list[TableShots] = []
+        self.frame = pl.DataFrame()
+
+    def recognise(
+        self, zone: ZoneInfo, mappings_dir: Path | None, mapping: Mapping | None
+    ) -> None:
+        """Find the tables, decide their columns, and turn their cells into values."""
+        self.grid, layout = _layout(self.grid, self.file_name)
+        self.layout, self.zone = layout, self.note.zone or zone
+        name_facts = facts_of_name(self.file_name)
+        language = language_of([b.headings for b in layout.blocks])
+        self.recognition.language = language
+        for blocks in _same_headings(layout.blocks):
+            for block in blocks:
+                block.facts = {**name_facts, **block.facts}
+            used = mapping or find_mapping(blocks[0].headings, mappings_dir)
+            given = Given(self.note, self.zone, language, {**self.note.units},
+                          {**self.note.signs})  # fmt: skip
+            if used is not None:
+                blocks, given = used.apply(blocks, given)
+                self.recognition.mapping = used.name
+            self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
+        self._report()
+        refuse_unclear(self.file_name, self.grid, layout, self.tables, self.recognition)
+
+    def _report(self) -> None:
+        for table in self.tables:
+            self.recognition.columns += table.reports
+            self.recognition.constants |= table.constants
+            self.recognition.remarks += table.remarks
+        marks = self.tables[0].number_format
+        self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
+        self.recognition.layout = self.layout.notes
+
+    def assemble(self) -> None:
+        """Put the tables together, give ids, and collect what can't be a shot."""
+        frames = []
+        for table in self.tables:
+            records = table.frame["record"].to_numpy()
+            for rejection in table.rejections:
+                for row, sentence in zip(rejection.rows, rejection.sentences, strict=True):
+                    self.rejects.add(int(records[row]), rejection.code, sentence)
+            for record in table.summaries.tolist():
+                self.rejects.add(record, RowReason.SUMMARY_ROW, "The row sums up other rows.")
+            frames.append(table.frame)
+        for record, width in self.layout.ragged:
+            sentence = (
+                f"The row has {self.grid.width[record]} cells where the heading has {width}."
+            )
+            self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
+        frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
+        self.frame = frame.sort("record") if frame.height else frame
+        self._place()
+
+    def _place(self) -> None:
+        records = self.frame["record"].to_numpy()
+        lines = self.grid.line[records]
+        place = getattr(self.grid, "place", None)
+        columns = [
+            pl.Series("source_row", lines, pl.Int32),
+            pl.Series("place_in_row", np.zeros(len(records)) if place is None else place[records],
+                      pl.Int32),
+            pl.int_range(len(records), dtype=pl.Int64, eager=True).alias("order"),
+            pl.repeat(self.source_file, len(records), dtype=pl.String, eager=True).alias(
+                "source_file"),
+        ]  # fmt: skip
+        self.frame = with_shot_ids(self.frame.with_columns(columns), self.source_file)
+
+    def screen(self) -> None:
+        """Apply the row rules, reject duplicates, and number what is left."""
+        records = self.frame["record"].to_numpy()
+        unclubbed = np.flatnonzero(self.frame["club"].is_null().to_numpy())
+        for row in unclubbed:
+            self.rejects.add(int(records[row]), RowReason.NO_CLUB, "No club is named for it.")
+        for failure in screen(self.frame):
+            for row, sentence in zip(failure.rows, failure.sentences, strict=True):
+                self.rejects.add(int(records[row]), failure.code, sentence)
+        self._reject_duplicates(records)
+        accepted = ~np.isin(records, np.fromiter(self.rejects.codes, np.int64,
+                                                 len(self.rejects.codes)))  # fmt: skip
+        kept = self.frame.filter(pl.Series(accepted))
+        self.frame = with_sessions(kept, self.source_file, self.zone)
+
+    def _reject_duplicates(self, records: np.ndarray) -> None:
+        """A row that repeats another in every value is the same shot exported twice."""
+        ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
+        told = [name for name in self.frame.columns if name not in ours]
+        measured = [n for n in told if self.frame[n].dtype == pl.Float64]
+        if len(measured) < 4:
+            return
+        again = ~self.frame.select(pl.struct(told).is_first_distinct()).to_series()
+        for row in np.flatnonzero(again.to_numpy()):
+            sentence = "The row repeats an earlier one in every value."
+            self.rejects.add(int(records[row]), RowReason.DUPLICATE_ROW, sentence)
+
+    def result(self, timings: dict[str, float]) -> PreparedExport:
+        """Check that nothing was lost, and hand over."""
+        rejected = self._rejected_frame()
+        in_tables = {record for record in self.rejects.codes}
+        counted = self.frame.height + len(in_tables) + len(self._other_records() - in_tables)
+        if counted != len(self.grid):
+            raise AssertionError(
+                f"{len(self.grid)} records became {self.frame.height} shots, {len(in_tables)} "
+                f"rejected rows and {counted - self.frame.height - len(in_tables)} other lines"
+            )
+        if not self.frame.height:
+            raise ExportError(
+                f"{self.file_name}: none of its {rejected.height} rows can be a shot; the first "
+                f"says: {rejected['reason'][0] if rejected.height else 'nothing'}",
+                FileReason.ALL_REJECTED,
+            )
+        return PreparedExport(
+            self.source_file, self.file_name, _in_schema(self.frame), rejected,
+            self.recognition, timings, len(self.layout.others),
+        )  # fmt: skip
+
+    def _other_records(self) -> set[int]:
+        return {line.record for line in self.layout.others}
+
+    def _rejected_frame(self) -> pl.DataFrame:
+        records = sorted(self.rejects.codes)
+        rows = [
+            (
+                int(self.grid.line[record]),
+                self.grid.raw_text(record),
+                self.rejects.codes[record].value,
+                " ".join(self.rejects.sentences[record][:_MOST_REASONS]),
+            )
+            for record in records
+        ]
+        return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row")
+
+
+def _layout(grid: Grid, file_name: str) -> tuple[Grid, Layout]:
+    """The layout of a grid, turned where its shots are columns."""
+    upright = turned(grid)
+    layout = find_layout(upright)
+    if layout is None:
+        raise ExportError(
+            f"{file_name}: no row reads like the heading of a table of golf shots. Export the "
+            "shots with a heading row, or put a mapping for its headings into the mappings folder.",
+            FileReason.NOT_AN_EXPORT,
+        )
+    if not layout.blocks:
+        raise ExportError(
+            f"{file_name}: there is a heading but no shot below it. Export the session again "
+            "with its shots.",
+            FileReason.NO_SHOTS,
+        )
+    return upright, layout
+
+
+def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
+    groups: dict[tuple[str, ...], list[Block]] = {}
+    for block in blocks:
+        key = tuple(f"{h.text}|{','.join(h.units)}" for h in block.headings)
+        groups.setdefault(key, []).append(block)
+    return list(groups.values())
+
+
+def _in_schema(frame: pl.DataFrame) -> pl.DataFrame:
+    schema = shots_polars_schema()
+    missing = [
+        pl.lit("unknown" if name == "flight_basis" else None, dtype=dtype).alias(name)
+        for name, dtype in schema.items()
+        if name not in frame.columns
+    ]
+    return frame.with_columns(missing).select(
+        pl.col(name).cast(dtype) for name, dtype in schema.items()
+    )
+
+
+__all__ = ["REJECTED_SCHEMA", "Fact", "PreparedExport", "machine_zone", "prepare_export"]

@@ -1,0 +1,320 @@
+"""Which column is what: the candidates of the headings against the cells and each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import polars as pl
+
+from pipelines.recognising.heading import Candidate
+from pipelines.recognising.profile import Profile
+from schemas.columns import BY_NAME
+from schemas.compositions import (
+    BACK_SPIN,
+    DATE,
+    DATETIME,
+    SHOT_COUNT,
+    SHOT_NUMBER,
+    SIDE_SPIN,
+    SMASH,
+    TIME,
+    column_dimension,
+)
+from schemas.units import UNITS
+
+LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
+_CLEAR_LEAD = 0.15
+_MOST_OUTSIDE = 0.35
+_HELPER_RANGE = {
+    BACK_SPIN: (-3000.0, 20000.0),
+    SIDE_SPIN: (-9000.0, 9000.0),
+    SMASH: (0.3, 2.0),
+    "roll_m": (-60.0, 200.0),
+}
+TEXT_COLUMNS = ("player", "club", "swing", "ball", "surface")
+
+
+@dataclass(slots=True)
+class Assigned:
+    """A column of the export and what it was taken for.
+
+    Parameters
+    ----------
+    profile : Profile
+        The column.
+    column : str
+        Canonical column or helper.
+    weight : float
+        How telling heading and cells are, 0 to 1.
+    evidence : list[str]
+        In plain words.
+    runner_up : str or None
+        What else it might have been.
+    """
+
+    profile: Profile
+    column: str
+    weight: float
+    evidence: list[str] = field(default_factory=list)
+    runner_up: str | None = None
+
+
+@dataclass(slots=True)
+class Assignment:
+    """All columns of a table: what was taken, what was left as it is, what is unclear."""
+
+    by_column: dict[str, Assigned] = field(default_factory=dict)
+    doubles: list[tuple[Assigned, Assigned]] = field(default_factory=list)
+    extras: list[tuple[Profile, str]] = field(default_factory=list)
+    unclear: list[tuple[str, list[Profile]]] = field(default_factory=list)
+
+
+def _possible_units(column: str, units: tuple[str, ...]) -> list[str]:
+    dimension = column_dimension(column)
+    if dimension in (None, "ratio"):
+        return ["1"]
+    given = [u for u in units if UNITS[u].dimension == dimension]
+    return given or [symbol for symbol, unit in UNITS.items() if unit.dimension == dimension]
+
+
+def _range(column: str) -> tuple[float, float]:
+    if column in _HELPER_RANGE:
+        return _HELPER_RANGE[column]
+    known = BY_NAME[column]
+    low = -90.0 if column == "descent_angle_deg" else known.low
+    return (
+        float("-inf") if low is None else low,
+        float("inf") if known.high is None else known.high,
+    )
+
+
+def in_range_share(column: str, values: pl.Series, unit: str) -> float:
+    """Share of the numbers that are possible for a column if they are in `unit`.
+
+    Parameters
+    ----------
+    column : str
+        Canonical column or helper.
+    values : pl.Series
+        Numbers as written.
+    unit : str
+        Unit symbol.
+
+    Returns
+    -------
+    float
+        0 to 1; 1 without numbers.
+    """
+    low, high = _range(column)
+    known = values.head(2000).drop_nulls()
+    if not len(known):
+        return 1.0
+    factor, offset = (1.0, 0.0) if column == SMASH else (UNITS[unit].factor, UNITS[unit].offset)
+    converted = (known + offset) * factor
+    inside = converted.is_between(low, high) | (known == 0.0)
+    return float(inside.sum()) / len(known)
+
+
+def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
+    """Weight of a measured candidate in the light of its cells, and why."""
+    if profile.empty:
+        return candidate.weight * 0.9, "no values"
+    if profile.numbers is None:
+        return 0.0, "the cells are no numbers"
+    dimension = column_dimension(candidate.column)
+    units = profile.cell_units or profile.heading.units
+    if profile.cell_units and dimension not in {UNITS[u].dimension for u in profile.cell_units}:
+        if not (dimension == "temperature" and "deg" in profile.cell_units):
+            return 0.0, f"the cells are in {profile.cell_units[0]}"
+        units = ()
+    shares = [
+        in_range_share(candidate.column, profile.numbers.value, unit)
+        for unit in _possible_units(candidate.column, units)
+    ]
+    if max(shares) < 1.0 - _MOST_OUTSIDE:
+        return 0.0, "the numbers are impossible for it"
+    return candidate.weight, "the numbers are possible"
+
+
+def _whole_numbers(profile: Profile) -> bool:
+    if profile.numbers is None:
+        return False
+    known = profile.numbers.value.drop_nulls()
+    return bool(len(known)) and bool((known == known.round(0)).all()) and bool((known >= 0).all())
+
+
+def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
+    column = candidate.column
+    if profile.empty:
+        return candidate.weight * 0.9, "no values"
+    if column == "club":
+        known = profile.clubs_known()
+        if profile.is_number and known < 0.5 and not _whole_numbers(profile):
+            return 0.0, "the cells are numbers"
+        return candidate.weight, f"{known:.0%} of the cells name a known club"
+    if column in ("ball", "surface") and profile.is_number:
+        return 0.0, "the cells are numbers"
+    if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
+        return 0.0, "the cells name clubs"
+    return candidate.weight, "the cells are words"
+
+
+def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:
+    if profile.empty:
+        return candidate.weight * 0.9, "no values"
+    if profile.is_clock():
+        return max(candidate.weight, 0.8), "the cells are dates or times"
+    if profile.numbers is not None:
+        median = profile.numbers.value.median()
+        if isinstance(median, float) and median > 30000:
+            return candidate.weight, "the numbers count days or seconds"
+    return 0.0, "the cells are no times"
+
+
+def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
+    """Weight of a candidate in the light of the cells, and why.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        What the heading may mean.
+    profile : Profile
+        What the cells look like.
+
+    Returns
+    -------
+    tuple[float, str]
+        0 where the cells rule the candidate out.
+    """
+    column = candidate.column
+    if column in (DATE, DATETIME, TIME):
+        return _judge_time(candidate, profile)
+    if column == SHOT_NUMBER:
+        whole = profile.empty or _whole_numbers(profile)
+        return (candidate.weight, "whole numbers") if whole else (0.0, "no whole numbers")
+    if column == SHOT_COUNT or column in TEXT_COLUMNS or column_dimension(column) is None:
+        return _judge_text(candidate, profile)
+    return _judge_number(candidate, profile)
+
+
+def _judged(profile: Profile) -> list[tuple[float, str, str]]:
+    found = []
+    for candidate in profile.heading.candidates:
+        weight, why = judge(candidate, profile)
+        if weight > 0:
+            found.append((weight, candidate.column, why))
+    return sorted(found, key=lambda entry: -entry[0])
+
+
+def assign(profiles: list[Profile]) -> Assignment:
+    """Decide what each column is.
+
+    Parameters
+    ----------
+    profiles : list of Profile
+        All columns of a table.
+
+    Returns
+    -------
+    Assignment
+        One export column a canonical column; equal claims are left unclear or, where one states
+        the same quantity in another unit, kept as doubles.
+    """
+    result = Assignment()
+    claims: dict[str, list[Assigned]] = {}
+    waiting: list[tuple[Profile, list[tuple[float, str, str]]]] = []
+    for profile in profiles:
+        judged = _judged(profile)
+        if judged and judged[0][0] >= LEAST_WEIGHT:
+            weight, column, why = judged[0]
+            runner_up = judged[1][1] if len(judged) > 1 else None
+            evidence = [f"the heading reads as {column}", why]
+            claims.setdefault(column, []).append(
+                Assigned(profile, column, weight, evidence, runner_up)
+            )
+        elif judged:
+            waiting.append((profile, judged))
+        elif profile.heading.text or not profile.empty:
+            result.extras.append((profile, _why_not(profile)))
+    for column, rivals in claims.items():
+        _settle(result, column, rivals)
+    _place_waiting(result, waiting)
+    return result
+
+
+def _why_not(profile: Profile) -> str:
+    heading = profile.heading
+    if heading.candidates:
+        return f"reads as {heading.candidates[0].column}, but the cells rule that out"
+    if heading.unknown:
+        return f"no known word for {', '.join(heading.unknown)}"
+    return "no column of its kind"
+
+
+def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> None:
+    """Give a column to the best of its rivals."""
+    rivals.sort(key=_rank, reverse=True)
+    best = rivals[0]
+    close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
+    if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):
+        same = [r for r in close if same_quantity(best, r)]
+        different = [r for r in close if r not in same and not r.profile.empty]
+        if different and not _told_apart(best, different):
+            result.unclear.append((column, [best.profile, *(r.profile for r in different)]))
+            return
+        result.doubles += [(best, r) for r in same]
+    result.by_column[column] = best
+    for loser in rivals[1:]:
+        reason = f"column {best.profile.heading.text!r} says it better"
+        result.extras.append((loser.profile, f"reads as {column} too; {reason}"))
+
+
+def _rank(assigned: Assigned) -> tuple[float, int, int]:
+    heading = assigned.profile.heading
+    told = int(heading.along) - int(heading.straight)
+    return (
+        assigned.weight * (0.1 if assigned.profile.empty else 1.0), told, decimals(assigned.profile)
+    )
+
+
+def _told_apart(best: Assigned, others: list[Assigned]) -> bool:
+    """Whether words on how the distance was measured part the rivals."""
+    mine = (best.profile.heading.straight, best.profile.heading.along)
+    theirs = {(o.profile.heading.straight, o.profile.heading.along) for o in others}
+    return mine not in theirs
+
+
+def decimals(profile: Profile) -> int:
+    """Most decimals that a column prints."""
+    places = [len(cell.replace(",", ".").rpartition(".")[2]) for cell in profile.sample[:50]
+              if "." in cell or "," in cell]  # fmt: skip
+    return max(places, default=0)
+
+
+def same_quantity(first: Assigned, second: Assigned) -> bool:
+    """Whether two columns hold the same values in two units (a steady ratio) or twice."""
+    one, other = first.profile.numbers, second.profile.numbers
+    if one is None or other is None:
+        return first.profile.text.equals(second.profile.text)
+    frame = pl.DataFrame({"a": one.value, "b": other.value}).drop_nulls()
+    frame = frame.filter((pl.col("a").abs() > 1.0) & (pl.col("b").abs() > 0.3)).head(500)
+    if not frame.height:
+        return False
+    ratio = frame["a"] / frame["b"]
+    middle = ratio.median()
+    if not isinstance(middle, float) or middle == 0.0:
+        return False
+    units = {u.factor / v.factor for u in UNITS.values() for v in UNITS.values()
+             if u.dimension == v.dimension}  # fmt: skip
+    steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.9 * frame.height
+    return bool(steady) and any(abs(abs(middle) / factor - 1.0) < 0.01 for factor in units)
+
+
+def _place_waiting(
+    result: Assignment, waiting: list[tuple[Profile, list[tuple[float, str, str]]]]
+) -> None:
+    """Give columns whose words say little a column that nobody else claims, if only one fits."""
+    for profile, judged in waiting:
+        free = [entry for entry in judged if entry[1] not in result.by_column]
+        result.extras.append((profile, "its words could mean " + " or ".join(
+            entry[1] for entry in (free or judged))))  # fmt: skip

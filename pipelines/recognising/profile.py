@@ -1,0 +1,174 @@
+"""What stands below a heading: numbers or text, units and sides in the cells, dates, clocks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipelines.normalising.missing import is_missing
+from pipelines.normalising.number_format import NumberFormat, detect_number_format
+from pipelines.normalising.numbers import Numbers, parse_numbers
+from pipelines.normalising.time_parts import read_clock, read_date, split_instant
+from pipelines.recognising.heading import Heading
+from schemas.clubs import club_of
+from schemas.headings import unit_symbols
+
+_SAMPLE = 300
+_FORMAT_ROWS = 3000
+_MOSTLY = 0.5
+
+
+@dataclass(slots=True)
+class Profile:
+    """One column of a table with what its cells look like.
+
+    Parameters
+    ----------
+    place : int
+        Column of the grid, from 0.
+    heading : Heading
+        What the words above say.
+    text : pl.Series
+        Its cells, one a record.
+    numbers : Numbers or None
+        The cells as numbers, None where they are mostly text.
+    sample : list[str]
+        Some distinct cells that aren't missing.
+    """
+
+    place: int
+    heading: Heading
+    text: pl.Series
+    numbers: Numbers | None
+    sample: list[str]
+    cell_units: tuple[str, ...] = ()
+    mixed_units: bool = False
+    has_sides: bool = False
+
+    @property
+    def empty(self) -> bool:
+        """Whether no cell says anything."""
+        return not self.sample
+
+    @property
+    def is_number(self) -> bool:
+        """Whether the cells are mostly numbers."""
+        return self.numbers is not None
+
+    def is_clock(self) -> bool:
+        """Whether the cells read like times of day, dates or both."""
+        seen = [cell for cell in self.sample[:20] if _is_time(cell)]
+        return len(seen) > _MOSTLY * len(self.sample[:20])
+
+    def is_date(self) -> bool:
+        """Whether the cells hold a date."""
+        few = self.sample[:20]
+        return sum(bool(read_date(split_instant(c)[0] or c)) for c in few) > _MOSTLY * len(few)
+
+    def clubs_known(self) -> float:
+        """Share of the distinct cells that name a club we know."""
+        few = self.sample[:40]
+        return sum(club_of(cell).known for cell in few) / max(1, len(few))
+
+
+def _is_time(cell: str) -> bool:
+    day, clock = split_instant(cell)
+    return bool((clock and read_clock(clock)) or (day and read_date(day)))
+
+
+def _sample(text: pl.Series) -> list[str]:
+    head = text.head(4 * _SAMPLE).drop_nulls()
+    if len(text) > 8 * _SAMPLE:
+        head = pl.concat([head, text.gather_every(len(text) // _SAMPLE).drop_nulls()])
+    distinct = head.unique(maintain_order=True).head(_SAMPLE)
+    return [cell for cell in distinct if not is_missing(cell)]
+
+
+def _looks_numeric(sample: Sequence[str]) -> bool:
+    numbers = sum(_is_numeric(cell) for cell in sample)
+    return bool(sample) and numbers > _MOSTLY * len(sample)
+
+
+def _is_numeric(cell: str) -> bool:
+    """A number with at most a short unit or side beside it; no date, no clock."""
+    bare = cell.strip()
+    digits = sum(c.isdigit() for c in bare)
+    others = sum(c.isalpha() for c in bare)
+    return digits > 0 and others <= max(6, digits) and not (":" in bare or bare.count("-") > 1)
+
+
+def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> NumberFormat:
+    """Decimal and thousands marks of some columns, judged from a spread of their rows.
+
+    Parameters
+    ----------
+    texts : sequence of pl.Series
+        The columns that hold numbers.
+    given : NumberFormat or None
+        What a mapping states, which then holds.
+
+    Returns
+    -------
+    NumberFormat
+        The marks.
+    """
+    if given is not None:
+        return given
+    return detect_number_format([_thinned(text) for text in texts])
+
+
+def _thinned(text: pl.Series) -> pl.Series:
+    if len(text) <= 2 * _FORMAT_ROWS:
+        return text
+    rest = text.filter(text.cast(pl.Float64, strict=False).is_null()).head(_FORMAT_ROWS)
+    return pl.concat([text.gather_every(len(text) // _FORMAT_ROWS), rest])
+
+
+def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
+    """Unit symbols of the cells, and whether cells of one column differ in unit."""
+    if numbers.unit is None:
+        return (), False
+    words = numbers.unit.drop_nulls().unique().to_list()
+    symbols = [unit_symbols(word) for word in words]
+    known = [s for s in symbols if s]
+    if len(known) != len(symbols) or not known:
+        return (), len(words) > 0
+    return (known[0], False) if len(set(known)) == 1 else (known[0], True)
+
+
+def profiles_of(
+    headings: Sequence[Heading], texts: Sequence[pl.Series], number_format: NumberFormat | None
+) -> tuple[list[Profile], NumberFormat]:
+    """Profiles of all columns of a table.
+
+    Parameters
+    ----------
+    headings : sequence of Heading
+        One a column.
+    texts : sequence of pl.Series
+        The cells of each.
+    number_format : NumberFormat or None
+        Marks that a mapping states.
+
+    Returns
+    -------
+    tuple[list[Profile], NumberFormat]
+        Profiles in the order of the columns, and the marks with which numbers were read.
+    """
+    samples = [_sample(text) for text in texts]
+    numeric = [_looks_numeric(sample) for sample in samples]
+    chosen = [text for text, is_number in zip(texts, numeric, strict=True) if is_number]
+    marks = number_format_of(chosen, number_format)
+    profiles = []
+    for place, heading in enumerate(headings):
+        numbers = parse_numbers(texts[place], marks) if numeric[place] else None
+        if numbers is not None and numbers.bad.sum() > _MOSTLY * len(texts[place]):
+            numbers = None
+        profile = Profile(place, heading, texts[place], numbers, samples[place])
+        if numbers is not None:
+            profile.cell_units, profile.mixed_units = _units_in_cells(numbers)
+            profile.has_sides = numbers.side is not None
+        profiles.append(profile)
+    return profiles, marks

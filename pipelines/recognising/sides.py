@@ -1,0 +1,217 @@
+"""Which way is positive in every column that has a left and a right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from pipelines.recognising.assignment import Assigned
+from pipelines.recognising.consistency import FloatArray, sample_rows, usual_spin
+from pipelines.recognising.curving import Curving, relative_signs
+from pipelines.recognising.facts import Statement
+from schemas.compositions import SIDE_SPIN
+
+SIDED = (
+    "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
+    "club_path_deg", "face_angle_deg",
+)  # fmt: skip
+_AXES = ("spin_axis_deg", SIDE_SPIN)
+
+
+@dataclass(slots=True)
+class SideReading:
+    """Sign of right (1 or -1) and where it is from."""
+
+    sign: int
+    evidence: str
+    stated: bool = False
+
+
+@dataclass(slots=True)
+class SidesFound:
+    """Signs of all sided columns, and what speaks against them."""
+
+    readings: dict[str, SideReading] = field(default_factory=dict)
+    problems: list[tuple[str, str]] = field(default_factory=list)
+    curving: Curving = field(default_factory=lambda: Curving(0, 0))
+
+
+def _stated(
+    assigned: Assigned, statements: list[Statement], given: Mapping[str, str]
+) -> SideReading | None:
+    heading = assigned.profile.heading
+    if heading.text in given:
+        sign = 1 if given[heading.text] == "right-positive" else -1
+        return SideReading(sign, "the note or mapping says so", True)
+    if assigned.profile.has_sides:
+        return SideReading(1, "the cells say left and right", True)
+    if heading.positive in ("left", "right"):
+        sign = 1 if heading.positive == "right" else -1
+        return SideReading(sign, f"the heading says {heading.positive} is positive", True)
+    for statement in statements:
+        if statement.positive in ("left", "right"):
+            sign = 1 if statement.positive == "right" else -1
+            return SideReading(sign, f"line {statement.line} says so: {statement.text!r}", True)
+    return None
+
+
+def find_sides(
+    columns: Mapping[str, Assigned],
+    values: Mapping[str, FloatArray],
+    statements: list[Statement],
+    given: Mapping[str, str],
+) -> SidesFound:
+    """Settle the signs of all sided columns.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    values : Mapping[str, numpy array]
+        Measured columns in canonical units, signs as written except where cells name sides.
+    statements : list of Statement
+        What lines beside the table say.
+    given : Mapping[str, str]
+        Heading -> `right-positive` or `left-positive` from a note or mapping.
+
+    Returns
+    -------
+    SidesFound
+        A sign for every sided column. Where nothing is said, right is positive, unless the
+        columns disagree among themselves: that is a problem to be asked about.
+    """
+    found = SidesFound()
+    sided = [name for name in SIDED if name in columns and name in values]
+    for name in sided:
+        reading = _stated(columns[name], statements, given)
+        if reading:
+            found.readings[name] = reading
+    found.curving = _curving(values)
+    relations = _relations(values, found.curving)
+    _spread_stated(found, relations)
+    _contradictions(found, relations, columns)
+    for name in sided:
+        if name not in found.readings:
+            _customary(found, name, relations, columns)
+    return found
+
+
+def _curving(values: Mapping[str, FloatArray]) -> Curving:
+    needed = ("ball_speed_mps", "launch_angle_deg")
+    side = values.get("carry_side_m", values.get("total_side_m"))
+    if side is None or any(name not in values for name in needed):
+        return Curving(0, 0)
+    usable = np.isfinite(side) & np.isfinite(values[needed[0]]) & np.isfinite(values[needed[1]])
+    rows = sample_rows(usable, 60)
+    if rows.size < 5:
+        return Curving(0, 0)
+    launch = values["launch_angle_deg"][rows]
+    spin = _spin(values)
+    spun = usual_spin(launch) if spin is None else spin[rows]
+    axis = _axis(values)
+    direction = values.get("launch_direction_deg")
+    return relative_signs(
+        values["ball_speed_mps"][rows], launch, np.where(spun > 0, spun, usual_spin(launch)),
+        None if direction is None else direction[rows],
+        None if axis is None else axis[rows],
+        side[rows],
+    )  # fmt: skip
+
+
+def _spin(values: Mapping[str, FloatArray]) -> FloatArray | None:
+    if "spin_rate_rpm" in values:
+        return values["spin_rate_rpm"]
+    if "back_spin_rpm" in values:
+        return np.hypot(values["back_spin_rpm"], np.nan_to_num(values.get(SIDE_SPIN, 0.0)))
+    return None
+
+
+def _axis(values: Mapping[str, FloatArray]) -> FloatArray | None:
+    if "spin_axis_deg" in values:
+        return values["spin_axis_deg"]
+    if SIDE_SPIN in values and "back_spin_rpm" in values:
+        return np.degrees(np.arctan2(values[SIDE_SPIN], np.abs(values["back_spin_rpm"])))
+    return None
+
+
+def _slope_sign(x: FloatArray | None, y: FloatArray | None) -> int:
+    """Sign of the relation of two columns where it is beyond doubt, else 0."""
+    if x is None or y is None:
+        return 0
+    usable = np.isfinite(x) & np.isfinite(y)
+    if usable.sum() < 6 or np.std(x[usable]) < 1e-6 or np.std(y[usable]) < 1e-6:
+        return 0
+    r = float(np.corrcoef(x[usable], y[usable])[0, 1])
+    strength = abs(r) * np.sqrt((usable.sum() - 2) / max(1.0 - r * r, 1e-9))
+    return int(np.sign(r)) if strength > 4.5 and abs(r) > 0.6 else 0
+
+
+def _relations(values: Mapping[str, FloatArray], curving: Curving) -> list[tuple[str, str, int]]:
+    """Pairs of columns whose relative sign the numbers prove."""
+    side = "carry_side_m" if "carry_side_m" in values else "total_side_m"
+    axis = next((name for name in _AXES if name in values), None)
+    pairs = [("launch_direction_deg", side, curving.direction)]
+    if axis:
+        pairs.append((axis, side, curving.axis))
+    if "carry_side_m" in values and "total_side_m" in values:
+        sign = _slope_sign(values["carry_side_m"], values["total_side_m"])
+        pairs.append(("total_side_m", "carry_side_m", sign))
+    if "spin_axis_deg" in values and SIDE_SPIN in values:
+        sign = _slope_sign(values["spin_axis_deg"], values[SIDE_SPIN])
+        pairs.append((SIDE_SPIN, "spin_axis_deg", sign))
+    start = values.get("launch_direction_deg")
+    for name in ("face_angle_deg", "club_path_deg"):
+        if name in values and start is not None:
+            pairs.append((name, "launch_direction_deg", _slope_sign(values[name], start)))
+    return [pair for pair in pairs if pair[2] != 0 and pair[0] in values and pair[1] in values]
+
+
+def _spread_stated(found: SidesFound, relations: list[tuple[str, str, int]]) -> None:
+    """Carry a stated sign over to the columns whose relation to it is proven."""
+    changed = True
+    while changed:
+        changed = False
+        for one, other, sign in relations:
+            for known, unknown in ((one, other), (other, one)):
+                if known in found.readings and unknown not in found.readings:
+                    value = found.readings[known].sign * sign
+                    text = f"agrees in sign with {known}" if sign > 0 else f"opposed to {known}"
+                    found.readings[unknown] = SideReading(value, text, True)
+                    changed = True
+
+
+def _contradictions(
+    found: SidesFound, relations: list[tuple[str, str, int]], columns: Mapping[str, Assigned]
+) -> None:
+    for one, other, sign in relations:
+        first, second = found.readings.get(one), found.readings.get(other)
+        if first and second and first.sign * second.sign != sign:
+            headings = [columns[name].profile.heading.text for name in (one, other)]
+            found.problems.append(
+                (one, f"Columns {headings[0]!r} and {headings[1]!r} contradict each other in "
+                      "which way is left and right")  # fmt: skip
+            )
+
+
+def _customary(
+    found: SidesFound, name: str, relations: list[tuple[str, str, int]],
+    columns: Mapping[str, Assigned],
+) -> None:  # fmt: skip
+    """Right positive where nothing is said, if no relation speaks against it."""
+    opposed = [(a, b) for a, b, sign in relations if name in (a, b) and sign < 0]
+    reversed_ones = [n for n, r in found.readings.items() if r.stated and r.sign < 0]
+    if reversed_ones:
+        headings = [columns[n].profile.heading.text for n in (reversed_ones[0], name)]
+        found.problems.append(
+            (name, f"Column {headings[0]!r} counts left as positive; nothing says whether column "
+                   f"{headings[1]!r} does too")  # fmt: skip
+        )
+    found.readings[name] = SideReading(1, "right positive is customary; nothing says otherwise")
+    if opposed and not any(p[0] in opposed[0] for p in found.problems):
+        headings = [columns[n].profile.heading.text for n in opposed[0]]
+        found.problems.append(
+            (name, f"Columns {headings[0]!r} and {headings[1]!r} run in opposite directions and "
+                   "nothing says which of them counts right as positive")  # fmt: skip
+        )

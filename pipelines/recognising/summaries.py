@@ -1,0 +1,130 @@
+"""Rows that sum up others: by their words, and by arithmetic where they have none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipelines.normalising.words import is_summary_word
+from pipelines.recognising.profile import Profile
+from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
+
+_NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME, "swing")
+_MOST_DISTINCT = 5000
+_FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
+
+
+def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:
+    """Rows whose naming cell says mean, deviation, total or the like.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        Columns of a table.
+    columns : dict[int, str]
+        Place -> canonical column or helper.
+
+    Returns
+    -------
+    numpy array of bool
+        One a record.
+    """
+    length = len(profiles[0].text) if profiles else 0
+    found = np.zeros(length, np.bool_)
+    for profile in profiles:
+        column = columns.get(profile.place)
+        naming = column in _NAMING or column is None or profile.place == 0
+        if not naming or (profile.is_number and not _some_words(profile)):
+            continue
+        words = _summary_cells(profile.text, strict=column == "player" or column is None)
+        if words:
+            found |= profile.text.is_in(words).fill_null(False).to_numpy()
+    return found
+
+
+def _some_words(profile: Profile) -> bool:
+    return profile.numbers is not None and bool(profile.numbers.bad.any())
+
+
+def _summary_cells(text: pl.Series, *, strict: bool) -> list[str]:
+    distinct = text.drop_nulls().unique()
+    if len(distinct) > _MOST_DISTINCT:
+        distinct = distinct.filter(~distinct.str.contains(r"^[0-9:.,T \-/+Z]*$"))
+    cells = [cell for cell in distinct.head(_MOST_DISTINCT) if cell.strip()]
+    found = [cell for cell in cells if is_summary_word(cell)]
+    if strict:
+        # A player may be called Max: only a word that names no one counts, and not everywhere.
+        found = [cell for cell in found if cell.strip().casefold() not in _NAMES_TOO]
+        if len(found) == len(cells):
+            return []
+    return found
+
+
+_NAMES_TOO = {"max", "min", "best", "count", "media", "mode", "range", "total", "sum", "spread",
+              "consistency", "overall", "variance"}  # fmt: skip
+
+
+def by_arithmetic(
+    numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+    group: npt.NDArray[np.int64],
+    nameless: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """Rows that equal the mean of the rows before them, in their group or in the whole table.
+
+    Parameters
+    ----------
+    numbers : sequence of numpy array
+        Measured columns as written.
+    decimals : sequence of int
+        Decimals that each prints.
+    group : numpy array of int
+        Which rows belong together: the same club without a break.
+    nameless : numpy array of bool
+        Rows without club or number of their own, or at the end of their group.
+
+    Returns
+    -------
+    numpy array of bool
+        Rows that are means of at least two others in at least three columns.
+    """
+    found = np.zeros(len(nameless), np.bool_)
+    if len(numbers) < _FEWEST_COLUMNS:
+        return found
+    for row in np.flatnonzero(nameless):
+        for above in _rows_above(int(row), group, found):
+            if len(above) >= _FEWEST_SHOTS and _is_mean(int(row), above, numbers, decimals):
+                found[row] = True
+                break
+    return found
+
+
+def _rows_above(
+    row: int, group: npt.NDArray[np.int64], found: npt.NDArray[np.bool_]
+) -> list[npt.NDArray[np.int64]]:
+    before = np.flatnonzero(~found[:row])
+    last = group[row - 1] if row else -1
+    same = before[group[before] == group[row]]
+    previous = before[group[before] == last]
+    return [same, previous, before]
+
+
+def _is_mean(
+    row: int, above: npt.NDArray[np.int64], numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+) -> bool:  # fmt: skip
+    agree = differ = 0
+    for values, places in zip(numbers, decimals, strict=True):
+        known = values[above][np.isfinite(values[above])]
+        if not np.isfinite(values[row]) or known.size < _FEWEST_SHOTS:
+            continue
+        if known.size and np.ptp(known) == 0.0:
+            continue
+        if abs(values[row] - known.mean()) <= 0.55 * 10.0**-places:
+            agree += 1
+        else:
+            differ += 1
+    return agree >= _FEWEST_COLUMNS and agree >= 3 * differ

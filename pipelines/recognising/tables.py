@@ -1,0 +1,382 @@
+"""One table of an export to canonical shots: columns, units, signs, words, times, rejections."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipelines.normalising.missing import is_missing
+from pipelines.normalising.notes import Note
+from pipelines.normalising.number_format import NumberFormat
+from pipelines.normalising.numbers import parse_numbers
+from pipelines.normalising.swings import swing_of
+from pipelines.normalising.times import constant_time, read_times
+from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
+from pipelines.reading.grid import Grid
+from pipelines.recognising import summaries
+from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
+from pipelines.recognising.facts import Fact, Statement
+from pipelines.recognising.layout import Block
+from pipelines.recognising.profile import Profile, profiles_of
+from pipelines.recognising.report import ColumnReport
+from pipelines.recognising.sides import SidesFound, find_sides
+from pipelines.recognising.units import UnitFinder, UnitsFound
+from pipelines.recognising.values import (
+    Rejection,
+    canonical_values,
+    unsigned,
+    with_cell_sides,
+)
+from schemas.clubs import clubs_of
+from schemas.columns import BY_NAME
+from schemas.compositions import DATE, DATETIME, TIME, column_dimension
+from schemas.headings import unit_symbols
+from schemas.reasons import RowReason
+from schemas.units import UNITS
+
+_READ = {"ball": ball_of, "surface": surface_of, "swing": swing_of, "player": player_of,
+         "flight_basis": flight_basis_of}  # fmt: skip
+_TIMES = (DATE, DATETIME, TIME)
+_NUMBER_FACTS = ("air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps")
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the user says beside the export, and how its times are to be read."""
+
+    note: Note
+    zone: ZoneInfo
+    language: str | None = None
+    units: Mapping[str, str] = field(default_factory=dict)
+    signs: Mapping[str, str] = field(default_factory=dict)
+    number_format: NumberFormat | None = None
+
+
+@dataclass(slots=True)
+class TableShots:
+    """What one table gave.
+
+    Parameters
+    ----------
+    frame : pl.DataFrame
+        Canonical columns and `record`, one row a record that may be a shot.
+    rejections : list[Rejection]
+        Rows of `frame` that can't become shots.
+    summaries : numpy array of int
+        Records that sum up others.
+    reports : list[ColumnReport]
+        What each column became.
+    """
+
+    frame: pl.DataFrame
+    rejections: list[Rejection]
+    summaries: npt.NDArray[np.int64]
+    reports: list[ColumnReport]
+    assignment: Assignment
+    units: UnitsFound
+    sides: SidesFound
+    number_format: NumberFormat
+    constants: dict[str, str]
+    remarks: list[str]
+
+
+class TableReader:
+    """Reads the blocks of one heading.
+
+    Parameters
+    ----------
+    grid : Grid
+        The export.
+    blocks : sequence of Block
+        Blocks with the same headings.
+    statements : list of Statement
+        What lines beside the table say.
+    given : Given
+        Note, mapping, zone.
+    """
+
+    def __init__(
+        self, grid: Grid, blocks: Sequence[Block], statements: list[Statement], given: Given
+    ) -> None:
+        self.grid, self.blocks, self.statements, self.given = grid, blocks, statements, given
+        self.headings = blocks[0].headings
+        self.records = np.concatenate([block.records for block in blocks])
+        self.block_of = np.repeat(np.arange(len(blocks)), [len(b.records) for b in blocks])
+        self.remarks: list[str] = []
+        self.constants: dict[str, str] = {}
+        self.rejections: list[Rejection] = []
+
+    def read(self) -> TableShots:
+        """Recognise and normalise the table."""
+        self.profiles, self.marks = profiles_of(
+            self.headings, self._texts(), self.given.number_format
+        )
+        self.assignment = assign(self.profiles)
+        columns = self.assignment.by_column
+        summed = self._drop_summaries(columns)
+        with_cell_sides(columns)
+        units = UnitFinder(columns, self.statements, dict(self.given.units)).find()
+        values = unsigned(columns, units)
+        arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
+        sides = find_sides(columns, arrays, self.statements, self.given.signs)
+        canonical = canonical_values(columns, units, sides, values)
+        self.rejections += canonical.rejections
+        self.remarks += canonical.remarks
+        frame = self._frame(canonical.frame, columns)
+        return TableShots(
+            frame, self.rejections, summed, self._reports(units, sides), self.assignment,
+            units, sides, self.marks, self.constants, self.remarks,
+        )  # fmt: skip
+
+    def _texts(self) -> list[pl.Series]:
+        first, last = int(self.records[0]), int(self.records[-1])
+        whole = last - first + 1 == len(self.records)
+        cells = self.grid.cells
+        texts = []
+        for place in range(len(self.headings)):
+            name = f"c{place}"
+            if name not in cells.columns:
+                texts.append(pl.repeat(None, len(self.records), dtype=pl.String, eager=True))
+            elif whole:
+                texts.append(cells[name].slice(first, len(self.records)))
+            else:
+                texts.append(cells[name].gather(self.records))
+        return texts
+
+    def _drop_summaries(self, columns: dict[str, Assigned]) -> npt.NDArray[np.int64]:
+        """Take rows that sum up others out of the table."""
+        names = {assigned.profile.place: name for name, assigned in columns.items()}
+        summed = summaries.by_words(self.profiles, names)
+        summed |= self._means(columns, summed)
+        dropped = self.records[summed]
+        if summed.any():
+            self._keep(~summed)
+        return dropped
+
+    def _means(
+        self, columns: dict[str, Assigned], summed: npt.NDArray[np.bool_]
+    ) -> npt.NDArray[np.bool_]:
+        measured = [
+            a.profile for n, a in columns.items()
+            if column_dimension(n) and a.profile.numbers is not None
+        ]  # fmt: skip
+        if len(measured) < 3:
+            return np.zeros(len(self.records), np.bool_)
+        club = columns.get("club")
+        text = club.profile.text if club else None
+        group = self.block_of.copy()
+        nameless = np.zeros(len(self.records), np.bool_)
+        if text is not None:
+            filled = text.fill_null("").str.strip_chars()
+            changed = (filled != filled.shift(1)).fill_null(True).to_numpy()
+            group = np.cumsum(changed) + 1_000_000 * self.block_of
+            nameless |= (filled == "").to_numpy()
+        ends = np.append(group[1:] != group[:-1], True)
+        nameless |= ends if ends.sum() <= 400 else False
+        if nameless.sum() > 2000:
+            return np.zeros(len(self.records), np.bool_)
+        numbers = [
+            p.numbers.value.to_numpy().astype(np.float64) for p in measured if p.numbers is not None
+        ]
+        places = [decimals(profile) for profile in measured]
+        return summaries.by_arithmetic(numbers, places, group, nameless & ~summed) & ~summed
+
+    def _keep(self, kept: npt.NDArray[np.bool_]) -> None:
+        self.records, self.block_of = self.records[kept], self.block_of[kept]
+        mask = pl.Series(kept)
+        for profile in self.profiles:
+            profile.text = profile.text.filter(mask)
+            if profile.numbers is not None:
+                profile.numbers = parse_numbers(profile.text, self.marks)
+
+    def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
+        length = len(self.records)
+        parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
+        for name in _NUMBER_FACTS:
+            fact = self._number_fact(name)
+            if fact is not None:
+                parts[name] = _first_known(parts.get(name), fact)
+        for name in ("player", "swing", "ball", "surface", "flight_basis"):
+            parts[name] = self._words(name, columns)
+        parts["club"] = self._clubs(columns)
+        parts["struck_at"] = self._times(columns)
+        parts["extras"] = self._extras()
+        parts["record"] = pl.Series(self.records)
+        whole = {name: series.alias(name) for name, series in parts.items()}
+        return pl.DataFrame(list(whole.values())) if length else pl.DataFrame()
+
+    def _fact_text(self, name: str) -> pl.Series | None:
+        """What the lines above the blocks say for a column, row by row."""
+        facts = [block.facts.get(name) for block in self.blocks]
+        if not any(facts):
+            return None
+        for fact in facts:
+            if fact:
+                where = f"line {fact.line}" if fact.line else "the file's name"
+                self.constants.setdefault(name, f"{fact.text} ({where})")
+        texts = np.array([fact.text if fact else None for fact in facts], dtype=object)
+        return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
+
+    def _number_fact(self, name: str) -> pl.Series | None:
+        """A number said outside the rows, in canonical units; the note's where the export's is not."""
+        values = [self._fact_number(name, block.facts.get(name)) for block in self.blocks]
+        stated = self.given.note.values.get(name)
+        if isinstance(stated, (int, float)):
+            values = [float(stated) if value is None else value for value in values]
+            self.constants.setdefault(name, f"{stated} (the note)")
+        if all(value is None for value in values):
+            return None
+        column = np.array(values, dtype=object)[self.block_of]
+        return pl.Series(name, column.tolist(), dtype=pl.Float64)
+
+    def _fact_number(self, name: str, fact: Fact | None) -> float | None:
+        if fact is None:
+            return None
+        numbers = parse_numbers(pl.Series([fact.text]), self.marks)
+        value = numbers.value[0]
+        written = numbers.unit[0] if numbers.unit is not None else None
+        symbols = unit_symbols(written) if written else fact.units
+        dimension = column_dimension(name)
+        unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
+        if value is None or unit is None:
+            self.remarks.append(f"Line {fact.line} says {fact.text!r} for {name}; it was left out "
+                                "because its unit is not clear.")  # fmt: skip
+            return None
+        known = BY_NAME[name]
+        converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)
+        inside = (known.low or -1e9) <= converted <= (known.high or 1e9)
+        if inside:
+            self.constants.setdefault(name, f"{fact.text} (line {fact.line})")
+        return converted if inside else None
+
+    def _words(self, name: str, columns: Mapping[str, Assigned]) -> pl.Series:
+        """A column of words: the cells', else a line's, else the note's."""
+        read = _READ[name]
+        said: list[pl.Series] = []
+        if name in columns:
+            said.append(_mapped(columns[name].profile.text, read))
+        fact = self._fact_text(name)
+        if fact is not None:
+            said.append(_mapped(fact, read))
+        note = self.given.note.values.get(name)
+        if isinstance(note, str):
+            self.constants.setdefault(name, f"{note} (the note)")
+            said.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
+        default = "full" if name == "swing" else "unknown"
+        said.append(pl.repeat(default, len(self.records), dtype=pl.String, eager=True))
+        return pl.select(pl.coalesce(said)).to_series().alias(name)
+
+    def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
+        texts: list[pl.Series] = []
+        if "club" in columns:
+            texts.append(_blank_as_null(self._filled_down(columns["club"].profile.text)))
+        fact = self._fact_text("club")
+        if fact is not None:
+            texts.append(fact)
+        note = self.given.note.values.get("club")
+        if isinstance(note, str):
+            texts.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
+        if not texts:
+            return pl.repeat(None, len(self.records), dtype=pl.String, eager=True).alias("club")
+        text = pl.select(pl.coalesce(texts)).to_series()
+        distinct = text.drop_nulls().unique(maintain_order=True).to_list()
+        names = {t: club.name for t, club in clubs_of(distinct, self.given.language).items()}
+        return text.replace_strict(names, default=None, return_dtype=pl.String).alias("club")
+
+    def _filled_down(self, text: pl.Series) -> pl.Series:
+        """A club written once above its shots, as in merged cells, holds for those below it."""
+        blank = text.fill_null("").str.strip_chars() == ""
+        named = text.filter(~blank)
+        if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
+            return text
+        repeated = (named == named.shift(1)).fill_null(False).any()
+        if repeated:
+            return text
+        self.remarks.append("A club stands once above its shots; it was filled down.")
+        return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
+
+    def _times(self, columns: Mapping[str, Assigned]) -> pl.Series:
+        note = self.given.note
+        texts = [columns[name].profile.text for name in _TIMES if name in columns]
+        length = len(self.records)
+        for name in _TIMES:
+            fact = self._fact_text(name) if name not in columns else None
+            if fact is not None and not (name != DATE and DATE in columns):
+                texts.append(fact)
+        zone = note.zone or self.given.zone
+        if texts:
+            times = read_times(*texts, zone=zone, language=self.given.language, day=note.day,
+                               order=note.date_order)  # fmt: skip
+            if times.remark:
+                self.remarks.append(times.remark)
+            rows = np.flatnonzero(times.bad.to_numpy())
+            if rows.size:
+                cells = texts[0].gather(rows).to_list()
+                sentences = [f"{cell!r} is no date or time." for cell in cells]
+                self.rejections.append(Rejection(RowReason.BAD_TIME, rows, sentences))
+            return times.struck_at
+        moment = note.moment or note.day
+        if moment is not None:
+            return constant_time(length, moment=moment, zone=zone).struck_at
+        return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+    def _extras(self) -> pl.Series:
+        """Columns without a canonical meaning, as a JSON object a row."""
+        kept = []
+        taken: set[str] = set()
+        for profile, _ in self.assignment.extras:
+            if profile.empty:
+                continue
+            name = profile.heading.text or f"column {profile.place + 1}"
+            while name in taken:
+                name += " "
+            taken.add(name)
+            kept.append(profile.text.alias(name))
+        if not kept:
+            return pl.repeat(None, len(self.records), dtype=pl.String, eager=True)
+        names = [series.name for series in kept]
+        return pl.DataFrame(kept).select(pl.struct(names).struct.json_encode()).to_series()
+
+    def _reports(self, units: UnitsFound, sides: SidesFound) -> list[ColumnReport]:
+        by_place: dict[int, ColumnReport] = {}
+        for name, assigned in self.assignment.by_column.items():
+            report = ColumnReport(assigned.profile.heading.text, name,
+                                  confidence=round(min(assigned.weight, 1.0), 2),
+                                  evidence=list(assigned.evidence),
+                                  runner_up=assigned.runner_up)  # fmt: skip
+            if name in units.readings:
+                reading = units.readings[name]
+                report.unit = reading.unit
+                report.evidence.append(reading.evidence)
+                report.confidence = round(min(report.confidence, reading.sure), 2)
+            if name in sides.readings:
+                side = sides.readings[name]
+                report.positive = "right" if side.sign > 0 else "left"
+                report.evidence.append(side.evidence)
+            by_place[assigned.profile.place] = report
+        for profile, why in self.assignment.extras:
+            by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
+        return [by_place[place] for place in sorted(by_place)]
+
+
+def _first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:
+    if first is None:
+        return second
+    return pl.select(pl.coalesce([first, second])).to_series()
+
+
+def _blank_as_null(text: pl.Series) -> pl.Series:
+    absent = [cell for cell in text.drop_nulls().unique() if is_missing(cell)]
+    return text.set(text.is_in(absent).fill_null(False), None) if absent else text
+
+
+def _mapped(text: pl.Series, read: object) -> pl.Series:
+    assert callable(read)
+    distinct = text.drop_nulls().unique()
+    meanings = {cell: read(cell) for cell in distinct}
+    return text.replace_strict(meanings, default=None, return_dtype=pl.String)

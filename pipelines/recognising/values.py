@@ -1,0 +1,212 @@
+"""Canonical values of one table: numbers in canonical units and signs, and what can't be read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipelines.normalising.missing import zeros_as_missing
+from pipelines.normalising.numbers import Numbers, directed
+from pipelines.recognising.assignment import Assigned
+from pipelines.recognising.sides import SIDED, SidesFound
+from pipelines.recognising.units import IN_CELLS, UnitsFound, in_canonical_unit
+from schemas.columns import NUMBERS
+from schemas.compositions import BACK_SPIN, SIDE_SPIN
+from schemas.reasons import RowReason
+
+_ANGLES_WITH_UP = ("attack_angle_deg", "launch_angle_deg", "dynamic_loft_deg")
+
+
+@dataclass(slots=True)
+class Rejection:
+    """Rows that can't become shots, with one code and a sentence each."""
+
+    code: RowReason
+    rows: npt.NDArray[np.int64]
+    sentences: list[str]
+
+
+@dataclass(slots=True)
+class Values:
+    """Canonical number columns of a table, one row a record, and the rows that can't be read."""
+
+    frame: pl.DataFrame
+    rejections: list[Rejection] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+
+
+def measured_columns(columns: Mapping[str, Assigned], units: UnitsFound) -> dict[str, Assigned]:
+    """Columns that have numbers and a settled unit.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    units : UnitsFound
+        Their units.
+
+    Returns
+    -------
+    dict[str, Assigned]
+        Canonical column or helper -> column.
+    """
+    return {
+        name: assigned
+        for name, assigned in columns.items()
+        if assigned.profile.numbers is not None
+        and name in units.readings
+        and units.readings[name].unit is not None
+    }
+
+
+def with_cell_sides(columns: Mapping[str, Assigned]) -> None:
+    """Turn `3.4 L` into -3.4 in all columns whose cells name sides.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        Their numbers are replaced; rows that can't be told become bad.
+    """
+    for assigned in columns.values():
+        numbers = assigned.profile.numbers
+        if numbers is not None and numbers.side is not None:
+            told = directed(numbers)
+            assigned.profile.numbers = Numbers(
+                told.value, numbers.unit, None, told.missing, told.bad
+            )
+
+
+def unsigned(columns: Mapping[str, Assigned], units: UnitsFound) -> dict[str, pl.Series]:
+    """Measured columns in canonical units, signs as written.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    units : UnitsFound
+        Their units.
+
+    Returns
+    -------
+    dict[str, pl.Series]
+        Canonical column or helper -> Float64.
+    """
+    found = {}
+    for name, assigned in measured_columns(columns, units).items():
+        unit = units.readings[name].unit
+        assert unit is not None
+        series = in_canonical_unit(assigned, unit).alias(name)
+        found[name] = series.abs() if name == "descent_angle_deg" else series
+    return found
+
+
+def _signed(
+    values: dict[str, pl.Series], columns: Mapping[str, Assigned], sides: SidesFound
+) -> dict[str, pl.Series]:
+    signed = dict(values)
+    for name in SIDED:
+        if name in signed and name in sides.readings and sides.readings[name].sign < 0:
+            signed[name] = (signed[name] * -1.0 + 0.0).alias(name)
+    for name in _ANGLES_WITH_UP:
+        if name in signed and columns[name].profile.heading.positive == "down":
+            signed[name] = (signed[name] * -1.0 + 0.0).alias(name)
+    return signed
+
+
+def _bad_numbers(columns: Mapping[str, Assigned], units: UnitsFound) -> list[Rejection]:
+    found = []
+    for name, assigned in measured_columns(columns, units).items():
+        numbers = assigned.profile.numbers
+        assert numbers is not None
+        bad = numbers.bad.to_numpy().copy()
+        if units.readings[name].unit == IN_CELLS:
+            converted = in_canonical_unit(assigned, IN_CELLS)
+            bad |= (converted.is_null() & numbers.value.is_not_null()).to_numpy()
+        rows = np.flatnonzero(bad)
+        if rows.size:
+            heading = assigned.profile.heading.text
+            cells = assigned.profile.text.gather(rows).to_list()
+            sentences = [f"Column {heading!r} holds {cell!r}, which is no number." for cell in cells]
+            found.append(Rejection(RowReason.NOT_A_NUMBER, rows, sentences))
+    return found
+
+
+def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
+    """Total spin and axis from back and side spin, where the export gives those instead."""
+    back, side = values.pop(BACK_SPIN, None), values.pop(SIDE_SPIN, None)
+    if back is None:
+        return
+    if side is None:
+        return
+    known = back.is_not_null() & side.is_not_null() & ((back != 0.0) | (side != 0.0))
+    frame = pl.DataFrame({"back": back.abs(), "side": side, "known": known})
+    total = (pl.col("back") ** 2 + pl.col("side") ** 2).sqrt()
+    axis = pl.arctan2("side", "back").degrees()
+    both = frame.select(
+        pl.when("known").then(total).alias("total"), pl.when("known").then(axis).alias("axis")
+    )
+    if "spin_rate_rpm" not in values:
+        values["spin_rate_rpm"] = both["total"].alias("spin_rate_rpm")
+        remarks.append("Total spin was computed from back and side spin.")
+    if "spin_axis_deg" not in values:
+        values["spin_axis_deg"] = both["axis"].alias("spin_axis_deg")
+        remarks.append("The spin axis was computed from back and side spin.")
+
+
+def _along(
+    values: dict[str, pl.Series], columns: Mapping[str, Assigned], remarks: list[str]
+) -> None:
+    """Distances measured straight to the point, brought along the target line."""
+    for name, across in (("carry_m", "carry_side_m"), ("total_m", "total_side_m")):
+        if name not in values or not columns[name].profile.heading.straight:
+            continue
+        heading = columns[name].profile.heading.text
+        side = values.get(across)
+        if side is not None:
+            frame = pl.DataFrame({"far": values[name], "side": side})
+            squared = pl.col("far") ** 2 - pl.col("side") ** 2
+            along = pl.when(squared > 0).then(squared.sqrt())
+            far = pl.when(pl.col("side").is_null()).then(pl.lit(None)).otherwise(along)
+            values[name] = frame.select(far.alias(name)).to_series()
+            remarks.append(f"{heading!r} is straight to the point; its part along the line was "
+                           "computed with the side.")  # fmt: skip
+        elif "launch_direction_deg" in values and name == "carry_m":
+            turn = values["launch_direction_deg"].radians().cos()
+            values[name] = (values[name] * turn).alias(name)
+            remarks.append(f"{heading!r} is straight to the point; its part along the line was "
+                           "computed with the start direction.")  # fmt: skip
+
+
+def canonical_values(
+    columns: Mapping[str, Assigned], units: UnitsFound, sides: SidesFound,
+    values: dict[str, pl.Series],
+) -> Values:  # fmt: skip
+    """Numbers of a table as canonical columns.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    units : UnitsFound
+        Their units.
+    sides : SidesFound
+        Their signs.
+    values : dict[str, pl.Series]
+        As `unsigned` gives them.
+
+    Returns
+    -------
+    Values
+        Canonical columns only; helpers have been used up.
+    """
+    remarks: list[str] = []
+    signed = _signed(values, columns, sides)
+    _total_spin(signed, remarks)
+    _along(signed, columns, remarks)
+    kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]
+    frame = zeros_as_missing(pl.DataFrame(kept))
+    return Values(frame, _bad_numbers(columns, units), remarks)

@@ -1,0 +1,204 @@
+"""Row rules: what can't be a golf shot, with a reason code and one plain sentence.
+
+Every rule looks at all rows; all failures are collected. The first in the order of `RULES` gives
+a rejected row its code, the others are added to its sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from models.flight import fly
+from pipelines.recognising.consistency import usual_spin
+from schemas.columns import BY_NAME, NUMBERS
+from schemas.reasons import RowReason
+
+# Ball over club speed: the rules' limit on the spring of a driver allows about 1.50; 0.06 are for
+# errors of measuring. Common practice, no source.
+MOST_SMASH = 1.56
+LEAST_SMASH = 0.5
+# A carry this many times the computed one, or this share of it, can't belong to its launch.
+_FAR_FACTOR, _SHORT_FACTOR, _SLACK_M = 1.45, 0.45, 12.0
+_TOTAL_SLACK_M = 8.0
+_TOTAL_SHARE = 0.9
+_APEX_FACTOR, _APEX_SLACK_M = 1.9, 6.0
+_TIME_FACTOR, _TIME_SLACK_S = 1.7, 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """Rows that fail a rule: their index, code and sentence."""
+
+    code: RowReason
+    rows: np.ndarray
+    sentences: list[str]
+
+
+def _rows(mask: pl.Series | np.ndarray) -> np.ndarray:
+    array = mask.fill_null(False).to_numpy() if isinstance(mask, pl.Series) else mask
+    return np.flatnonzero(array)
+
+
+def _number(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1e5 else f"{value:.6g}"
+
+
+def out_of_range(shots: pl.DataFrame) -> list[Failure]:
+    """Values outside the limits of `schemas.columns`.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        One a column that fails anywhere.
+    """
+    failures = []
+    for name in NUMBERS:
+        column = BY_NAME[name]
+        if name not in shots.columns or shots[name].null_count() == shots.height:
+            continue
+        low, high = column.low, column.high
+        outside = (shots[name] < low) | (shots[name] > high)
+        rows = _rows(outside)
+        if rows.size:
+            values = shots[name].gather(rows).to_list()
+            sentences = [
+                f"{name} is {_number(v)} {column.unit}, outside {low:g} to {high:g}."
+                for v in values
+            ]
+            failures.append(Failure(RowReason.OUT_OF_RANGE, rows, sentences))
+    return failures
+
+
+def total_short_of_carry(shots: pl.DataFrame) -> list[Failure]:
+    """Rest far short of the landing point; a ball may spin back a little."""
+    if not {"carry_m", "total_m"} <= set(shots.columns):
+        return []
+    carry, total = shots["carry_m"], shots["total_m"]
+    rows = _rows((total < carry * _TOTAL_SHARE) & (total < carry - _TOTAL_SLACK_M))
+    sentences = [
+        f"total_m is {_number(total[int(r)])} m, far short of carry_m {_number(carry[int(r)])} m."
+        for r in rows
+    ]
+    return [Failure(RowReason.TOTAL_SHORT_OF_CARRY, rows, sentences)] if rows.size else []
+
+
+def smash_too_high(shots: pl.DataFrame) -> list[Failure]:
+    """More ball speed than the club can give."""
+    if not {"ball_speed_mps", "club_speed_mps"} <= set(shots.columns):
+        return []
+    smash = shots["ball_speed_mps"] / shots["club_speed_mps"]
+    full = shots["club_speed_mps"] > 8.0
+    rows = _rows(full & (smash > MOST_SMASH))
+    sentences = [
+        f"ball speed over club speed is {_number(smash[int(r)])}; no club gives more than "
+        f"{MOST_SMASH}."
+        for r in rows
+    ]
+    return [Failure(RowReason.SMASH_TOO_HIGH, rows, sentences)] if rows.size else []
+
+
+def _column(shots: pl.DataFrame, name: str) -> np.ndarray:
+    if name not in shots.columns:
+        return np.full(shots.height, np.nan)
+    return shots[name].to_numpy().astype(np.float64)
+
+
+def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
+    """Carry, height or time far from what ball speed, launch and spin give.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        Only wide disagreements count: wind, air and balls differ.
+    """
+    speed, launch = _column(shots, "ball_speed_mps"), _column(shots, "launch_angle_deg")
+    known = np.isfinite(speed) & np.isfinite(launch) & (launch > 4.0) & (speed > 12.0)
+    if not known.any():
+        return []
+    spin = _column(shots, "spin_rate_rpm")
+    spun = np.isfinite(spin) & (spin > 0)
+    flight = fly(
+        np.where(known, speed, np.nan), np.where(known, launch, np.nan), 0.0,
+        np.where(spun, spin, usual_spin(np.nan_to_num(launch))),
+        time_step_s=0.25,
+    )  # fmt: skip
+    scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
+    failures = []
+    checks: list[tuple[str, np.ndarray, float, float]] = [
+        ("carry_m", flight.carry_m, _FAR_FACTOR * scale, _SLACK_M),
+        ("apex_m", flight.apex_m, _APEX_FACTOR * scale, _APEX_SLACK_M),
+        ("hang_time_s", flight.hang_time_s, _TIME_FACTOR * scale, _TIME_SLACK_S),
+    ]
+    for name, computed, factor, slack in checks:
+        value = _column(shots, name)
+        with np.errstate(invalid="ignore"):
+            high = value > factor * computed + slack
+            low = value < computed / factor - slack
+            if name == "carry_m":
+                low = value < _SHORT_FACTOR * computed - slack
+        rows = np.flatnonzero(high | low)
+        if rows.size:
+            unit = BY_NAME[name].unit
+            sentences = [
+                f"{name} is {_number(value[r])} {unit}; ball speed, launch and spin give about "
+                f"{computed[r]:.3g} {unit}."
+                for r in rows
+            ]
+            failures.append(Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences))
+    return failures
+
+
+def no_measurement(shots: pl.DataFrame) -> list[Failure]:
+    """Rows that say nothing about the club's or the ball's movement."""
+    told = [n for n in MEASURED if n in shots.columns]
+    if not told:
+        return []
+    silent = shots.select(pl.all_horizontal(pl.col(n).is_null() for n in told)).to_series()
+    rows = _rows(silent)
+    sentence = "No speed, angle or distance is given."
+    return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
+
+
+MEASURED = (
+    "club_speed_mps", "ball_speed_mps", "launch_angle_deg", "launch_direction_deg",
+    "spin_rate_rpm", "carry_m", "carry_side_m", "total_m", "total_side_m", "apex_m",
+    "hang_time_s",
+)  # fmt: skip
+
+RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
+    out_of_range,
+    no_measurement,
+    total_short_of_carry,
+    smash_too_high,
+    flight_impossible,
+)
+
+
+def screen(shots: pl.DataFrame) -> list[Failure]:
+    """Apply all row rules.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns, one row a shot.
+
+    Returns
+    -------
+    list of Failure
+        All failures, in the order of the rules.
+    """
+    return [failure for rule in RULES for failure in rule(shots)]
