@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from time import perf_counter
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -17,11 +18,10 @@ from pipelines.normalising.notes import Note, note_beside, read_note
 from pipelines.reading.grid import Grid, read_grid
 from pipelines.reading.source import read_bytes
 from pipelines.recognising.clarity import refuse_unclear
-from pipelines.recognising.facts import Fact
 from pipelines.recognising.file_name import facts_of_name
 from pipelines.recognising.identity import with_sessions, with_shot_ids
 from pipelines.recognising.language import language_of
-from pipelines.recognising.layout import Block, Layout, find_layout
+from pipelines.recognising.layout import Block, Layout, OtherLine, find_layout
 from pipelines.recognising.mapping_file import Mapping, find_mapping
 from pipelines.recognising.report import Recognition
 from pipelines.recognising.tables import Given, TableReader, TableShots
@@ -60,8 +60,8 @@ class PreparedExport:
         How the file was read.
     timings : dict[str, float]
         Seconds of the steps read, recognise, normalise, screen.
-    other_lines : int
-        Records that are no shots: headings, units, notes, blank lines.
+    other_lines : list of (int, str, str)
+        Line, kind and text of the records that are no shots: headings, units, notes, summaries.
     """
 
     source_file: str
@@ -70,7 +70,32 @@ class PreparedExport:
     rejected: pl.DataFrame
     recognition: Recognition
     timings: dict[str, float]
-    other_lines: int = 0
+    other_lines: list[tuple[int, str, str]] = field(default_factory=list)
+    _grid: Grid | None = field(default=None, repr=False)
+
+    @property
+    def mapping_name(self) -> str | None:
+        """Name of the mapping file that was used, None where detection read the file alone."""
+        return self.recognition.mapping
+
+    def raw_text_of(self, source_row: int) -> str:
+        """Original text of the record that starts on a line; blank if none does."""
+        if self._grid is None:
+            return ""
+        found = np.flatnonzero(self._grid.line == source_row)
+        return self._grid.raw_text(int(found[0])) if found.size else ""
+
+    def summary(self) -> dict[str, Any]:
+        """How the file was read, as plain values for the ingest log."""
+        return {
+            "columns": {r.heading: r.column for r in self.recognition.columns},
+            "units": {r.heading: r.unit for r in self.recognition.columns if r.unit},
+            "constants": dict(self.recognition.constants),
+            "number_format": self.recognition.number_format,
+            "remarks": list(self.recognition.remarks),
+            "other_lines": len(self.other_lines),
+            "seconds": {step: round(t, 5) for step, t in self.timings.items()},
+        }
 
 
 @dataclass(slots=True)
@@ -170,9 +195,7 @@ class _Job:
         self.tables: list[TableShots] = []
         self.frame = pl.DataFrame()
 
-    def recognise(
-        self, zone: ZoneInfo, mappings_dir: Path | None, mapping: Mapping | None
-    ) -> None:
+    def recognise(self, zone: ZoneInfo, mappings_dir: Path | None, mapping: Mapping | None) -> None:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = _layout(self.grid, self.file_name)
         self.layout, self.zone = layout, self.note.zone or zone
@@ -183,8 +206,7 @@ class _Job:
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
             used = mapping or find_mapping(blocks[0].headings, mappings_dir)
-            given = Given(self.note, self.zone, language, {**self.note.units},
-                          {**self.note.signs})  # fmt: skip
+            given = Given(self.note, self.zone, language, {**self.note.units}, {**self.note.signs})
             if used is not None:
                 blocks, given = used.apply(blocks, given)
                 self.recognition.mapping = used.name
@@ -210,12 +232,11 @@ class _Job:
                 for row, sentence in zip(rejection.rows, rejection.sentences, strict=True):
                     self.rejects.add(int(records[row]), rejection.code, sentence)
             for record in table.summaries.tolist():
-                self.rejects.add(record, RowReason.SUMMARY_ROW, "The row sums up other rows.")
+                text = self.grid.raw_text(record)
+                self.layout.others.append(OtherLine(record, "summary", text))
             frames.append(table.frame)
         for record, width in self.layout.ragged:
-            sentence = (
-                f"The row has {self.grid.width[record]} cells where the heading has {width}."
-            )
+            sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
             self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
         self.frame = frame.sort("record") if frame.height else frame
@@ -227,12 +248,16 @@ class _Job:
         place = getattr(self.grid, "place", None)
         columns = [
             pl.Series("source_row", lines, pl.Int32),
-            pl.Series("place_in_row", np.zeros(len(records)) if place is None else place[records],
-                      pl.Int32),
+            pl.Series(
+                "place_in_row",
+                np.zeros(len(records)) if place is None else place[records],
+                pl.Int32,
+            ),
             pl.int_range(len(records), dtype=pl.Int64, eager=True).alias("order"),
             pl.repeat(self.source_file, len(records), dtype=pl.String, eager=True).alias(
-                "source_file"),
-        ]  # fmt: skip
+                "source_file"
+            ),
+        ]
         self.frame = with_shot_ids(self.frame.with_columns(columns), self.source_file)
 
     def screen(self) -> None:
@@ -245,8 +270,9 @@ class _Job:
             for row, sentence in zip(failure.rows, failure.sentences, strict=True):
                 self.rejects.add(int(records[row]), failure.code, sentence)
         self._reject_duplicates(records)
-        accepted = ~np.isin(records, np.fromiter(self.rejects.codes, np.int64,
-                                                 len(self.rejects.codes)))  # fmt: skip
+        accepted = ~np.isin(
+            records, np.fromiter(self.rejects.codes, np.int64, len(self.rejects.codes))
+        )
         kept = self.frame.filter(pl.Series(accepted))
         self.frame = with_sessions(kept, self.source_file, self.zone)
 
@@ -265,7 +291,7 @@ class _Job:
     def result(self, timings: dict[str, float]) -> PreparedExport:
         """Check that nothing was lost, and hand over."""
         rejected = self._rejected_frame()
-        in_tables = {record for record in self.rejects.codes}
+        in_tables = set(self.rejects.codes)
         counted = self.frame.height + len(in_tables) + len(self._other_records() - in_tables)
         if counted != len(self.grid):
             raise AssertionError(
@@ -278,10 +304,17 @@ class _Job:
                 f"says: {rejected['reason'][0] if rejected.height else 'nothing'}",
                 FileReason.ALL_REJECTED,
             )
+        others = sorted((int(self.grid.line[o.record]), o.kind, o.text) for o in self.layout.others)
         return PreparedExport(
-            self.source_file, self.file_name, _in_schema(self.frame), rejected,
-            self.recognition, timings, len(self.layout.others),
-        )  # fmt: skip
+            self.source_file,
+            self.file_name,
+            _in_schema(self.frame),
+            rejected,
+            self.recognition,
+            timings,
+            others,
+            self.grid,
+        )
 
     def _other_records(self) -> set[int]:
         return {line.record for line in self.layout.others}
@@ -337,6 +370,3 @@ def _in_schema(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.with_columns(missing).select(
         pl.col(name).cast(dtype) for name, dtype in schema.items()
     )
-
-
-__all__ = ["REJECTED_SCHEMA", "Fact", "PreparedExport", "machine_zone", "prepare_export"]

@@ -132,10 +132,12 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
     spin = _column(shots, "spin_rate_rpm")
     spun = np.isfinite(spin) & (spin > 0)
     flight = fly(
-        np.where(known, speed, np.nan), np.where(known, launch, np.nan), 0.0,
+        np.where(known, speed, np.nan),
+        np.where(known, launch, np.nan),
+        0.0,
         np.where(spun, spin, usual_spin(np.nan_to_num(launch))),
         time_step_s=0.25,
-    )  # fmt: skip
+    )
     scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
     failures = []
     checks: list[tuple[str, np.ndarray, float, float]] = [
@@ -174,10 +176,18 @@ def no_measurement(shots: pl.DataFrame) -> list[Failure]:
 
 
 MEASURED = (
-    "club_speed_mps", "ball_speed_mps", "launch_angle_deg", "launch_direction_deg",
-    "spin_rate_rpm", "carry_m", "carry_side_m", "total_m", "total_side_m", "apex_m",
+    "club_speed_mps",
+    "ball_speed_mps",
+    "launch_angle_deg",
+    "launch_direction_deg",
+    "spin_rate_rpm",
+    "carry_m",
+    "carry_side_m",
+    "total_m",
+    "total_side_m",
+    "apex_m",
     "hang_time_s",
-)  # fmt: skip
+)
 
 RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     out_of_range,

@@ -19,7 +19,9 @@ from typing import Any
 
 LANGUAGES = ("en", "de", "fr", "es", "sv")
 FILLER = "filler"
-_LETTERS_WITHOUT_ACCENT = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "’": "'", "º": "°", "˚": "°"})
+_LETTERS_WITHOUT_ACCENT = str.maketrans(
+    {"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "’": "'", "º": "°", "˚": "°"}
+)
 _TOKEN = re.compile(r"[^\W_]+")
 
 # How units are written, whatever the language; letters are compared in lower case without
@@ -43,7 +45,10 @@ UNIT_SYMBOLS: dict[str, tuple[str, ...]] = {
         "min-1", "min⁻¹", "rev/minute", "tr/min", "trmin", "trs/min", "v/min", "vmin", "varv/min",
         "upm", "tr/mn", "rpms", "r/m", "rev·min⁻¹", "turns/min",
     ),
-    "krpm": ("krpm", "1000rpm", "rpm/1000", "krev/min", "rpmx1000", "rpm*1000", "x1000rpm", "rpm×1000", "1000/min", "×1000rpm", "1000×rpm", "1000u/min"),
+    "krpm": (
+        "krpm", "1000rpm", "rpm/1000", "krev/min", "rpmx1000", "rpm*1000", "x1000rpm", "rpm×1000",
+        "1000/min", "×1000rpm", "1000×rpm", "1000u/min",
+    ),
     "rev/s": ("rev/s", "rps", "revs/s", "1/s", "hz", "u/s", "tr/s"),
     "rad/s": ("rad/s", "rads-1", "rad/sec"),
     "s": ("s", "sec", "secs", "sek", "seg", "segs"),

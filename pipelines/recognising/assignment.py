@@ -273,7 +273,9 @@ def _rank(assigned: Assigned) -> tuple[float, int, int]:
     heading = assigned.profile.heading
     told = int(heading.along) - int(heading.straight)
     return (
-        assigned.weight * (0.1 if assigned.profile.empty else 1.0), told, decimals(assigned.profile)
+        assigned.weight * (0.1 if assigned.profile.empty else 1.0),
+        told,
+        decimals(assigned.profile),
     )
 
 
@@ -286,8 +288,11 @@ def _told_apart(best: Assigned, others: list[Assigned]) -> bool:
 
 def decimals(profile: Profile) -> int:
     """Most decimals that a column prints."""
-    places = [len(cell.replace(",", ".").rpartition(".")[2]) for cell in profile.sample[:50]
-              if "." in cell or "," in cell]  # fmt: skip
+    places = [
+        len(cell.replace(",", ".").rpartition(".")[2])
+        for cell in profile.sample[:50]
+        if "." in cell or "," in cell
+    ]
     return max(places, default=0)
 
 
@@ -304,8 +309,12 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     middle = ratio.median()
     if not isinstance(middle, float) or middle == 0.0:
         return False
-    units = {u.factor / v.factor for u in UNITS.values() for v in UNITS.values()
-             if u.dimension == v.dimension}  # fmt: skip
+    units = {
+        u.factor / v.factor
+        for u in UNITS.values()
+        for v in UNITS.values()
+        if u.dimension == v.dimension
+    }
     steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.9 * frame.height
     return bool(steady) and any(abs(abs(middle) / factor - 1.0) < 0.01 for factor in units)
 
@@ -316,5 +325,6 @@ def _place_waiting(
     """Give columns whose words say little a column that nobody else claims, if only one fits."""
     for profile, judged in waiting:
         free = [entry for entry in judged if entry[1] not in result.by_column]
-        result.extras.append((profile, "its words could mean " + " or ".join(
-            entry[1] for entry in (free or judged))))  # fmt: skip
+        result.extras.append(
+            (profile, "its words could mean " + " or ".join(entry[1] for entry in (free or judged)))
+        )

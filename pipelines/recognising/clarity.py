@@ -54,7 +54,7 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = SHOT_COUNT in table.assignment.by_column
-    if averages and not measured or counted and _one_row_a_club(table):
+    if (averages and not measured) or (counted and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
             FileReason.AVERAGES_ONLY,
@@ -85,7 +85,7 @@ def _refuse_columns(file_name: str, table: TableShots) -> None:
         )
     if table.frame.height and table.frame["club"].null_count() == table.frame.height:
         raise ExportError(
-            f"{file_name}: nothing says which club was played. Add club = \"…\" to a note file "
+            f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
             "beside the export, or name the club's column in a mapping.",
             FileReason.UNCLEAR_COLUMNS,
         )

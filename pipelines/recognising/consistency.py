@@ -29,8 +29,13 @@ MARGIN_NEEDED = 4.0  # log odds over the next combination below which the units 
 _STATED_ODDS = 7.0  # log odds that a heading's own unit is right
 _BIAS = -0.02  # computed flights run a little long of the usual measured ones [log]
 _UNKNOWNS = (("drag_scale", 0.04), ("lift_scale", 0.06), ("wind", 0.8))
-_NOISE = {"carry_m": 0.018, "total_m": 0.045, "apex_m": 0.05, "hang_time_s": 0.035,
-          "descent_angle_deg": 0.05}  # fmt: skip
+_NOISE = {
+    "carry_m": 0.018,
+    "total_m": 0.045,
+    "apex_m": 0.05,
+    "hang_time_s": 0.035,
+    "descent_angle_deg": 0.05,
+}
 _ROLL = 0.03  # usual run after landing as a share of the carry [log]
 _NO_SPIN_NOISE = 0.08
 _FEWEST_ROWS = 3
@@ -38,16 +43,30 @@ _FEWEST_ROWS = 3
 SPEED_UNITS = ("mph", "m/s", "km/h", "ft/s")
 LENGTH_UNITS = ("yd", "m", "ft")
 _PAIR_ODDS = {
-    ("mph", "yd"): 0.0, ("mph", "m"): -1.2, ("mph", "ft"): -5.0,
-    ("m/s", "m"): -0.3, ("m/s", "yd"): -3.0, ("m/s", "ft"): -6.0,
-    ("km/h", "m"): -0.3, ("km/h", "yd"): -3.5, ("km/h", "ft"): -6.0,
-    ("ft/s", "ft"): -4.0, ("ft/s", "yd"): -4.0, ("ft/s", "m"): -6.0,
-}  # fmt: skip
+    ("mph", "yd"): 0.0,
+    ("mph", "m"): -1.2,
+    ("mph", "ft"): -5.0,
+    ("m/s", "m"): -0.3,
+    ("m/s", "yd"): -3.0,
+    ("m/s", "ft"): -6.0,
+    ("km/h", "m"): -0.3,
+    ("km/h", "yd"): -3.5,
+    ("km/h", "ft"): -6.0,
+    ("ft/s", "ft"): -4.0,
+    ("ft/s", "yd"): -4.0,
+    ("ft/s", "m"): -6.0,
+}
 _HEIGHT_ODDS = {
-    ("yd", "ft"): -0.2, ("yd", "yd"): -0.7, ("yd", "m"): -3.0,
-    ("m", "m"): 0.0, ("m", "ft"): -2.5, ("m", "yd"): -5.0,
-    ("ft", "ft"): -0.2, ("ft", "yd"): -4.0, ("ft", "m"): -4.0,
-}  # fmt: skip
+    ("yd", "ft"): -0.2,
+    ("yd", "yd"): -0.7,
+    ("yd", "m"): -3.0,
+    ("m", "m"): 0.0,
+    ("m", "ft"): -2.5,
+    ("m", "yd"): -5.0,
+    ("ft", "ft"): -0.2,
+    ("ft", "yd"): -4.0,
+    ("ft", "m"): -4.0,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,9 +137,13 @@ def usual_spin(launch_angle_deg: FloatArray) -> FloatArray:
 
 
 def _model(
-    speed: FloatArray, launch: FloatArray, direction: FloatArray, spin: FloatArray,
-    axis: FloatArray, air_density_kgm3: float,
-) -> _Model:  # fmt: skip
+    speed: FloatArray,
+    launch: FloatArray,
+    direction: FloatArray,
+    spin: FloatArray,
+    axis: FloatArray,
+    air_density_kgm3: float,
+) -> _Model:
     count = len(speed)
     probes = np.unique(np.linspace(0, count - 1, min(_PROBES, count)).astype(int))
     rows = np.concatenate([np.arange(count), *([probes] * len(_UNKNOWNS))])
@@ -128,20 +151,22 @@ def _model(
         [np.zeros(count, int), *(np.full(len(probes), k + 1) for k in range(len(_UNKNOWNS)))]
     )
     flight = fly(
-        speed[rows], launch[rows], direction[rows], spin[rows], axis[rows],
+        speed[rows],
+        launch[rows],
+        direction[rows],
+        spin[rows],
+        axis[rows],
         air_density_kgm3=air_density_kgm3,
         drag_scale=np.where(block == 1, 1.0 + _UNKNOWNS[0][1], 1.0),
         lift_scale=np.where(block == 2, 1.0 + _UNKNOWNS[1][1], 1.0),
         wind_speed_mps=np.where(block == 3, _UNKNOWNS[2][1], 0.0),
-    )  # fmt: skip
+    )
     effects = {}
     for name in _NOISE:
         values = getattr(flight, "carry_m" if name == "total_m" else name)
         base = values[:count][probes]
         effects[name] = np.array(
-            [
-                _median_log(values[block == k + 1], base) for k in range(len(_UNKNOWNS))
-            ]
+            [_median_log(values[block == k + 1], base) for k in range(len(_UNKNOWNS))]
         )
     return _Model(Flight(*(column[:count] for column in flight)), effects)
 
@@ -180,9 +205,7 @@ def _observations(
     return found
 
 
-def _likelihood(
-    found: dict[str, tuple[float, float]], model: _Model, noise: float
-) -> float:
+def _likelihood(found: dict[str, tuple[float, float]], model: _Model, noise: float) -> float:
     """Log likelihood of the medians with the unknowns integrated out."""
     if not found:
         return 0.0

@@ -19,11 +19,24 @@ _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 # What may be said once for many shots; a height on top is that of the place, not of a flight.
 STATED_ONCE = frozenset(
     {
-        "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE, "air_temp_c",
-        "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps", "wind_from_deg",
+        "player",
+        "club",
+        "swing",
+        "ball",
+        "surface",
+        DATE,
+        DATETIME,
+        TIME,
+        ZONE,
+        "air_temp_c",
+        "air_pressure_hpa",
+        "humidity_pct",
+        "altitude_m",
+        "wind_speed_mps",
+        "wind_from_deg",
         "flight_basis",
     }
-)  # fmt: skip
+)
 _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
 
 # Kinds of quantity that a line on units or signs can speak of, by tag.

@@ -130,9 +130,7 @@ def _candidates(
     return found
 
 
-def _fits(
-    column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]
-) -> bool:
+def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]) -> bool:
     if dimension is None:
         return False
     if column == "air_temp_c" and "deg" in units:

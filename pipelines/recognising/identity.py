@@ -71,9 +71,12 @@ def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.D
     parted = filled.with_columns(started.alias("part"))
     first = parted.group_by("player", "part", maintain_order=True).agg(pl.col("at").min())
     ids = [
-        _digest(player, at.isoformat() if at else source_file) for player, _, at in first.iter_rows()
+        _digest(player, at.isoformat() if at else source_file)
+        for player, _, at in first.iter_rows()
     ]
     named = first.select("player", "part").with_columns(pl.Series("session_id", ids, pl.String))
     numbered = parted.join(named, on=["player", "part"], how="left", maintain_order="left")
     counted = pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("session_id")
-    return numbered.with_columns(counted.alias("shot_number")).sort("order").drop("at", "day", "part")
+    return (
+        numbered.with_columns(counted.alias("shot_number")).sort("order").drop("at", "day", "part")
+    )

@@ -123,10 +123,34 @@ def _is_unit_remark(word: str) -> bool:
 
 
 _UNIT_REMARKS = {
-    "", "text", "name", "unit", "units", "einheit", "unite", "unité", "unités", "unidad",
-    "unidades", "enhet", "enheter", "einheiten", "hh:mm:ss", "hh:mm", "yyyy-mm-dd", "none", "1",
-    "n/a", "#", "no unit", "date", "time", "club", "ratio", "x",
-}  # fmt: skip
+    "",
+    "text",
+    "name",
+    "unit",
+    "units",
+    "einheit",
+    "unite",
+    "unité",
+    "unités",
+    "unidad",
+    "unidades",
+    "enhet",
+    "enheter",
+    "einheiten",
+    "hh:mm:ss",
+    "hh:mm",
+    "yyyy-mm-dd",
+    "none",
+    "1",
+    "n/a",
+    "#",
+    "no unit",
+    "date",
+    "time",
+    "club",
+    "ratio",
+    "x",
+}
 
 
 def _plain_heading_cells(cells: Cells) -> bool:
@@ -159,9 +183,7 @@ def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
 
 def _read_row(first: int, last: int, texts: tuple[str, ...], units: Cells = ()) -> HeadingRows:
     below = _texts(units) + ("",) * len(texts)
-    headings = tuple(
-        read_heading(text, below[place]) for place, text in enumerate(texts)
-    )
+    headings = tuple(read_heading(text, below[place]) for place, text in enumerate(texts))
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
@@ -268,11 +290,15 @@ def _odd_records(grid: Grid, start: int, keys: list[int]) -> npt.NDArray[np.int6
     if not keys:
         return np.arange(start, len(grid), dtype=np.int64)
     present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
-    digits = grid.cells.lazy().slice(start).select(
-        pl.sum_horizontal(
-            pl.col(name).str.contains(r"[0-9]").fill_null(False).cast(pl.UInt8)
-            for name in present
-        ).alias("digits")
+    digits = (
+        grid.cells.lazy()
+        .slice(start)
+        .select(
+            pl.sum_horizontal(
+                pl.col(name).str.contains(r"[0-9]").fill_null(False).cast(pl.UInt8)
+                for name in present
+            ).alias("digits")
+        )
     )
     counts = digits.collect()["digits"].to_numpy()
     return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
@@ -312,7 +338,8 @@ class LayoutFinder:
                 self._say(aside.text.lstrip("#;/ "), aside.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
-        current, start = heading, heading.last + 1
+        current: HeadingRows | None = heading
+        start = heading.last + 1
         self._mark_heading(heading)
         while current is not None:
             current, start = self._walk(current, start)
@@ -348,9 +375,7 @@ class LayoutFinder:
         self._close(heading, begin, len(self.grid), width)
         return None, len(self.grid)
 
-    def _next_heading(
-        self, record: int, cells: Cells, heading: HeadingRows
-    ) -> HeadingRows | None:
+    def _next_heading(self, record: int, cells: Cells, heading: HeadingRows) -> HeadingRows | None:
         if len(filled(cells)) < 2 or not _plain_heading_cells(cells):
             return None
         found = heading_at(self.table, record)

@@ -14,9 +14,14 @@ from pipelines.recognising.facts import Statement
 from schemas.compositions import SIDE_SPIN
 
 SIDED = (
-    "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
-    "club_path_deg", "face_angle_deg",
-)  # fmt: skip
+    "launch_direction_deg",
+    "spin_axis_deg",
+    SIDE_SPIN,
+    "carry_side_m",
+    "total_side_m",
+    "club_path_deg",
+    "face_angle_deg",
+)
 _AXES = ("spin_axis_deg", SIDE_SPIN)
 
 
@@ -113,11 +118,13 @@ def _curving(values: Mapping[str, FloatArray]) -> Curving:
     axis = _axis(values)
     direction = values.get("launch_direction_deg")
     return relative_signs(
-        values["ball_speed_mps"][rows], launch, np.where(spun > 0, spun, usual_spin(launch)),
+        values["ball_speed_mps"][rows],
+        launch,
+        np.where(spun > 0, spun, usual_spin(launch)),
         None if direction is None else direction[rows],
         None if axis is None else axis[rows],
         side[rows],
-    )  # fmt: skip
+    )
 
 
 def _spin(values: Mapping[str, FloatArray]) -> FloatArray | None:
@@ -190,28 +197,39 @@ def _contradictions(
         if first and second and first.sign * second.sign != sign:
             headings = [columns[name].profile.heading.text for name in (one, other)]
             found.problems.append(
-                (one, f"Columns {headings[0]!r} and {headings[1]!r} contradict each other in "
-                      "which way is left and right")  # fmt: skip
+                (
+                    one,
+                    f"Columns {headings[0]!r} and {headings[1]!r} contradict each other in "
+                    "which way is left and right",
+                )
             )
 
 
 def _customary(
-    found: SidesFound, name: str, relations: list[tuple[str, str, int]],
+    found: SidesFound,
+    name: str,
+    relations: list[tuple[str, str, int]],
     columns: Mapping[str, Assigned],
-) -> None:  # fmt: skip
+) -> None:
     """Right positive where nothing is said, if no relation speaks against it."""
     opposed = [(a, b) for a, b, sign in relations if name in (a, b) and sign < 0]
     reversed_ones = [n for n, r in found.readings.items() if r.stated and r.sign < 0]
     if reversed_ones:
         headings = [columns[n].profile.heading.text for n in (reversed_ones[0], name)]
         found.problems.append(
-            (name, f"Column {headings[0]!r} counts left as positive; nothing says whether column "
-                   f"{headings[1]!r} does too")  # fmt: skip
+            (
+                name,
+                f"Column {headings[0]!r} counts left as positive; nothing says whether column "
+                f"{headings[1]!r} does too",
+            )
         )
     found.readings[name] = SideReading(1, "right positive is customary; nothing says otherwise")
     if opposed and not any(p[0] in opposed[0] for p in found.problems):
         headings = [columns[n].profile.heading.text for n in opposed[0]]
         found.problems.append(
-            (name, f"Columns {headings[0]!r} and {headings[1]!r} run in opposite directions and "
-                   "nothing says which of them counts right as positive")  # fmt: skip
+            (
+                name,
+                f"Columns {headings[0]!r} and {headings[1]!r} run in opposite directions and "
+                "nothing says which of them counts right as positive",
+            )
         )

@@ -23,7 +23,7 @@ def _sides_and_poles(text: str) -> tuple[list[tuple[int, str]], list[tuple[int, 
         side = meanings & _SIDES
         pole = meanings & _POLES.keys()
         if len(side) == 1:
-            sides.append((place, *side))
+            sides.append((place, next(iter(side))))
         elif len(pole) == 1:
             poles.append((place, _POLES[next(iter(pole))]))
     return sides, poles

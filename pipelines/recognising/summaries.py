@@ -63,8 +63,21 @@ def _summary_cells(text: pl.Series, *, strict: bool) -> list[str]:
     return found
 
 
-_NAMES_TOO = {"max", "min", "best", "count", "media", "mode", "range", "total", "sum", "spread",
-              "consistency", "overall", "variance"}  # fmt: skip
+_NAMES_TOO = {
+    "max",
+    "min",
+    "best",
+    "count",
+    "media",
+    "mode",
+    "range",
+    "total",
+    "sum",
+    "spread",
+    "consistency",
+    "overall",
+    "variance",
+}
 
 
 def by_arithmetic(
@@ -113,9 +126,11 @@ def _rows_above(
 
 
 def _is_mean(
-    row: int, above: npt.NDArray[np.int64], numbers: Sequence[npt.NDArray[np.float64]],
+    row: int,
+    above: npt.NDArray[np.int64],
+    numbers: Sequence[npt.NDArray[np.float64]],
     decimals: Sequence[int],
-) -> bool:  # fmt: skip
+) -> bool:
     agree = differ = 0
     for values, places in zip(numbers, decimals, strict=True):
         known = values[above][np.isfinite(values[above])]

@@ -22,7 +22,7 @@ from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
-from pipelines.recognising.profile import Profile, profiles_of
+from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.units import UnitFinder, UnitsFound
@@ -39,8 +39,13 @@ from schemas.headings import unit_symbols
 from schemas.reasons import RowReason
 from schemas.units import UNITS
 
-_READ = {"ball": ball_of, "surface": surface_of, "swing": swing_of, "player": player_of,
-         "flight_basis": flight_basis_of}  # fmt: skip
+_READ = {
+    "ball": ball_of,
+    "surface": surface_of,
+    "swing": swing_of,
+    "player": player_of,
+    "flight_basis": flight_basis_of,
+}
 _TIMES = (DATE, DATETIME, TIME)
 _NUMBER_FACTS = ("air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps")
 
@@ -129,9 +134,17 @@ class TableReader:
         self.remarks += canonical.remarks
         frame = self._frame(canonical.frame, columns)
         return TableShots(
-            frame, self.rejections, summed, self._reports(units, sides), self.assignment,
-            units, sides, self.marks, self.constants, self.remarks,
-        )  # fmt: skip
+            frame,
+            self.rejections,
+            summed,
+            self._reports(units, sides),
+            self.assignment,
+            units,
+            sides,
+            self.marks,
+            self.constants,
+            self.remarks,
+        )
 
     def _texts(self) -> list[pl.Series]:
         first, last = int(self.records[0]), int(self.records[-1])
@@ -162,9 +175,10 @@ class TableReader:
         self, columns: dict[str, Assigned], summed: npt.NDArray[np.bool_]
     ) -> npt.NDArray[np.bool_]:
         measured = [
-            a.profile for n, a in columns.items()
+            a.profile
+            for n, a in columns.items()
             if column_dimension(n) and a.profile.numbers is not None
-        ]  # fmt: skip
+        ]
         if len(measured) < 3:
             return np.zeros(len(self.records), np.bool_)
         club = columns.get("club")
@@ -244,8 +258,10 @@ class TableReader:
         dimension = column_dimension(name)
         unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
         if value is None or unit is None:
-            self.remarks.append(f"Line {fact.line} says {fact.text!r} for {name}; it was left out "
-                                "because its unit is not clear.")  # fmt: skip
+            self.remarks.append(
+                f"Line {fact.line} says {fact.text!r} for {name}; it was left out "
+                "because its unit is not clear."
+            )
             return None
         known = BY_NAME[name]
         converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)
@@ -310,8 +326,9 @@ class TableReader:
                 texts.append(fact)
         zone = note.zone or self.given.zone
         if texts:
-            times = read_times(*texts, zone=zone, language=self.given.language, day=note.day,
-                               order=note.date_order)  # fmt: skip
+            times = read_times(
+                *texts, zone=zone, language=self.given.language, day=note.day, order=note.date_order
+            )
             if times.remark:
                 self.remarks.append(times.remark)
             rows = np.flatnonzero(times.bad.to_numpy())
@@ -345,10 +362,13 @@ class TableReader:
     def _reports(self, units: UnitsFound, sides: SidesFound) -> list[ColumnReport]:
         by_place: dict[int, ColumnReport] = {}
         for name, assigned in self.assignment.by_column.items():
-            report = ColumnReport(assigned.profile.heading.text, name,
-                                  confidence=round(min(assigned.weight, 1.0), 2),
-                                  evidence=list(assigned.evidence),
-                                  runner_up=assigned.runner_up)  # fmt: skip
+            report = ColumnReport(
+                assigned.profile.heading.text,
+                name,
+                confidence=round(min(assigned.weight, 1.0), 2),
+                evidence=list(assigned.evidence),
+                runner_up=assigned.runner_up,
+            )
             if name in units.readings:
                 reading = units.readings[name]
                 report.unit = reading.unit

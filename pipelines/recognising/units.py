@@ -65,7 +65,7 @@ def _fitting(symbols: tuple[str, ...], dimension: str) -> str | None:
 
 def _statement(column: str, statements: list[Statement]) -> Statement | None:
     dimension = column_dimension(column)
-    kinds = {"length": ("length",), "speed": ("speed",)}.get(dimension or "", (dimension,))
+    kinds: tuple[str | None, ...] = (dimension,)
     if column == "apex_m":
         kinds = ("height", "length")
     if column == "altitude_m":
@@ -255,8 +255,12 @@ class UnitFinder:
     def _unclear(self, name: str, assigned: Assigned) -> None:
         heading = assigned.profile.heading.text
         self.found.problems.append(
-            UnitProblem(name, heading, f"The unit of column {heading!r} ({name}) is not stated "
-                        "and its values fit more than one")  # fmt: skip
+            UnitProblem(
+                name,
+                heading,
+                f"The unit of column {heading!r} ({name}) is not stated "
+                "and its values fit more than one",
+            )
         )
 
     def _unit(self, name: str) -> str | None:
@@ -279,15 +283,13 @@ class UnitFinder:
             canonical = {"speed": "m/s", "length": "m", "time": "s", "angle": "deg"}
             symbol = canonical[column_dimension(name) or ""]
             return Quantity(values.astype(np.float64), (symbol,), None)
-        values = np.abs(_values(assigned)[rows]) if name == "descent_angle_deg" else (
-            _values(assigned)[rows])  # fmt: skip
-        dimension = column_dimension(name)
-        if dimension == "speed":
-            units = SPEED_UNITS
-        elif dimension == "length":
-            units = LENGTH_UNITS
-        else:
-            units = (unit or "deg",)
+        values = (
+            np.abs(_values(assigned)[rows])
+            if name == "descent_angle_deg"
+            else (_values(assigned)[rows])
+        )
+        usual = {"speed": SPEED_UNITS, "length": LENGTH_UNITS}
+        units = usual.get(column_dimension(name) or "", (unit or "deg",))
         if unit and unit not in units:
             units = (*units, unit)
         return Quantity(values, units, unit)
@@ -354,10 +356,12 @@ class UnitFinder:
             other = choice.runner_up.get(name)
             self.found.problems.append(
                 UnitProblem(
-                    name, heading,
+                    name,
+                    heading,
                     f"The unit of column {heading!r} ({name}) is not stated; the flights fit "
-                    f"{proposed} and {other} nearly alike", proposed,
-                )  # fmt: skip
+                    f"{proposed} and {other} nearly alike",
+                    proposed,
+                )
             )
         for name in open_names:
             if name not in different:
@@ -368,10 +372,12 @@ class UnitFinder:
         heading = self.columns[name].profile.heading.text
         self.found.problems.append(
             UnitProblem(
-                name, heading,
+                name,
+                heading,
                 f"Column {heading!r} is said to be in {stated}, but its values fit the flights "
-                f"only in {fits}", fits,
-            )  # fmt: skip
+                f"only in {fits}",
+                fits,
+            )
         )
 
     def _check_misfit(self, choice: UnitChoice) -> None:
@@ -383,10 +389,11 @@ class UnitFinder:
         far = "farther" if misfit > 0 else "shorter"
         self.found.problems.append(
             UnitProblem(
-                name, heading,
+                name,
+                heading,
                 f"The distances in column {heading!r} are {abs(np.expm1(misfit)):.0%} {far} than "
                 "ball speed, launch and spin allow; a unit or a column is mistaken",
-            )  # fmt: skip
+            )
         )
 
     def _by_neighbours(self) -> None:

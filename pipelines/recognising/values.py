@@ -130,7 +130,9 @@ def _bad_numbers(columns: Mapping[str, Assigned], units: UnitsFound) -> list[Rej
         if rows.size:
             heading = assigned.profile.heading.text
             cells = assigned.profile.text.gather(rows).to_list()
-            sentences = [f"Column {heading!r} holds {cell!r}, which is no number." for cell in cells]
+            sentences = [
+                f"Column {heading!r} holds {cell!r}, which is no number." for cell in cells
+            ]
             found.append(Rejection(RowReason.NOT_A_NUMBER, rows, sentences))
     return found
 
@@ -172,19 +174,25 @@ def _along(
             along = pl.when(squared > 0).then(squared.sqrt())
             far = pl.when(pl.col("side").is_null()).then(pl.lit(None)).otherwise(along)
             values[name] = frame.select(far.alias(name)).to_series()
-            remarks.append(f"{heading!r} is straight to the point; its part along the line was "
-                           "computed with the side.")  # fmt: skip
+            remarks.append(
+                f"{heading!r} is straight to the point; its part along the line was "
+                "computed with the side."
+            )
         elif "launch_direction_deg" in values and name == "carry_m":
             turn = values["launch_direction_deg"].radians().cos()
             values[name] = (values[name] * turn).alias(name)
-            remarks.append(f"{heading!r} is straight to the point; its part along the line was "
-                           "computed with the start direction.")  # fmt: skip
+            remarks.append(
+                f"{heading!r} is straight to the point; its part along the line was "
+                "computed with the start direction."
+            )
 
 
 def canonical_values(
-    columns: Mapping[str, Assigned], units: UnitsFound, sides: SidesFound,
+    columns: Mapping[str, Assigned],
+    units: UnitsFound,
+    sides: SidesFound,
     values: dict[str, pl.Series],
-) -> Values:  # fmt: skip
+) -> Values:
     """Numbers of a table as canonical columns.
 
     Parameters
