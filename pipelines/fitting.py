@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from warehouse.home import Settings
 
-MODEL_VERSION = "1"
-
 
 def fit_changed(
     connection: DuckDBPyConnection,
@@ -36,40 +34,60 @@ def fit_changed(
     list of str
         Players that were fitted, sorted.
     """
-    version = "" if everything else MODEL_VERSION
-    players = database.unfitted_players(connection, version)
+    from models.population import POPULATION
+
+    version = POPULATION.model_version
+    players = database.unfitted_players(connection, "" if everything else version)
     for player in players:
         if on_player is not None:
             on_player(player)
         shots = database.player_shots(connection, player)
-        database.replace_fits(connection, player, fit_player(shots, settings), MODEL_VERSION)
+        database.replace_fits(connection, player, fit_player(shots, settings), version)
     return players
 
 
-def fit_player(shots: pl.DataFrame, _settings: Settings) -> dict[str, pl.DataFrame]:
+def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:  # noqa: ARG001
     """All fits of one player.
 
     Parameters
     ----------
     shots : polars.DataFrame
         The player's canonical shots with a column `excluded`.
-    _settings : Settings
+    settings : Settings
 
     Returns
     -------
     dict of str to polars.DataFrame
         Rows by table in schema `fits`.
     """
-    keys = ["player", "club", "swing", "ball"]
-    used = shots.filter(~pl.col("excluded") & pl.col("carry_m").is_not_null())
-    c = pl.col("carry_m")
-    carry = used.group_by(keys, maintain_order=True).agg(
-        pl.len().alias("shots"),
-        pl.col("session_id").n_unique().alias("sessions"),
-        c.median().alias("carry_m"),
-        (1.4826 * (c - c.median()).abs().median()).alias("carry_sd_m"),
-        c.quantile(0.1).alias("carry_p10_m"),
-        c.quantile(0.9).alias("carry_p90_m"),
-        (pl.col("session_id").n_unique() == 1).alias("provisional"),
+    still = _still(shots)
+    return _carry_fits(still)
+
+
+def _still(shots: pl.DataFrame) -> pl.DataFrame:
+    return shots.with_columns(
+        still_carry_m="carry_m",
+        still_side_m="carry_side_m",
+        still_se_m=pl.lit(0.0),
+        still_basis=pl.lit("as-measured"),
     )
-    return {"carry": carry}
+
+
+def _carry_fits(still: pl.DataFrame) -> dict[str, pl.DataFrame]:
+    """Carry, dispersion and strikes; sessions left out lend nothing, but are told their strikes."""
+    from models.carry_model import CarryModel
+
+    model = CarryModel().fit(still.filter(~pl.col("excluded")))
+    strikes = model.strikes_.select("shot_id", "strike", "mishit_probability")
+    shot_fits = still.select(
+        "player", "shot_id", "still_carry_m", "still_side_m", "still_se_m", "still_basis"
+    ).join(strikes, on="shot_id", how="left", maintain_order="left")
+    held_out = pl.lit(None, pl.Float64)
+    return {
+        "shot_fits": shot_fits,
+        "carry": model.carry_by_club().drop("model_version"),
+        "dispersion": model.dispersion()
+        .drop("model_version")
+        .with_columns(held_out_shots=held_out.cast(pl.Int32), held_out_share_inside=held_out),
+        "shot_distributions": model.parameters_,
+    }

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipelines import inbox
+from pipelines.faults import fault_log, keep_fault
 from pipelines.inbox import Offered
 from pipelines.prepare import PreparedExport, prepare_export
 from pipelines.validation import judge, split_failing
@@ -116,6 +117,15 @@ def _prepare_one(home: Home, settings: Settings, outcome: Outcome) -> None:
         outcome.rejected = _with_source(outcome.export.rejected, outcome.source_file)
     except ExportError as refusal:
         outcome.refusal = refusal
+    except OSError:
+        raise
+    except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others
+        keep_fault(home, error, f"preparing {outcome.offered.file_name}")
+        outcome.refusal = ExportError(
+            "The program met a fault of its own while reading this export; nothing of it was "
+            f"loaded. Report it with the last entry of {fault_log(home)}.",
+            FileReason.FAULT.value,
+        )
     outcome.seconds = time.perf_counter() - began
 
 

@@ -68,6 +68,28 @@ class LazyGroup(TyperGroup):
         except OSError as error:
             where = f" ({error.filename})" if error.filename else ""
             return ctx.exit(_say(f"The machine refused: {error.strerror or error}{where}.", 3))
+        except Exception as error:
+            if _is_usage(error):
+                raise
+            return ctx.exit(_fault(ctx.obj, error))
+
+
+def _is_usage(error: Exception) -> bool:
+    """Whether the command line library itself will tell this error, or ends the command."""
+    return hasattr(error, "exit_code") or isinstance(error, typer.Exit | typer.Abort)
+
+
+def _fault(option: Path | None, error: Exception) -> int:
+    from pipelines.faults import fault_log, keep_fault
+    from warehouse.home import find_home
+
+    home = find_home(option)
+    keep_fault(home, error, " ".join(sys.argv[1:]))
+    return _say(
+        "The program met a fault of its own; what was loaded before stays, and exports that were "
+        f"not finished wait in the inbox. Report it with the last entry of {fault_log(home)}.",
+        3,
+    )
 
 
 def _say(sentence: str, code: int) -> int:

@@ -46,10 +46,12 @@ class Verdict:
 @cache
 def _gate() -> tuple[Any, ExpectationSuite, tuple[Rule, ...]]:
     os.environ.setdefault("GX_ANALYTICS_ENABLED", "false")
-    logging.getLogger("great_expectations").setLevel(logging.WARNING)
     import great_expectations as gx
     from great_expectations.data_context.types.base import ProgressBarsConfig
 
+    # Importing the package sets the levels of its loggers, so ours come after.
+    for name in ("great_expectations", "great_expectations.data_context.types.base"):
+        logging.getLogger(name).setLevel(logging.WARNING)
     context = gx.get_context(mode="ephemeral")
     context.variables.progress_bars = ProgressBarsConfig(globally=False)
     source = context.data_sources.add_pandas("shots")

@@ -41,6 +41,7 @@ class FileReason(StrEnum):
     BAD_NOTE = "bad-note"
     BAD_MAPPING = "bad-mapping"
     ALL_REJECTED = "all-rejected"
+    FAULT = "fault"
 
 
 class State(StrEnum):

@@ -12,7 +12,9 @@ from warehouse.home import Home
 
 run = CliRunner()
 # The contract's section 5, and what it leaves to us.
-PROMISED = "demo ingest inspect sql fit status rebuild flight compare watch serve target report simulate"
+PROMISED = (
+    "demo ingest inspect sql fit status rebuild flight compare watch serve target report simulate"
+)
 
 
 def test_the_promised_commands_are_there() -> None:

@@ -7,9 +7,14 @@
 --   carry_m: Centre of clean strikes in still air [m]
 --   carry_se_m: Standard error of that centre [m]
 --   carry_sd_m: Spread (standard deviation) of clean strikes [m]
+--   carry_within_sd_m: Part of that spread within a session [m]
+--   carry_between_sd_m: Part of that spread from session to session [m]
 --   carry_p10_m: Nine of ten next shots, mishits included, carry at least this [m]
 --   carry_p90_m: Nine of ten next shots, mishits included, carry at most this [m]
+--   session_carry_p10_m: Nine of ten next sessions centre at least here [m]
+--   session_carry_p90_m: Nine of ten next sessions centre at most here [m]
 --   side_m: Centre across the target line, right positive [m]
+--   side_se_m: Standard error of the centre across [m]
 --   side_sd_m: Spread (standard deviation) across the target line [m]
 --   mishit_rate: Share of mishits
 --   provisional: One session only, so day-to-day drift is not known from the player's own shots
@@ -21,9 +26,14 @@ SELECT
     c.carry_m, c.carry_m / 0.9144 AS carry_yd,
     c.carry_se_m, c.carry_se_m / 0.9144 AS carry_se_yd,
     c.carry_sd_m, c.carry_sd_m / 0.9144 AS carry_sd_yd,
+    c.carry_within_sd_m, c.carry_within_sd_m / 0.9144 AS carry_within_sd_yd,
+    c.carry_between_sd_m, c.carry_between_sd_m / 0.9144 AS carry_between_sd_yd,
     c.carry_p10_m, c.carry_p10_m / 0.9144 AS carry_p10_yd,
     c.carry_p90_m, c.carry_p90_m / 0.9144 AS carry_p90_yd,
+    c.session_carry_p10_m, c.session_carry_p10_m / 0.9144 AS session_carry_p10_yd,
+    c.session_carry_p90_m, c.session_carry_p90_m / 0.9144 AS session_carry_p90_yd,
     c.side_m, c.side_m / 0.9144 AS side_yd,
+    c.side_se_m, c.side_se_m / 0.9144 AS side_se_yd,
     c.side_sd_m, c.side_sd_m / 0.9144 AS side_sd_yd,
     c.mishit_rate, c.provisional, p.fitted_at, p.model_version
 FROM fits.carry AS c

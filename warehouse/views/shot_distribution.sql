@@ -1,0 +1,29 @@
+-- relation: shot_distribution
+-- comment: Parameters of the next shot of a club, swing and ball in still air, for samplers.
+-- grain: player, club, swing, ball
+-- columns:
+--   shots: Shots that the fit used
+--   sessions: Sessions that they come from
+--   carry_m: Centre of clean strikes along the target line [m]
+--   side_m: Centre of clean strikes across it, right positive [m]
+--   carry_se_m: Standard error of the centre along [m]
+--   side_se_m: Standard error of the centre across [m]
+--   within_carry_sd_m: Spread along within a session [m]
+--   within_side_sd_m: Spread across within a session [m]
+--   within_correlation: Correlation of along and across within a session
+--   between_carry_sd_m: Spread of session centres along [m]
+--   between_side_sd_m: Spread of session centres across [m]
+--   degrees_of_freedom: Degrees of freedom of the bivariate t of clean strikes
+--   mishit_rate: Share of mishits
+--   mishit_shortfall_m: Mean of the exponential loss of carry of a mishit [m]
+--   mishit_long_share: Share of mishits that fly too far instead
+--   mishit_side_scale_m: Scale across of a mishit, a t with 3 degrees of freedom [m]
+--   side_known: Whether any shot had a side; if not, the side is the population's
+CREATE OR REPLACE VIEW shot_distribution AS
+SELECT
+    player, club, swing, ball, shots, sessions, carry_m, side_m, carry_se_m, side_se_m,
+    within_carry_sd_m, within_side_sd_m, within_correlation, between_carry_sd_m,
+    between_side_sd_m, degrees_of_freedom, mishit_rate, mishit_shortfall_m, mishit_long_share,
+    mishit_side_scale_m, side_known, model_version
+FROM fits.shot_distributions
+ORDER BY player, carry_m DESC, club, swing, ball;
