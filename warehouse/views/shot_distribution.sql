@@ -19,6 +19,7 @@
 --   mishit_long_share: Share of mishits that fly too far instead
 --   mishit_side_scale_m: Scale across of a mishit, a t with 3 degrees of freedom [m]
 --   side_known: Whether any shot had a side; if not, the side is the population's
+--   model_version: Version of the models
 CREATE OR REPLACE VIEW shot_distribution AS
 SELECT
     player, club, swing, ball, shots, sessions, carry_m, side_m, carry_se_m, side_se_m,
