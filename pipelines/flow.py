@@ -94,10 +94,10 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
 
 def _columns(outcome: Outcome) -> list[str]:
     summary = outcome.export.summary() if outcome.export else {}
+    units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
-    for heading, said in dict(summary.get("columns", {})).items():
-        became, unit = said.get("became") or "kept aside", said.get("unit") or ""
-        lines.append(f"| {_plain(heading)} | {became} | {unit} |")
+    for heading, became in dict(summary.get("columns", {})).items():
+        lines.append(f"| {_plain(heading)} | {became or 'kept aside'} | {units.get(heading, '')} |")
     counts = outcome.rejected.group_by("reason_code").len().sort("reason_code")
     lines += [f"- {count} rows rejected: {code}" for code, count in counts.iter_rows()]
     return lines
