@@ -6,8 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from warehouse.home import Home, open_home
+
+# How long an example takes says more about the machine than about the code.
+settings.register_profile("rangeledger", deadline=None)
+settings.load_profile("rangeledger")
 
 
 @pytest.fixture
