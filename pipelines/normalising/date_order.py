@@ -32,14 +32,15 @@ def _by_language(orders: list[str], language: str | None) -> list[str]:
     return orders
 
 
-def _by_sequence(orders: list[str], rows: Sequence[tuple[DateText, int]]) -> list[str]:
+def _by_sequence(orders: list[str], steps: Sequence[tuple[DateText, int]]) -> list[str]:
     """Orders under which the rows run steadily forwards or backwards."""
-    steady = [o for o in orders if _monotone([(t.readings[o], clock) for t, clock in rows])]
+    steady = [o for o in orders if _monotone([(t.readings[o], clock) for t, clock in steps])]
     return steady or orders
 
 
 def date_order(
-    rows: Sequence[tuple[DateText, int]],
+    texts: Sequence[DateText],
+    steps: Sequence[tuple[DateText, int]],
     *,
     language: str | None = None,
     stated: str | None = None,
@@ -50,8 +51,11 @@ def date_order(
 
     Parameters
     ----------
-    rows : sequence of (DateText, int)
-        Dates in the order of the rows, each with the milliseconds since midnight (0 if unknown).
+    texts : sequence of DateText
+        All distinct dates of the file that are written alike.
+    steps : sequence of (DateText, int)
+        Dates in the order of the rows, each with the milliseconds since midnight (0 if unknown);
+        repeats may be left out.
     language : str or None
         The file's language; German, French, Spanish and Swedish write the day before the month.
     stated : str or None
@@ -76,7 +80,6 @@ def date_order(
     Narrowed in turn by: a number above 12, the note, the day of the visit, the language, and the
     sequence of the rows (only one order makes it run steadily).
     """
-    texts = list({id(text): text for text, _ in rows}.values())
     orders = [o for o in ("ymd", "dmy", "mdy") if all(o in t.readings for t in texts)]
     if stated and DATE_ORDERS.get(stated) in orders:
         return DATE_ORDERS[stated]
@@ -85,7 +88,7 @@ def date_order(
     if len(orders) > 1 and not _agree(texts, orders):
         orders = _by_language(orders, language)
     if len(orders) > 1 and not _agree(texts, orders):
-        orders = _by_sequence(orders, rows)
+        orders = _by_sequence(orders, steps)
     if len(orders) == 1 or (orders and _agree(texts, orders)):
         return orders[0]
     raise ExportError(_message(orders, example), FileReason.UNCLEAR_TIMES)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -12,6 +12,13 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from pipelines.normalising.date_order import date_order
+from pipelines.normalising.epochs import (
+    are_serial_days,
+    epoch_ms,
+    numeric_cells,
+    serial_dates_as_text,
+    serial_ms,
+)
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.time_parts import (
     DAY_MS,
@@ -20,14 +27,9 @@ from pipelines.normalising.time_parts import (
     read_date,
     split_instant,
 )
+from pipelines.normalising.zones import INSTANT, NAIVE, to_utc
 
-_INSTANT = pl.Datetime("ms", "UTC")
-_NAIVE = pl.Datetime("ms")
 _NOON_MS = DAY_MS // 2
-# Seconds since 1970 of 1990-01-01 and 2100-01-01, and their serial days counted from 1899-12-30.
-_FIRST_EPOCH, _LAST_EPOCH = 631_152_000, 4_102_444_800
-_FIRST_SERIAL, _LAST_SERIAL, _SERIAL_OF_1970 = 32_874, 73_051, 25_569
-_EPOCH_SCALES = (1.0, 1e3, 1e6, 1e9)
 
 
 class TimeKind(StrEnum):
@@ -104,25 +106,31 @@ def _take_apart(cell: str, dates: dict[str, DateText]) -> tuple[Any, ...]:
     return (cell, key, clock.ms if clock else None, clock.offset if clock else None, False, False)
 
 
-# The usual shape of an instant, taken apart for a whole column at once.
+# The usual shapes of an instant or a time of day, taken apart for a whole column at once.
 _USUAL = (
-    r"^([0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4})[T ]([0-9]{1,2}):([0-9]{2}):([0-9]{2})"
-    r"(?:\.([0-9]{1,9}))?(Z)?$"
+    r"^(?:([0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4})[T ])?([0-9]{1,2}):([0-9]{2})"
+    r"(?::([0-9]{2})(?:\.([0-9]{1,9}))?)?(?: ?([AaPp])\.?[Mm]\.?)?(Z)?$"
 )
 _LARGE = 5_000
 
 
 def _usual(text: pl.Series) -> pl.DataFrame:
-    """Date text, clock and offset of the cells that have the usual shape; null for the others."""
+    """Date text, clock and offset of the cells that have a usual shape; null for the others."""
     found = text.str.extract_groups(_USUAL).struct.unnest()
-    found.columns = ["date_key", "hour", "minute", "second", "fraction", "zulu"]
-    numbers = {name: pl.col(name).cast(pl.Int64) for name in ("hour", "minute", "second")}
+    found.columns = ["date_key", "hour", "minute", "second", "fraction", "half", "zulu"]
+    hour, minute, second = (pl.col(n).cast(pl.Int64) for n in ("hour", "minute", "second"))
+    second = second.fill_null(0)
     ms = pl.col("fraction").fill_null("0").str.pad_end(3, "0").str.slice(0, 3).cast(pl.Int64)
-    possible = (numbers["hour"] < 24) & (numbers["minute"] < 60) & (numbers["second"] < 60)
-    seconds = numbers["hour"] * 3600 + numbers["minute"] * 60 + numbers["second"]
+    half = pl.col("half").str.to_lowercase()
+    hour_of_day = (
+        pl.when(half.is_null()).then(hour).otherwise(hour % 12 + 12 * (half == "p").cast(pl.Int64))
+    )
+    possible = (minute < 60) & (second < 60)
+    possible &= pl.when(half.is_null()).then(hour < 24).otherwise(hour.is_between(1, 12))
+    clock_ms = (hour_of_day * 3600 + minute * 60 + second) * 1000 + ms
     return found.select(
         pl.when(possible).then("date_key").alias("date_key"),
-        pl.when(possible).then(seconds * 1000 + ms).alias("clock_ms"),
+        pl.when(possible).then(clock_ms).alias("clock_ms"),
         pl.when(possible & pl.col("zulu").is_not_null()).then(pl.lit(0)).alias("offset"),
     )
 
@@ -130,7 +138,7 @@ def _usual(text: pl.Series) -> pl.DataFrame:
 def _column(text: pl.Series) -> _Column:
     dates: dict[str, DateText] = {}
     usual = _usual(text) if len(text) > _LARGE else None
-    rest = text if usual is None else text.set(usual["date_key"].is_not_null(), None)
+    rest = text if usual is None else text.set(usual["clock_ms"].is_not_null(), None)
     rows = [_take_apart(cell, dates) for cell in rest.drop_nulls().unique(maintain_order=True)]
     parts = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
     frame = pl.DataFrame({"cell": rest}).join(parts, on="cell", how="left", maintain_order="left")
@@ -142,10 +150,11 @@ def _column(text: pl.Series) -> _Column:
 
 def _with_usual(frame: pl.DataFrame, usual: pl.DataFrame, dates: dict[str, DateText]) -> _Column:
     """Join what was taken apart at once to the rest; a date that is none makes its row bad."""
-    known = usual["date_key"].is_not_null()
+    known = usual["clock_ms"].is_not_null()
     read = {key: read_date(key) for key in usual["date_key"].drop_nulls().unique()}
     dates.update({key: found for key, found in read.items() if found})
-    wrong = usual["date_key"].is_in([key for key, found in read.items() if found is None])
+    none = [key for key, found in read.items() if found is None]
+    wrong = usual["date_key"].is_in(none).fill_null(False)
     usual = usual.with_columns(pl.when(~wrong).then(pl.all()))
     joined = frame.with_columns(
         pl.coalesce(usual[name], pl.col(name)).alias(name) for name in usual.columns
@@ -153,97 +162,28 @@ def _with_usual(frame: pl.DataFrame, usual: pl.DataFrame, dates: dict[str, DateT
     return _Column(
         joined.with_columns(
             missing=pl.col("missing").fill_null(True) & ~known,
-            bad=pl.col("bad") | wrong.fill_null(False),
+            bad=pl.col("bad") | wrong,
         ),
         dates,
     )
 
 
-def _numeric(text: pl.Series) -> pl.Series | None:
-    """The column as numbers, if all that is not missing is one."""
-    value = (
-        text.str.strip_chars().str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
-    )
-    rest = text.filter(value.is_null() & text.is_not_null()).unique()
-    if value.null_count() == len(value) or not all(is_missing(cell) for cell in rest):
-        return None
-    return value
-
-
-def _within(value: pl.Series, low: float, high: float) -> bool:
-    return bool(value.drop_nulls().is_between(low, high).all())
-
-
-def _epoch_ms(value: pl.Series) -> pl.Series | None:
-    """Milliseconds since 1970 from epoch seconds, ms, µs or ns; None where the range fits none."""
-    for scale in _EPOCH_SCALES:
-        if _within(value, _FIRST_EPOCH * scale, _LAST_EPOCH * scale):
-            return (value * (1000.0 / scale)).round(0).cast(pl.Int64)
-    return None
-
-
-def _from_epoch(text: pl.Series, value: pl.Series, instant_ms: pl.Series) -> Times:
-    whole = text.str.strip_chars().cast(pl.Int64, strict=False)
-    if whole.null_count() == value.null_count() and _within(whole, _FIRST_EPOCH * 1000, 2**62):
-        divisor = 10 ** (len(str(whole.drop_nulls()[0])) - 13)
-        instant_ms = whole // divisor
-    struck_at = instant_ms.cast(_INSTANT)
-    nothing = pl.repeat(None, len(text), dtype=pl.Int64, eager=True)
-    good = pl.repeat(False, len(text), eager=True)
+def _from_epoch(instant_ms: pl.Series) -> Times:
+    struck_at = instant_ms.cast(INSTANT)
+    nothing = pl.repeat(None, len(struck_at), dtype=pl.Int64, eager=True)
+    good = pl.repeat(False, len(struck_at), eager=True)
     return Times(struck_at, nothing, TimeKind.UTC, struck_at.is_null(), good)
 
 
 def _from_serial(value: pl.Series, zone: ZoneInfo) -> Times:
-    """Spreadsheet serial days, counted from 1899-12-30; whole numbers are dates."""
-    days = (value - _SERIAL_OF_1970) * DAY_MS
+    """Spreadsheet serial days; whole numbers are dates."""
     dated = bool((value.drop_nulls() % 1.0 == 0.0).all())
-    local_ms = days.round(0).cast(pl.Int64) + (_NOON_MS if dated else 0)
+    local_ms = serial_ms(value) + (_NOON_MS if dated else 0)
     clock = pl.repeat(None, len(value), dtype=pl.Int64, eager=True) if dated else local_ms % DAY_MS
-    struck_at, remark = to_utc(local_ms.cast(_NAIVE), zone)
+    struck_at, remark = to_utc(local_ms.cast(NAIVE), zone)
     kind = TimeKind.DATE if dated else TimeKind.NAIVE
     good = pl.repeat(False, len(value), eager=True)
     return Times(struck_at, clock, kind, value.is_null(), good, remark)
-
-
-def to_utc(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:
-    """Local times as instants.
-
-    Parameters
-    ----------
-    local : pl.Series
-        Datetime without a zone, ms.
-    zone : ZoneInfo
-        The zone in which they were written.
-
-    Returns
-    -------
-    tuple[pl.Series, str]
-        Instants in UTC, and a remark where the change of the clocks left a choice.
-
-    Notes
-    -----
-    As PEP 495 with fold=0: a time that happens twice is the earlier one; a time that the clocks
-    skipped is read with the offset before the change.
-    """
-    args: dict[str, Any] = {"time_zone": zone.key, "non_existent": "null"}
-    early = local.dt.replace_time_zone(ambiguous="earliest", **args)
-    late = local.dt.replace_time_zone(ambiguous="latest", **args)
-    twice = int((early != late).fill_null(False).sum())
-    skipped = early.is_null() & local.is_not_null()
-    instants = early.dt.convert_time_zone("UTC").cast(_INSTANT)
-    if skipped.any():
-        fixed = {
-            naive: naive.replace(tzinfo=zone).astimezone(UTC)
-            for naive in local.filter(skipped).unique()
-        }
-        replaced = [fixed[n] if s else i for n, s, i in zip(local, skipped, instants, strict=True)]
-        instants = pl.Series(local.name, replaced, dtype=_INSTANT)
-    remarks = []
-    if twice:
-        remarks.append(f"{twice} times happened twice when the clocks went back; took the first")
-    if skipped.any():
-        remarks.append(f"{skipped.sum()} times were skipped when the clocks went forward")
-    return instants, "; ".join(remarks)
 
 
 def _resolve_dates(column: _Column, clock: pl.Series, order_of: Callable[..., str]) -> pl.Series:
@@ -254,13 +194,8 @@ def _resolve_dates(column: _Column, clock: pl.Series, order_of: Callable[..., st
     order = "dmy"
     if open_dates:
         marks = {text.mark for text in open_dates.values()}
-        alike = {k: t for k, t in column.dates.items() if t.mark in marks}
-        rows = [
-            (alike[key], ms or 0)
-            for key, ms in zip(column.frame["date_key"], clock, strict=True)
-            if key in alike
-        ]
-        order = order_of(_distinct_steps(rows), example=next(iter(open_dates)))
+        alike = {key: text for key, text in column.dates.items() if text.mark in marks}
+        order = order_of(alike, _steps(column, clock, alike), example=next(iter(open_dates)))
     chosen = {
         key: text.readings.get(order) or next(iter(text.readings.values()))
         for key, text in column.dates.items()
@@ -268,13 +203,22 @@ def _resolve_dates(column: _Column, clock: pl.Series, order_of: Callable[..., st
     return column.frame["date_key"].replace_strict(chosen, default=None, return_dtype=pl.Date)
 
 
-def _distinct_steps(rows: list[tuple[DateText, int]]) -> list[tuple[DateText, int]]:
-    """Rows without repeats, enough to judge the sequence of a long file."""
-    steps = rows[:1]
-    for row in rows[1:]:
-        if row[0] is not steps[-1][0] or row[1] != steps[-1][1]:
-            steps.append(row)
-    return steps[:50_000]
+def _steps(
+    column: _Column, clock: pl.Series, dates: dict[str, DateText]
+) -> list[tuple[DateText, int]]:
+    """First and last row of every run of one date: enough to judge the sequence of a file."""
+    rows = pl.DataFrame({"key": column.frame["date_key"], "ms": clock})
+    runs = (
+        rows.filter(pl.col("key").is_in(list(dates)))
+        .with_columns(run=pl.col("key").rle_id())
+        .group_by("run", maintain_order=True)
+        .agg(pl.first("key"), pl.first("ms").alias("first"), pl.last("ms").alias("last"))
+    )
+    return [
+        (dates[key], ms or 0)
+        for key, first, last in runs.select("key", "first", "last").iter_rows()
+        for ms in (first, last)
+    ]
 
 
 def _with_rollover(days: pl.Series, clock: pl.Series) -> pl.Series:
@@ -285,15 +229,13 @@ def _with_rollover(days: pl.Series, clock: pl.Series) -> pl.Series:
 
 
 def _as_serial_or_epoch(text: pl.Series, zone: ZoneInfo) -> Times | None:
-    value = _numeric(text)
+    value = numeric_cells(text)
     if value is None:
         return None
-    instant_ms = _epoch_ms(value)
+    instant_ms = epoch_ms(text, value)
     if instant_ms is not None:
-        return _from_epoch(text, value, instant_ms)
-    if _within(value, _FIRST_SERIAL, _LAST_SERIAL):
-        return _from_serial(value, zone)
-    return None
+        return _from_epoch(instant_ms)
+    return _from_serial(value, zone) if are_serial_days(value) else None
 
 
 def read_times(
@@ -340,21 +282,15 @@ def read_times(
         numeric = _as_serial_or_epoch(texts[0], zone)
         if numeric is not None:
             return numeric
-    parts = [_column(_serial_dates_as_text(text)) for text in texts]
+    parts = [_column(serial_dates_as_text(text)) for text in texts]
 
-    def order_of(rows: list[tuple[DateText, int]], example: str) -> str:
-        return date_order(rows, language=language, stated=order, day=day, example=example)
+    def order_of(
+        dates: dict[str, DateText], steps: list[tuple[DateText, int]], example: str
+    ) -> str:
+        texts = list(dates.values())
+        return date_order(texts, steps, language=language, stated=order, day=day, example=example)
 
     return _combined(parts, order_of, zone, day)
-
-
-def _serial_dates_as_text(text: pl.Series) -> pl.Series:
-    """A date column of serial days beside a time column, written as ISO dates."""
-    value = _numeric(text)
-    if value is None or not _within(value, _FIRST_SERIAL, _LAST_SERIAL):
-        return text
-    whole = value.floor().cast(pl.Int64) - _SERIAL_OF_1970
-    return whole.cast(pl.Int32).cast(pl.Date).dt.to_string("%Y-%m-%d")
 
 
 def _first(parts: list[_Column], name: str) -> pl.Series:
@@ -395,14 +331,14 @@ def _instants(
 ) -> Times:
     """Join days, times of day and offsets; rows of an unknown part are noon or null."""
     dated, clocked = bool(days.is_not_null().any()), bool(clock.is_not_null().any())
-    midnight = days.cast(_NAIVE).cast(pl.Int64)
+    midnight = days.cast(NAIVE).cast(pl.Int64)
     whole_day = not clocked
     time_ms = pl.repeat(_NOON_MS, len(days), dtype=pl.Int64, eager=True) if whole_day else clock
-    local = (midnight + time_ms).cast(_NAIVE)
+    local = (midnight + time_ms).cast(NAIVE)
     instants, remark = to_utc(local, zone)
     if offset.is_not_null().any():
-        stated = (midnight + time_ms - offset * 60_000).cast(_NAIVE).dt.replace_time_zone("UTC")
-        instants = pl.select(pl.coalesce(stated.cast(_INSTANT), instants)).to_series()
+        stated = (midnight + time_ms - offset * 60_000).cast(NAIVE).dt.replace_time_zone("UTC")
+        instants = pl.select(pl.coalesce(stated.cast(INSTANT), instants)).to_series()
     kind = TimeKind.NONE
     if dated and whole_day:
         kind = TimeKind.DATE

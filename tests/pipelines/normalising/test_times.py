@@ -7,10 +7,8 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from pipelines.normalising.times import TimeKind, Times, constant_time, read_times, to_utc
+from pipelines.normalising.times import TimeKind, Times, constant_time, read_times
 from schemas.errors import ExportError
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -146,25 +144,6 @@ def test_serial_days_count_from_1899() -> None:
     assert _text(_read(["36435,75"])) == ["1999-10-02 18:00:00.000"]
 
 
-@pytest.mark.parametrize("zone", ["Europe/Berlin", "America/New_York", "Australia/Lord_Howe"])
-@given(moments=st.lists(st.datetimes(datetime(1995, 1, 1), datetime(2035, 1, 1)), max_size=8))
-def test_local_times_follow_the_zone_rules_of_the_standard_library(
-    zone: str, moments: list[datetime]
-) -> None:
-    key = ZoneInfo(zone)
-    whole = [m.replace(microsecond=0) for m in moments]
-    found, _ = to_utc(pl.Series(whole, dtype=pl.Datetime("ms")), key)
-    assert found.to_list() == [m.replace(tzinfo=key).astimezone(UTC) for m in whole]
-
-
-@pytest.mark.parametrize("start", [datetime(2025, 3, 30, 0, 30), datetime(2025, 10, 26, 0, 30)])
-def test_the_hours_around_a_change_of_the_clocks(start: datetime) -> None:
-    local = [start + timedelta(minutes=10 * k) for k in range(24)]
-    found, remark = to_utc(pl.Series(local, dtype=pl.Datetime("ms")), BERLIN)
-    assert found.to_list() == [m.replace(tzinfo=BERLIN).astimezone(UTC) for m in local]
-    assert remark
-
-
 def test_a_long_column_reads_as_its_parts_do() -> None:
     start = datetime(2025, 6, 1, 8)
     stamps = [start + timedelta(seconds=17 * k) for k in range(6_000)]
@@ -179,6 +158,16 @@ def test_a_long_column_reads_as_its_parts_do() -> None:
     assert times.struck_at.to_list() == expected
     assert times.bad.arg_true().to_list() == [20, 50]
     assert times.missing.arg_true().to_list() == [10, 30]
+
+
+@pytest.mark.parametrize("form", ["%H:%M:%S", "%I:%M:%S %p", "%H:%M"])
+def test_a_long_column_of_times_of_day(form: str) -> None:
+    start = datetime(2025, 6, 17, 0, 0)
+    moments = [start + timedelta(seconds=13 * k) for k in range(6_000)]
+    times = _read([m.strftime(form) for m in moments], day=date(2025, 6, 17))
+    kept = [m.replace(second=0) if form == "%H:%M" else m for m in moments]
+    assert times.struck_at.to_list() == [m.replace(tzinfo=UTC) for m in kept]
+    assert times.kind is TimeKind.NAIVE
 
 
 def test_constant_time_of_a_note() -> None:

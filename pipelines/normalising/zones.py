@@ -1,0 +1,54 @@
+"""Local times as instants in UTC, with the hours that happen twice or not at all."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import polars as pl
+
+INSTANT = pl.Datetime("ms", "UTC")
+NAIVE = pl.Datetime("ms")
+
+
+def to_utc(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:
+    """Local times as instants.
+
+    Parameters
+    ----------
+    local : pl.Series
+        Datetime without a zone, ms.
+    zone : ZoneInfo
+        The zone in which they were written.
+
+    Returns
+    -------
+    tuple[pl.Series, str]
+        Instants in UTC, and a remark where the change of the clocks left a choice.
+
+    Notes
+    -----
+    As PEP 495 with fold=0: a time that happens twice is the earlier one; a time that the clocks
+    skipped is read with the offset before the change.
+    """
+    args: dict[str, Any] = {"time_zone": zone.key, "non_existent": "null"}
+    early = local.dt.replace_time_zone(ambiguous="earliest", **args)
+    late = local.dt.replace_time_zone(ambiguous="latest", **args)
+    twice = int((early != late).fill_null(False).sum())
+    skipped = early.is_null() & local.is_not_null()
+    instants = early.dt.convert_time_zone("UTC").cast(INSTANT)
+    if skipped.any():
+        fixed = {
+            naive: naive.replace(tzinfo=zone).astimezone(UTC)
+            for naive in local.filter(skipped).unique()
+        }
+        places = skipped.arg_true()
+        late_ones = pl.Series([fixed[naive] for naive in local.gather(places)], dtype=INSTANT)
+        instants = instants.clone().scatter(places, late_ones)
+    remarks = []
+    if twice:
+        remarks.append(f"{twice} times happened twice when the clocks went back; took the first")
+    if skipped.any():
+        remarks.append(f"{skipped.sum()} times were skipped when the clocks went forward")
+    return instants, "; ".join(remarks)
