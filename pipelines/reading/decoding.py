@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 from dataclasses import dataclass
 
+from pipelines.reading.evidence import guess_encoding, to_text
 from pipelines.reading.kinds import refuse_binary
 
 _PIECE = 1 << 24
@@ -15,15 +16,6 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (b"\x00\x00\xfe\xff", "utf-32-be"),
     (b"\xff\xfe", "utf-16-le"),
     (b"\xfe\xff", "utf-16-be"),
-)
-
-# The one-byte encodings told apart by evidence; the first is the usual one.
-_ONE_BYTE = ["cp1252", "cp850", "mac_roman", "iso8859_15"]
-
-# Windows-1252 leaves five bytes undefined; as in web browsers they stand for themselves.
-_CP1252 = "".join(
-    bytes([code]).decode("latin-1" if code in (0x81, 0x8D, 0x8F, 0x90, 0x9D) else "cp1252")
-    for code in range(256)
 )
 
 
@@ -101,10 +93,14 @@ def _recode(raw: bytes, encoding: str, notes: list[str]) -> bytes:
         for start in range(0, len(raw), _PIECE)
     ]
     data = b"".join(pieces)
+    _note_damage(data, notes)
+    return data
+
+
+def _note_damage(data: bytes, notes: list[str]) -> None:
     damaged = data.count("\ufffd".encode())
     if damaged:
         notes.append(f"{damaged} characters could not be decoded and are shown as \ufffd.")
-    return data
 
 
 def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
@@ -113,9 +109,9 @@ def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
         return raw, "utf-8"
     if _is_damaged_utf8(raw):
         return _line_by_line(raw, notes), "utf-8"
-    encoding = _best_one_byte(raw)
+    encoding = guess_encoding(raw)
     notes.append(f"The text is not UTF-8; read as {encoding}.")
-    return _from_table(raw, encoding), encoding
+    return _from_table(raw, encoding, notes), encoding
 
 
 def _few_zeros(raw: bytes) -> bool:
@@ -136,7 +132,8 @@ def _is_damaged_utf8(raw: bytes) -> bool:
     """More well-formed sequences than bytes that fit none: UTF-8 with foreign lines."""
     text = raw[: 1 << 20].decode("utf-8", "replace")
     damaged = text.count("\ufffd")
-    return sum(1 for letter in text if letter > "\x7f") > 2 * damaged
+    foreign = len(text) - len(text.encode("ascii", "ignore"))
+    return foreign - damaged > 2 * damaged
 
 
 def _line_by_line(raw: bytes, notes: list[str]) -> bytes:
@@ -146,31 +143,23 @@ def _line_by_line(raw: bytes, notes: list[str]) -> bytes:
         try:
             line.decode("utf-8")
         except UnicodeDecodeError:
-            lines[number] = _from_table(line, "cp1252")
+            lines[number] = to_text(line, "cp1252").encode()
             foreign += 1
     notes.append(f"{foreign} lines are not UTF-8 like the rest; they were read as cp1252.")
     return b"\n".join(lines)
 
 
-def _best_one_byte(raw: bytes) -> str:
-    """Encoding that makes the lines with foreign bytes look most like text."""
-    from charset_normalizer import from_bytes
-
-    lines = [line for line in raw[: 1 << 18].splitlines() if not line.isascii()][:200]
-    best = from_bytes(b"\n".join(lines), cp_isolation=_ONE_BYTE).best()
-    return best.encoding if best is not None and best.encoding in _ONE_BYTE else "cp1252"
-
-
-def _from_table(raw: bytes, encoding: str) -> bytes:
-    if encoding != "cp1252":
-        return b"".join(
-            raw[start : start + _PIECE].decode(encoding).encode()
-            for start in range(0, len(raw), _PIECE)
-        )
-    return b"".join(
-        codecs.charmap_decode(raw[start : start + _PIECE], "strict", _CP1252)[0].encode()
-        for start in range(0, len(raw), _PIECE)
-    )
+def _from_table(raw: bytes, encoding: str, notes: list[str]) -> bytes:
+    """Decode by lines, piece after piece, so that no character is cut."""
+    pieces: list[bytes] = []
+    start = 0
+    while start < len(raw):
+        stop = raw.find(b"\n", start + _PIECE) + 1 or len(raw)
+        pieces.append(to_text(raw[start:stop], encoding).encode())
+        start = stop
+    data = b"".join(pieces)
+    _note_damage(data, notes)
+    return data
 
 
 def _plain_lines(data: bytes, notes: list[str]) -> bytes:

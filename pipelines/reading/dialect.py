@@ -12,7 +12,7 @@ USUAL = (",", ";", "\t", "|")
 UNUSUAL = ("\x1f", "\x01", "^", "~")
 _SAMPLE_BYTES = 1 << 18
 _SAMPLE_LINES = 200
-_POOR = 0.3  # below this the usual delimiters explain nothing
+_NEAR = 10  # lines that a cell may go over in the sample
 
 _SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
 _NUMBER = re.compile(r"\s*[-+]?\d+(?:[.,]\d+)*\s*\S{0,6}\s*\Z")
@@ -35,23 +35,23 @@ def separator_line(data: bytes) -> str | None:
     return match[1].decode("latin-1") if match else None
 
 
-def detect(data: bytes, told: str | None = None) -> Form:
-    """Form in which a text is written.
+def detect_form(data: bytes, lines: list[str], delimiter: str) -> Form:
+    """Form in which a text is written, for a given delimiter.
 
     Parameters
     ----------
     data : bytes
         UTF-8 text with LF line breaks.
-    told : str or None
-        Delimiter that the text itself names.
+    lines : list of str
+        Lines from its beginning, without empty ones.
+    delimiter : str
+        One ASCII character.
 
     Returns
     -------
     Form
         Delimiter, quotation mark, blank to skip; escapes are judged later, from whole lines.
     """
-    lines = _sample(data)
-    delimiter = told or _delimiter(lines)
     quote = _quote(data, lines, delimiter)
     return Form(delimiter, quote, skip_blank=_skips_blank(lines, delimiter, quote))
 
@@ -76,45 +76,105 @@ def decimal_hint(cells: list[str]) -> str | None:
 _FRACTION = re.compile(r"\s*[-+]?\d+([.,])\d+(?![\d.,])")
 
 
-def _sample(data: bytes) -> list[str]:
+def sample_lines(data: bytes) -> list[str]:
+    """Lines from the beginning of a text, without empty ones.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text with LF line breaks.
+
+    Returns
+    -------
+    list of str
+        At most 200 lines; those that a quoted cell seems to join are one.
+    """
     text = data[:_SAMPLE_BYTES].decode("utf-8", "ignore")
     lines = [line for line in text.split("\n", 4 * _SAMPLE_LINES) if line.strip()]
     if len(lines) > 1 and len(data) > _SAMPLE_BYTES:
         del lines[-1]  # cut in the middle
-    return lines[:_SAMPLE_LINES]
+    return _joined(lines[:_SAMPLE_LINES]) if '"' in text else lines[:_SAMPLE_LINES]
 
 
-def _delimiter(lines: list[str]) -> str:
-    """The delimiter whose lines agree best in width and whose cells look most like cells."""
+def _joined(lines: list[str]) -> list[str]:
+    """Lines with an odd number of quotation marks, joined with the next such line near by."""
+    odd = [line.count('"') % 2 == 1 for line in lines]
+    joined: list[str] = []
+    at = 0
+    while at < len(lines):
+        upto = at
+        if odd[at] and True in odd[at + 1 : at + _NEAR]:
+            upto = odd.index(True, at + 1)
+        joined.append("\n".join(lines[at : upto + 1]))
+        at = upto + 1
+    return joined
+
+
+def best_delimiter(lines: list[str]) -> tuple[str, float]:
+    """Delimiter whose lines agree best in width and whose cells look most like cells.
+
+    Parameters
+    ----------
+    lines : list of str
+        Some lines.
+
+    Returns
+    -------
+    tuple of str and float
+        The delimiter, a comma where there is none, and its score of 0 to 1.
+    """
     text = "\n".join(lines)
     present = [mark for mark in USUAL if mark in text]
-    if len(present) == 1 and not any(mark in text for mark in UNUSUAL):
-        return present[0]
-    scores = {mark: _score(lines, mark, present) for mark in present}
+    scores = {mark: score_of(lines, mark, present) for mark in present}
+    if max(scores.values(), default=0.0) < 0.3:
+        scores |= {mark: score_of(lines, mark, present) for mark in UNUSUAL if mark in text}
     best = max(scores, key=scores.__getitem__, default=",")
-    if scores.get(best, 0.0) >= _POOR:
-        return best
-    scores |= {mark: _score(lines, mark, present) for mark in UNUSUAL if mark in text}
-    return max(scores, key=scores.__getitem__, default=",")
+    return best, scores.get(best, 0.0)
 
 
-def _score(lines: list[str], mark: str, rivals: list[str]) -> float:
-    """Share of lines of the commonest width, times the share of their cells that are whole."""
-    form = Form(mark)
+def score_of(lines: list[str], mark: str, rivals: list[str]) -> float:
+    """How well a delimiter explains some lines.
+
+    Parameters
+    ----------
+    lines : list of str
+        Some lines.
+    mark : str
+        The delimiter.
+    rivals : list of str
+        Delimiters that also occur.
+
+    Returns
+    -------
+    float
+        Share of lines of the commonest width, times the share of their cells that are whole,
+        times a factor that favours more columns; 0 to 1.
+    """
+    single = _pairs(lines, mark, "'") > _pairs(lines, mark, '"')
+    quote = "'" if single else '"'
+    form = Form(mark, quote)
     rows = [split_record(line, form) for line in lines]
     counts = Counter(len(row) for row in rows if len(row) > 1)
     if not counts:
         return 0.0
     width, number = max(counts.items(), key=lambda item: (item[1], item[0]))
     others = "".join(rival for rival in rivals if rival != mark)
-    cells = [
-        cell
-        for row, line in zip(rows, lines, strict=True)
-        if len(row) == width and '"' not in line
-        for cell in row
-    ]
-    whole = sum(_is_whole(cell, others) for cell in cells) / len(cells) if cells else 1.0
+    whole = 1.0
+    if others:
+        whole = _share_of_whole(
+            [
+                cell
+                for row, line in zip(rows, lines, strict=True)
+                if len(row) == width and quote not in line
+                for cell in row
+            ],
+            others,
+        )
     return number / len(lines) * (width - 1) / width * whole
+
+
+def _share_of_whole(cells: list[str], others: str) -> float:
+    return sum(_is_whole(cell, others) for cell in cells) / len(cells) if cells else 1.0
 
 
 def _is_whole(cell: str, others: str) -> bool:

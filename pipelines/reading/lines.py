@@ -62,6 +62,43 @@ def find_lines(data: bytes, delimiter: str, quote: str | None) -> Lines:
     return Lines(start, widths, broken, closing)
 
 
+def line_starts(data: bytes) -> npt.NDArray[np.int64]:
+    """Where each line of a text starts, with the end of the text behind.
+
+    Parameters
+    ----------
+    data : bytes
+        Text whose line breaks are all LF and that ends in one.
+
+    Returns
+    -------
+    ndarray of int64
+        One entry more than there are lines.
+    """
+    ends = np.flatnonzero(np.frombuffer(data, np.uint8) == _LF)
+    return np.concatenate([np.zeros(1, np.int64), ends + 1])
+
+
+def text_of(data: bytes, start: npt.NDArray[np.int64], first: int, last: int) -> str:
+    """Text of some lines, without the line break at the end.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text.
+    start : ndarray of int64
+        Where its lines start.
+    first, last : int
+        Lines, counted from 0, both included.
+
+    Returns
+    -------
+    str
+        The lines, joined by LF.
+    """
+    return data[start[first] : start[last + 1] - 1].decode("utf-8", "replace")
+
+
 def blank_lines(data: bytes, lines: Lines) -> npt.NDArray[np.bool_]:
     """Mark lines that are empty or only blanks.
 

@@ -13,12 +13,17 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from pipelines.reading.lines import Lines
-from pipelines.reading.tokens import Form, Reading, read_record
+from pipelines.reading.dialect import USUAL
+from pipelines.reading.lines import Lines, text_of
+from pipelines.reading.tokens import Form, Reading, read_record, split_record
 
-_MOST_TRIES = 3  # lines that could close an open cell
+SWALLOWED = 1.0  # cost of a whole line of the table inside a cell
+_MOST_TRIES = 6  # lines that could close an open cell
 _MOST_LINES = 400  # lines that a cell may go over
 _MOST_BYTES = 1 << 18  # of a record that goes over lines
+_ANOTHER_LINE = 0.5  # cost of going on while judging
+_JUDGED = 3  # lines of a record by which escapes are judged
+_FEWEST_CELLS = 4  # of a line whose delimiter differs from the others'
 
 
 @dataclass
@@ -33,6 +38,7 @@ class Repairs:
     cells: dict[int, list[str]] = field(default_factory=dict)
     last: dict[int, int] = field(default_factory=dict)
     literal: list[int] = field(default_factory=list)
+    other: list[int] = field(default_factory=list)
     joined: int = 0
 
 
@@ -69,8 +75,7 @@ class _Workshop:
         self.result = Repairs(np.zeros(len(lines), np.bool_))
 
     def text(self, first: int, last: int) -> str:
-        start = self.lines.start
-        return self.data[start[first] : start[last + 1] - 1].decode("utf-8", "replace")
+        return text_of(self.data, self.lines.start, first, last)
 
     def widths(self, line: int) -> tuple[int, ...]:
         """Numbers of cells that a record starting here may have without being odd."""
@@ -93,20 +98,25 @@ class _Workshop:
         self, line: int, alone: Reading, widths: tuple[int, ...]
     ) -> tuple[int, Reading] | None:
         """The record with later lines, where that takes fewer repairs than line by line."""
-        if self.form.quote is None:
+        if self.form.quote is None or alone.cost == 0:
             return None
         apart, upto = alone.cost, line
+        best: tuple[int, Reading] | None = None
+        least = float("inf")
         first = np.searchsorted(self.closing, line, side="right")
         for last in self.closing[first : first + _MOST_TRIES].tolist():
             if last - line > _MOST_LINES or self._size(line, last) > _MOST_BYTES:
-                return None
+                break
             apart += sum(self._cost(between, widths) for between in range(upto + 1, last + 1))
             upto = last
-            whole = sum(self._is_whole(between) for between in range(line + 1, last))
+            whole = SWALLOWED * sum(self._is_whole(between) for between in range(line + 1, last))
             together = read_record(self.text(line, last), self.form, widths)
-            if together.cost + whole < apart:
-                return last, together
-        return None
+            cost = together.cost + whole
+            if cost < min(apart, least):
+                best, least = (last, together), cost
+            if best is not None and together.cost == 0:
+                break
+        return best
 
     def _size(self, first: int, last: int) -> int:
         return int(self.lines.start[last + 1] - self.lines.start[first])
@@ -119,7 +129,54 @@ class _Workshop:
 
     def _is_whole(self, line: int) -> bool:
         """Whether a line is a record of the usual width on its own."""
-        return self.width > 1 and int(self.lines.width[line]) == self.width
+        return self.width > 2 and int(self.lines.width[line]) == self.width
+
+
+def respell(data: bytes, lines: Lines, form: Form, width: int, result: Repairs) -> None:
+    """Read lines of another width that are full records in another spelling.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text.
+    lines : Lines
+        Its lines; those read here are marked broken.
+    form : Form
+        How the other lines are written.
+    width : int
+        Usual number of cells.
+    result : Repairs
+        Where their cells go.
+
+    Notes
+    -----
+    A line inside one pair of quotation marks, or one that another usual delimiter cuts into
+    exactly the usual number of cells (four or more).
+    """
+    odd = ~lines.broken & ~result.swallowed & (lines.width != width)
+    if width < 2 or not odd.any():
+        return
+    for line in np.flatnonzero(odd).tolist():
+        text = text_of(data, lines.start, line, line)
+        cells = _other_spelling(text, form, width)
+        if cells is not None:
+            result.cells[line], result.last[line] = cells, line
+            result.other.append(line)
+            lines.broken[line] = True
+
+
+def _other_spelling(text: str, form: Form, width: int) -> list[str] | None:
+    whole = text.strip()
+    if form.quote and len(whole) > 1 and whole[0] == whole[-1] == form.quote:
+        cells = split_record(whole[1:-1].replace(form.quote * 2, form.quote), form)
+        if len(cells) == width and len(split_record(whole, form)) == 1:
+            return cells
+    for mark in USUAL:
+        if width >= _FEWEST_CELLS and mark != form.delimiter and text.count(mark) >= width - 1:
+            cells = split_record(text, Form(mark, form.quote))
+            if len(cells) == width:
+                return cells
+    return None
 
 
 def judge_escapes(data: bytes, lines: Lines, form: Form, width: int) -> Form:
@@ -141,17 +198,26 @@ def judge_escapes(data: bytes, lines: Lines, form: Form, width: int) -> Form:
     Form
         The form, `escape` set where the evidence says so.
     """
+    if b"\\" not in data:
+        return form
     marks = [b"\\" + mark.encode() for mark in (form.quote, form.delimiter) if mark]
     found = [line for mark in marks for line in _lines_with(data, lines, mark, 30)]
     if not found:
         return form
     escaped = Form(form.delimiter, form.quote, True, form.skip_blank)
-    texts = [
-        data[lines.start[i] : lines.start[i + 1] - 1].decode("utf-8", "replace") for i in found
-    ]
-    plain_cost = sum(read_record(text, form, (width,)).cost for text in texts)
-    escaped_cost = sum(read_record(text, escaped, (width,)).cost for text in texts)
+    plain_cost = sum(_least(data, lines, line, form, width) for line in found)
+    escaped_cost = sum(_least(data, lines, line, escaped, width) for line in found)
     return escaped if escaped_cost < plain_cost else form
+
+
+def _least(data: bytes, lines: Lines, line: int, form: Form, width: int) -> float:
+    """Least cost of a record that starts on a line, going over at most two more."""
+    upto = min(line + _JUDGED, len(lines))
+    return min(
+        read_record(text_of(data, lines.start, line, last), form, (width,)).cost
+        + _ANOTHER_LINE * (last - line)
+        for last in range(line, upto)
+    )
 
 
 def _lines_with(data: bytes, lines: Lines, mark: bytes, most: int) -> list[int]:

@@ -1,0 +1,161 @@
+"""The records of a text: which lines they are on, and their cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from pipelines.reading.frame import build_frame
+from pipelines.reading.lines import Lines, blank_lines, find_lines, text_of, usual_width
+from pipelines.reading.repair import Repairs, judge_escapes, repair, respell, with_backslash
+from pipelines.reading.tokens import Form, split_record
+from schemas.errors import ExportError
+from schemas.reasons import FileReason
+
+MAX_WIDTH = 16_384  # cells of one record, as many as a spreadsheet has columns
+MAX_CELLS = 150_000_000  # records times cells of the widest
+
+_Flags = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Records:
+    """Records of a text; lines are counted from 0.
+
+    `first` is the line on which each record starts, `last` the line on which it ends where that
+    is another one. `aside` marks the lines that belong to no record, by reason.
+    """
+
+    cells: pl.DataFrame
+    first: npt.NDArray[np.int64]
+    width: npt.NDArray[np.int32]
+    last: dict[int, int]
+    aside: dict[str, _Flags]
+    start: npt.NDArray[np.int64]
+    form: Form
+    notes: list[str]
+
+
+def find_records(data: bytes, form: Form, separator: bool) -> Records:
+    """Cut a text into records and cells.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8 text with LF line breaks, the last line closed by one.
+    form : Form
+        How cells are written.
+    separator : bool
+        Whether the first line only names the delimiter.
+
+    Returns
+    -------
+    Records
+        All of them in file order.
+
+    Raises
+    ------
+    ExportError
+        A line has more than 16,384 cells, or all records together too many.
+    """
+    lines = find_lines(data, form.delimiter, form.quote)
+    _refuse_wide(lines)
+    blank = blank_lines(data, lines)
+    hint = np.zeros(len(lines), np.bool_)
+    hint[0] = separator
+    width = usual_width(lines, blank | hint)
+    form = judge_escapes(data, lines, form, width)
+    if form.escape:
+        lines.broken[:] |= with_backslash(data, lines)
+    lines.broken[hint] = False
+    repairs = repair(data, lines, form, width)
+    respell(data, lines, form, width, repairs)
+    aside = {
+        "separator": hint & ~repairs.swallowed,
+        "blank": blank & ~repairs.swallowed & ~hint,
+        "comment": _comments(data, lines, blank | hint | repairs.swallowed, width, form),
+    }
+    return _records(data, form, lines, repairs, aside)
+
+
+def _refuse_wide(lines: Lines) -> None:
+    widest = int(np.argmax(lines.width))
+    if lines.width[widest] > MAX_WIDTH:
+        raise ExportError(
+            f"Line {widest + 1} has {lines.width[widest]:,} cells; more than {MAX_WIDTH:,} are "
+            "not read. Export the shots again, one a line.",
+            FileReason.TOO_LARGE,
+        )
+
+
+def _comments(data: bytes, lines: Lines, known: _Flags, width: int, form: Form) -> _Flags:
+    """Lines that begin like a comment and are not as wide as the table."""
+    comment = np.zeros(len(lines), np.bool_)
+    first = np.frombuffer(data, np.uint8)[lines.start[:-1]]
+    signs = [sign for sign in b"#/;" if sign != ord(form.delimiter)]
+    likely = np.isin(first, signs) & ~known & ~lines.broken & (lines.width != width)
+    for line in np.flatnonzero(likely).tolist():
+        begin = data[lines.start[line] : lines.start[line] + 2]
+        comment[line] = not begin.startswith(b"/") or begin == b"//"
+    return comment
+
+
+def _records(
+    data: bytes, form: Form, lines: Lines, repairs: Repairs, aside: dict[str, _Flags]
+) -> Records:
+    first = np.flatnonzero(~np.logical_or.reduce([repairs.swallowed, *aside.values()]))
+    width = lines.width[first]
+    for record in np.flatnonzero(lines.broken[first]):
+        width[record] = len(repairs.cells[int(first[record])])
+    _refuse_many(len(first), int(width.max(initial=0)))
+
+    def cells_of(record: int) -> list[str]:
+        line = int(first[record])
+        mended = repairs.cells.get(line)
+        if mended is not None:
+            return mended
+        return split_record(text_of(data, lines.start, line, line), form)
+
+    return Records(
+        cells=build_frame(data, lines.start, first, width, ~lines.broken[first], form, cells_of),
+        first=first,
+        width=width,
+        last=repairs.last,
+        aside=aside,
+        start=lines.start,
+        form=form,
+        notes=_notes(form, repairs),
+    )
+
+
+def _refuse_many(records: int, widest: int) -> None:
+    if records * widest > MAX_CELLS:
+        raise ExportError(
+            f"{records:,} records, the widest with {widest:,} cells, are more than "
+            f"{MAX_CELLS:,} cells; split the file into smaller ones.",
+            FileReason.TOO_LARGE,
+        )
+
+
+def _notes(form: Form, repairs: Repairs) -> list[str]:
+    notes = []
+    if form.escape:
+        notes.append("Marks inside cells are escaped by a backslash.")
+    if form.skip_blank:
+        notes.append("A blank follows each delimiter; it is not part of the cell.")
+    if repairs.joined:
+        notes.append(f"Records that go over several lines: {repairs.joined}.")
+    if repairs.literal:
+        notes.append(f"Stray quotation marks were read as text ({_where(repairs.literal)}).")
+    if repairs.other:
+        notes.append(f"Some lines are written unlike the rest ({_where(repairs.other)}).")
+    return notes
+
+
+def _where(lines: list[int]) -> str:
+    """`line 4, 7, 9` with at most five of them."""
+    some = ", ".join(str(line + 1) for line in lines[:5])
+    return f"line {some}{', ...' if len(lines) > 5 else ''}"
