@@ -1,28 +1,34 @@
 """The pattern of a player's next shot: where it may come down, and how surely we know.
 
-A pattern is a mixture in the plane of the target line: clean strikes, a bivariate t about a
-centre, and mishits, that fall short by an exponential share of the carry and scatter more widely
-across. The same pattern is given as weighted points for planning and as random draws.
+One group of the fitted shot distribution (`models.shot_distribution`) made ready for planning:
+clean strikes are a bivariate t about a centre; mishits fall short of it (rarely long) by an
+exponential and scatter more widely across. The same pattern is given as weighted points, the same
+at each call, and as random draws.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from scipy import stats
 
+from models.population import POPULATION
 from schemas.errors import UsageError
 
 Array = npt.NDArray[np.float64]
 
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 MISHIT_SIDE_DF = 3.0
-# A mishit's share of carry lost is exponential; what would lose more than all of it loses all.
-# Share of a pattern's points that stand for mishits, whatever their weight.
+# Share of a pattern's points that stand for mishits, and of those for long ones, whatever their
+# weights.
 _MISHIT_POINTS = 0.2
+_LONG_POINTS = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +51,12 @@ class ShotPattern:
         What the spread is worth in degrees of freedom [1], > 2; infinite where it is known.
     mishit_rate : float
         Share of mishits [1], from 0 to below 1.
-    mishit_loss : float
-        Mean share of the carry that a mishit loses [1], > 0.
-    mishit_side_sd_m : float
-        Scale of a mishit's side about the centre [m], > 0.
+    mishit_shortfall_m : float
+        Mean loss of carry of a mishit [m], > 0.
+    mishit_long_share : float
+        Share of mishits that fly too far instead [1], from 0 to 1.
+    mishit_side_scale_m : float
+        Scale of a mishit's side about the centre, a t of three degrees [m], > 0.
     worth_shots : float
         Number of shots that the mishit rate is worth [1], > 0.
     """
@@ -65,8 +73,9 @@ class ShotPattern:
     side_se_m: float = 0.0
     degrees_of_freedom: float = np.inf
     mishit_rate: float = 0.0
-    mishit_loss: float = 0.18
-    mishit_side_sd_m: float = 1.0
+    mishit_shortfall_m: float = 1.0
+    mishit_long_share: float = 0.0
+    mishit_side_scale_m: float = 1.0
     worth_shots: float = 25.0
 
     def __post_init__(self) -> None:
@@ -100,13 +109,20 @@ class ShotPattern:
         """
         mishits = int(count * _MISHIT_POINTS) if self.mishit_rate > 0.0 else 0
         clean = _clean_points(self, count - mishits)
-        weight = np.full(len(clean), (1.0 - self.mishit_rate) / len(clean))
-        if not mishits:
-            return clean, weight
-        missed = _mishit_points(self, mishits)
-        return np.concatenate((clean, missed)), np.concatenate(
-            (weight, np.full(mishits, self.mishit_rate / mishits))
-        )
+        parts = [(clean, 1.0 - self.mishit_rate)]
+        if mishits:
+            far = int(mishits * _LONG_POINTS) if self.mishit_long_share > 0.0 else 0
+            short = _mishit_points(self, mishits - far, -1.0)
+            parts.append((short, self.mishit_rate * (1.0 - self.mishit_long_share)))
+            if far:
+                long = _mishit_points(self, far, 1.0)
+                parts.append((long, self.mishit_rate * self.mishit_long_share))
+        weights = [np.full(len(points), weight / len(points)) for points, weight in parts]
+        return np.concatenate([points for points, _ in parts]), np.concatenate(weights)
+
+    def without_doubt(self) -> ShotPattern:
+        """The fitted pattern taken as the truth: no doubt about its centre and its spread."""
+        return replace(self, carry_se_m=0.0, side_se_m=0.0, degrees_of_freedom=np.inf)
 
     def draw(self, count: int, random: np.random.Generator) -> tuple[Array, npt.NDArray[np.bool_]]:
         """Random next shots.
@@ -133,11 +149,13 @@ class ShotPattern:
             core /= np.sqrt(chi2 / self.degrees_of_freedom)[:, None]
         points = core + _centre(self)
         number = int(mishit.sum())
-        lost = np.minimum(random.exponential(self.mishit_loss, number), 1.0)
-        points[mishit, 0] = self.carry_m * (1.0 - lost)
-        points[mishit, 1] = self.side_m + self.mishit_side_sd_m * random.standard_t(
+        off = random.exponential(self.mishit_shortfall_m, number)
+        long = random.random(number) < self.mishit_long_share
+        points[mishit, 0] = self.carry_m + np.where(long, off, -off)
+        points[mishit, 1] = self.side_m + self.mishit_side_scale_m * random.standard_t(
             MISHIT_SIDE_DF, number
         )
+        points[:, 0] = np.maximum(points[:, 0], 0.0)
         return points, mishit
 
     def plausible(self, count: int, random: np.random.Generator) -> list[ShotPattern]:
@@ -180,9 +198,59 @@ class ShotPattern:
         ]
 
 
+def pattern_of(row: Mapping[str, Any]) -> ShotPattern:
+    """Pattern of one group of the fitted shot distribution.
+
+    Parameters
+    ----------
+    row : mapping
+        One row of the parameter frame of `models.shot_distribution`.
+
+    Returns
+    -------
+    ShotPattern
+        With the spreads within and between sessions put together. A club whose shots never had
+        a side gets the population's spread across the line and no lean.
+
+    Raises
+    ------
+    UsageError
+        If the row holds numbers that can't be a pattern.
+    """
+    carry_sd = math.hypot(row["within_carry_sd_m"], row["between_carry_sd_m"])
+    side_sd = math.hypot(row["within_side_sd_m"], row["between_side_sd_m"])
+    shared = row["within_correlation"] * row["within_carry_sd_m"] * row["within_side_sd_m"]
+    known = bool(row["side_known"])
+    usual = POPULATION.side_spread * row["carry_m"]
+    wide = row["mishit_side_scale_m"] if known else POPULATION.mishit_side_scale * usual
+    return ShotPattern(
+        club=row["club"],
+        swing=row["swing"],
+        ball=row["ball"],
+        carry_m=row["carry_m"],
+        side_m=row["side_m"] if known else 0.0,
+        carry_sd_m=carry_sd,
+        side_sd_m=side_sd if known else usual,
+        correlation=shared / (carry_sd * side_sd) if known else 0.0,
+        carry_se_m=row["carry_se_m"],
+        side_se_m=row["side_se_m"] if known else 0.0,
+        degrees_of_freedom=max(row["degrees_of_freedom"], 2.1),
+        mishit_rate=row["mishit_rate"],
+        mishit_shortfall_m=row["mishit_shortfall_m"],
+        mishit_long_share=row["mishit_long_share"],
+        mishit_side_scale_m=wide,
+        worth_shots=POPULATION.club_mishit_weight + row["shots"],
+    )
+
+
 def _check(pattern: ShotPattern) -> None:
     """Refuse a pattern that can't be one."""
-    sizes = (pattern.carry_sd_m, pattern.side_sd_m, pattern.mishit_loss, pattern.mishit_side_sd_m)
+    sizes = (
+        pattern.carry_sd_m,
+        pattern.side_sd_m,
+        pattern.mishit_shortfall_m,
+        pattern.mishit_side_scale_m,
+    )
     numbers = (pattern.carry_m, pattern.side_m, pattern.carry_se_m, pattern.side_se_m, *sizes)
     good = all(np.isfinite(number) for number in numbers) and min(sizes) > 0.0
     good = good and pattern.carry_m > 0.0 and abs(pattern.correlation) < 1.0
@@ -225,12 +293,12 @@ def _clean_points(pattern: ShotPattern, count: int) -> Array:
     return np.asarray(np.sqrt(square)[:, None] * circle @ root.T) + _centre(pattern)
 
 
-def _mishit_points(pattern: ShotPattern, count: int) -> Array:
-    """Quantiles to mishits: exponential loss of carry, t of three degrees across."""
+def _mishit_points(pattern: ShotPattern, count: int, sign: float) -> Array:
+    """Quantiles to mishits: exponential off the centre, t of three degrees across."""
     log_tail, _, across = _lattice(count)
-    kept = 1.0 - np.minimum(pattern.mishit_loss * log_tail, 1.0)
+    carry = pattern.carry_m + sign * pattern.mishit_shortfall_m * log_tail
     return np.column_stack(
-        (pattern.carry_m * kept, pattern.side_m + pattern.mishit_side_sd_m * across)
+        (np.maximum(carry, 0.0), pattern.side_m + pattern.mishit_side_scale_m * across)
     )
 
 

@@ -79,7 +79,21 @@ def test_quantile_points_and_random_draws_agree(wind: Conditions, aim_m: float) 
     # Two ways to the same number, 0.01 strokes apart at most.
     hole, wind = course_hole(wind)
     pattern = ShotPattern(
-        "7-iron", "full", "premium", 148.0, 1.0, 6.5, 8.0, 0.2, 1.2, 1.0, 18.0, 0.08, 0.18, 14.0
+        "7-iron",
+        "full",
+        "premium",
+        148.0,
+        1.0,
+        6.5,
+        8.0,
+        0.2,
+        1.2,
+        1.0,
+        18.0,
+        0.08,
+        27.0,
+        0.05,
+        14.0,
     )
     stock = (148.0, 1.0)
     aims = np.array([np.arctan2(6.0 + aim_m, 150.0)])

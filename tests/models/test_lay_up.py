@@ -23,7 +23,7 @@ MOAT = Area(Ground.WATER, "moat", shapely.box(400.0, -80.0, 446.0, 80.0))
 def club(name: str, carry_m: float, speed: float, angle: float, spin: float) -> Option:
     pattern = ShotPattern(
         name, "full", "premium", carry_m, 0.0, 0.05 * carry_m, 0.06 * carry_m,
-        0.0, 1.5, 1.5, 25.0, 0.08, 0.18, 0.1 * carry_m,
+        0.0, 1.5, 1.5, 25.0, 0.08, 0.18 * carry_m, 0.05, 0.1 * carry_m,
     )  # fmt: skip
     return Option(pattern, Launch(speed, angle, 0.0, spin, 0.0))
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import polars as pl
 import pytest
 from scipy import stats
 
-from models.shot_pattern import ShotPattern
+from models.shot_distribution import carry_below
+from models.shot_pattern import ShotPattern, pattern_of
 from schemas.errors import UsageError
 
 ROUND = ShotPattern("8-iron", "full", "premium", 130.0, 2.0, 5.0, 5.0)
 LONG = ShotPattern("8-iron", "full", "premium", 130.0, 2.0, 8.0, 3.0, correlation=0.4)
 REAL = ShotPattern(
-    "7-iron", "full", "premium", 140.0, 1.0, 6.0, 7.0, 0.2, 1.5, 1.0, 12.0, 0.08, 0.18, 12.0
+    "7-iron", "full", "premium", 140.0, 1.0, 6.0, 7.0, 0.2, 1.5, 1.0, 12.0, 0.08, 25.0, 0.05, 12.0
 )
 
 
@@ -108,3 +110,36 @@ def test_name_leaves_out_a_full_swing() -> None:
 def test_impossible_patterns_are_refused(change: dict[str, float]) -> None:
     with pytest.raises(UsageError, match="incomplete or impossible"):
         replace(REAL, **change)
+
+
+def fitted_row(**change: object) -> dict[str, object]:
+    return {
+        "club": "7-iron", "swing": "full", "ball": "premium", "shots": 40,
+        "carry_m": 140.0, "side_m": 1.0, "carry_se_m": 1.5, "side_se_m": 1.2,
+        "within_carry_sd_m": 5.0, "within_side_sd_m": 7.0, "within_correlation": 0.3,
+        "between_carry_sd_m": 2.0, "between_side_sd_m": 1.5, "degrees_of_freedom": 45.0,
+        "mishit_rate": 0.08, "mishit_shortfall_m": 25.0, "mishit_long_share": 0.05,
+        "mishit_side_scale_m": 10.0, "side_known": True,
+    } | change  # fmt: skip
+
+
+@pytest.mark.parametrize("carry_m", [95.0, 125.0, 140.0, 148.0, 165.0])
+def test_a_fitted_row_keeps_its_distribution(carry_m: float) -> None:
+    # The distribution function of the fitted model, a separate piece of code, is the expected
+    # value; an integral over the same mixture by other means.
+    frame = pl.DataFrame([fitted_row()])
+    expected = float(carry_below(frame, np.array([carry_m]))[0])
+    points, weights = pattern_of(fitted_row()).points(4000)
+    assert float(weights[points[:, 0] <= carry_m].sum()) == pytest.approx(expected, abs=0.004)
+
+
+def test_a_club_that_never_had_a_side_gets_a_usual_spread_and_no_lean() -> None:
+    pattern = pattern_of(fitted_row(side_known=False, side_m=float("nan")))
+    assert pattern.side_m == 0.0
+    assert pattern.side_sd_m == pytest.approx(0.0525 * 140.0)  # regression
+
+
+def test_spreads_within_and_between_sessions_add_in_squares() -> None:
+    pattern = pattern_of(fitted_row())
+    assert pattern.carry_sd_m == pytest.approx(np.sqrt(29.0))
+    assert pattern.correlation == pytest.approx(0.3 * 35.0 / np.sqrt(29.0 * 51.25))

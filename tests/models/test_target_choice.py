@@ -17,7 +17,23 @@ from schemas.errors import NotEnoughShotsError
 
 TABLE = StrokesToHoleOut.published()
 WEDGE = Option(
-    ShotPattern("gap-wedge", "full", "premium", 95.0, 0.0, 4.5, 4.5, 0.0, 0.8, 0.8, 30.0, 0.05),
+    ShotPattern(
+        "gap-wedge",
+        "full",
+        "premium",
+        95.0,
+        0.0,
+        4.5,
+        4.5,
+        0.0,
+        0.8,
+        0.8,
+        30.0,
+        0.05,
+        17.0,
+        0.0,
+        8.0,
+    ),
     Launch(42.0, 27.0, 0.0, 9200.0, 0.0),
 )
 GREEN = Area(Ground.GREEN, "green", shapely.Point(95.0, 0.0).buffer(14.0))
@@ -31,7 +47,7 @@ def hole(flag_across: float, *areas: Area) -> Hole:
 def iron(name: str, carry_m: float, side_m: float = 0.0) -> Option:
     pattern = ShotPattern(
         name, "full", "premium", carry_m, side_m, 0.045 * carry_m, 0.055 * carry_m,
-        0.1, 1.5, 1.5, 20.0, 0.08, 0.18, 0.1 * carry_m,
+        0.1, 1.5, 1.5, 20.0, 0.08, 0.18 * carry_m, 0.05, 0.1 * carry_m,
     )  # fmt: skip
     return Option(pattern, Launch(0.35 * carry_m, 17.0, 0.0, 6500.0, 0.0))
 
@@ -84,7 +100,7 @@ def test_out_of_bounds_right_moves_a_drive_left() -> None:
     length = 400.0 * 0.9144
     drive = Option(
         ShotPattern("driver", "full", "premium", 215.0, 0.0, 11.0, 19.0, 0.0, 3.0, 3.0, 30.0, 0.07,
-                    0.18, 25.0),
+                    40.0, 0.05, 25.0),
         Launch(66.0, 12.5, 0.0, 2800.0, 0.0),
     )  # fmt: skip
     fairway = Area(Ground.FAIRWAY, "fairway", shapely.box(100.0, -15.0, length - 20.0, 15.0))
