@@ -13,9 +13,9 @@ from prefect.artifacts import create_markdown_artifact
 from prefect.cache_policies import NO_CACHE
 
 from pipelines import fitting, load
-from pipelines.inbox import Offered
-from pipelines.load import Outcome
-from warehouse import database
+from pipelines.offered import Offered
+from pipelines.outcome import Outcome
+from warehouse import database, publishing
 from warehouse.home import Home, Settings
 from warehouse.lake import Batch
 
@@ -32,7 +32,7 @@ screen = _task(load.screen, "screen")
 store = _task(load.store, "store")
 settle = _task(load.settle, "settle")
 fit_changed = _task(fitting.fit_changed, "fit what changed")
-publish = _task(database.publish, "publish")
+publish = _task(publishing.publish, "publish")
 
 
 @flow(name="load exports", validate_parameters=False, persist_result=False)
@@ -40,6 +40,8 @@ def load_exports(
     home: Home,
     settings: Settings,
     offered: Sequence[Offered],
+    *,
+    finish: bool = True,
     on_done: Callable[[str], None] | None = None,
 ) -> list[Outcome]:
     """Take one batch of exports from the inbox to published fits; call it under the writer lock.
@@ -50,6 +52,8 @@ def load_exports(
     settings : Settings
     offered : sequence of Offered
         Exports in the inbox.
+    finish : bool
+        Whether to fit and publish too; a drain of many batches does not after each.
     on_done : callable, optional
         Called with the file name when an export is prepared.
 
@@ -64,12 +68,32 @@ def load_exports(
         screen(outcomes)
         batch = store(home, connection, outcomes)
         settle(home, batch, outcomes)
-        fit_changed(connection, settings)
-    publish(home)
-    create_markdown_artifact(
-        key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
-    )
+        if finish:
+            fit_changed(connection, settings)
+    if finish:
+        publish(home)
+    if batch is not None:
+        create_markdown_artifact(
+            key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
+        )
+    for outcome in outcomes:
+        outcome.release()
     return list(outcomes)
+
+
+@flow(name="fit and publish", validate_parameters=False, persist_result=False)
+def fit_and_publish(home: Home, settings: Settings) -> list[str]:
+    """Fit what has changed and publish; call it under the writer lock.
+
+    Returns
+    -------
+    list of str
+        Players that were fitted.
+    """
+    with database.open_ledger(home) as connection:
+        players = fit_changed(connection, settings)
+    publish(home)
+    return list(players)
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
@@ -81,9 +105,10 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
         "|---|---|---|---|---|---|",
     ]
     lines += [
-        f"| {_plain(o.offered.file_name)} | {o.state} | {o.shots.height} | {o.rejected.height} "
+        f"| {_plain(o.offered.file_name)} | {o.state} | {o.shot_count} | {o.rejected_count} "
         f"| {o.seconds:.3f} | {_plain(o.reason)} |"
         for o in outcomes
+        if not o.left
     ]
     for outcome in outcomes:
         if outcome.export is not None:
@@ -97,7 +122,8 @@ def _columns(outcome: Outcome) -> list[str]:
     units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
     for heading, became in dict(summary.get("columns", {})).items():
-        lines.append(f"| {_plain(heading)} | {became or 'kept aside'} | {units.get(heading, '')} |")
+        unit = units.get(heading, "")
+        lines.append(f"| {_plain(heading)} | {became or 'kept aside'} | {_plain(unit)} |")
     counts = outcome.rejected.group_by("reason_code").len().sort("reason_code")
     lines += [f"- {count} rows rejected: {code}" for code, count in counts.iter_rows()]
     return lines

@@ -10,15 +10,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipelines import inbox, load
-from pipelines.inbox import Offered
+from pipelines import inbox, load, staging
+from pipelines.offered import Offered, open_for_writing
+from pipelines.pace import Pace
 from schemas.errors import UsageError
-from warehouse import database, lake
+from warehouse import database, lake, ledger_file, publishing
 from warehouse.home import Home, read_settings
 from warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:
-    from pipelines.load import Outcome
+    from pipelines.outcome import Outcome
 
 # A batch is bounded so that memory is; one publish and one fit serve all of it.
 BATCH_FILES = 64
@@ -34,24 +35,70 @@ def ingest(
 ) -> list[Outcome]:
     """Load exports that are in the inbox, batch by batch, through the flow.
 
-    A Prefect server must be at hand (`pipelines.engine.engine`).
+    A Prefect server must be at hand (`pipelines.engine.engine`) if anything is offered. What an
+    earlier load left undone is completed in any case.
 
     Returns
     -------
     list of Outcome
         What became of each export, in order.
     """
+    outcomes: list[Outcome] = []
+    batches = inbox.chunks(offered, BATCH_FILES, BATCH_BYTES)
+    pace = Pace()
+    for batch in batches:
+        finish = batch is batches[-1] or pace.is_due()
+        outcomes += load_batch(home, batch, finish=finish, on_done=on_done, on_wait=on_wait)
+        if finish:
+            pace.done(0.0)
+    if not batches:
+        complete(home, on_wait=on_wait)
+    return outcomes
+
+
+def load_batch(
+    home: Home,
+    batch: Sequence[Offered],
+    *,
+    finish: bool,
+    on_done: Callable[[str], None] | None = None,
+    on_wait: Callable[[str], None] | None = None,
+) -> list[Outcome]:
+    """Load one batch through the flow, under the writer lock.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each export.
+    """
     from pipelines.engine import wait_for_engine
     from pipelines.flow import load_exports
 
-    settings = read_settings(home)
-    outcomes: list[Outcome] = []
-    for batch in inbox.chunks(offered, BATCH_FILES, BATCH_BYTES):
-        wait_for_engine()
-        with writer_lock(home, on_wait=on_wait):
-            load.recover(home)
-            outcomes += load_exports(home, settings, batch, on_done)
-    return outcomes
+    wait_for_engine()
+    with writer_lock(home, on_wait=on_wait):
+        load.recover(home)
+        return load_exports(home, read_settings(home), batch, finish=finish, on_done=on_done)
+
+
+def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:
+    """Complete what an interrupted load left undone, up to the published fits.
+
+    Returns
+    -------
+    bool
+        Whether anything had to be fitted or published.
+    """
+    from models.population import POPULATION
+    from pipelines.fitting import fit_changed
+
+    with writer_lock(home, on_wait=on_wait):
+        load.recover(home)
+        if publishing.is_current(home, POPULATION.model_version):
+            return False
+        with database.open_ledger(home) as connection:
+            fit_changed(connection, read_settings(home))
+        publishing.publish(home)
+    return True
 
 
 def fit(
@@ -71,7 +118,7 @@ def fit(
         load.recover(home)
         with database.open_ledger(home) as connection:
             players = fit_changed(connection, settings, everything=everything, on_player=on_player)
-        database.publish(home)
+        publishing.publish(home)
     return players
 
 
@@ -88,10 +135,10 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
     settings = read_settings(home)
     with writer_lock(home):
         load.recover(home)
-        database.remove_database(home.ledger)
+        ledger_file.remove(home.ledger)
         with database.open_ledger(home) as connection:
             players = fit_changed(connection, settings, on_player=on_player)
-        database.publish(home)
+        publishing.publish(home)
     return players
 
 
@@ -125,8 +172,22 @@ def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> lis
     return fit(home)
 
 
-def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]]:
-    """Bring named files and folders into the inbox; without names take what waits there."""
-    if paths:
-        return inbox.gather(home, paths)
-    return inbox.waiting(home), []
+def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:
+    """Bring named files and folders into the inbox; without names take what waits there.
+
+    Returns
+    -------
+    offered : list of Offered
+        Exports to load.
+    passed_over : dict of Path to str
+        Files that are not taken, and why.
+    """
+    offered, others = staging.gather(home, paths) if paths else (inbox.waiting(home), [])
+    passed_over = dict.fromkeys(others, "no export by its ending")
+    ready = []
+    for one in offered:
+        if open_for_writing(one.path):
+            passed_over[one.path] = "another program is still writing it"
+        else:
+            ready.append(one)
+    return ready, passed_over

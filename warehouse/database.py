@@ -1,23 +1,23 @@
-"""The writer's database: loading batches, reading players' shots, keeping fits, publishing.
+"""The writer's database: loading batches, reading players' shots, keeping fits.
 
 The lake is the truth; this database holds the same batches in the form that SQL wants, and the
 fits. It is private to the writer, who works under `writer_lock`. What other tools open is a copy
-that `publish` puts in place in one rename, so that a reader never waits and never sees a part.
+that `publishing` puts in place.
 """
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from schemas.columns import NAMES
-from schemas.errors import HomeError, StorageError
-from warehouse import lake
-from warehouse.home import Home, sync_folder
+from schemas.errors import HomeError
+from warehouse import lake, ledger_file
+from warehouse.home import Home
 from warehouse.statements import create_relations
 
 if TYPE_CHECKING:
@@ -32,6 +32,9 @@ DATABASE_VERSION = 1
 def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnection]:
     """Open the writer's database, bring it up to the lake, and close it again.
 
+    A database of another version, and one that can't be opened because it is damaged, is made
+    anew from the lake.
+
     Raises
     ------
     HomeError
@@ -42,71 +45,57 @@ def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnec
     import duckdb
 
     target = path or home.ledger
-    _drop_if_outdated(target)
+    connection = ledger_file.connect(target)
     try:
-        connection = duckdb.connect(str(target))
-    except duckdb.Error as error:
-        raise StorageError(
-            f"The database {target} can't be opened: {_first_line(error)}. "
-            "If no other rangeledger runs, 'rangeledger rebuild' makes it anew from the lake."
-        ) from error
-    try:
+        if stored_version(connection) not in (None, DATABASE_VERSION):
+            connection.close()
+            ledger_file.remove(target)
+            connection = ledger_file.connect(target)
         connection.execute("SET TimeZone = 'UTC'")
         _ensure_relations(connection)
         catch_up(home, connection)
         yield connection
-    except (duckdb.IOException, OSError) as error:
-        raise StorageError(
-            f"The disk refused while {target.name} was written: {_first_line(error)}. "
-            "Free space or permission is needed; nothing that was offered is lost."
-        ) from error
+    except (
+        duckdb.OperationalError, duckdb.InternalError, duckdb.FatalException, OSError
+    ) as error:  # fmt: skip
+        raise ledger_file.storage_error(target, error) from error
     finally:
         connection.close()
 
 
-def _first_line(error: BaseException) -> str:
-    return str(error).strip().splitlines()[0].rstrip(".") if str(error).strip() else "no detail"
+@contextmanager
+def _transaction(connection: DuckDBPyConnection) -> Iterator[None]:
+    """Commit what the block did, or nothing of it."""
+    import duckdb
+
+    connection.execute("BEGIN")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with suppress(duckdb.Error):  # a database that a fatal error closed has rolled back
+            connection.execute("ROLLBACK")
+        raise
 
 
-def _stored_version(connection: DuckDBPyConnection) -> int:
+def stored_version(connection: DuckDBPyConnection) -> int | None:
+    """Version of the tables in a database; None where it has none yet."""
     found = connection.execute(
         "SELECT count(*) FROM duckdb_tables() WHERE schema_name='ledger' AND table_name='meta'"
     ).fetchone()
     if not found or not found[0]:
-        return 0
+        return None
     row = connection.execute("SELECT database_version FROM ledger.meta").fetchone()
-    return int(row[0]) if row else 0
-
-
-def _drop_if_outdated(target: Path) -> None:
-    """Remove a database of another version; it is made anew from the lake."""
-    import duckdb
-
-    if not target.exists():
-        return
-    try:
-        with duckdb.connect(str(target), read_only=True) as connection:
-            version = _stored_version(connection)
-    except duckdb.Error:
-        return  # left for open_ledger to report, or for a crash's log to be replayed
-    if version != DATABASE_VERSION:
-        remove_database(target)
-
-
-def remove_database(target: Path) -> None:
-    """Remove a database file and its write-ahead log."""
-    target.unlink(missing_ok=True)
-    target.with_name(target.name + ".wal").unlink(missing_ok=True)
+    return int(row[0]) if row else None
 
 
 def _ensure_relations(connection: DuckDBPyConnection) -> None:
-    if _stored_version(connection) == DATABASE_VERSION:
+    if stored_version(connection) == DATABASE_VERSION:
         return
-    connection.execute("BEGIN")
-    connection.execute("CREATE SCHEMA IF NOT EXISTS ledger")
-    create_relations(connection)
-    connection.execute("INSERT INTO ledger.meta VALUES (?)", [DATABASE_VERSION])
-    connection.execute("COMMIT")
+    with _transaction(connection):
+        connection.execute("CREATE SCHEMA IF NOT EXISTS ledger")
+        create_relations(connection)
+        connection.execute("INSERT INTO ledger.meta VALUES (?)", [DATABASE_VERSION])
 
 
 def catch_up(home: Home, connection: DuckDBPyConnection) -> None:
@@ -140,34 +129,34 @@ def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[i
     batches = [lake.read_batch(home, number) for number in numbers]
     shots = [str(path) for path in lake.shot_files(home, numbers)]
     rejected = [str(path) for path in lake.rejected_files(home, numbers)]
-    connection.execute("BEGIN")
-    try:
-        for batch in batches:
-            _insert_marker(connection, batch)
+    with _transaction(connection):
+        _insert_markers(connection, batches)
         if shots:
             _insert_shots(connection, shots)
         if rejected:
             _insert_rejected(connection, rejected)
         _check_counts(connection, batches)
-        connection.execute("COMMIT")
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
 
 
-def _insert_marker(connection: DuckDBPyConnection, batch: lake.Batch) -> None:
-    import json
+def _insert_markers(connection: DuckDBPyConnection, batches: Sequence[lake.Batch]) -> None:
+    import polars as pl
 
-    connection.execute("INSERT INTO ledger.batches VALUES (?, ?)", [batch.number, batch.loaded_at])
-    rows = [
-        [batch.number, place, o.file_name, o.source_file, o.state, o.reason, o.shots, o.rejected,
-         o.mapping, o.seconds, json.dumps(o.details, ensure_ascii=False)]
-        for place, o in enumerate(batch.offers, start=1)
-    ]  # fmt: skip
-    if rows:
-        connection.executemany(
-            "INSERT INTO ledger.offers VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", rows
-        )
+    loads = pl.DataFrame(
+        [(b.number, b.loaded_at) for b in batches], schema=["batch", "loaded_at"], orient="row"
+    )
+    offers = pl.DataFrame([_offer_row(b, *numbered) for b in batches
+                           for numbered in enumerate(b.offers, start=1)])  # fmt: skip
+    connection.execute(
+        "INSERT INTO ledger.batches SELECT batch, CAST(loaded_at AS TIMESTAMP) FROM loads"
+    )
+    if offers.height:
+        connection.execute("INSERT INTO ledger.offers BY NAME SELECT * FROM offers")
+    del loads, offers
+
+
+def _offer_row(batch: lake.Batch, place: int, offer: lake.Offer) -> dict[str, Any]:
+    details = json.dumps(offer.details, ensure_ascii=False)
+    return {"batch": batch.number, "place": place} | asdict(offer) | {"details": details}
 
 
 _NUMBER_OF_FILE = "CAST(regexp_extract(filename, '(\\d+)\\.parquet$', 1) AS INTEGER)"
@@ -192,18 +181,25 @@ def _insert_rejected(connection: DuckDBPyConnection, paths: list[str]) -> None:
     )
 
 
-def _check_counts(connection: DuckDBPyConnection, batches: Iterable[lake.Batch]) -> None:
+def _check_counts(connection: DuckDBPyConnection, batches: Sequence[lake.Batch]) -> None:
+    numbers = [batch.number for batch in batches]
+    shots, rejected = (
+        dict(
+            connection.execute(
+                f"SELECT batch, count(*) FROM ledger.{table} "
+                "WHERE batch IN (SELECT unnest(?)) GROUP BY batch",
+                [numbers],
+            ).fetchall()
+        )
+        for table in ("shots", "rejected_rows")
+    )
     for batch in batches:
-        row = connection.execute(
-            "SELECT (SELECT count(*) FROM ledger.shots WHERE batch = $1),"
-            " (SELECT count(*) FROM ledger.rejected_rows WHERE batch = $1)",
-            [batch.number],
-        ).fetchone()
+        found = (shots.get(batch.number, 0), rejected.get(batch.number, 0))
         stated = (sum(o.shots for o in batch.offers), sum(o.rejected for o in batch.offers))
-        if row != stated:
+        if found != stated:
             raise HomeError(
                 f"Load {batch.name} of the lake should hold {stated[0]} shots and {stated[1]} "
-                f"rejected rows but holds {row}. Restore its Parquet files from a backup."
+                f"rejected rows but holds {found}. Restore its Parquet files from a backup."
             )
 
 
@@ -212,13 +208,13 @@ def _load_decisions(home: Home, connection: DuckDBPyConnection) -> None:
     row = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
     if row and row[0] == len(decisions):
         return
-    connection.execute("BEGIN; DELETE FROM ledger.decisions")
-    connection.executemany(
-        "INSERT INTO ledger.decisions VALUES (?, ?, ?, ?, ?)",
-        [[n, d["session_id"], d["excluded"], d.get("why", ""), d["decided_at"]]
-         for n, d in enumerate(decisions, start=1)],
-    )  # fmt: skip
-    connection.execute("COMMIT")
+    with _transaction(connection):
+        connection.execute("DELETE FROM ledger.decisions")
+        for number, d in enumerate(decisions, start=1):
+            connection.execute(
+                "INSERT INTO ledger.decisions VALUES (?, ?, ?, ?, ?)",
+                [number, d["session_id"], d["excluded"], d.get("why", ""), d["decided_at"]],
+            )
 
 
 def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[str, str]:
@@ -294,8 +290,7 @@ def replace_fits(
         Rows by table name in schema `fits`; columns are matched by name.
     model_version : str
     """
-    connection.execute("BEGIN")
-    try:
+    with _transaction(connection):
         for table, rows in fits.items():
             connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
             if rows.height:
@@ -308,36 +303,6 @@ def replace_fits(
             "FROM ledger.shots s WHERE player = $1",
             [player, model_version],
         )
-        connection.execute("COMMIT")
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
-
-
-def publish(home: Home) -> None:
-    """Put a copy of the writer's database in place of the published one, in one rename.
-
-    Call it under the writer lock with the database closed. A reader that has the former copy
-    open keeps it until it opens anew.
-
-    Raises
-    ------
-    StorageError
-        If the disk refuses; the former copy stays in place.
-    """
-    temporary = home.root / ".rangeledger.duckdb.tmp"
-    try:
-        shutil.copyfile(home.ledger, temporary)
-        with temporary.open("rb") as stream:
-            os.fsync(stream.fileno())
-        os.replace(temporary, home.database)
-        sync_folder(home.root)
-    except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise StorageError(
-            f"{home.database} can't be replaced ({error.strerror}). The shots are safe in the "
-            "lake; free space or permission is needed, then run 'rangeledger fit'."
-        ) from error
 
 
 def query(home: Home, sql: str) -> pl.DataFrame:

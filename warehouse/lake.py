@@ -2,7 +2,7 @@
 
 A load is a *batch*: some exports offered together. Its files are written under temporary names,
 synced and renamed; the marker `batches/NUMBER.json` comes last, and only with it does the batch
-exist. What has no marker is the remains of an interrupted load and is removed by `sweep`.
+exist. What an interrupted load left without a marker is removed by `sweep` before the next.
 
     lake/version.json
     lake/shots/month=2026-05/00000012.parquet      shots by the month they were struck
@@ -10,6 +10,7 @@ exist. What has no marker is the remains of an interrupted load and is removed b
     lake/rejected_rows/00000012.parquet
     lake/batches/00000012.json                     what was offered and what became of it
     lake/decisions/00000003.json                   sessions set aside or taken back by the user
+    lake/aside/                                    files whose load's marker was lost, if ever
 """
 
 from __future__ import annotations
@@ -22,12 +23,15 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
+import pyarrow as pa
 import pyarrow.parquet as pq
 
 from schemas.arrow import shots_arrow_schema
-from schemas.errors import HomeError
+from schemas.errors import HomeError, StorageError
 from warehouse.home import Home, sync_folder, write_atomically
 
+# Up to so many batches their files are asked for by name instead of listing the whole lake.
+_FEW = 50
 REJECTED_SCHEMA = pl.Schema(
     {
         "source_file": pl.String(),
@@ -80,19 +84,22 @@ def write_batch(home: Home, batch: Batch, shots: pl.DataFrame, rejected: pl.Data
     rejected : polars.DataFrame
         Rows not accepted, `REJECTED_SCHEMA`.
     """
-    for month, part in _by_month(shots):
-        folder = home.lake / "shots" / f"month={month}"
-        _write_parquet(folder / f"{batch.name}.parquet", part)
-    if rejected.height:
-        folder = home.lake / "rejected_rows"
-        folder.mkdir(parents=True, exist_ok=True)
-        _replace(
-            folder / f"{batch.name}.parquet",
-            rejected.select(pl.col(n).cast(t) for n, t in REJECTED_SCHEMA.items()),
-        )
-    marker = home.lake / "batches" / f"{batch.name}.json"
-    marker.parent.mkdir(parents=True, exist_ok=True)
-    write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
+    try:
+        for month, part in _by_month(shots):
+            folder = home.lake / "shots" / f"month={month}"
+            _write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
+        if rejected.height:
+            rows = rejected.select(pl.col(n).cast(t) for n, t in REJECTED_SCHEMA.items())
+            folder = home.lake / "rejected_rows"
+            _write_parquet(folder / f"{batch.name}.parquet", rows.to_arrow())
+        marker = home.lake / "batches" / f"{batch.name}.json"
+        marker.parent.mkdir(parents=True, exist_ok=True)
+        write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
+    except OSError as error:
+        raise StorageError(
+            f"The lake in {home.lake} can't be written ({error.strerror or error}). Nothing of "
+            "this load counts yet; free space or permission is needed, then run it again."
+        ) from error
 
 
 def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
@@ -101,21 +108,10 @@ def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
         yield str(name), part.drop("_month")
 
 
-def _write_parquet(path: Path, shots: pl.DataFrame) -> None:
+def _write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    table = shots.to_arrow().cast(shots_arrow_schema())
     temporary = path.with_suffix(".tmp")
-    pq.write_table(table, temporary, compression="zstd")
-    _settle(temporary, path)
-
-
-def _replace(path: Path, frame: pl.DataFrame) -> None:
-    temporary = path.with_suffix(".tmp")
-    frame.write_parquet(temporary, compression="zstd")
-    _settle(temporary, path)
-
-
-def _settle(temporary: Path, path: Path) -> None:
+    pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")
     with temporary.open("rb") as stream:
         os.fsync(stream.fileno())
     os.replace(temporary, path)
@@ -124,10 +120,12 @@ def _settle(temporary: Path, path: Path) -> None:
 
 def batch_numbers(home: Home) -> list[int]:
     """Numbers of the batches that exist, in order."""
-    folder = home.lake / "batches"
-    if not folder.is_dir():
+    try:
+        names = os.listdir(home.lake / "batches")
+    except FileNotFoundError:
         return []
-    return sorted(int(path.stem) for path in folder.glob("*.json") if path.stem.isdigit())
+    stems = (name.removesuffix(".json") for name in names if name.endswith(".json"))
+    return sorted(int(stem) for stem in stems if stem.isdigit())
 
 
 def read_batch(home: Home, number: int) -> Batch:
@@ -151,34 +149,78 @@ def read_batch(home: Home, number: int) -> Batch:
 
 def shot_files(home: Home, numbers: Sequence[int]) -> list[Path]:
     """Parquet files of the shots of some batches, in batch order."""
-    wanted = set(numbers)
-    files = [p for p in (home.lake / "shots").glob("month=*/*.parquet") if int(p.stem) in wanted]
+    files = _numbered(home.lake / "shots", "month=*/", numbers)
     return sorted(files, key=lambda path: (path.stem, path.parent.name))
 
 
 def rejected_files(home: Home, numbers: Sequence[int]) -> list[Path]:
     """Parquet files of the rows not accepted of some batches, in batch order."""
+    return sorted(_numbered(home.lake / "rejected_rows", "", numbers))
+
+
+def _numbered(folder: Path, between: str, numbers: Sequence[int]) -> list[Path]:
+    """Parquet files of some batches; a few are asked for by name, so that a load stays cheap."""
+    if len(numbers) <= _FEW:
+        return [p for n in numbers for p in folder.glob(f"{between}{n:08d}.parquet")]
     wanted = set(numbers)
-    files = (home.lake / "rejected_rows").glob("*.parquet")
-    return sorted(p for p in files if int(p.stem) in wanted)
+    return [p for p in folder.glob(f"{between}*.parquet") if int(p.stem) in wanted]
 
 
 def sweep(home: Home) -> list[Path]:
     """Remove what an interrupted load left behind; returns what was removed.
 
-    Only files without a batch marker go; they hold nothing that is not still in the inbox.
+    Only the load that would have come next can have been interrupted. Its files hold nothing
+    that is not still in the inbox; if an export of theirs is in the archive, a marker was lost
+    instead, and they are put aside, since they may be the only shots there are.
     """
-    known = set(batch_numbers(home))
-    removed = []
-    candidates = [
-        *(home.lake / "shots").glob("month=*/*"),
-        *(home.lake / "rejected_rows").glob("*"),
+    numbers = batch_numbers(home)
+    stem = f"{(numbers[-1] if numbers else 0) + 1:08d}"
+    found = [
+        path
+        for pattern in (f"shots/month=*/{stem}.*", f"rejected_rows/{stem}.*")
+        for path in home.lake.glob(pattern)
     ]
-    for path in candidates:
-        if path.suffix == ".tmp" or (path.stem.isdigit() and int(path.stem) not in known):
+    keep = any(_is_of_archived_export(home, path) for path in found)
+    for path in found:
+        if keep and path.suffix == ".parquet":
+            _put_aside(home, path)
+        else:
             path.unlink()
-            removed.append(path)
-    return removed
+    for path in (home.lake / "batches").glob(f".{stem}.json.*.tmp"):
+        path.unlink()
+    return found
+
+
+def _is_of_archived_export(home: Home, path: Path) -> bool:
+    if path.suffix != ".parquet":
+        return False
+    sources = pl.read_parquet(path, columns=["source_file"])["source_file"].unique().to_list()
+    return any(next((home.archive / s[:2]).glob(f"{s}.*"), None) is not None for s in sources)
+
+
+def aside(home: Home) -> Path:
+    """Folder of Parquet files that lost the marker of their load."""
+    return home.lake / "aside"
+
+
+def _put_aside(home: Home, path: Path) -> None:
+    kind = path.parent.name if path.parent.name != "rejected_rows" else "rejected"
+    folder = aside(home)
+    folder.mkdir(exist_ok=True)
+    number = 1
+    while (target := folder / f"{kind}-{path.stem}-{number}.parquet").exists():
+        number += 1
+    os.replace(path, target)
+    sync_folder(folder)
+
+
+def markerless(home: Home) -> list[Path]:
+    """Parquet files that belong to no load, apart from an interrupted one's."""
+    numbers = set(batch_numbers(home))
+    coming = max(numbers, default=0) + 1
+    files = [*home.lake.glob("shots/month=*/*.parquet"), *home.lake.glob("rejected_rows/*.parquet")]
+    lost = [p for p in files if int(p.stem) not in numbers and int(p.stem) != coming]
+    return sorted([*lost, *aside(home).glob("*.parquet")])
 
 
 def write_decision(home: Home, decision: dict[str, Any]) -> None:
@@ -186,7 +228,14 @@ def write_decision(home: Home, decision: dict[str, Any]) -> None:
     folder = home.lake / "decisions"
     folder.mkdir(parents=True, exist_ok=True)
     number = max((int(p.stem) for p in folder.glob("*.json")), default=0) + 1
-    write_atomically(folder / f"{number:08d}.json", json.dumps(decision, ensure_ascii=False))
+    text = json.dumps(decision, ensure_ascii=False)
+    try:
+        write_atomically(folder / f"{number:08d}.json", text)
+    except OSError as error:
+        raise StorageError(
+            f"The decision can't be written to {folder} ({error.strerror or error}). "
+            "Free space or permission is needed, then decide again."
+        ) from error
 
 
 def read_decisions(home: Home) -> list[dict[str, Any]]:

@@ -7,8 +7,9 @@ import os
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
-from schemas.errors import BusyError
+from schemas.errors import BusyError, StorageError
 from warehouse.home import Home
 
 _POLL_S = 0.05
@@ -28,7 +29,9 @@ def writer_lock(
     """Hold the home's writer lock, waiting for another process if need be.
 
     The lock is taken on a file of its own, because closing any handle on a file that is locked
-    by POSIX record locks (as a database file is) would drop the database's lock.
+    by POSIX record locks (as a database file is) would drop the database's lock. Whoever wants
+    it first takes the lock of the queue, so that a service that takes it again and again lets a
+    command in between.
 
     Parameters
     ----------
@@ -43,21 +46,47 @@ def writer_lock(
     BusyError
         If another process still holds it after `wait_s`.
     """
-    descriptor = os.open(home.lock, os.O_RDWR | os.O_CREAT, 0o644)
-    try:
-        _acquire(descriptor, home, wait_s, on_wait)
+    deadline = time.monotonic() + wait_s
+    tell = _Once(on_wait)
+    with _opened(home.lock) as descriptor:
+        with _opened(home.lock.with_suffix(".queue")) as queue:
+            _acquire(queue, home, wait_s, deadline, tell)
+            _acquire(descriptor, home, wait_s, deadline, tell)
         os.ftruncate(descriptor, 0)
         os.pwrite(descriptor, str(os.getpid()).encode(), 0)
         yield
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[int]:
+    """Open a lock file; closing it gives the lock up."""
+    try:
+        descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+    except OSError as error:
+        raise StorageError(
+            f"{path} can't be opened ({error.strerror}). Permission to write the home is needed."
+        ) from error
+    try:
+        yield descriptor
     finally:
         os.close(descriptor)
 
 
+class _Once:
+    """Tells of a wait at most once."""
+
+    def __init__(self, on_wait: Callable[[str], None] | None) -> None:
+        self._on_wait = on_wait
+
+    def __call__(self, holder: str) -> None:
+        if self._on_wait is not None:
+            self._on_wait(holder)
+        self._on_wait = None
+
+
 def _acquire(
-    descriptor: int, home: Home, wait_s: float, on_wait: Callable[[str], None] | None
+    descriptor: int, home: Home, wait_s: float, deadline: float, tell: Callable[[str], None]
 ) -> None:
-    deadline = time.monotonic() + wait_s
-    told = False
     while True:
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -68,7 +97,5 @@ def _acquire(
                     f"Another rangeledger process (number {_holder(home)}) has been writing to "
                     f"{home.root} for over {wait_s:.0f} s. Wait for it to end and try again."
                 ) from error
-        if not told and on_wait is not None:
-            on_wait(_holder(home))
-        told = True
+        tell(_holder(home))
         time.sleep(_POLL_S)

@@ -10,6 +10,7 @@ import typer
 
 from pipelines import inbox
 from pipelines.commands.ingest import load_with_progress, outcome_rows
+from pipelines.offered import NOTE_SUFFIX, Offered, content_hash
 from pipelines.printing import Format, print_rows, to_stderr, to_stdout
 from schemas.errors import UsageError
 from warehouse.database import query
@@ -61,21 +62,21 @@ def _demo_home(option: Path | None) -> Home:
     return home
 
 
-def _drop_samples(home: Home) -> list[inbox.Offered]:
+def _drop_samples(home: Home) -> list[Offered]:
     """Put the sample exports into the inbox, those that are not in the archive yet."""
     from sample_exports import sample_files
 
     dropped = []
     for file in sample_files():
-        if inbox.archived(home, inbox.content_hash(file)) is not None:
+        if inbox.archived(home, content_hash(file)) is not None:
             continue
         if (home.quarantine / file.name).exists():
             continue
-        note = file.with_suffix(inbox.NOTE_SUFFIX)
+        note = file.with_suffix(NOTE_SUFFIX)
         if note.exists():
             shutil.copyfile(note, home.inbox / note.name)
         shutil.copyfile(file, home.inbox / file.name)
-        dropped.append(inbox.Offered(home.inbox / file.name, file.name))
+        dropped.append(Offered(home.inbox / file.name, file.name))
     if not dropped:
         to_stderr().print("The sample exports are in this home already.", markup=False)
     return dropped

@@ -16,8 +16,8 @@ from pipelines.printing import Format, print_rows, to_stderr
 from schemas.reasons import State
 
 if TYPE_CHECKING:
-    from pipelines.inbox import Offered
-    from pipelines.load import Outcome
+    from pipelines.offered import Offered
+    from pipelines.outcome import Outcome
     from warehouse.home import Home
 
 
@@ -41,8 +41,8 @@ def ingest(
     """
     home = home_of(context)
     offered, passed_over = ledger.offer_paths(home, paths or [])
-    for file in passed_over:
-        to_stderr().print(f"Passed over (no export by its ending): {file}", markup=False)
+    for file, why in passed_over.items():
+        to_stderr().print(f"Passed over ({why}): {file}", markup=False)
     outcomes = load_with_progress(home, offered)
     print_rows(outcome_rows(outcomes), form)
     tell_refusals(home, outcomes)
@@ -55,6 +55,7 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
 
     console = to_stderr()
     if not offered:
+        ledger.complete(home)
         console.print(f"Nothing waits in {home.inbox}.", markup=False)
         return []
     bar = Progress(
@@ -74,7 +75,13 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
 def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
     """One row an export: name, state, shots, rejected, reason."""
     rows = [
-        (o.offered.file_name, o.state.value, o.shots.height, o.rejected.height, o.reason)
+        (
+            o.offered.file_name,
+            "waits" if o.left else o.state.value,
+            o.shot_count,
+            o.rejected_count,
+            o.reason,
+        )
         for o in outcomes
     ]
     names = ["file_name", "state", "shots", "rejected", "reason"]
@@ -84,9 +91,9 @@ def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
 def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
     """Say where refused exports and rejected rows can be found."""
     console = to_stderr()
-    if any(o.state is State.QUARANTINED for o in outcomes):
+    if any(not o.left and o.state is State.QUARANTINED for o in outcomes):
         console.print(f"Refused exports and how to put them right: {home.quarantine}", markup=False)
-    if any(o.state is State.LOADED_WITH_REJECTS for o in outcomes):
+    if any(not o.left and o.state is State.LOADED_WITH_REJECTS for o in outcomes):
         console.print(
             'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
             'FROM rejected_rows"',
@@ -96,4 +103,4 @@ def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
 
 def exit_code(outcomes: Sequence[Outcome]) -> int:
     """Return 1 if some export was quarantined, else 0."""
-    return int(any(o.state is State.QUARANTINED for o in outcomes))
+    return int(any(not o.left and o.state is State.QUARANTINED for o in outcomes))

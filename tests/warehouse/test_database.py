@@ -8,7 +8,7 @@ import pytest
 
 from schemas.errors import HomeError, QueryError
 from tests.shots import make_shots
-from warehouse import database, lake
+from warehouse import database, lake, publishing
 from warehouse.home import Home
 from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
 
@@ -106,12 +106,12 @@ def test_publish_replaces_in_one_step_and_old_readers_keep_theirs(home: Home) ->
     put(home, 1, make_shots([140.0]))
     with database.open_ledger(home):
         pass
-    database.publish(home)
+    publishing.publish(home)
     reader = duckdb.connect(str(home.database), read_only=True)
     put(home, 2, make_shots([160.0], source_file="e" * 64))
     with database.open_ledger(home):
         pass
-    database.publish(home)
+    publishing.publish(home)
     assert reader.execute("SELECT count(*) FROM shots").fetchone() == (1,)
     reader.close()
     assert database.query(home, "SELECT count(*) AS n FROM shots").item() == 2
@@ -122,7 +122,7 @@ def test_the_published_file_answers_under_any_attached_name(home: Home) -> None:
     put(home, 1, make_shots([140.0]))
     with database.open_ledger(home):
         pass
-    database.publish(home)
+    publishing.publish(home)
     with duckdb.connect() as connection:
         connection.execute(f"ATTACH '{home.database}' AS academy (READ_ONLY)")
         assert connection.execute("SELECT count(*) FROM academy.shots").fetchone() == (1,)
@@ -136,7 +136,7 @@ def test_a_bad_or_writing_query_is_refused_in_a_sentence(home: Home, sql: str) -
     put(home, 1, make_shots([140.0]))
     with database.open_ledger(home):
         pass
-    database.publish(home)
+    publishing.publish(home)
     with pytest.raises(QueryError, match="can't be answered"):
         database.query(home, sql)
     assert database.query(home, "SELECT count(*) FROM shots").item() == 1

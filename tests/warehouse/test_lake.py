@@ -51,9 +51,9 @@ def test_a_batch_without_marker_does_not_exist_and_is_swept(home: Home) -> None:
     lake.write_batch(home, _batch(1), make_shots([150.0, 151.0, 152.0]), NO_ROWS)
     lake.write_batch(home, _batch(2), make_shots([150.0, 151.0, 152.0]), NO_ROWS)
     (home.lake / "batches" / "00000002.json").unlink()
-    (home.lake / "shots" / "month=2026-05" / "00000003.tmp").write_bytes(b"half")
+    (home.lake / "shots" / "month=2026-05" / "00000002.tmp").write_bytes(b"half")
     removed = {path.name for path in lake.sweep(home)}
-    assert removed == {"00000002.parquet", "00000003.tmp"}
+    assert removed == {"00000002.parquet", "00000002.tmp"}
     assert [path.name for path in lake.shot_files(home, [1, 2, 3])] == ["00000001.parquet"]
 
 

@@ -1,0 +1,98 @@
+"""An export that is offered: its file, its note, and what the system tells about the file."""
+
+from __future__ import annotations
+
+import errno
+import fcntl
+import hashlib
+import os
+import signal
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+
+NOTE_SUFFIX = ".toml"
+_NOTE_SUFFIXES = (NOTE_SUFFIX, ".TOML", ".Toml")
+_UNFINISHED = (".part", ".tmp", ".crdownload", ".partial")
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """An export that waits in the inbox."""
+
+    path: Path
+    file_name: str
+
+    @property
+    def note(self) -> Path | None:
+        """The note file beside it, if there is one."""
+        beside = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
+        return next((note for note in beside if note != self.path and note.is_file()), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """What tells without reading whether a file is still the one that was read."""
+
+    inode: int
+    size: int
+    modified_ns: int
+
+
+def stamp_of(path: Path) -> Stamp | None:
+    """Stamp of a file, None where there is none."""
+    try:
+        found = path.lstat()
+    except OSError:
+        return None
+    return Stamp(found.st_ino, found.st_size, found.st_mtime_ns)
+
+
+def is_export_name(name: str) -> bool:
+    """Whether a file of the inbox is meant as an export: no note, not hidden, not unfinished."""
+    lower = name.lower()
+    return not (name.startswith(".") or lower.endswith((NOTE_SUFFIX, *_UNFINISHED)))
+
+
+def open_for_writing(path: Path) -> bool:
+    """Whether a process of this machine has a file open for writing, as far as can be told.
+
+    Notes
+    -----
+    The kernel grants a read lease only on a file that nobody has open for writing. Where it
+    grants no leases at all (network file systems, other users' files) the answer is False.
+    """
+    if not hasattr(fcntl, "F_SETLEASE") or not _lease_signal_is_harmless():
+        return False
+    try:
+        descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOFOLLOW)
+    except OSError:
+        return False
+    try:
+        fcntl.fcntl(descriptor, fcntl.F_SETLEASE, fcntl.F_RDLCK)
+        fcntl.fcntl(descriptor, fcntl.F_SETLEASE, fcntl.F_UNLCK)
+    except OSError as error:
+        return error.errno == errno.EAGAIN
+    finally:
+        os.close(descriptor)
+    return False
+
+
+def _lease_signal_is_harmless() -> bool:
+    """A writer that meets our lease makes the kernel send SIGIO, which would end this process."""
+    if signal.getsignal(signal.SIGIO) is signal.SIG_DFL:
+        if threading.current_thread() is not threading.main_thread():
+            return False
+        signal.signal(signal.SIGIO, signal.SIG_IGN)
+    return True
+
+
+def content_hash(path: Path) -> str:
+    """SHA-256 of a file's bytes; of its name where it can't or must not be read."""
+    if path.is_symlink() or not path.is_file():
+        return hashlib.sha256(f"not a file: {path.name}".encode()).hexdigest()
+    try:
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except PermissionError:
+        return hashlib.sha256(f"not readable: {path.name}".encode()).hexdigest()

@@ -1,0 +1,70 @@
+"""Reading one export, with every way in which that can fail sorted out."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from pipelines.faults import fault_log, keep_fault
+from pipelines.offered import Offered
+from pipelines.prepare import PreparedExport, prepare_export
+from schemas.errors import ExportError
+from schemas.reasons import FileReason
+from warehouse.home import Home
+
+
+@dataclass(frozen=True, slots=True)
+class ReadResult:
+    """What reading an export gave: shots, a refusal, or a reason to leave it for later."""
+
+    export: PreparedExport | None = None
+    refusal: ExportError | None = None
+    left_because: str = ""
+    seconds: float = 0.0
+
+
+def read_one(home: Home, zone: ZoneInfo | None, offered: Offered) -> ReadResult:
+    """Read, recognise and normalise one export; never raises for what is the export's fault.
+
+    Parameters
+    ----------
+    home : Home
+    zone : zoneinfo.ZoneInfo or None
+        Zone of times that carry none; None means the machine's.
+    offered : Offered
+
+    Returns
+    -------
+    ReadResult
+        A refusal sends the export to quarantine. `left_because` is for what may pass: the file
+        vanished or the machine can't read it now.
+    """
+    began = time.perf_counter()
+    export, refusal, left = _attempt(home, zone, offered)
+    return ReadResult(export, refusal, left, time.perf_counter() - began)
+
+
+def _attempt(
+    home: Home, zone: ZoneInfo | None, offered: Offered
+) -> tuple[PreparedExport | None, ExportError | None, str]:
+    name = offered.file_name
+    try:
+        export = prepare_export(
+            offered.path, mappings_dir=home.mappings, zone=zone, note=offered.note, file_name=name
+        )
+    except ExportError as refusal:
+        return None, refusal, ""
+    except PermissionError:
+        sentence = f"{name} may not be read. Give read permission, then drop it again."
+        return None, ExportError(sentence, FileReason.UNREADABLE.value), ""
+    except OSError as error:
+        return None, None, f"The machine can't read it at the moment ({error.strerror})."
+    except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others
+        keep_fault(home, error, f"preparing {name}")
+        sentence = (
+            "The program met a fault of its own while reading this export; nothing of it was "
+            f"loaded. Report it with the last entry of {fault_log(home)}."
+        )
+        return None, ExportError(sentence, FileReason.FAULT.value), ""
+    return export, None, ""

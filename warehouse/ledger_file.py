@@ -1,0 +1,79 @@
+"""The file of the writer's database: opening it, and what to do when it can't be used.
+
+It holds nothing that the lake does not, so a damaged one is set aside and made anew.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from schemas.errors import BusyError, RangeledgerError, StorageError
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+# What the database says when the machine is at fault, not the file.
+_MACHINE_FAULTS = ("no space", "permission denied", "read-only", "too many open", "cannot open",
+                   "out of memory", "input/output error", "file too large", "quota")  # fmt: skip
+
+
+def connect(target: Path) -> DuckDBPyConnection:
+    """Open a database file for writing; a damaged one is set aside and begun anew.
+
+    Raises
+    ------
+    BusyError
+        If another process has it open.
+    StorageError
+        If the machine refuses.
+    """
+    import duckdb
+
+    try:
+        return duckdb.connect(str(target))
+    except duckdb.Error as error:
+        said = str(error).lower()
+        if "lock" in said and "conflict" in said:
+            raise BusyError(
+                f"Another program has {target} open: {first_line(error)}. It belongs to "
+                "rangeledger alone; open the published database instead."
+            ) from error
+        if any(words in said for words in _MACHINE_FAULTS) or not target.exists():
+            raise storage_error(target, error) from error
+    set_aside(target)
+    return duckdb.connect(str(target))
+
+
+def set_aside(target: Path) -> None:
+    """Rename a damaged database out of the way; one such file is kept."""
+    os.replace(target, target.with_name(f"{target.name}.damaged"))
+    log = target.with_name(f"{target.name}.wal")
+    log.unlink(missing_ok=True)
+
+
+def remove(target: Path) -> None:
+    """Remove a database file and its write-ahead log."""
+    target.unlink(missing_ok=True)
+    target.with_name(f"{target.name}.wal").unlink(missing_ok=True)
+
+
+def storage_error(target: Path, error: BaseException) -> RangeledgerError:
+    """Sentence for a machine that refused while the database was opened or written."""
+    said = str(error).lower()
+    if ("corrupt" in said or "checksum" in said) and target.exists():
+        set_aside(target)
+        return StorageError(
+            f"The database {target.name} was damaged ({first_line(error)}). It is set aside; "
+            "run the same command again and it is made anew from the lake."
+        )
+    return StorageError(
+        f"The machine refused while {target.name} was used: {first_line(error)}. "
+        "Free space or permission is needed; nothing that was offered is lost."
+    )
+
+
+def first_line(error: BaseException) -> str:
+    """First line of an error's text, without its full stop."""
+    return str(error).strip().splitlines()[0].rstrip(".") if str(error).strip() else "no detail"

@@ -1,0 +1,85 @@
+"""Publishing: the copy of the database that other tools open.
+
+A reader never waits and never sees a part, because the copy takes the former one's place in one
+rename; the writer never waits for a reader, because nobody else opens its own database.
+"""
+
+from __future__ import annotations
+
+import errno
+import fcntl
+import os
+import shutil
+from pathlib import Path
+
+from schemas.errors import StorageError
+from warehouse import database, lake, ledger_file
+from warehouse.home import Home, sync_folder
+
+_CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
+
+
+def publish(home: Home) -> None:
+    """Put a copy of the writer's database in place of the published one, in one rename.
+
+    Call it under the writer lock with the database closed. A reader that has the former copy
+    open keeps it until it opens anew.
+
+    Raises
+    ------
+    StorageError
+        If the disk refuses; the former copy stays in place.
+    """
+    temporary = home.root / ".rangeledger.duckdb.tmp"
+    _write_out_log(home.ledger)
+    try:
+        clone(home.ledger, temporary)
+        os.replace(temporary, home.database)
+        sync_folder(home.root)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise StorageError(
+            f"{home.database} can't be replaced ({error.strerror}). The shots are safe in the "
+            "lake; free space or permission is needed, then run 'rangeledger fit'."
+        ) from error
+
+
+def _write_out_log(ledger: Path) -> None:
+    """Have what a killed writer left in the write-ahead log written into the file."""
+    if ledger.with_name(f"{ledger.name}.wal").exists():
+        ledger_file.connect(ledger).close()
+
+
+def clone(source: Path, target: Path) -> None:
+    """Copy a file durably; where the file system can, the copy shares the blocks."""
+    with source.open("rb") as reading, target.open("wb") as writing:
+        try:
+            fcntl.ioctl(writing, _CLONE, reading.fileno())
+        except OSError as error:
+            if error.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT):
+                raise
+            shutil.copyfileobj(reading, writing, 4 * 2**20)
+        writing.flush()
+        os.fsync(writing.fileno())
+
+
+def is_current(home: Home, model_version: str) -> bool:
+    """Whether the published database holds all loads and decisions of the lake, and their fits."""
+    import duckdb
+
+    if not home.database.exists():
+        return not lake.batch_numbers(home)
+    try:
+        with duckdb.connect(str(home.database), read_only=True) as connection:
+            if database.stored_version(connection) != database.DATABASE_VERSION:
+                return False
+            rows = connection.execute("SELECT batch FROM ledger.batches ORDER BY batch").fetchall()
+            decided = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
+            unfitted = database.unfitted_players(connection, model_version)
+    except duckdb.Error:
+        return False
+    return (
+        [int(row[0]) for row in rows] == lake.batch_numbers(home)
+        and decided == (len(lake.read_decisions(home)),)
+        and not unfitted
+    )
