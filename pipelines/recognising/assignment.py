@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
+from pipelines.normalising.words import flight_basis_of
 from pipelines.recognising.heading import Candidate
 from pipelines.recognising.profile import Profile
 from schemas.columns import BY_NAME
@@ -31,7 +32,18 @@ _HELPER_RANGE = {
     SMASH: (0.3, 2.0),
     "roll_m": (-60.0, 200.0),
 }
-TEXT_COLUMNS = ("player", "club", "swing", "ball", "surface")
+_UNUSUAL_COST = 0.3
+# Middle of the magnitudes, whatever the unit; common practice, no source.
+_USUAL_MIDDLE = {
+    "hang_time_s": (0.3, 9.5),
+    "carry_m": (3.0, 1000.0),
+    "total_m": (3.0, 1000.0),
+    "attack_angle_deg": (0.0, 14.0),
+    "descent_angle_deg": (12.0, 75.0),
+    BACK_SPIN: (200.0, 15000.0),
+    "spin_rate_rpm": (0.8, 15000.0),
+}
+TEXT_COLUMNS = ("player", "club", "swing", "ball", "surface", "flight_basis")
 
 
 @dataclass(slots=True)
@@ -133,7 +145,17 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     ]
     if max(shares) < 1.0 - _MOST_OUTSIDE:
         return 0.0, "the numbers are impossible for it"
+    if not _usual(candidate.column, profile):
+        return candidate.weight - _UNUSUAL_COST, "the numbers are unusual for it"
     return candidate.weight, "the numbers are possible"
+
+
+def _usual(column: str, profile: Profile) -> bool:
+    """Whether the middle of the numbers, in whatever unit, is one that such a column has."""
+    low, high = _USUAL_MIDDLE.get(column, (float("-inf"), float("inf")))
+    numbers = profile.numbers
+    middle = numbers.value.abs().median() if numbers is not None else None
+    return not isinstance(middle, float) or low <= middle <= high
 
 
 def _whole_numbers(profile: Profile) -> bool:
@@ -152,8 +174,10 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         if profile.is_number and known < 0.5 and not _whole_numbers(profile):
             return 0.0, "the cells are numbers"
         return candidate.weight, f"{known:.0%} of the cells name a known club"
-    if column in ("ball", "surface") and profile.is_number:
+    if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
+    if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
+        return 0.0, "no cell says measured or modelled"
     if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
@@ -189,10 +213,10 @@ def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     column = candidate.column
     if column in (DATE, DATETIME, TIME):
         return _judge_time(candidate, profile)
-    if column == SHOT_NUMBER:
+    if column in (SHOT_NUMBER, SHOT_COUNT):
         whole = profile.empty or _whole_numbers(profile)
         return (candidate.weight, "whole numbers") if whole else (0.0, "no whole numbers")
-    if column == SHOT_COUNT or column in TEXT_COLUMNS or column_dimension(column) is None:
+    if column in TEXT_COLUMNS or column_dimension(column) is None:
         return _judge_text(candidate, profile)
     return _judge_number(candidate, profile)
 

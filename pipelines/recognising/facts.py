@@ -14,6 +14,7 @@ from schemas.headings import unit_symbols
 from schemas.units import UNITS
 
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+_KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
 # What may be said once for many shots; a height on top is that of the place, not of a flight.
@@ -138,7 +139,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         pair = pair_in(cells[place])
         step = 1
         if pair is None and place + 1 < len(cells):
-            pair, step = (cells[place].strip().rstrip(":="), cells[place + 1]), 2
+            pair, step = (cells[place].strip(_KEY_DRESS), cells[place + 1]), 2
         fact = fact_of(*pair, line) if pair else None
         if fact:
             found.append(fact)

@@ -14,11 +14,16 @@ from schemas.units import UNITS
 
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
 _SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
-_NUMBER_SIGN = re.compile(r"#|№|\bn[°º]", re.IGNORECASE)
+_NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
 _SIGNED_SIDE = re.compile(r"[+\-−±]")
 _UNKNOWN_WORD_COST = 0.3
 _MOST_UNIT_WORDS = 4
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
+
+
+_TARGET_LINE = frozenset({"target", "line"})
+_ALONG_WITH = frozenset({"carry", "total", "flight", "landing"})
+_NOT_ALONG = frozenset({"side", "face", "direction"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +118,13 @@ def _candidates(
     tags: Tags, unknown: tuple[str, ...], units: tuple[str, ...]
 ) -> list[tuple[float, str, str | None]]:
     """Weighted columns of one reading; a stated unit must be one of the column's."""
-    core = tags - _MEASURED_BY_WORDS
+    along = _says_along(tags)
+    core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
     dimensions = {UNITS[symbol].dimension for symbol in units}
     found = []
     for fit in compositions_for(core):
         dimension = column_dimension(fit.column)
-        if core != tags and dimension != "length":
+        if core != tags and dimension != "length" and not along:
             continue
         if dimensions and not _fits(fit.column, dimension, dimensions, units):
             continue
@@ -128,6 +134,11 @@ def _candidates(
         if weight > 0:
             found.append((weight, fit.column, dimension))
     return found
+
+
+def _says_along(tags: Tags) -> bool:
+    """`On the target line` beside a carry or total, not beside a side or a face."""
+    return _TARGET_LINE <= tags and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
 
 
 def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]) -> bool:
@@ -215,7 +226,7 @@ def read_heading(text: str, units_row: str = "") -> Heading:
         units=reading.units or units,
         positive=positive,
         straight=STRAIGHT in reading.tags,
-        along=ALONG in reading.tags,
+        along=ALONG in reading.tags or _says_along(reading.tags),
         unknown=reading.unknown,
         tags=reading.tags,
     )

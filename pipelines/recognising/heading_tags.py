@@ -12,7 +12,9 @@ _CAMEL = re.compile(r"[A-ZÀ-Þ]+(?=[A-ZÀ-Þ][a-zß-ÿ])|[A-ZÀ-Þ]?[a-zß-ÿ]+
 _WORD = re.compile(r"[^\W_]+")
 _DIGRAPHS = (("ae", "a"), ("oe", "o"), ("ue", "u"))
 _LINKS = ("", "s", "es", "n", "en", "e", "er", "ns")
+_ENDINGS = ("ens", "ets", "ernas", "arnas", "en", "et", "es", "er", "ar", "or", "s", "n", "e")
 _SHORTEST_PIECE = 3
+_SHORTEST_STEM = 4
 _SHORTEST_TYPO = 5
 _MOST_READINGS = 24
 
@@ -112,12 +114,23 @@ def _lookup(words: tuple[str, ...]) -> frozenset[Tags] | None:
     return None
 
 
+def _stem(word: str) -> str | None:
+    """The known word of which this is the plural, genitive or definite form."""
+    for ending in _ENDINGS:
+        stem = word.removesuffix(ending)
+        if stem != word and len(stem) >= _SHORTEST_STEM and _known(stem):
+            return stem
+    return None
+
+
 def _meanings_of_word(word: str) -> list[frozenset[Tags]] | None:
     """Meanings of a word that isn't in the vocabulary as it stands: a compound, a typo."""
     for spelled in _spellings(word):
         if pieces := _pieces(spelled):
             parts = heading_words().parts
             return [parts[(piece,)] for piece in pieces]
+    if stem := _stem(word):
+        return [heading_words().parts[(stem,)]]
     if typo := _mistyped(word):
         return [heading_words().parts[(typo,)]]
     return None

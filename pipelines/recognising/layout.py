@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from pipelines.normalising.missing import is_missing
 from pipelines.normalising.words import is_summary_word
 from pipelines.reading.grid import Grid
 from pipelines.recognising.facts import Fact, Statement, facts_in, pair_in, statements_in
@@ -21,6 +22,7 @@ from schemas.headings import unit_symbols
 _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
 _KEY_COLUMNS = 6
+_MOST_PAIR_CELLS = 8
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
 Cells = Sequence[str | None]
@@ -82,6 +84,7 @@ class HeadingRows:
     texts: tuple[str, ...]
     units: tuple[str, ...]
     headings: tuple[Heading, ...]
+    rows: tuple[tuple[str, ...], ...] = ()
 
     @property
     def understood(self) -> float:
@@ -163,7 +166,19 @@ def _plain_heading_cells(cells: Cells) -> bool:
 def _may_be_heading(cells: Cells) -> bool:
     """At least two labels, not a line of the kind `Player: Ann`."""
     words = filled(cells)
-    return len(words) >= 2 and _plain_heading_cells(cells) and not facts_in(words[:1], 0)
+    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(words)
+
+
+def _is_pairs(words: Sequence[str]) -> bool:
+    """Whether a line holds keys with their values, in one cell each or in two neighbours."""
+    if facts_in(words[:1], 0):
+        return True
+    if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
+        return False
+    keys, values = words[::2], words[1::2]
+    return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
+        read_heading(value.strip()).weight >= 0.6 for value in values
+    )
 
 
 def _spread(cells: Cells) -> tuple[str, ...]:
@@ -218,7 +233,11 @@ def heading_at(table: _Table, record: int) -> HeadingRows | None:
             found = _read_row(record, last, texts)
             if best is None or found.understood > best.understood + 0.25 * (last - best.last):
                 best = found
-    return _with_units(table, best) if best else None
+    found = _with_units(table, best) if best else None
+    if found is None:
+        return None
+    rows = tuple(_texts(table[r]) for r in range(found.first, found.last + 1))
+    return replace(found, rows=rows)
 
 
 def _variants(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
@@ -304,6 +323,15 @@ def _odd_records(grid: Grid, start: int, keys: list[int]) -> npt.NDArray[np.int6
     return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
 
 
+def _is_data(cells: Cells) -> bool:
+    """Whether a record with few digits is still a shot: several cells, a number or a gap."""
+    words = filled(cells)
+    told = any(_is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(
+        words
+    )
+    return len(words) >= 3 and told and not is_units_row(cells)
+
+
 class LayoutFinder:
     """Walks through the records of a grid and sorts them.
 
@@ -319,6 +347,7 @@ class LayoutFinder:
         self.layout = Layout()
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
+        self._group_is_fresh = False
 
     def find(self, heading: HeadingRows) -> Layout:
         """Sort all records around a first heading.
@@ -335,7 +364,7 @@ class LayoutFinder:
         """
         for aside in self.grid.aside:
             if aside.why == "comment":
-                self._say(aside.text.lstrip("#;/ "), aside.line)
+                self._say(aside.text, aside.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
         current: HeadingRows | None = heading
@@ -343,7 +372,15 @@ class LayoutFinder:
         self._mark_heading(heading)
         while current is not None:
             current, start = self._walk(current, start)
+        self._take_footer()
         return self.layout
+
+    def _take_footer(self) -> None:
+        """What stands below the last shot holds for all of them, unless something was said."""
+        if not self._group_is_fresh:
+            return
+        for block in self.layout.blocks:
+            block.facts = {**self._group, **block.facts}
 
     def _mark_heading(self, heading: HeadingRows) -> None:
         for record in range(heading.first, heading.last + 1):
@@ -354,41 +391,36 @@ class LayoutFinder:
         """Sort the records below a heading up to the next different one."""
         odd = _odd_records(self.grid, start, _key_columns(heading.headings))
         width = _width(heading.texts)
-        begin, skip_to = start, start
+        begin = start
         for record in odd.tolist():
-            if record < skip_to:
-                continue
             cells = self.table[record]
-            nested = self._next_heading(record, cells, heading)
-            if nested is None and self._is_data(cells, heading):
+            if _texts(cells) in heading.rows:
+                self._close(heading, begin, record, width)
+                kind = "units" if is_units_row(cells) else "heading"
+                self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
+                begin = record + 1
+                continue
+            nested = self._next_heading(record, cells)
+            if nested is None and _is_data(cells):
                 continue
             self._close(heading, begin, record, width)
             begin = record + 1
             if nested is not None:
                 self._mark_heading(nested)
-                self._group = {}
-                skip_to = begin = nested.last + 1
-                if nested.texts != heading.texts:
-                    return nested, begin
-                continue
-            self._between(record, cells, heading)
+                if not self._group_is_fresh:
+                    self._group.pop("club", None)
+                return nested, nested.last + 1
+            self._between(record, cells)
         self._close(heading, begin, len(self.grid), width)
         return None, len(self.grid)
 
-    def _next_heading(self, record: int, cells: Cells, heading: HeadingRows) -> HeadingRows | None:
-        if len(filled(cells)) < 2 or not _plain_heading_cells(cells):
+    def _next_heading(self, record: int, cells: Cells) -> HeadingRows | None:
+        if not _may_be_heading(cells):
             return None
         found = heading_at(self.table, record)
         if found is None or not _is_heading(found):
             return None
-        same = found.texts[: len(heading.texts)] == heading.texts
-        return found if same or _supported(self.table, found) else None
-
-    def _is_data(self, cells: Cells, heading: HeadingRows) -> bool:
-        """Whether a record with few digits is still a shot: several cells, one of them a number."""
-        words = filled(cells)
-        numbers = sum(_is_number(word) for word in words)
-        return len(words) >= 3 and numbers >= 1 and not is_units_row(cells)
+        return found if _supported(self.table, found) else None
 
     def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
         """Keep the records of a stretch as a block, without its ragged ones."""
@@ -400,6 +432,7 @@ class LayoutFinder:
         kept = records[~ragged]
         if not kept.size:
             return
+        self._group_is_fresh = False
         facts = {**self._facts, **self._group}
         blocks = self.layout.blocks
         if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
@@ -427,8 +460,13 @@ class LayoutFinder:
         self._say_units(text, line)
         self.layout.titles.append(text)
 
-    def _say(self, text: str, line: int) -> None:
-        for fact in facts_in([text], line):
+    def _say(self, comment: str, line: int) -> None:
+        """Take what a comment line says; it may hold cells of its own."""
+        text = comment.strip().lstrip("#;/* ")
+        cells = [
+            cell.strip().strip('"').lstrip("#;/* ") for cell in text.split(self.grid.delimiter)
+        ]
+        for fact in facts_in([text], line) or facts_in(filled(cells), line):
             self._facts[fact.column] = fact
         self._say_units(text, line)
         self.layout.titles.append(text)
@@ -437,7 +475,7 @@ class LayoutFinder:
         if text and (pair_in(text) is None or not facts_in([text], line)):
             self.layout.statements += statements_in(text, line)
 
-    def _between(self, record: int, cells: Cells, heading: HeadingRows) -> None:
+    def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
         words = filled(cells)
         if not words:
@@ -447,13 +485,14 @@ class LayoutFinder:
         elif any(is_summary_word(word) for word in words):
             self.layout.others.append(OtherLine(record, "summary", " ".join(words)))
         else:
-            self._group_line(record, words, heading)
+            self._group_line(record, words)
 
-    def _group_line(self, record: int, words: list[str], heading: HeadingRows) -> None:
+    def _group_line(self, record: int, words: list[str]) -> None:
         line = int(self.grid.line[record])
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, "group", text))
         found = facts_in(words, line)
+        self._group_is_fresh = True
         for fact in found:
             self._group[fact.column] = fact
         if not found and len(words) == 1:

@@ -11,6 +11,7 @@ from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat, detect_number_format
 from pipelines.normalising.numbers import Numbers, parse_numbers
 from pipelines.normalising.time_parts import read_clock, read_date, split_instant
+from pipelines.normalising.words import is_summary_word
 from pipelines.recognising.heading import Heading
 from schemas.clubs import club_of
 from schemas.headings import unit_symbols
@@ -18,6 +19,8 @@ from schemas.headings import unit_symbols
 _SAMPLE = 300
 _FORMAT_ROWS = 3000
 _MOSTLY = 0.5
+_MOST_LETTERS = 24
+_ROTATION_WRITINGS = {"1/min": " rpm", "min-1": " rpm", "min⁻¹": " rpm", "s-1": "/s", "s⁻¹": "/s"}
 
 
 @dataclass(slots=True)
@@ -59,8 +62,8 @@ class Profile:
 
     def is_clock(self) -> bool:
         """Whether the cells read like times of day, dates or both."""
-        seen = [cell for cell in self.sample[:20] if _is_time(cell)]
-        return len(seen) > _MOSTLY * len(self.sample[:20])
+        cells = [cell for cell in self.sample[:20] if not is_summary_word(cell)]
+        return sum(_is_time(cell) for cell in cells) > _MOSTLY * len(cells)
 
     def is_date(self) -> bool:
         """Whether the cells hold a date."""
@@ -96,7 +99,7 @@ def _is_numeric(cell: str) -> bool:
     bare = cell.strip()
     digits = sum(c.isdigit() for c in bare)
     others = sum(c.isalpha() for c in bare)
-    return digits > 0 and others <= max(6, digits) and not (":" in bare or bare.count("-") > 1)
+    return digits > 0 and others <= _MOST_LETTERS and not (":" in bare or bare.count("-") > 1)
 
 
 def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> NumberFormat:
@@ -124,6 +127,14 @@ def _thinned(text: pl.Series) -> pl.Series:
         return text
     rest = text.filter(text.cast(pl.Float64, strict=False).is_null()).head(_FORMAT_ROWS)
     return pl.concat([text.gather_every(len(text) // _FORMAT_ROWS), rest])
+
+
+def _plain_units(text: pl.Series) -> pl.Series:
+    """Cells whose units hold digits of their own, such as `4187 1/min`, with plain unit words."""
+    for writing, plain in _ROTATION_WRITINGS.items():
+        if text.head(50).str.contains(writing, literal=True).any():
+            text = text.str.replace(writing, plain, literal=True)
+    return text
 
 
 def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
@@ -163,7 +174,7 @@ def profiles_of(
     marks = number_format_of(chosen, number_format)
     profiles = []
     for place, heading in enumerate(headings):
-        numbers = parse_numbers(texts[place], marks) if numeric[place] else None
+        numbers = parse_numbers(_plain_units(texts[place]), marks) if numeric[place] else None
         if numbers is not None and numbers.bad.sum() > _MOSTLY * len(texts[place]):
             numbers = None
         profile = Profile(place, heading, texts[place], numbers, samples[place])

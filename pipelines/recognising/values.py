@@ -167,24 +167,28 @@ def _along(
         if name not in values or not columns[name].profile.heading.straight:
             continue
         heading = columns[name].profile.heading.text
-        side = values.get(across)
-        if side is not None:
-            frame = pl.DataFrame({"far": values[name], "side": side})
-            squared = pl.col("far") ** 2 - pl.col("side") ** 2
-            along = pl.when(squared > 0).then(squared.sqrt())
-            far = pl.when(pl.col("side").is_null()).then(pl.lit(None)).otherwise(along)
-            values[name] = frame.select(far.alias(name)).to_series()
-            remarks.append(
-                f"{heading!r} is straight to the point; its part along the line was "
-                "computed with the side."
-            )
-        elif "launch_direction_deg" in values and name == "carry_m":
-            turn = values["launch_direction_deg"].radians().cos()
-            values[name] = (values[name] * turn).alias(name)
-            remarks.append(
-                f"{heading!r} is straight to the point; its part along the line was "
-                "computed with the start direction."
-            )
+        side, turn = values.get(across), values.get("launch_direction_deg")
+        if side is None and (turn is None or name == "total_m"):
+            continue
+        far = values[name]
+        along = _by_side(far, side) if side is not None else pl.repeat(None, len(far), eager=True)
+        if turn is not None and name == "carry_m":
+            along = pl.select(pl.coalesce(along, far * turn.radians().cos())).to_series()
+        values[name] = pl.select(pl.coalesce(along, far)).to_series().alias(name)
+        how = "the side" if side is not None else "the start direction"
+        remarks.append(
+            f"{heading!r} is straight to the point; its part along the target line "
+            f"was computed with {how}."
+        )
+
+
+def _by_side(far: pl.Series, side: pl.Series) -> pl.Series:
+    """Part along the line of a distance straight to a point; an impossible one stays as it is."""
+    frame = pl.DataFrame({"far": far, "side": side})
+    squared = pl.col("far") ** 2 - pl.col("side") ** 2
+    possible = (pl.col("far") > 0) & (squared > 0)
+    told = pl.when(possible).then(squared.sqrt()).otherwise("far")
+    return frame.select(pl.when(pl.col("side").is_not_null()).then(told)).to_series()
 
 
 def canonical_values(
