@@ -9,10 +9,10 @@ import numpy.typing as npt
 import polars as pl
 
 from models.nominal_carry import NominalCarry, nominal_carry
-from models.population import Population
+from models.population import POPULATION, Population
 from models.related_clubs import CarryRelations, Shrunk, shrink, side_prior_covariance
 from models.session_noise import noise_blocks
-from models.shot_groups import ShotGroups
+from models.shot_groups import CARRY, GROUP_KEYS, ShotGroups, group_shots
 from models.strike_mixture import Defaults, StrikeMixture
 
 FloatArray = npt.NDArray[np.float64]
@@ -221,3 +221,21 @@ def _parameters(
         side_known=pl.Series(sides > 0.0),
         model_version=pl.lit(population.model_version),
     )
+
+
+def empty_parameters(shots: pl.DataFrame) -> pl.DataFrame:
+    """Return a parameter frame without rows.
+
+    Parameters
+    ----------
+    shots : polars.DataFrame
+        Shots whose key columns give their types.
+
+    Returns
+    -------
+    polars.DataFrame
+        Columns of a parameter frame.
+    """
+    row = dict.fromkeys((*GROUP_KEYS, "session_id"), "") | {"shot_number": 1, CARRY: 100.0}
+    empty = fit_part(group_shots(pl.DataFrame([row])), POPULATION).parameters.clear()
+    return empty.cast({name: shots.schema[name] for name in GROUP_KEYS})

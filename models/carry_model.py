@@ -15,9 +15,11 @@ import polars as pl
 from sklearn.base import BaseEstimator
 from sklearn.utils.validation import check_is_fitted
 
-from models.carry_fit import CarryFit, fit_part
+from models.carry_fit import CarryFit, empty_parameters, fit_part
+from models.held_out import held_out_share
 from models.population import POPULATION, Population
 from models.prediction_ellipse import ellipse
+from models.scoring_rules import score_shots
 from models.shot_distribution import (
     carry_quantile,
     region_radius,
@@ -91,7 +93,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]
         if fits:
             self.parameters_ = pl.concat([fit.parameters for fit in fits])
         else:
-            self.parameters_ = _no_parameters(shots)
+            self.parameters_ = empty_parameters(shots)
         self.strikes_ = _strikes(shots, fits)
         self.n_shots_ = len(groups.row)
         return self
@@ -145,13 +147,17 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]
             "model_version",
         )
 
-    def dispersion(self, levels: Sequence[float] = LEVELS) -> pl.DataFrame:
+    def dispersion(
+        self, levels: Sequence[float] = LEVELS, *, shots: pl.DataFrame | None = None
+    ) -> pl.DataFrame:
         """Return the ellipses that hold given shares of the next shots, mishits included.
 
         Parameters
         ----------
         levels : sequence of float
             Shares of the next shots inside [1].
+        shots : polars.DataFrame, optional
+            The shots it was fitted on, to add how the ellipses did on sessions left out.
 
         Returns
         -------
@@ -159,12 +165,43 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]
             One row a group with sides and level: player, club, swing, ball, `level`, `shots`,
             `sessions`, `centre_carry_m`, `centre_side_m`, `half_axis_long_m`,
             `half_axis_short_m`, `angle_deg` (long axis from the target line, right positive),
-            `area_m2`, `provisional`, `model_version`.
+            `area_m2`, `shots_held_out` and `share_inside` (shots of sessions that were left out
+            in turn, null without `shots` or with one session only), `provisional`,
+            `model_version`.
         """
         check_is_fitted(self, "parameters_")
         parameters = self.parameters_.filter("side_known")
-        rings = [_ring(parameters, level) for level in levels]
-        return pl.concat(rings).sort(*GROUP_KEYS, "level")
+        rings = pl.concat([_ring(parameters, level) for level in levels])
+        if shots is None:
+            share = rings.clear().select(
+                *GROUP_KEYS, "level", shots_held_out="shots", share_inside="level"
+            )
+        else:
+            share = held_out_share(shots, levels, self.population)
+        joined = rings.join(share, on=[*GROUP_KEYS, "level"], how="left")
+        ends = ("provisional", "model_version")
+        return joined.select(pl.exclude(*ends), *ends).sort(*GROUP_KEYS, "level")
+
+    def score(self, shots: pl.DataFrame, y: object = None) -> float:
+        """Return how well the model foretold other shots; higher is better.
+
+        Parameters
+        ----------
+        shots : polars.DataFrame
+            Shots that the model has not seen.
+        y : object
+            Ignored.
+
+        Returns
+        -------
+        float
+            Minus the mean energy score [m] over the shots of groups it knows.
+        """
+        del y
+        check_is_fitted(self, "parameters_")
+        scores = score_shots(self.parameters_, shots)
+        total = (scores["score_m"] * scores["shots"]).sum()
+        return -float(total) / max(int(scores["shots"].sum()), 1)
 
 
 def _ring(parameters: pl.DataFrame, level: float) -> pl.DataFrame:
@@ -198,11 +235,3 @@ def _strikes(shots: pl.DataFrame, fits: list[CarryFit]) -> pl.DataFrame:
         .with_columns(pl.Series("mishit_probability", probability).fill_nan(None))
         .with_columns(words.alias("strike"))
     )
-
-
-def _no_parameters(shots: pl.DataFrame) -> pl.DataFrame:
-    """Return a parameter frame without rows, for shots that hold no carry."""
-    row = dict.fromkeys(GROUP_KEYS, "") | {"session_id": ""}
-    example = pl.DataFrame([row | {"shot_number": 1, "still_carry_m": 100.0}])
-    empty = fit_part(group_shots(example), POPULATION).parameters.clear()
-    return empty.cast({name: shots.schema[name] for name in GROUP_KEYS})

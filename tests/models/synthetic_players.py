@@ -156,7 +156,7 @@ def _frame(
 ) -> pl.DataFrame:
     players, clubs, shots = carry.shape
     player, club, shot = (index.ravel() for index in np.indices((players, clubs, shots)))
-    names = np.array([f"player-{i:05d}" for i in range(players)])
+    names = np.array([name_of(i) for i in range(players)])
     labels = np.array([f"{prefix}-{i:02d}" for i in range(int(day.max(initial=0)) + 1)])
     return pl.DataFrame(
         {
@@ -180,10 +180,15 @@ def true_centres(truth: Truth) -> pl.DataFrame:
     players, clubs = truth.centre_m.shape
     return pl.DataFrame(
         {
-            "player": [f"player-{i:05d}" for i in range(players) for _ in range(clubs)],
+            "player": [name_of(i) for i in range(players) for _ in range(clubs)],
             "club": list(truth.clubs) * players,
             "true_carry_m": truth.centre_m.ravel(),
             "true_carry_spread": truth.carry_spread.ravel(),
             "true_side_spread": truth.side_spread.ravel(),
         }
     )
+
+
+def name_of(number: int) -> str:
+    """Return the name of an invented player."""
+    return f"player-{number:05d}"
