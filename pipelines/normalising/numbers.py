@@ -23,6 +23,12 @@ _FEET_INCHES = (
     r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
     r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)$"
 )
+# `1/min` and `m s-1` hold a digit that is none of the number's; a private character stands for it.
+_UNIT_ONE = "\ue001"
+_UNITS_WITH_ONE = (
+    r"([0-9][^0-9]*\s)1(/(?:min|s|sec)\b)",
+    r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
+)
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
 _MARKS = {"*", "#", "†", "‡"}
 
@@ -71,8 +77,9 @@ def _tail(text: str) -> tuple[str | None, str | None, bool]:
             sides.add(_SIDES[words_of("sides")[folded]])
         elif folded not in words_of("fillers") or not folded:
             unit_words.append(word)
-    unit = " ".join(word for word in unit_words if word not in _MARKS) or None
-    return unit, sides.pop() if len(sides) == 1 else None, len(sides) < 2
+    unit = " ".join(word for word in unit_words if word not in _MARKS)
+    unit = unit.replace(_UNIT_ONE, "1")
+    return unit or None, sides.pop() if len(sides) == 1 else None, len(sides) < 2
 
 
 def _pattern(number_format: NumberFormat) -> str:
@@ -85,9 +92,15 @@ def _pattern(number_format: NumberFormat) -> str:
     return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
 
 
+def _with_ones_set_apart(plain: pl.Series) -> pl.Series:
+    for pattern in _UNITS_WITH_ONE:
+        plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
+    return plain
+
+
 def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
     """Value, unit and side of distinct cells; all null where a cell doesn't fit the format."""
-    plain = plain_series(text)
+    plain = _with_ones_set_apart(plain_series(text))
     names = ["open", "lead", "sign", "number", "exponent", "tail"]
     found = plain.str.extract_groups(_pattern(number_format)).struct.unnest()
     found = found.rename(dict(zip(found.columns, names, strict=True)))

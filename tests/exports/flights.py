@@ -80,7 +80,7 @@ def random_shots(
         wind_from_deg=rng.uniform(0, 360),
         drag_scale=rng.uniform(0.96, 1.06),
     )
-    run = np.clip(40.0 * np.exp(-(flight.descent_angle_deg - 20.0) / 13.0), 0.3, 60.0)
+    run = np.clip(26.0 * np.exp(-(flight.descent_angle_deg - 20.0) / 13.0), 0.3, 30.0)
     return pl.DataFrame(
         {
             "club": clubs,

@@ -398,6 +398,7 @@ def _truth(
         "struck_at": [draft.struck_at[s] for s in shots] if draft.struck_at else None,
         "time_kind": draft.time_kind,
         "note": draft.note or None,
+        "printed": {c.name: f"{c.heading} | {c.unit_word} | {c.cells[0]}" for c in draft.columns},
     }
 
 

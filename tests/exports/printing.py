@@ -138,7 +138,7 @@ def write_instant(moment: datetime, form: str, language: str) -> str:
         "slash-mdy-bare": f"{m.month}/{m.day}/{m.year} {m:%H:%M}",
         "month-word": f"{m.day} {long_month} {m.year} {m:%H:%M:%S}",
         "month-abbreviated": f"{m.day:02d}-{ABBREVIATED_MONTHS[m.month - 1]}-{m.year} {m:%H:%M:%S}",
-        "serial": f"{serial:.6f}",
+        "serial": f"{serial:.8f}",
         "year-slash": f"{m:%Y/%m/%d %H:%M:%S}",
     }
     return forms[form]

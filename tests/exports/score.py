@@ -239,11 +239,14 @@ def judge_all(exports: Iterable[tuple[Path, dict[str, Any]]]) -> list[tuple[Verd
             where = f"{Path(last.filename).name}:{last.lineno}"
             crash = f"{type(error).__name__}: {error} ({where})"
             verdict = Verdict(truth["file"], WRONG, wrong=[("crash", crash)])
+        printed = truth.get("printed", {})
+        for found in (verdict.wrong, verdict.lacking):
+            found[:] = [(c, f"{w} [{printed[c]}]" if c in printed else w) for c, w in found]
         verdicts.append((verdict, truth.get("tags", [])))
     return verdicts
 
 
-def report(verdicts: list[tuple[Verdict, list[str]]]) -> str:
+def report(verdicts: list[tuple[Verdict, list[str]]], shown: int = 3) -> str:
     """Counts by verdict, wrong values by column, refusals by reason, trouble by tag."""
     lines = [f"{len(verdicts)} exports"]
     counts = Counter(v.verdict for v, _ in verdicts)
@@ -255,7 +258,7 @@ def report(verdicts: list[tuple[Verdict, list[str]]]) -> str:
                 examples[column].append(f"{verdict.file}: {what}")
         lines.append(f"{title} by column")
         for column, found in sorted(examples.items(), key=lambda item: -len(item[1])):
-            lines.append(f"  {column:22} {len(found):4}  " + " | ".join(found[:3]))
+            lines.append(f"  {column:22} {len(found):4}  " + " || ".join(found[:shown]))
     reasons = Counter(v.reason.split(":")[0] for v, _ in verdicts if v.verdict == REFUSED)
     lines += ["refused by code"] + [f"  {code:22} {n}" for code, n in reasons.most_common()]
     return "\n".join(lines + _by_tag(verdicts))
@@ -291,7 +294,7 @@ def main(arguments: list[str]) -> int:
     with tempfile.TemporaryDirectory() as temporary:
         exports = from_folder(Path(folders[0])) if folders else generated(seeds, Path(temporary))
         verdicts = judge_all(exports)
-    print(report(verdicts))
+    print(report(verdicts, 30 if "--all" in arguments else 3))
     if "--refused" in arguments:
         refused = [v for v, _ in verdicts if v.verdict == REFUSED]
         print("\n".join(f"{v.file}: {v.reason}" for v in refused))
