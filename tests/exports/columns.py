@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from tests.exports.more_words import MORE_HEADINGS
 from tests.exports.printing import Column, NumberStyle, pick, printed, side_cell
 from tests.exports.trade_words import (
     ALONG,
@@ -134,6 +135,13 @@ def dressed(heading: str, word: str, style: Style) -> str:
     }.get(style.unit_place, cased)
 
 
+def heading_word(name: str, language: str, rng: np.random.Generator) -> str:
+    """A heading for a column, from either vocabulary."""
+    more = MORE_HEADINGS[language].get(name, ())
+    words = more if more and rng.random() < 0.5 else HEADINGS[language][name]
+    return str(pick(rng, words))
+
+
 def _said_sign(style: Style, rng: np.random.Generator) -> str:
     words = LEFT_POSITIVE if style.left_positive else RIGHT_POSITIVE
     return f" ({pick(rng, words[style.language])})"
@@ -145,7 +153,7 @@ def number_column(
     """A canonical number column as printed, with the worth of each cell."""
     unit = unit_of(name, style)
     decimals = _decimals(name, unit, rng)
-    heading = word or str(pick(rng, HEADINGS[style.language][name]))
+    heading = word or heading_word(name, style.language, rng)
     if name == "carry_m" and style.carry != "plain":
         table = STRAIGHT if style.carry == "straight" else ALONG
         heading = str(pick(rng, table[style.language]))

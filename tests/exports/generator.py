@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from tests.exports.columns import Style, extra_columns, number_columns, random_style
+from tests.exports.columns import Style, extra_columns, heading_word, number_columns, random_style
 from tests.exports.flights import BAG, random_shots
 from tests.exports.layouts import (
     Sheet,
@@ -37,7 +37,6 @@ from tests.exports.spoiling import spoil
 from tests.exports.trade_words import (
     BALL_WORDS,
     FULL_SWING,
-    HEADINGS,
     NAMES,
     SURFACE_WORDS,
 )
@@ -173,7 +172,7 @@ def _part_swings(rng: np.random.Generator, clubs: list[str]) -> pl.DataFrame:
 
 
 def _word(draft: _Draft, name: str) -> str:
-    return str(pick(draft.rng, HEADINGS[draft.style.language][name]))
+    return heading_word(name, draft.style.language, draft.rng)
 
 
 def _name_columns(draft: _Draft) -> None:

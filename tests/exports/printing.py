@@ -174,7 +174,7 @@ def resolution(form: str, moment: datetime) -> datetime:
     """The moment that the written form keeps."""
     if form in ("dots-short", "slash-mdy-bare", "short", "h"):
         return moment.replace(second=0, microsecond=0)
-    if form in ("iso-ms", "epoch-ms"):
+    if form in ("iso-ms", "epoch-ms", "serial"):
         return moment.replace(microsecond=moment.microsecond // 1000 * 1000)
     return moment.replace(microsecond=0)
 
