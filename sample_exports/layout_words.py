@@ -8,6 +8,8 @@ from sample_exports.scenario import Export, Visit
 
 SHORT_WEDGES = {"pitching-wedge": "PW", "gap-wedge": "GW", "sand-wedge": "SW", "lob-wedge": "LW"}
 
+_WIND_DIRECTIONS = "Wind directions count clockwise from the target and 0 is in the face"
+
 
 def hyphened(club: str) -> str:
     """`7-iron`, `PW`, `54 degree`."""
@@ -69,6 +71,7 @@ def hash_notes(export: Export) -> list[list[str]]:
     if "wind" in export.states:
         lines.append(f"# Wind speed: {export.states['wind']} m/s")
         lines.append(f"# Wind from: {weather.wind_from_deg:.0f}°")
+        lines.append(f"# {_WIND_DIRECTIONS}")
     return [[line] for line in lines]
 
 
@@ -82,6 +85,7 @@ def titled(export: Export) -> list[list[str]]:
         ["Air temperature", f"{visit.weather.air_temp_c * 1.8 + 32:.0f} °F"],
         ["Wind speed", f"{mph:.1f} mph"],
         ["Wind from", f"{visit.weather.wind_from_deg:.0f} deg"],
+        [_WIND_DIRECTIONS],
         ["Flight", "measured"],
         ["Ball", visit.ball],
         ["Struck from", visit.surface],
@@ -103,6 +107,7 @@ def kopf(export: Export) -> list[list[str]]:
     if "wind" in export.states:
         lines.append(f"Windgeschwindigkeit: {export.states['wind']} m/s")
         lines.append(f"Wind aus: {visit.weather.wind_from_deg:.0f}°")
+        lines.append("Windrichtungen zählen vom Ziel aus im Uhrzeigersinn, 0 von vorn")
     return [[line] for line in [*lines, ""]]
 
 
