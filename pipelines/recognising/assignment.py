@@ -25,7 +25,7 @@ from schemas.units import UNITS
 
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
 _CLEAR_LEAD = 0.15
-_MOST_OUTSIDE = 0.35
+_MOST_OUTSIDE = 0.5
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
     SIDE_SPIN: (-9000.0, 9000.0),

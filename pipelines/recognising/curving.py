@@ -11,6 +11,7 @@ from models.flight import fly
 
 FloatArray = npt.NDArray[np.float64]
 _FEWEST_ROWS = 5
+_LEAST, _MOST = 0.55, 1.7  # coefficients between these are near enough to one
 _SURE_T = 4.0  # coefficient over its standard error above which a sign counts as proven
 
 
@@ -55,8 +56,9 @@ def relative_signs(
 
     Notes
     -----
-    side = a R tan(direction) + b curve(axis) + c, with R the computed carry; a constant c takes
-    up a steady crosswind. With signs alike a and b are near 1, and near -1 where they oppose.
+    side = a R tan(direction) + b curve(axis) + c T + d, with R the computed carry and T the
+    computed flight time; c and d take up a steady crosswind. With signs alike a and b are near
+    1, and near -1 where they oppose.
     """
     zero = np.zeros_like(carry_side_m)
     axis = zero if spin_axis_deg is None else spin_axis_deg
@@ -68,16 +70,17 @@ def relative_signs(
     if spin_axis_deg is not None:
         terms.append(np.asarray(flight.carry_side_m))
         names.append("axis")
-    signs = _signs(terms, carry_side_m)
+    signs = _signs(terms, np.asarray(flight.hang_time_s), carry_side_m)
     found = dict(zip(names, signs, strict=True))
     return Curving(found.get("direction", 0), found.get("axis", 0))
 
 
-def _signs(terms: list[FloatArray], side: FloatArray) -> list[int]:
-    usable = np.isfinite(side) & np.all([np.isfinite(term) for term in terms], axis=0)
-    if not terms or usable.sum() < max(_FEWEST_ROWS, len(terms) + 3):
+def _signs(terms: list[FloatArray], time: FloatArray, side: FloatArray) -> list[int]:
+    usable = np.isfinite(side) & np.all([np.isfinite(term) for term in [*terms, time]], axis=0)
+    if not terms or usable.sum() < max(_FEWEST_ROWS, len(terms) + 4):
         return [0] * len(terms)
-    matrix = np.column_stack([*(term[usable] for term in terms), np.ones(usable.sum())])
+    drift = [time[usable], np.ones(usable.sum())]
+    matrix = np.column_stack([*(term[usable] for term in terms), *drift])
     target = side[usable]
     inverse = np.linalg.pinv(matrix.T @ matrix)
     coefficients = inverse @ matrix.T @ target
@@ -88,6 +91,6 @@ def _signs(terms: list[FloatArray], side: FloatArray) -> list[int]:
     errors = np.sqrt(np.maximum(np.diag(inverse) * variance, 1e-12))
     strength = coefficients / errors
     return [
-        int(np.sign(c)) if abs(t) >= _SURE_T and 0.4 < abs(c) < 2.5 else 0
-        for c, t in zip(coefficients[:-1], strength[:-1], strict=True)
+        int(np.sign(c)) if abs(t) >= _SURE_T and _LEAST < abs(c) < _MOST else 0
+        for c, t in zip(coefficients[: len(terms)], strength[: len(terms)], strict=True)
     ]

@@ -15,7 +15,7 @@ from schemas.units import UNITS
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
 _SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
 _NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
-_SIGNED_SIDE = re.compile(r"[+\-−±]")
+_CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
 _UNKNOWN_WORD_COST = 0.3
 _MOST_UNIT_WORDS = 4
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
@@ -108,7 +108,8 @@ def _segments(text: str) -> _Segments:
         if symbols := unit_symbols(inner):
             found.units = found.units or symbols
     outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
-    found.positive = positive_side(text) if _SIGNED_SIDE.search(text) else None
+    spaced = _CAMEL_JOINT.sub(" ", text)
+    found.positive = positive_side(spaced)
     for segment in _SEPARATORS.split(outside):
         _take_segment(segment, found)
     return found
@@ -119,6 +120,7 @@ def _candidates(
 ) -> list[tuple[float, str, str | None]]:
     """Weighted columns of one reading; a stated unit must be one of the column's."""
     along = _says_along(tags)
+    along = along or (ALONG in tags and not tags & _NOT_ALONG)
     core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
     dimensions = {UNITS[symbol].dimension for symbol in units}
     found = []
@@ -216,9 +218,9 @@ def read_heading(text: str, units_row: str = "") -> Heading:
     words = tuple(segments.words)
     reading = _best_reading(words, units)
     positive = segments.positive or below
-    if positive and not reading.candidates:
+    if positive:
         words = tuple(w for w in words if not is_sign_word(w))
-        reading = _best_reading(words, units)
+        reading = max(_best_reading(words, units), reading, key=lambda r: r.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
     return Heading(
         text=text,

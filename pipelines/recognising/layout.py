@@ -241,11 +241,20 @@ def heading_at(table: _Table, record: int) -> HeadingRows | None:
 
 
 def _variants(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """Heading texts of stacked rows: as they stand, and with group labels carried on."""
+    """Heading texts of stacked rows: as they stand, and each with the group label that helps."""
     if len(rows) == 1:
         return [rows[0]]
     carried = [_spread(row) for row in rows[:-1]]
-    return [_joined(rows), _joined([*carried, rows[-1]])]
+    plain, grouped = _joined(rows), _joined([*carried, rows[-1]])
+    own = rows[-1] + ("",) * (len(plain) - len(rows[-1]))
+    choices = zip(own, plain, grouped, strict=True)
+    return [plain, tuple(max(texts, key=_telling) for texts in choices)]
+
+
+def _telling(text: str) -> tuple[float, int]:
+    """How well a heading is understood; of equals the shorter."""
+    heading = read_heading(text)
+    return heading.weight, -len(text)
 
 
 def _with_units(table: _Table, found: HeadingRows) -> HeadingRows:

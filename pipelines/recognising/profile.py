@@ -60,6 +60,19 @@ class Profile:
         """Whether the cells are mostly numbers."""
         return self.numbers is not None
 
+    def keep(self, mask: pl.Series) -> None:
+        """Keep only some of the rows."""
+        self.text = self.text.filter(mask)
+        numbers = self.numbers
+        if numbers is not None:
+            self.numbers = Numbers(
+                numbers.value.filter(mask),
+                None if numbers.unit is None else numbers.unit.filter(mask),
+                None if numbers.side is None else numbers.side.filter(mask),
+                numbers.missing.filter(mask),
+                numbers.bad.filter(mask),
+            )
+
     def is_clock(self) -> bool:
         """Whether the cells read like times of day, dates or both."""
         cells = [cell for cell in self.sample[:20] if not is_summary_word(cell)]
@@ -170,11 +183,12 @@ def profiles_of(
     """
     samples = [_sample(text) for text in texts]
     numeric = [_looks_numeric(sample) for sample in samples]
-    chosen = [text for text, is_number in zip(texts, numeric, strict=True) if is_number]
+    cells = [_plain_units(text) for text in texts]
+    chosen = [text for text, is_number in zip(cells, numeric, strict=True) if is_number]
     marks = number_format_of(chosen, number_format)
     profiles = []
     for place, heading in enumerate(headings):
-        numbers = parse_numbers(_plain_units(texts[place]), marks) if numeric[place] else None
+        numbers = parse_numbers(cells[place], marks) if numeric[place] else None
         if numbers is not None and numbers.bad.sum() > _MOSTLY * len(texts[place]):
             numbers = None
         profile = Profile(place, heading, texts[place], numbers, samples[place])

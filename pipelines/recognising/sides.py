@@ -22,6 +22,7 @@ SIDED = (
     "club_path_deg",
     "face_angle_deg",
 )
+_CLUB_SIDE = ("club_path_deg", "face_angle_deg")
 _AXES = ("spin_axis_deg", SIDE_SPIN)
 
 
@@ -36,10 +37,11 @@ class SideReading:
 
 @dataclass(slots=True)
 class SidesFound:
-    """Signs of all sided columns, and what speaks against them."""
+    """Signs of all sided columns, what speaks against them, and columns left out for doubt."""
 
     readings: dict[str, SideReading] = field(default_factory=dict)
     problems: list[tuple[str, str]] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
     curving: Curving = field(default_factory=lambda: Curving(0, 0))
 
 
@@ -214,6 +216,9 @@ def _customary(
     """Right positive where nothing is said, if no relation speaks against it."""
     opposed = [(a, b) for a, b, sign in relations if name in (a, b) and sign < 0]
     reversed_ones = [n for n, r in found.readings.items() if r.stated and r.sign < 0]
+    if reversed_ones and name in _CLUB_SIDE:
+        found.left_out.append(name)
+        return
     if reversed_ones:
         headings = [columns[n].profile.heading.text for n in (reversed_ones[0], name)]
         found.problems.append(

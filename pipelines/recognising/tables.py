@@ -129,6 +129,7 @@ class TableReader:
         values = unsigned(columns, units)
         arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
+        self._leave_out(sides.left_out, columns, values)
         canonical = canonical_values(columns, units, sides, values)
         self.rejections += canonical.rejections
         self.remarks += canonical.remarks
@@ -200,13 +201,22 @@ class TableReader:
         places = [decimals(profile) for profile in measured]
         return summaries.by_arithmetic(numbers, places, group, nameless & ~summed) & ~summed
 
+    def _leave_out(
+        self, names: Sequence[str], columns: dict[str, Assigned], values: dict[str, pl.Series]
+    ) -> None:
+        """Keep columns whose side can't be told as extras, and say so."""
+        for name in names:
+            assigned = columns.pop(name)
+            values.pop(name, None)
+            why = f"reads as {name}, but which way is positive can't be told"
+            self.assignment.extras.append((assigned.profile, why))
+            self.remarks.append(f"Column {assigned.profile.heading.text!r} {why}.")
+
     def _keep(self, kept: npt.NDArray[np.bool_]) -> None:
         self.records, self.block_of = self.records[kept], self.block_of[kept]
         mask = pl.Series(kept)
         for profile in self.profiles:
-            profile.text = profile.text.filter(mask)
-            if profile.numbers is not None:
-                profile.numbers = parse_numbers(profile.text, self.marks)
+            profile.keep(mask)
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
