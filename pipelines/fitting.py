@@ -77,17 +77,15 @@ def _carry_fits(still: pl.DataFrame) -> dict[str, pl.DataFrame]:
     """Carry, dispersion and strikes; sessions left out lend nothing, but are told their strikes."""
     from models.carry_model import CarryModel
 
-    model = CarryModel().fit(still.filter(~pl.col("excluded")))
+    used = still.filter(~pl.col("excluded"))
+    model = CarryModel().fit(used)
     strikes = model.strikes_.select("shot_id", "strike", "mishit_probability")
     shot_fits = still.select(
         "player", "shot_id", "still_carry_m", "still_side_m", "still_se_m", "still_basis"
     ).join(strikes, on="shot_id", how="left", maintain_order="left")
-    held_out = pl.lit(None, pl.Float64)
     return {
         "shot_fits": shot_fits,
         "carry": model.carry_by_club().drop("model_version"),
-        "dispersion": model.dispersion()
-        .drop("model_version")
-        .with_columns(held_out_shots=held_out.cast(pl.Int32), held_out_share_inside=held_out),
+        "dispersion": model.dispersion(shots=used).drop("model_version"),
         "shot_distributions": model.parameters_,
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -22,10 +24,19 @@ def home(tmp_path: Path) -> Home:
 
 
 @pytest.fixture(scope="session")
-def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """One Prefect server for all tests that run the flow."""
+def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of the one Prefect server of all tests that run the flow."""
     from pipelines import engine
 
     with engine.engine(open_home(Home(tmp_path_factory.mktemp("engine")))):
         engine.wait_for_engine()
-        yield
+        yield os.environ["PREFECT_API_URL"]
+
+
+@pytest.fixture
+def flow_home(home: Home, flow_engine: str) -> Home:
+    """A new home whose commands use the tests' one Prefect server."""
+    from pipelines.engine import address_file
+
+    address_file(home).write_text(json.dumps({"address": flow_engine}))
+    return home

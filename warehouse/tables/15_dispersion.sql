@@ -15,8 +15,8 @@ CREATE TABLE IF NOT EXISTS fits.dispersion (
     half_axis_short_m DOUBLE NOT NULL,
     angle_deg DOUBLE NOT NULL,
     area_m2 DOUBLE NOT NULL,
-    held_out_shots INTEGER,
-    held_out_share_inside DOUBLE,
+    shots_held_out INTEGER,
+    share_inside DOUBLE,
     provisional BOOLEAN NOT NULL,
     PRIMARY KEY (player, club, swing, ball, level)
 );

@@ -11,8 +11,8 @@
 --   half_axis_short_m: Shorter half-axis [m]
 --   angle_deg: Longer axis from the target line, right positive [deg]
 --   area_m2: Area [m2]
---   held_out_shots: Shots of sessions that were left out one at a time; NULL with one session
---   held_out_share_inside: Share of those inside an ellipse fitted without their session
+--   shots_held_out: Shots of sessions that were left out one at a time; NULL with one session
+--   share_inside: Share of those inside an ellipse fitted without their session
 --   provisional: One session only
 CREATE OR REPLACE VIEW dispersion AS
 SELECT
@@ -22,6 +22,6 @@ SELECT
     half_axis_long_m, half_axis_long_m / 0.9144 AS half_axis_long_yd,
     half_axis_short_m, half_axis_short_m / 0.9144 AS half_axis_short_yd,
     angle_deg, area_m2, area_m2 / (0.9144 * 0.9144) AS area_yd2,
-    held_out_shots, held_out_share_inside, provisional
+    shots_held_out, share_inside, provisional
 FROM fits.dispersion
 ORDER BY player, centre_carry_m DESC, club, swing, ball, level;
