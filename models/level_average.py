@@ -1,0 +1,170 @@
+"""Local levels averaged over what is not known: how fast a level wanders and how sessions vary.
+
+A grid of wander and drift, each weighted by how well it explains the series, in place of one
+best guess: short series would otherwise look surer than they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from models.local_level import filter_level, smooth_level, step_of_level
+
+FloatArray = npt.NDArray[np.float64]
+
+# Wander of the level for each session [1], and spread of a session about the level [1].
+WANDER_GRID: Final = np.array([0.0002, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032])
+DRIFT_GRID: Final = np.array([0.006, 0.010, 0.015, 0.022, 0.033])
+# Prior medians and log spreads: common practice, no source.
+WANDER_PRIOR: Final = (0.004, 1.5)
+DRIFT_PRIOR: Final = (0.015, 0.4)
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Series of session means, time along the first axis, one series a column.
+
+    Attributes
+    ----------
+    observed : array, shape (times, series)
+        ln of each session's mean [1]; NaN where a series has ended.
+    sampling_variance : array, shape (times, series)
+        Variance of the mean given the session [1]: spread within squared over shots.
+    gap : array, shape (times, series)
+        Sessions of the player since the one before [1]; 0 at the start and past the end.
+    """
+
+    observed: FloatArray
+    sampling_variance: FloatArray
+    gap: FloatArray
+
+    def gridded(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return observations, noise and growth with axes for wander and drift."""
+        growth = self.gap[..., None, None] * WANDER_GRID[:, None] ** 2
+        noise = self.sampling_variance[..., None, None] + DRIFT_GRID**2
+        shape = np.broadcast_shapes(growth.shape, noise.shape)
+        observed = np.broadcast_to(self.observed[..., None, None], shape)
+        return observed, np.broadcast_to(noise, shape), np.broadcast_to(growth, shape)
+
+
+@dataclass(frozen=True, slots=True)
+class AverageLevel:
+    """Levels averaged over the grid.
+
+    Attributes
+    ----------
+    level, variance : array, shape (times, series)
+        ln level and its variance.
+    change, change_variance : array, shape (times, series)
+        Last level less the level at each time, and its variance.
+    """
+
+    level: FloatArray
+    variance: FloatArray
+    change: FloatArray
+    change_variance: FloatArray
+
+
+def grid_weights(log_likelihood: FloatArray) -> FloatArray:
+    """Return how much each assumption counts.
+
+    Parameters
+    ----------
+    log_likelihood : array, shape (series, wanders, drifts)
+        Log likelihood under each assumption.
+
+    Returns
+    -------
+    array, shape (series, wanders, drifts)
+        Weights that add up to 1 for each series [1].
+
+    Notes
+    -----
+    Likelihood times lognormal priors of wander and drift.
+    """
+    score = log_likelihood + _log_prior(WANDER_GRID, WANDER_PRIOR)[:, None]
+    score = score + _log_prior(DRIFT_GRID, DRIFT_PRIOR)
+    weight: FloatArray = np.exp(score - score.max(axis=(-2, -1), keepdims=True))
+    total: FloatArray = weight.sum(axis=(-2, -1), keepdims=True)
+    return weight / total
+
+
+def _log_prior(grid: FloatArray, prior: tuple[float, float]) -> FloatArray:
+    """Return the log of a lognormal prior at a grid even in the logarithm."""
+    steps: FloatArray = np.log(grid / prior[0])
+    return -0.5 * (steps / prior[1]) ** 2
+
+
+def averaged(
+    weight: FloatArray, mean: FloatArray, variance: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return mean and variance of a mixture over the last two axes.
+
+    Parameters
+    ----------
+    weight : array, shape (series, wanders, drifts)
+        Weights that add up to 1.
+    mean, variance : array, shape (..., series, wanders, drifts)
+        Moments under each assumption.
+
+    Returns
+    -------
+    mean, variance : array, shape (..., series)
+        mean = sum w m; variance = sum w (v + m^2) - mean^2.
+    """
+    centre = (weight * mean).sum(axis=(-2, -1))
+    rest = mean - centre[..., None, None]
+    return centre, (weight * (variance + rest**2)).sum(axis=(-2, -1))
+
+
+def average_level(series: Series) -> AverageLevel:
+    """Return the level of each series at each time, given all of it.
+
+    Parameters
+    ----------
+    series : Series
+        Session means.
+
+    Returns
+    -------
+    AverageLevel
+        Levels and changes up to now.
+
+    References
+    ----------
+    [durbin2012]
+    """
+    observed, noise, growth = series.gridded()
+    filtered = filter_level(observed, noise, growth)
+    smoothed = smooth_level(filtered, growth)
+    weight = grid_weights(filtered.log_likelihood)
+    level, variance = averaged(weight, smoothed.level, smoothed.variance)
+    last, last_variance = smoothed.level[-1], smoothed.variance[-1]
+    spread = smoothed.variance + last_variance - 2.0 * smoothed.covariance_with_last
+    change, change_variance = averaged(weight, last - smoothed.level, np.maximum(spread, 0.0))
+    return AverageLevel(level, variance, change, change_variance)
+
+
+def average_step(series: Series, after: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the step of each series at a given time, beyond its wandering.
+
+    Parameters
+    ----------
+    series : Series
+        Session means.
+    after : array, shape (times, series)
+        1 from the time of the step on, 0 before.
+
+    Returns
+    -------
+    step, variance : array, shape (series,)
+        Step of the ln level and its variance; infinite if one side has no session.
+    """
+    observed, noise, growth = series.gridded()
+    at = np.broadcast_to(after[..., None, None], observed.shape)
+    step, variance, likelihood = step_of_level(observed, noise, growth, at)
+    return averaged(grid_weights(likelihood), step, variance)

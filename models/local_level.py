@@ -1,0 +1,196 @@
+"""A level that wanders slowly, seen through noise: filter, smoother and step.
+
+y_t = level_t + e_t with known variance of e_t; the level moves by independent normal steps.
+All functions work on many series at once and on a grid of assumptions in further axes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+
+LOG_TWO_PI = float(np.log(2.0 * np.pi))
+
+
+@dataclass(frozen=True, slots=True)
+class Filtered:
+    """Result of the filter; time is the first axis.
+
+    Attributes
+    ----------
+    level, variance : array, shape (times, ...)
+        Level and its variance given the observations up to each time.
+    innovation, innovation_variance : array, shape (times, ...)
+        Surprise of each observation and its variance; NaN and infinity where nothing was
+        observed or where the level was still unknown.
+    log_likelihood : array, shape (...)
+        Sum over all surprises.
+    """
+
+    level: FloatArray
+    variance: FloatArray
+    innovation: FloatArray
+    innovation_variance: FloatArray
+    log_likelihood: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Smoothed:
+    """Result of the smoother; time is the first axis.
+
+    Attributes
+    ----------
+    level, variance : array, shape (times, ...)
+        Level and its variance given all observations.
+    covariance_with_last : array, shape (times, ...)
+        Covariance of the level with the last level.
+    """
+
+    level: FloatArray
+    variance: FloatArray
+    covariance_with_last: FloatArray
+
+
+def filter_level(observed: FloatArray, noise: FloatArray, growth: FloatArray) -> Filtered:
+    """Return the level as known at each time.
+
+    Parameters
+    ----------
+    observed : array, shape (times, ...)
+        Observations, any unit; NaN where there is none.
+    noise : array, shape (times, ...)
+        Variance of each observation, in the squared unit.
+    growth : array, shape (times, ...)
+        Variance that the level gains between the time before and this one.
+
+    Returns
+    -------
+    Filtered
+        Levels, variances, surprises and likelihood. Nothing is assumed of the first level: it
+        is the first observation, which adds nothing to the likelihood.
+
+    Notes
+    -----
+    P <- P + growth; F = P + R; K = P / F; a <- a + K (y - a); P <- P (1 - K);
+    log L -= (ln 2 pi F + v^2 / F) / 2 [durbin2012, eqs 2.15, 2.55].
+
+    References
+    ----------
+    [durbin2012]
+    """
+    observed, noise, growth = np.broadcast_arrays(observed, noise, growth)
+    level, variance = np.zeros(observed.shape[1:]), np.full(observed.shape[1:], np.inf)
+    shape = observed.shape
+    empty = [np.empty(shape) for _ in range(4)]
+    out = Filtered(empty[0], empty[1], empty[2], empty[3], np.zeros(shape[1:]))
+    for time in range(shape[0]):
+        seen = np.isfinite(observed[time])
+        value = np.where(seen, observed[time], 0.0)
+        ahead = variance + growth[time]
+        known = np.isfinite(ahead)
+        spread = np.where(known & seen, ahead + noise[time], np.inf)
+        surprise = np.where(known & seen, value - level, 0.0)
+        gain = np.where(known, ahead, 0.0) / spread
+        first = seen & ~known
+        level = np.where(first, value, level + gain * surprise)
+        variance = np.where(first, noise[time], ahead * np.where(known, 1.0 - gain, 1.0))
+        counted = known & seen
+        log_spread = np.log(np.where(counted, spread, 1.0))
+        out.log_likelihood[...] -= 0.5 * np.where(
+            counted, LOG_TWO_PI + log_spread + surprise**2 / spread, 0.0
+        )
+        out.level[time], out.variance[time] = level, variance
+        out.innovation[time] = np.where(counted, surprise, np.nan)
+        out.innovation_variance[time] = spread
+    return out
+
+
+def smooth_level(filtered: Filtered, growth: FloatArray) -> Smoothed:
+    """Return the level at each time given all observations.
+
+    Parameters
+    ----------
+    filtered : Filtered
+        Result of `filter_level`.
+    growth : array, shape (times, ...)
+        The growth that was filtered with.
+
+    Returns
+    -------
+    Smoothed
+        Levels, variances and covariance with the last level.
+
+    Notes
+    -----
+    J = P_t / (P_t + growth); a_t <- a_t + J (a_{t+1} - a_t);
+    P_t <- P_t + J^2 (P_{t+1} - P_t - growth); C_t = J C_{t+1} [durbin2012, section 4.4].
+
+    References
+    ----------
+    [durbin2012]
+    """
+    level, variance = filtered.level.copy(), filtered.variance.copy()
+    growth = np.broadcast_to(growth, level.shape)
+    covariance = variance.copy()
+    for time in range(len(level) - 2, -1, -1):
+        ahead = variance[time] + growth[time + 1]
+        known = np.isfinite(ahead)
+        pull = np.where(known, variance[time], 1.0) / np.where(known, ahead, 1.0)
+        later = variance[time + 1]
+        level[time] = np.where(
+            known, level[time] + pull * (level[time + 1] - level[time]), level[time + 1]
+        )
+        smoothed = np.where(known, variance[time], 0.0) + pull**2 * (
+            later - np.where(known, ahead, 0.0)
+        )
+        # Before the first observation: the first known level, and the growth back to it.
+        variance[time] = np.where(known, smoothed, later + growth[time + 1])
+        covariance[time] = pull * covariance[time + 1]
+    return Smoothed(level, variance, covariance)
+
+
+def step_of_level(
+    observed: FloatArray, noise: FloatArray, growth: FloatArray, after: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the step that the level takes at a given time, beyond its wandering.
+
+    Parameters
+    ----------
+    observed, noise, growth : array, shape (times, ...)
+        As for `filter_level`.
+    after : array, shape (times, ...)
+        1 from the time of the step on, 0 before.
+
+    Returns
+    -------
+    step, variance : array, shape (...)
+        Generalised least squares estimate and its variance, infinite if all observations lie on
+        one side.
+    log_likelihood : array, shape (...)
+        Of the observations, the step integrated out.
+
+    Notes
+    -----
+    Observations and `after` pass the same filter; the step is the regression of the surprises
+    of the one on those of the other [durbin2012, section 6.2.2].
+
+    References
+    ----------
+    [durbin2012]
+    """
+    seen = np.isfinite(observed)
+    plain = filter_level(observed, noise, growth)
+    shape = filter_level(np.where(seen, after, np.nan), noise, growth)
+    weight = 1.0 / plain.innovation_variance
+    x, y = np.nan_to_num(shape.innovation), np.nan_to_num(plain.innovation)
+    information = (weight * x**2).sum(axis=0)
+    known = information > 1e-12
+    safe = np.where(known, information, 1.0)
+    product = (weight * x * y).sum(axis=0)
+    step = np.where(known, product / safe, 0.0)
+    gained = np.where(known, 0.5 * product**2 / safe - 0.5 * np.log(safe), 0.0)
+    return step, np.where(known, 1.0 / safe, np.inf), plain.log_likelihood + gained
