@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
-import polars as pl
 
-from tests.exports.columns import Style, extra_columns, heading_word, number_columns, random_style
-from tests.exports.flights import BAG, random_shots
+from tests.exports.columns import extra_columns, number_columns
+from tests.exports.draft import Draft, column_word, random_draft
 from tests.exports.layouts import (
     Sheet,
     block_lines,
@@ -22,35 +21,19 @@ from tests.exports.layouts import (
     transposed_lines,
 )
 from tests.exports.others import random_other
-from tests.exports.printing import (
-    CLUB_STYLES,
-    Column,
-    club_word,
-    pick,
-    resolution,
-    swing_word,
-    write_clock,
-    write_date,
-    write_instant,
-)
+from tests.exports.printing import CLUB_STYLES, Column, club_word, pick, swing_word
 from tests.exports.spoiling import spoil
-from tests.exports.trade_words import (
-    BALL_WORDS,
-    FULL_SWING,
-    NAMES,
-    SURFACE_WORDS,
+from tests.exports.told_times import time_columns
+from tests.exports.trade_words import BALL_WORDS, FULL_SWING, SURFACE_WORDS
+from tests.exports.traps import (
+    footer,
+    mis_scale,
+    ragged,
+    repeat_lines,
+    rival_columns,
+    state_units,
+    summary_table,
 )
-
-LANGUAGES = ("en", "en", "en", "de", "fr", "es", "sv")
-_UTC_FORMS = ("iso-z", "iso-offset", "epoch", "epoch-ms")
-_NAIVE_FORMS = {
-    "en": ("iso", "iso-t", "iso-ms", "slash-mdy", "slash-mdy-bare", "month-word",
-           "month-abbreviated", "serial", "year-slash"),
-    "de": ("iso", "dots", "dots-short", "month-word"),
-    "fr": ("iso", "slash-dmy", "month-word"),
-    "es": ("iso", "slash-dmy", "month-word"),
-    "sv": ("iso", "iso-t", "month-word"),
-}  # fmt: skip
 
 
 @dataclass
@@ -75,25 +58,6 @@ class GeneratedExport:
     note: str | None = None
 
 
-@dataclass
-class _Draft:
-    """What is decided about a file before its lines are written."""
-
-    rng: np.random.Generator
-    style: Style
-    shots: pl.DataFrame
-    players: list[str]
-    moments: list[datetime]
-    columns: list[Column] = field(default_factory=list)
-    data: dict[str, list[Any]] = field(default_factory=dict)
-    tolerance: dict[str, float] = field(default_factory=dict)
-    above: dict[str, str] = field(default_factory=dict)
-    note: dict[str, Any] = field(default_factory=dict)
-    struck_at: list[str] | None = None
-    time_kind: str | None = None
-    outcome: list[str] = field(default_factory=lambda: ["loaded"])
-
-
 def random_export(seed: int) -> GeneratedExport:
     """The export that belongs to a seed.
 
@@ -111,14 +75,18 @@ def random_export(seed: int) -> GeneratedExport:
     if rng.random() < 0.12:
         name, text, hard = random_other(rng)
         return GeneratedExport(name, text, _refused_truth(name, hard))
-    draft = _draft(rng)
+    draft = random_draft(rng)
+    draft.statements = state_units(draft.style, rng)
     _name_columns(draft)
-    _time_columns(draft)
+    time_columns(draft)
     numbers, data, tolerance = number_columns(draft.shots, draft.style, rng)
     draft.data |= data
     draft.tolerance |= tolerance
     extras = extra_columns(draft.shots, draft.style, rng)
+    if mis_scale(numbers, draft.data, draft.style, rng):
+        draft.outcome = ["loaded", "quarantined"]
     draft.columns += _shuffled(numbers, rng) + extras
+    rival_columns(draft.columns, draft.data, draft.tolerance, draft.shots, draft.style, rng)
     if extras and rng.random() < 0.3:
         draft.columns = draft.columns[:2] + _shuffled(draft.columns[2:], rng)
     _facts_above(draft)
@@ -137,51 +105,15 @@ def _shuffled(columns: list[Column], rng: np.random.Generator) -> list[Column]:
     return [columns[i] for i in rng.permutation(len(columns))] if rng.random() < 0.5 else columns
 
 
-def _draft(rng: np.random.Generator) -> _Draft:
-    style = random_style(rng, str(pick(rng, LANGUAGES)))
-    bag = [str(c) for c in rng.choice(list(BAG), size=int(rng.integers(1, 6)), replace=False)]
-    visits = int(pick(rng, [1, 1, 1, 2, 3]))
-    names = [str(n) for n in rng.choice(NAMES, size=int(pick(rng, [1, 1, 1, 2])), replace=False)]
-    clubs: list[str] = []
-    players: list[str] = []
-    moments: list[datetime] = []
-    day = datetime(2023, 1, 1) + timedelta(days=int(rng.integers(0, 900)))
-    for _ in range(visits):
-        for player in names:
-            moment = day.replace(hour=int(rng.integers(8, 18)), minute=int(rng.integers(0, 60)))
-            for club in bag:
-                for _ in range(int(rng.integers(4, 10))):
-                    clubs.append(club)
-                    players.append(player)
-                    moments.append(moment)
-                    moment += timedelta(milliseconds=int(rng.integers(20_000, 70_000)))
-        day += timedelta(days=int(rng.integers(1, 9)))
-    effort = None
-    shots = random_shots(rng, clubs, strength=rng.uniform(0.75, 1.05), effort=effort)
-    if rng.random() < 0.12:
-        shots = _part_swings(rng, clubs)
-    return _Draft(rng, style, shots, players, moments)
-
-
-def _part_swings(rng: np.random.Generator, clubs: list[str]) -> pl.DataFrame:
-    """Shots of full and part swings, with a `swing` column."""
-    positions = {"full": 1.0, "10:30": 0.9, "9:00": 0.75, "7:30": 0.55}
-    swings = [str(pick(rng, positions)) for _ in clubs]
-    effort = np.array([positions[swing] for swing in swings])
-    return random_shots(rng, clubs, effort=effort).with_columns(swing=pl.Series(swings))
-
-
-def _word(draft: _Draft, name: str) -> str:
-    return heading_word(name, draft.style.language, draft.rng)
-
-
-def _name_columns(draft: _Draft) -> None:
+def _name_columns(draft: Draft) -> None:
     """Club, swing, player, ball and surface: in the rows, or above the table, or not at all."""
     rng, language = draft.rng, draft.style.language
     style = str(pick(rng, CLUB_STYLES))
     clubs = draft.shots["club"].to_list()
     draft.columns.append(
-        Column("club", _word(draft, "club"), cells=[club_word(c, language, style) for c in clubs])
+        Column(
+            "club", column_word(draft, "club"), cells=[club_word(c, language, style) for c in clubs]
+        )
     )
     draft.data["club"] = list(clubs)
     if "swing" in draft.shots.columns:
@@ -191,96 +123,23 @@ def _name_columns(draft: _Draft) -> None:
         cells = [
             FULL_SWING[language] if s == "full" else swing_word(s, language, which) for s in swings
         ]
-        draft.columns.append(Column("swing", _word(draft, "swing"), cells=cells))
+        draft.columns.append(Column("swing", column_word(draft, "swing"), cells=cells))
         draft.data["swing"] = list(swings)
     several = len(set(draft.players)) > 1
     if several or rng.random() < 0.3:
-        draft.columns.insert(0, Column("player", _word(draft, "player"), cells=list(draft.players)))
+        draft.columns.insert(
+            0, Column("player", column_word(draft, "player"), cells=list(draft.players))
+        )
         draft.data["player"] = list(draft.players)
     for name, words in (("ball", BALL_WORDS), ("surface", SURFACE_WORDS)):
         if rng.random() < 0.1:
             meaning = str(pick(rng, words[language]))
             cells = [words[language][meaning]] * len(clubs)
-            draft.columns.append(Column(name, _word(draft, name), cells=cells))
+            draft.columns.append(Column(name, column_word(draft, name), cells=cells))
             draft.data[name] = [meaning] * len(clubs)
 
 
-def _truth_moment(moment: datetime) -> str:
-    return moment.isoformat(timespec="milliseconds")
-
-
-def _time_columns(draft: _Draft) -> None:
-    """When the shots were struck, written in one of many forms, or not at all."""
-    rng, language, moments = draft.rng, draft.style.language, draft.moments
-    one_day = len({m.date() for m in moments}) == 1
-    kinds = ["none", "none", "instant", "instant", "instant", "utc", "two", "date"]
-    if one_day:
-        kinds += ["clock", "clock"]
-    kind = str(pick(rng, kinds))
-    if kind in ("instant", "utc"):
-        form = str(pick(rng, _UTC_FORMS if kind == "utc" else _NAIVE_FORMS[language]))
-        cells = [write_instant(m, form, language) for m in moments]
-        if form == "serial" and draft.style.numbers.decimal == ",":
-            cells = [cell.replace(".", ",") for cell in cells]
-        draft.columns.insert(0, Column("time", _word(draft, "instant"), cells=cells))
-        kept = [resolution(form, m) for m in moments]
-        draft.struck_at = [_truth_moment(m) for m in kept]
-        draft.time_kind = "utc" if kind == "utc" else "naive"
-        _open_order(draft, form)
-    elif kind in ("two", "date", "clock"):
-        _day_and_clock(draft, kind)
-    draft.style.trait.add(f"time:{kind}")
-
-
-def _day_and_clock(draft: _Draft, kind: str) -> None:
-    rng, language, moments = draft.rng, draft.style.language, draft.moments
-    forms = {
-        "de": ("iso", "dots", "month-word"),
-        "fr": ("slash-dmy", "month-word"),
-        "es": ("slash-dmy", "iso"),
-        "sv": ("iso", "month-word", "compact"),
-    }
-    day_form = str(pick(rng, forms.get(language, ("iso", "slash-mdy", "month-word", "compact"))))
-    clock_form = str(
-        pick(
-            rng,
-            (
-                "24",
-                "24",
-                "short",
-                "12" if language == "en" else "24",
-                "h" if language == "fr" else "24",
-            ),
-        )
-    )
-    days = [write_date(m, day_form, language) for m in moments]
-    if kind == "clock":
-        draft.above["date"] = days[0]
-    else:
-        draft.columns.insert(0, Column("date", _word(draft, "date"), cells=days))
-    if kind != "date":
-        cells = [write_clock(m, clock_form) for m in moments]
-        draft.columns.insert(
-            1 if kind == "two" else 0, Column("time", _word(draft, "time"), cells=cells)
-        )
-        draft.struck_at = [_truth_moment(resolution(clock_form, m)) for m in moments]
-        draft.time_kind = "naive"
-    else:
-        draft.struck_at = [f"{m:%Y-%m-%d}" for m in moments]
-        draft.time_kind = "date"
-    _open_order(draft, day_form)
-
-
-def _open_order(draft: _Draft, form: str) -> None:
-    """A file whose dates read both ways may be refused; so may one whose order only hints."""
-    if not form.startswith("slash") or draft.style.language != "en":
-        return
-    if all(m.day <= 12 for m in draft.moments) and any(m.day != m.month for m in draft.moments):
-        draft.outcome = ["loaded", "quarantined"]
-        draft.style.trait.add("date:open")
-
-
-def _facts_above(draft: _Draft) -> None:
+def _facts_above(draft: Draft) -> None:
     """Facts on lines above the table or in a note file."""
     rng = draft.rng
     n = len(draft.shots)
@@ -305,7 +164,7 @@ def _facts_above(draft: _Draft) -> None:
         draft.struck_at, draft.time_kind = [draft.note["date"]] * n, "date"
 
 
-def _sessions(draft: _Draft) -> list[int]:
+def _sessions(draft: Draft) -> list[int]:
     """Number of sessions: a new one for every player, day, and gap of three hours."""
     if draft.time_kind is None:
         return [len(set(draft.data.get("player", ["unknown"])))]
@@ -321,23 +180,30 @@ def _sessions(draft: _Draft) -> list[int]:
     return [count]
 
 
-def _written(draft: _Draft, seed: int) -> GeneratedExport:
+def _written(draft: Draft, seed: int) -> GeneratedExport:
     rng, style = draft.rng, draft.style
     spoilt = spoil(draft.columns, draft.data, style, rng)
     order = list(range(len(draft.shots)))
+    if draft.time_kind in ("utc", "naive") and "date" not in draft.above and rng.random() < 0.08:
+        order.reverse()
+        style.trait.add("newest-first")
     sheet = Sheet()
-    if draft.above:
+    if draft.above or draft.statements:
         style.trait.add("preamble")
-        preamble(sheet, style, draft.above, rng, wide=rng.random() < 0.5)
+        preamble(sheet, style, draft.above, rng, wide=rng.random() < 0.5, more=draft.statements)
+    summary_table(sheet, draft.shots, style, rng)
     by = [c for c in draft.columns if c.name in ("club", "player")]
     several = [c for c in by if len(set(c.cells)) > 1]
     chance = rng.random()
     if chance < 0.06 and several:
         block_lines(sheet, draft.columns, order, several[-1], style, rng)
-    elif chance < 0.08 and not draft.above and len(order) < 40 and not spoilt:
+    elif chance < 0.12 and not sheet.lines and len(order) < 60 and not spoilt:
         transposed_lines(sheet, draft.columns, order, style)
     else:
         table_lines(sheet, draft.columns, order, style, rng, draft.shots["club"].to_list())
+        spoilt |= ragged(sheet, style, rng)
+        repeat_lines(sheet, style, rng, draft.time_kind in ("utc", "naive"))
+        footer(sheet, len(order), style, rng)
     dialect = random_dialect(rng, style)
     content, line_numbers = encoded(sheet, dialect)
     truth = _truth(draft, sheet, line_numbers, spoilt)
@@ -356,7 +222,7 @@ def _note_text(note: dict[str, Any]) -> str | None:
 
 
 def _truth(
-    draft: _Draft, sheet: Sheet, line_numbers: list[int], spoilt: dict[int, tuple[str, str]]
+    draft: Draft, sheet: Sheet, line_numbers: list[int], spoilt: dict[int, tuple[str, str]]
 ) -> dict[str, Any]:
     style = draft.style
     lines = [(n, line) for n, line in zip(line_numbers, sheet.lines, strict=True)]
@@ -369,6 +235,8 @@ def _truth(
     must = [[n, spoilt[s][1]] for n, s in rows if s in spoilt and spoilt[s][0] == "must"]
     optional = [n for n, s in rows if s in spoilt and spoilt[s][0] == "optional"]
     taken = [(n, s) for n, s in rows if spoilt.get(s, ("", ""))[0] != "must"]
+    repeated = [[n, "a repeated line"] for n, line in lines if line.what == "repeated"]
+    must += repeated
     if must:
         draft.outcome = [o.replace("loaded", "loaded-with-rejects") for o in draft.outcome]
     if optional:
@@ -390,7 +258,9 @@ def _truth(
         "any_rows": transposed,
         "optional_rows": optional,
         "must_reject": must,
-        "may_reject": [[n, line.what] for n, line in lines if line.what not in ("shot",)],
+        "may_reject": [
+            [n, line.what] for n, line in lines if line.what not in ("shot", "repeated")
+        ],
         "data": {name: [values[s] for s in shots] for name, values in draft.data.items()},
         "tol": draft.tolerance,
         "derivable": dict.fromkeys(_derivable(draft), True),
@@ -401,7 +271,7 @@ def _truth(
     }
 
 
-def _derivable(draft: _Draft) -> list[str]:
+def _derivable(draft: Draft) -> list[str]:
     """Columns that follow from others, so that a reader may fill them or leave them empty."""
     heads = {c.heading for c in draft.columns}
     smash = {"Smash factor", "Smash-Faktor", "Facteur de frappe", "Factor de golpeo", "Smashfaktor"}

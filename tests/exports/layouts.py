@@ -54,15 +54,23 @@ def _group_cells(columns: list[Column], language: str) -> list[str] | None:
 
 
 def preamble(
-    sheet: Sheet, style: Style, facts: dict[str, str], rng: np.random.Generator, wide: bool
+    sheet: Sheet,
+    style: Style,
+    facts: dict[str, str],
+    rng: np.random.Generator,
+    *,
+    wide: bool,
+    more: list[str],
 ) -> None:
-    """Lines above the table: a title, facts as `Label: value`, a blank line."""
+    """Lines above the table: a title, facts as `Label: value`, more lines, a blank line."""
     labels = LABELS[style.language]
     mark = pick(rng, ["", "", "# "])
     sheet.add([mark + labels["title"]], "before the table")
     for key, value in facts.items():
         cells = [mark + labels[key], value] if wide else [f"{mark}{labels[key]}: {value}"]
         sheet.add(cells, "before the table")
+    for text in more:
+        sheet.add([mark + text], "before the table")
     if rng.random() < 0.7:
         sheet.add([], "before the table")
 
@@ -71,7 +79,8 @@ def heading_lines(
     sheet: Sheet, columns: list[Column], style: Style, rng: np.random.Generator
 ) -> list[str]:
     """The heading, perhaps under group headings, perhaps over a row of units."""
-    if style.language in GROUPED and rng.random() < 0.12 and style.carry == "plain":
+    plain = style.carry == "plain" and not style.left_positive
+    if style.language in GROUPED and rng.random() < 0.12 and plain:
         above = _group_cells(columns, style.language)
         if above:
             sheet.add(above, "heading")
