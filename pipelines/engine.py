@@ -128,6 +128,10 @@ class Server:
                 )
             time.sleep(_POLL_S)
 
+    def is_running(self) -> bool:
+        """Whether its process lives."""
+        return self._process.poll() is None
+
     def stop(self) -> None:
         """End the server."""
         if self._process.stdin:

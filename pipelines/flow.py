@@ -15,6 +15,7 @@ from prefect.cache_policies import NO_CACHE
 from pipelines import fitting, load
 from pipelines.offered import Offered
 from pipelines.outcome import Outcome
+from pipelines.stopwatch import timed
 from warehouse import database, publishing
 from warehouse.home import Home, Settings
 from warehouse.lake import Batch
@@ -22,7 +23,9 @@ from warehouse.lake import Batch
 
 def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
     """Wrap a step as a task; results stay in memory, and exactly-once is the ledger's business."""
-    wrapped: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(function)
+    wrapped: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(
+        timed(function, name)
+    )
     return cast("Callable[..., Any]", wrapped)
 
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from pipelines import inbox, load, staging
 from pipelines.offered import Offered, open_for_writing
 from pipelines.pace import Pace
-from schemas.errors import UsageError
+from pipelines.stopwatch import step_times
+from schemas.errors import ExportError, UsageError
 from warehouse import database, lake, ledger_file, publishing
 from warehouse.home import Home, read_settings
 from warehouse.writer_lock import writer_lock
@@ -48,9 +49,10 @@ def ingest(
     pace = Pace()
     for batch in batches:
         finish = batch is batches[-1] or pace.is_due()
-        outcomes += load_batch(home, batch, finish=finish, on_done=on_done, on_wait=on_wait)
+        with step_times() as steps:
+            outcomes += load_batch(home, batch, finish=finish, on_done=on_done, on_wait=on_wait)
         if finish:
-            pace.done(0.0)
+            pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
     if not batches:
         complete(home, on_wait=on_wait)
     return outcomes
@@ -78,6 +80,35 @@ def load_batch(
     with writer_lock(home, on_wait=on_wait):
         load.recover(home)
         return load_exports(home, read_settings(home), batch, finish=finish, on_done=on_done)
+
+
+def load_plainly(home: Home, batch: Sequence[Offered]) -> list[Outcome]:
+    """Load one batch without the flow engine; nothing is fitted or published.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each export.
+    """
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            outcomes = load.look(connection, batch)
+            load.prepare(home, read_settings(home), outcomes)
+            load.screen(outcomes)
+            load.settle(home, load.store(home, connection, outcomes), outcomes)
+    return outcomes
+
+
+def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
+    """Quarantine an export that no load survives; nothing is fitted or published."""
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            outcomes = load.look(connection, [offered])
+            for outcome in outcomes:
+                outcome.refusal = refusal
+            load.settle(home, load.store(home, connection, outcomes), outcomes)
 
 
 def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:

@@ -1,0 +1,48 @@
+"""`rangeledger watch`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from pipelines.commands.common import home_of
+from pipelines.service.service import Rhythm
+from pipelines.service.watching import watch_inbox
+
+
+def watch(
+    context: typer.Context,
+    settle_s: Annotated[
+        float,
+        typer.Option("--settle-s", min=0.0, max=3600.0, help="Seconds an export must rest."),
+    ] = 0.5,
+    rescan_s: Annotated[
+        float,
+        typer.Option("--rescan-s", min=0.2, max=3600.0, help="Seconds between looks unasked."),
+    ] = 15.0,
+    engine_port: Annotated[
+        int | None,
+        typer.Option("--engine-port", min=1, max=65535, help="Port of Prefect's server."),
+    ] = None,
+    engine_pages: Annotated[
+        bool, typer.Option("--engine-pages", help="Serve Prefect's own pages on that port.")
+    ] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Log to logs/service.log alone.")] = False,
+) -> None:
+    """Watch the inbox and load what is dropped, until it is stopped (Ctrl-C or SIGTERM).
+
+    An export is taken when it has not changed for --settle-s seconds and no program has it open.
+    A note dropped within that time still counts. What was dropped while nobody watched is loaded
+    at the start.
+
+    Example:
+      rangeledger watch --settle-s 2
+    """
+    watch_inbox(
+        home_of(context),
+        Rhythm(settle_s, rescan_s),
+        engine_port=engine_port,
+        engine_pages=engine_pages,
+        quiet=quiet,
+    )

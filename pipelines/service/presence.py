@@ -1,0 +1,129 @@
+"""That a home has one service, which, since when, and how it fares."""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from schemas.errors import BusyError, StorageError
+from warehouse.home import Home, write_atomically
+
+
+@dataclass(slots=True)
+class Presence:
+    """What a running service says of itself.
+
+    Attributes
+    ----------
+    pid : int
+        Its process number.
+    since : str
+        When it started [UTC].
+    doing : str
+        'starting', 'watching', 'loading', 'waiting' or 'stopping'.
+    problem : str
+        What keeps it from its work; empty if nothing does.
+    loaded : int
+        Exports taken care of since it started.
+    """
+
+    pid: int
+    since: str
+    doing: str = "starting"
+    problem: str = ""
+    loaded: int = 0
+
+
+def _lock_path(home: Home) -> Path:
+    return home.state / "service.lock"
+
+
+def _state_path(home: Home) -> Path:
+    return home.state / "service.json"
+
+
+@contextmanager
+def sole_service(home: Home) -> Iterator[Presence]:
+    """Be the home's one service for this block.
+
+    Raises
+    ------
+    BusyError
+        If another process is.
+    StorageError
+        If the home can't be written.
+    """
+    try:
+        descriptor = os.open(_lock_path(home), os.O_RDWR | os.O_CREAT, 0o644)
+    except OSError as error:
+        raise StorageError(
+            f"{_lock_path(home)} can't be opened ({error.strerror}). "
+            "Permission to write the home is needed."
+        ) from error
+    try:
+        _acquire(descriptor, home)
+        now = datetime.now(UTC).replace(tzinfo=None)
+        presence = Presence(os.getpid(), now.isoformat(sep=" ", timespec="seconds"))
+        tell(home, presence)
+        yield presence
+        _state_path(home).unlink(missing_ok=True)
+    finally:
+        os.close(descriptor)
+
+
+def _acquire(descriptor: int, home: Home) -> None:
+    """Take the lock; another look covers the instant in which someone asks for the service."""
+    for pause in (0.05, 0.2, None):
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return
+        except BlockingIOError as error:
+            if pause is None:
+                raise BusyError(_already(home)) from error
+            time.sleep(pause)
+
+
+def _already(home: Home) -> str:
+    other = _read(home)
+    who = f"process {other.pid}, since {other.since} UTC" if other else "another process"
+    return (
+        f"The inbox of {home.root} is watched already by {who}. One is enough: drop exports and "
+        "it loads them. Stop that process first if you want to watch from here."
+    )
+
+
+def tell(home: Home, presence: Presence) -> None:
+    """Leave word of how the service fares; a disk that refuses is let go."""
+    try:
+        write_atomically(_state_path(home), json.dumps(asdict(presence), ensure_ascii=False))
+    except OSError:
+        return
+
+
+def _read(home: Home) -> Presence | None:
+    try:
+        return Presence(**json.loads(_state_path(home).read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        return None
+
+
+def service_of(home: Home) -> Presence | None:
+    """The home's running service; None where none runs."""
+    try:
+        descriptor = os.open(_lock_path(home), os.O_RDONLY)
+    except OSError:
+        return None
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return _read(home)
+    finally:
+        os.close(descriptor)
+    return None

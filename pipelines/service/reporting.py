@@ -1,0 +1,39 @@
+"""What the service says in its log, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from logging import Logger
+from pathlib import Path
+
+from pipelines.outcome import Outcome
+from schemas.reasons import State
+
+
+def report_outcomes(log: Logger, outcomes: Sequence[Outcome]) -> None:
+    """Log what became of each export of a batch."""
+    for outcome in outcomes:
+        name = outcome.offered.file_name
+        if outcome.left:
+            log.info("left %s in the inbox: %s", name, outcome.left)
+        elif outcome.state is State.QUARANTINED:
+            log.warning("quarantined %s: %s", name, outcome.reason)
+        elif outcome.state is State.DUPLICATE:
+            log.info("not loaded again %s: %s", name, outcome.reason)
+        else:
+            log.info(
+                "loaded %s: %d shots, %d rows rejected, %.2f s",
+                name,
+                outcome.shot_count,
+                outcome.rejected_count,
+                outcome.seconds,
+            )
+
+
+def report_restless(log: Logger, paths: Sequence[Path], told: set[str]) -> None:
+    """Log once of each export that can't be taken because another program has it open."""
+    for path in paths:
+        if str(path) not in told:
+            told.add(str(path))
+            log.warning("waiting for %s: another program still has it open", path.name)
+    told.intersection_update(str(path) for path in paths)

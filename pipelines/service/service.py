@@ -1,0 +1,196 @@
+"""The loop of the service: see what rests in the inbox, load it, survive what goes wrong."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from logging import Logger
+
+from pipelines import inbox, ledger
+from pipelines.faults import fault_log, keep_fault
+from pipelines.offered import Offered
+from pipelines.outcome import Outcome
+from pipelines.pace import Pace
+from pipelines.service.backoff import Backoff
+from pipelines.service.engine_keeper import EngineKeeper
+from pipelines.service.presence import Presence, tell
+from pipelines.service.reporting import report_outcomes, report_restless
+from pipelines.service.settling import Settling
+from pipelines.service.waking import Waking
+from pipelines.stopwatch import in_words, step_times
+from schemas.errors import BusyError, ExportError, RangeledgerError
+from schemas.reasons import FileReason
+from warehouse.home import Home
+
+_RESTLESS_S = 60.0
+_LEFT_S = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """Times of the service.
+
+    Attributes
+    ----------
+    settle_s : float
+        How long [s] an export must rest before it is taken.
+    rescan_s : float
+        How often [s] the inbox is looked through even if nothing was heard.
+    """
+
+    settle_s: float = 0.5
+    rescan_s: float = 15.0
+
+
+class Service:
+    """Loads what comes to rest in a home's inbox until it is told to stop.
+
+    Parameters
+    ----------
+    home : Home
+    presence : Presence
+        Its word to other processes.
+    engine : EngineKeeper
+    log : logging.Logger
+    rhythm : Rhythm
+    """
+
+    def __init__(
+        self,
+        home: Home,
+        presence: Presence,
+        engine: EngineKeeper,
+        log: Logger,
+        rhythm: Rhythm = Rhythm(),
+    ) -> None:
+        self.home, self.presence, self.engine, self.log = home, presence, engine, log
+        self.rhythm = rhythm
+        self.waking = Waking(home.inbox)
+        self.settling = Settling(rhythm.settle_s)
+        self.backoff = Backoff()
+        self._unfinished = True
+        self._told: set[str] = set()
+
+    def run(self) -> None:
+        """Work until told to stop."""
+        self.waking.start()
+        while not self.waking.stopping:
+            try:
+                self._turn()
+            except RangeledgerError as error:
+                self._trouble(str(error), again=error.again)
+            except Exception as error:  # noqa: BLE001  the service outlives its own faults
+                keep_fault(self.home, error, "watching")
+                self._trouble(f"The service met a fault of its own: {error!r:.200}", again=True)
+        self._say("stopping")
+
+    def stop(self) -> None:
+        """Tell the service to stop; it ends with the batch in hand."""
+        self.waking.stop()
+
+    def _turn(self) -> None:
+        """Load what rests, then wait for more."""
+        if self._unfinished:
+            ledger.complete(self.home)
+            self._unfinished = False
+        ready = self.settling.ready(inbox.waiting(self.home))
+        if ready:
+            self._drain(ready)
+            return
+        self._say("watching")
+        report_restless(self.log, self.settling.restless(_RESTLESS_S), self._told)
+        pause = self.rhythm.rescan_s
+        if self.settling.look_again_s is not None:
+            pause = min(pause, self.settling.look_again_s + 0.005)
+        if self.waking.wait(pause) or self.settling.look_again_s is not None:
+            return
+        self._unfinished = True  # nothing happened for a while: see that nothing is left undone
+
+    def _drain(self, ready: Sequence[Offered]) -> None:
+        """Load all that rests, batch by batch; fit and publish with the last and now and then."""
+        self._say("loading")
+        batches = inbox.chunks(ready, ledger.BATCH_FILES, ledger.BATCH_BYTES)
+        pace = Pace()
+        for batch in batches:
+            finish = batch is batches[-1] or pace.is_due() or self.waking.stopping
+            self._unfinished = True
+            with step_times() as steps:
+                self._load(batch, finish=finish)
+            if finish and "publish" in steps:
+                self._unfinished = False
+                pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
+            self.log.info("batch of %d exports: %s", len(batch), in_words(steps))
+            self._recovered()
+            if self.waking.stopping:
+                return
+
+    def _load(self, batch: Sequence[Offered], *, finish: bool) -> None:
+        try:
+            self._report(ledger.load_batch(self.home, batch, finish=finish))
+        except RangeledgerError:
+            raise
+        except Exception as error:
+            if self.engine.ensure():
+                raise BusyError("The flow engine had ended; it is started again.") from error
+            keep_fault(self.home, error, f"loading {len(batch)} from {batch[0].file_name}")
+            if not self._still_waiting(batch):
+                raise  # the load itself is done: the fault is in what follows it
+            self._load_plainly(batch)
+
+    def _load_plainly(self, batch: Sequence[Offered]) -> None:
+        """Load without the flow engine, in ever smaller parts, to find an export at fault."""
+        left = self._still_waiting(batch)
+        if not left:
+            return
+        try:
+            self._report(ledger.load_plainly(self.home, left))
+        except RangeledgerError:
+            raise
+        except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others
+            if len(left) > 1:
+                middle = len(left) // 2
+                self._load_plainly(left[:middle])
+                self._load_plainly(left[middle:])
+            else:
+                self._refuse(left[0], error)
+
+    def _still_waiting(self, batch: Sequence[Offered]) -> list[Offered]:
+        return [one for one in batch if os.path.lexists(one.path)]
+
+    def _refuse(self, one: Offered, error: Exception) -> None:
+        keep_fault(self.home, error, f"loading {one.file_name}")
+        sentence = (
+            f"{one.file_name} made the load fail ({type(error).__name__}). The fault is the "
+            f"program's: report it with the last entry of {fault_log(self.home)}."
+        )
+        ledger.refuse(self.home, one, ExportError(sentence, FileReason.FAULT.value))
+        self.log.error("quarantined %s: %s", one.file_name, sentence)
+
+    def _report(self, outcomes: Sequence[Outcome]) -> None:
+        report_outcomes(self.log, outcomes)
+        self.presence.loaded += sum(not o.left for o in outcomes)
+        for outcome in outcomes:
+            if outcome.left:
+                self.settling.postpone(outcome.offered.path, _LEFT_S)
+
+    def _trouble(self, sentence: str, *, again: bool) -> None:
+        """Tell what is wrong once, and pause: ever longer where trying again can help."""
+        if sentence != self.presence.problem:
+            self.log.error("%s", sentence)
+        self.presence.problem = sentence
+        self._say("waiting")
+        self._unfinished = True
+        self.engine.ensure()
+        self.waking.rest(self.backoff.next_s() if again else self.rhythm.rescan_s)
+
+    def _recovered(self) -> None:
+        self.backoff.reset()
+        if self.presence.problem:
+            self.log.info("working again")
+            self.presence.problem = ""
+
+    def _say(self, doing: str) -> None:
+        if self.presence.doing != doing or doing == "loading":
+            self.presence.doing = doing
+            tell(self.home, self.presence)

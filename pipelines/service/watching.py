@@ -1,0 +1,89 @@
+"""Starting and ending the service: one a home, clean at a signal."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from logging import Logger
+
+from pipelines.service.engine_keeper import EngineKeeper
+from pipelines.service.log import close_log, open_log
+from pipelines.service.presence import sole_service
+from pipelines.service.service import Rhythm, Service
+from warehouse.home import Home
+
+LOG_NAME = "service"
+_TICK_S = 0.5
+
+
+def watch_inbox(
+    home: Home,
+    rhythm: Rhythm,
+    *,
+    engine_port: int | None = None,
+    engine_pages: bool = False,
+    quiet: bool = False,
+) -> None:
+    """Watch a home's inbox and load what is dropped, until SIGTERM or SIGINT.
+
+    Parameters
+    ----------
+    home : Home
+    rhythm : Rhythm
+    engine_port : int, optional
+        Port of Prefect's server on the loopback address.
+    engine_pages : bool
+        Whether Prefect's own pages are served there.
+    quiet : bool
+        Whether to log to the file alone.
+
+    Raises
+    ------
+    BusyError
+        If another process watches this home.
+    """
+    with sole_service(home) as presence:
+        log = open_log(home, LOG_NAME, quiet=quiet)
+        log.info("started as process %d, watching %s", os.getpid(), home.inbox)
+        began = time.monotonic()
+        engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
+        service = Service(home, presence, engine, log, rhythm)
+        try:
+            _on_signals(service, log)
+            _warm_up()
+            engine.wait()
+            log.info("ready after %.1f s", time.monotonic() - began)
+            if engine_pages:
+                log.info("Prefect's pages: %s", engine.address.removesuffix("/api"))
+            _run_until_stopped(service)
+        finally:
+            engine.stop()
+            log.info("stopped")
+            close_log(log)
+
+
+def _on_signals(service: Service, log: Logger) -> None:
+    def stop(number: int, _frame: object) -> None:
+        log.info("told to stop (%s)", signal.Signals(number).name)
+        service.stop()
+
+    signal.signal(signal.SIGTERM, stop)
+    signal.signal(signal.SIGINT, stop)
+    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see offered.open_for_writing
+
+
+def _warm_up() -> None:
+    """Import and compile what the first export would otherwise wait for."""
+    from pipelines import flow, validation  # noqa: F401
+
+    validation.warm_up()
+
+
+def _run_until_stopped(service: Service) -> None:
+    """Run the service in a thread, since Prefect takes signals over where flows run."""
+    thread = threading.Thread(target=service.run, name="service")
+    thread.start()
+    while thread.is_alive():
+        thread.join(_TICK_S)
