@@ -1,0 +1,79 @@
+"""A service in a thread of the test, and waiting for what it does."""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from pipelines.service.presence import sole_service
+from pipelines.service.service import Rhythm, Service
+from warehouse.database import query
+from warehouse.home import Home
+
+LIMIT_S = 60.0
+
+
+class NoEngine:
+    """The tests' one Prefect server does not end."""
+
+    def __init__(self) -> None:
+        self.asked = 0
+        self.had_ended = False
+
+    def ensure(self) -> bool:
+        self.asked += 1
+        ended, self.had_ended = self.had_ended, False
+        return ended
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    """Wait for something to become true; fails after a generous limit."""
+    deadline = time.monotonic() + LIMIT_S
+    while not true():
+        assert time.monotonic() < deadline, "it did not come about"
+        time.sleep(0.02)
+
+
+def logged(home: Home) -> dict[str, str]:
+    """State by file name in the published ingest log."""
+    if not home.database.exists():
+        return {}
+    return dict(query(home, "SELECT file_name, state FROM ingest_log").rows())
+
+
+def messages(home: Home) -> str:
+    """What the service under test logged."""
+    path = home.logs / "test.log"
+    return path.read_text() if path.exists() else ""
+
+
+@contextmanager
+def running_service(home: Home, settle_s: float = 0.1, rescan_s: float = 0.3) -> Iterator[Service]:
+    """Run a service in a thread until the block ends."""
+    log = logging.getLogger(f"test.{home.root}")
+    handler = logging.FileHandler(home.logs / "test.log")
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    with sole_service(home) as presence:
+        service = Service(home, presence, NoEngine(), log, Rhythm(settle_s, rescan_s))
+        thread = threading.Thread(target=service.run)
+        thread.start()
+        try:
+            yield service
+        finally:
+            service.stop()
+            thread.join(LIMIT_S)
+            log.removeHandler(handler)
+            handler.close()
+    assert not thread.is_alive()
+
+
+def drop(home: Home, name: str, text: str) -> Path:
+    """Drop an export into the inbox by rename, as a careful program would."""
+    unfinished = home.inbox / f"{name}.part"
+    unfinished.write_text(text)
+    return unfinished.rename(home.inbox / name)

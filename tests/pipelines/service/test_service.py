@@ -1,0 +1,212 @@
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+from tests.exports_text import seven_irons
+
+from pipelines import inbox, ledger, load
+from schemas.errors import StorageError
+from tests.pipelines.service.running import (
+    drop,
+    logged,
+    messages,
+    running_service,
+    wait_until,
+)  # fmt: skip
+from warehouse import database
+from warehouse.database import query
+from warehouse.home import Home
+
+pytestmark = pytest.mark.prefect
+
+
+def inbox_is_empty(home: Home) -> bool:
+    return not any(home.inbox.iterdir())
+
+
+def test_a_backlog_is_worked_off_and_what_is_dropped_later_is_loaded(flow_home: Home) -> None:
+    drop(flow_home, "before.csv", seven_irons())
+    with running_service(flow_home) as service:
+        wait_until(lambda: logged(flow_home) == {"before.csv": "loaded"})
+        drop(flow_home, "later.csv", seven_irons(day="2026-05-09"))
+        wait_until(lambda: "later.csv" in logged(flow_home))
+        wait_until(lambda: service.presence.doing == "watching")
+        assert service.presence.loaded == 2
+    assert inbox_is_empty(flow_home)
+    assert query(flow_home, "SELECT shots, sessions FROM carry_by_club").rows() == [(12, 2)]
+    assert "loaded later.csv: 6 shots" in messages(flow_home)
+
+
+def test_a_file_that_is_written_slowly_is_loaded_once_and_whole(flow_home: Home) -> None:
+    with running_service(flow_home):
+        with (flow_home.inbox / "slow.csv").open("w") as stream:
+            for line in seven_irons().splitlines(keepends=True):
+                stream.write(line)
+                stream.flush()
+                os.fsync(stream.fileno())
+                wait_until(lambda: True)
+        wait_until(lambda: "slow.csv" in logged(flow_home))
+    assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
+
+
+def test_a_note_dropped_a_moment_after_its_export_counts(flow_home: Home) -> None:
+    text = "\n".join(line.split(",", 1)[1] for line in seven_irons().splitlines())
+    with running_service(flow_home, settle_s=1.0):
+        drop(flow_home, "s.csv", text)
+        drop(flow_home, "s.toml", 'player = "Noted Name"\n')
+        wait_until(lambda: "s.csv" in logged(flow_home))
+    assert query(flow_home, "SELECT DISTINCT player FROM shots").item() == "Noted Name"
+    assert inbox_is_empty(flow_home)
+
+
+def test_what_can_not_be_read_goes_to_quarantine_and_stops_nobody(flow_home: Home) -> None:
+    with running_service(flow_home):
+        drop(flow_home, "a.csv", "nothing of the kind")
+        drop(flow_home, "b.csv", seven_irons())
+        wait_until(lambda: set(logged(flow_home)) == {"a.csv", "b.csv"})
+    assert logged(flow_home) == {"a.csv": "quarantined", "b.csv": "loaded"}
+    assert (flow_home.quarantine / "a.csv.reason.txt").exists()
+    assert "quarantined a.csv" in messages(flow_home)
+
+
+def test_what_may_pass_is_tried_again_until_it_has(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, refused = load.lake.write_batch, []
+
+    def full_disk(*words: object) -> None:
+        if len(refused) < 2:
+            refused.append(words)
+            raise StorageError("The lake can't be written (No space left on device).")
+        real(*words)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(load.lake, "write_batch", full_disk)
+    with running_service(flow_home) as service:
+        drop(flow_home, "s.csv", seven_irons())
+        wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
+        wait_until(lambda: service.presence.problem == "")
+    assert messages(flow_home).count("No space left on device") == 1
+    assert "working again" in messages(flow_home)
+
+
+def test_an_export_that_makes_the_load_fail_is_found_and_quarantined(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = load.screen
+
+    def fails_on_the_bad_one(outcomes: list[load.Outcome]) -> None:
+        if any(o.offered.file_name == "bad.csv" for o in outcomes):
+            raise ZeroDivisionError("a fault of the program")
+        real(outcomes)
+
+    monkeypatch.setattr(load, "screen", fails_on_the_bad_one)
+    monkeypatch.setattr("pipelines.flow.screen", fails_on_the_bad_one)
+    for name in ("a", "bad", "c"):
+        drop(flow_home, f"{name}.csv", seven_irons(player=name))
+    with running_service(flow_home):
+        wait_until(lambda: len(logged(flow_home)) == 3)
+    assert logged(flow_home) == {"a.csv": "loaded", "bad.csv": "quarantined", "c.csv": "loaded"}
+    assert "ZeroDivisionError" in (flow_home.logs / "faults.log").read_text()
+
+
+def test_an_engine_that_ended_is_no_fault_of_the_exports(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, calls = ledger.load_batch, []
+
+    def engine_ends(*words: object, **named: object) -> object:
+        calls.append(words)
+        if len(calls) == 1:
+            service.engine.had_ended = True  # type: ignore[attr-defined]
+            raise ConnectionError("nobody answers")
+        return real(*words, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(ledger, "load_batch", engine_ends)
+    with running_service(flow_home) as service:
+        drop(flow_home, "s.csv", seven_irons())
+        wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
+    assert len(calls) == 2
+    assert list(flow_home.quarantine.iterdir()) == []
+
+
+def test_a_file_that_vanishes_while_it_is_read_is_let_go(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = load.read_one
+
+    def vanish(home: Home, zone: object, offered: load.Offered) -> object:
+        if offered.file_name == "gone.csv":
+            offered.path.unlink()
+        return real(home, zone, offered)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(load, "read_one", vanish)
+    drop(flow_home, "gone.csv", seven_irons("Gone"))
+    drop(flow_home, "here.csv", seven_irons())
+    with running_service(flow_home):
+        wait_until(lambda: logged(flow_home) == {"here.csv": "loaded"})
+    assert list(flow_home.quarantine.iterdir()) == []
+
+
+def test_a_file_that_grows_while_it_is_read_is_loaded_once_it_rests(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, grown = load.read_one, []
+    lines = seven_irons().splitlines(keepends=True)
+
+    def grow(home: Home, zone: object, offered: load.Offered) -> object:
+        found = real(home, zone, offered)  # type: ignore[arg-type]
+        if not grown:
+            grown.append(True)
+            with offered.path.open("a") as stream:
+                stream.writelines(lines[-1:])
+        return found
+
+    monkeypatch.setattr(load, "read_one", grow)
+    monkeypatch.setattr("pipelines.service.service._LEFT_S", 0.1)
+    drop(flow_home, "s.csv", "".join(lines[:-1]))
+    with running_service(flow_home):
+        wait_until(lambda: "s.csv" in logged(flow_home))
+    assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
+    assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
+
+
+def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, refused = os.replace, []
+
+    def read_only(old: Path, new: Path) -> None:
+        if Path(old).parent == flow_home.inbox and len(refused) < 3:
+            refused.append(old)
+            raise OSError(errno.EROFS, "Read-only file system")
+        real(old, new)
+
+    monkeypatch.setattr(os, "replace", read_only)
+    with running_service(flow_home):
+        (flow_home.inbox / "s.csv").write_text(seven_irons())
+        wait_until(lambda: "s.csv" in logged(flow_home))
+        wait_until(lambda: inbox_is_empty(flow_home))
+    assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
+    assert "Read-only file system" in messages(flow_home)
+
+
+def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pipelines.service.waking.Waking._watch", lambda self: None)
+    with running_service(flow_home):
+        drop(flow_home, "s.csv", seven_irons())
+        wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
+
+
+def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_home: Home) -> None:
+    drop(flow_home, "s.csv", seven_irons())
+    with database.open_ledger(flow_home) as connection:
+        outcomes = load.look(connection, inbox.waiting(flow_home))
+        load.prepare(flow_home, ledger.read_settings(flow_home), outcomes)
+        load.store(flow_home, connection, outcomes)
+    with running_service(flow_home):
+        wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
+    assert inbox_is_empty(flow_home)
+    assert query(flow_home, "SELECT shots FROM carry_by_club").item() == 6

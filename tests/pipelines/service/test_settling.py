@@ -1,0 +1,125 @@
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from pipelines.offered import Offered
+from pipelines.service.settling import Settling
+from warehouse.home import Home
+
+
+class Clock:
+    """Both clocks of a test; the wall clock can jump."""
+
+    def __init__(self) -> None:
+        self.now = 1000.0
+        self.jump = 0.0
+
+    def monotonic(self) -> float:
+        return self.now
+
+    def wall(self) -> float:
+        return _NOW + self.now - 1000.0 + self.jump
+
+
+_NOW = 1_800_000_000.0
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+def write(path: Path, text: str, clock: Clock) -> Offered:
+    path.write_text(text)
+    os.utime(path, (clock.wall(), clock.wall()))
+    return Offered(path, path.name)
+
+
+def settling(clock: Clock, settle_s: float = 2.0) -> Settling:
+    # The change time of a file can't be set, so the tests' wall clock lies far before it.
+    clock.jump = -_NOW / 2
+    return Settling(settle_s, clock.monotonic, clock.wall)
+
+
+def test_a_growing_file_is_not_ready_until_it_has_rested(home: Home, clock: Clock) -> None:
+    rest = settling(clock)
+    path = home.inbox / "s.csv"
+    for length in range(1, 6):
+        one = write(path, "x" * length, clock)
+        assert rest.ready([one]) == []
+        clock.now += 1.5
+    assert rest.ready([one]) == []
+    clock.now += 0.6
+    assert rest.ready([one]) == [one]
+
+
+def test_a_file_kept_open_is_not_ready_however_long_it_rests(home: Home, clock: Clock) -> None:
+    rest = settling(clock)
+    one = write(home.inbox / "s.csv", "x", clock)
+    with one.path.open("a"):
+        for _ in range(3):
+            assert rest.ready([one]) == []
+            clock.now += 100.0
+        assert rest.restless(60.0) == [one.path]
+    assert rest.ready([one]) == [one]
+
+
+def test_a_note_that_follows_its_export_starts_the_wait_anew(home: Home, clock: Clock) -> None:
+    rest = settling(clock)
+    one = write(home.inbox / "s.csv", "x", clock)
+    rest.ready([one])
+    clock.now += 1.9
+    write(home.inbox / "s.toml", 'player = "Ada"', clock)
+    assert rest.ready([one]) == []
+    clock.now += 1.9
+    assert rest.ready([one]) == []
+    clock.now += 0.2
+    assert rest.ready([one]) == [one]
+
+
+def test_what_has_lain_there_is_ready_at_first_sight(home: Home, clock: Clock) -> None:
+    one = write(home.inbox / "s.csv", "x", clock)
+    rest = Settling(2.0, clock.monotonic, lambda: one.path.stat().st_ctime + 3600.0)
+    os.utime(one.path, (0.0, 0.0))
+    assert rest.ready([one]) == [one]
+
+
+@pytest.mark.parametrize("jump", [-1e6, 1e6])
+def test_a_clock_that_jumps_neither_hastens_nor_holds(
+    home: Home, clock: Clock, jump: float
+) -> None:
+    rest = settling(clock)
+    one = write(home.inbox / "s.csv", "x", clock)
+    assert rest.ready([one]) == []
+    clock.jump += jump
+    clock.now += 1.0
+    assert rest.ready([one]) == []
+    clock.now += 1.1
+    assert rest.ready([one]) == [one]
+
+
+def test_it_says_when_to_look_again_and_forgets_what_is_gone(home: Home, clock: Clock) -> None:
+    rest = settling(clock)
+    one = write(home.inbox / "s.csv", "x", clock)
+    rest.ready([one])
+    clock.now += 0.5
+    rest.ready([one])
+    assert rest.look_again_s == pytest.approx(1.5)
+    assert rest.ready([]) == []
+    assert rest.look_again_s is None
+    clock.now += 5.0
+    assert rest.ready([one]) == []  # seen anew
+
+
+def test_a_postponed_export_waits_that_long(home: Home, clock: Clock) -> None:
+    rest = settling(clock)
+    one = write(home.inbox / "s.csv", "x", clock)
+    rest.ready([one])
+    rest.postpone(one.path, 5.0)
+    clock.now += 4.0
+    assert rest.ready([one]) == []
+    clock.now += 1.5
+    assert rest.ready([one]) == [one]
