@@ -2,20 +2,21 @@ from __future__ import annotations
 
 import errno
 import os
+import time
 from pathlib import Path
 
 import pytest
-from tests.exports_text import seven_irons
 
 from pipelines import inbox, ledger, load
 from schemas.errors import StorageError
+from tests.exports_text import seven_irons
 from tests.pipelines.service.running import (
     drop,
     logged,
     messages,
     running_service,
     wait_until,
-)  # fmt: skip
+)
 from warehouse import database
 from warehouse.database import query
 from warehouse.home import Home
@@ -47,7 +48,7 @@ def test_a_file_that_is_written_slowly_is_loaded_once_and_whole(flow_home: Home)
                 stream.write(line)
                 stream.flush()
                 os.fsync(stream.fileno())
-                wait_until(lambda: True)
+                time.sleep(0.04)
         wait_until(lambda: "slow.csv" in logged(flow_home))
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
 
