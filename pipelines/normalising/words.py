@@ -116,6 +116,6 @@ def is_summary_word(text: str | None) -> bool:
     if folded in summary:
         return True
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
-    words = folded.split()
+    words = folded.split() or [""]
     sure = {w for w in summary if len(w) >= 3} - {"sum", "min", "max", "best", "worst", "count"}
     return head in summary or words[0] in sure or words[-1] in sure

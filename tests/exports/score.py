@@ -27,6 +27,12 @@ from schemas.errors import ExportError
 ZONE = ZoneInfo("Europe/Berlin")
 DEFAULTS = {"player": "unknown", "ball": "unknown", "surface": "unknown", "swing": "full"}
 RIGHT, REFUSED, PARTLY, WRONG = "right", "refused", "partly", "WRONG"
+_SPOILT = {
+    "fast": "ball_speed_mps",
+    "no number": "ball_speed_mps",
+    "negative": "carry_m",
+    "short": "total_m",
+}
 _NOT_JUDGED = {*GIVEN_BY_US, "struck_at", "flight_basis", "extras"}
 
 
@@ -95,7 +101,11 @@ def _matched(shots: pl.DataFrame, truth: dict[str, Any], verdict: Verdict) -> li
     reasons = dict(truth["must_reject"]) | dict(truth["may_reject"])
     for row in rows:
         if row not in place:
-            verdict.wrong.append(("rows", f"took a line that is no shot: {reasons.get(row, '?')}"))
+            why = reasons.get(row, "?")
+            # A reader that lost the spoilt column as a whole could not see the fault.
+            unseen = why in _SPOILT and shots[_SPOILT[why]].null_count() == len(shots)
+            kind = verdict.lacking if unseen else verdict.wrong
+            kind.append(("rows", f"took a line that is no shot: {why}"))
     lost = set(place) - set(rows) - set(truth["optional_rows"])
     if lost:
         verdict.lacking.append(("rows", f"{len(lost)} of {len(place)} shots rejected"))
@@ -146,7 +156,8 @@ def judge(shots: pl.DataFrame, rejected: pl.DataFrame, truth: dict[str, Any]) ->
         if name not in _NOT_JUDGED and (name in NUMBERS or name in DEFAULTS or name == "club"):
             _judge_column(name, shots[name].to_list(), truth, pairs, out)
     _judge_times(shots["struck_at"].to_list(), truth, pairs, out)
-    unnamed = {row for row, _ in truth["must_reject"]} - set(rejected["source_row"].to_list())
+    must = {row for row, _ in truth["must_reject"]} - set(shots["source_row"].to_list())
+    unnamed = must - set(rejected["source_row"].to_list())
     if unnamed:
         out.wrong.append(("rows", f"{len(unnamed)} bad lines vanished without a reason"))
     sessions = shots["session_id"].n_unique() if "session_id" in shots.columns else None

@@ -17,7 +17,8 @@ NO_REJECTS = pl.DataFrame(schema={"source_row": pl.Int32, "reason_code": pl.Stri
 def _truth(**changes: Any) -> dict[str, Any]:
     plain = {
         "file": "a.csv", "outcome": ["loaded"], "hard": "plain", "tags": [], "sessions": [1],
-        "source_row": [2, 3], "optional_rows": [], "must_reject": [], "may_reject": [[1, "heading"]],
+        "source_row": [2, 3], "optional_rows": [],
+        "must_reject": [], "may_reject": [[1, "heading"]],
         "data": {"club": ["driver", "7-iron"], "carry_m": [200.0, {"any": [140.0, 139.5]}]},
         "tol": {"carry_m": 0.05}, "derivable": {"total_m": True},
         "struck_at": ["2025-06-07T09:00:00.000", "2025-06-07T09:00:40.000"], "time_kind": "utc",
@@ -31,7 +32,7 @@ def _shots(**changes: Any) -> pl.DataFrame:
         "shot_number": [1, 2], "club": ["driver", "7-iron"], "swing": ["full"] * 2,
         "ball": ["unknown"] * 2, "surface": ["unknown"] * 2, "flight_basis": ["unknown"] * 2,
         "carry_m": [200.0, 139.5], "source_row": [2, 3], "source_file": ["f"] * 2,
-        "struck_at": [datetime(2025, 6, 7, 9, tzinfo=UTC), datetime(2025, 6, 7, 9, 0, 40, tzinfo=UTC)],
+        "struck_at": [datetime(2025, 6, 7, 9, 0, s, tzinfo=UTC) for s in (0, 40)],
     } | changes  # fmt: skip
     count = len(values["source_row"])
     schema = shots_polars_schema()
@@ -77,3 +78,12 @@ def test_a_bad_line_needs_a_reason() -> None:
     assert judge(_shots(), NO_REJECTS, truth).verdict == WRONG
     told = pl.DataFrame({"source_row": [4], "reason_code": ["out-of-range"]})
     assert judge(_shots(), told, truth).verdict == RIGHT
+
+
+def test_a_bad_line_that_is_taken_is_wrong_unless_its_column_was_not_read() -> None:
+    truth = _truth(must_reject=[[3, "fast"]], source_row=[2], outcome=["loaded-with-rejects"])
+    truth["data"] = {name: values[:1] for name, values in truth["data"].items()}
+    assert judge(_shots(), NO_REJECTS, truth).verdict == PARTLY
+    speeds = {"ball_speed_mps": [60.0, 200.0]}
+    truth["data"]["ball_speed_mps"] = [60.0]
+    assert judge(_shots(**speeds), NO_REJECTS, truth).verdict == WRONG
