@@ -23,6 +23,7 @@ _LETTERS_WITHOUT_ACCENT = str.maketrans(
     {"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "’": "'", "º": "°", "˚": "°"}
 )
 _TOKEN = re.compile(r"[^\W_]+")
+Meanings = frozenset[frozenset[str]]
 
 # How units are written, whatever the language; letters are compared in lower case without
 # spaces, dots and carets. A writing that can be two units lists both, the dimension decides.
@@ -89,6 +90,8 @@ class HeadingWords:
     ----------
     parts : Mapping[tuple[str, ...], frozenset[frozenset[str]]]
         Folded words of a part of a heading -> the sets of tags it can stand for.
+    by_language : Mapping[str, Mapping[tuple[str, ...], frozenset[frozenset[str]]]]
+        The same for each language alone.
     units : Mapping[str, tuple[str, ...]]
         Squeezed writing of a unit -> symbols of `schemas.units` that it can be.
     signs : Mapping[str, frozenset[str]]
@@ -100,10 +103,16 @@ class HeadingWords:
     """
 
     parts: Mapping[tuple[str, ...], frozenset[frozenset[str]]]
+    by_language: Mapping[str, Mapping[tuple[str, ...], frozenset[frozenset[str]]]]
     units: Mapping[str, tuple[str, ...]]
     signs: Mapping[str, frozenset[str]]
     longest: int
     languages: Mapping[tuple[str, ...], frozenset[str]]
+
+    def meanings(self, key: tuple[str, ...], language: str | None) -> Meanings | None:
+        """What a part can stand for: in a language if it has the part, else in any."""
+        known = self.by_language.get(language or "", {}).get(key)
+        return known or self.parts.get(key)
 
     @property
     def single_words(self) -> frozenset[str]:
@@ -145,17 +154,23 @@ def heading_words() -> HeadingWords:
     """
     files = {language: _load(language) for language in LANGUAGES}
     parts: dict[tuple[str, ...], set[frozenset[str]]] = {}
+    own: dict[str, dict[tuple[str, ...], set[frozenset[str]]]] = {}
     languages: dict[tuple[str, ...], set[str]] = {}
     signs: dict[str, set[str]] = {}
     for language, file in files.items():
         for key, tags in _parts(file.get("heading_parts", {})):
             parts.setdefault(key, set()).add(tags)
+            own.setdefault(language, {}).setdefault(key, set()).add(tags)
             languages.setdefault(key, set()).add(language)
         for meaning, words in file.get("sign_words", {}).items():
             for word in words:
                 signs.setdefault(plain(word), set()).add(meaning)
     return HeadingWords(
         {key: _without_filler(meanings) for key, meanings in parts.items()},
+        {
+            language: {key: _without_filler(meanings) for key, meanings in table.items()}
+            for language, table in own.items()
+        },
         _unit_writings(files.values()),
         {word: frozenset(meanings) for word, meanings in signs.items()},
         max(len(key) for key in parts),
@@ -163,7 +178,7 @@ def heading_words() -> HeadingWords:
     )
 
 
-def _without_filler(meanings: set[frozenset[str]]) -> frozenset[frozenset[str]]:
+def _without_filler(meanings: set[frozenset[str]]) -> Meanings:
     """A word that is only a filler word in one language keeps its meaning of another."""
     telling = {tags for tags in meanings if tags != frozenset({FILLER})}
     return frozenset(telling or {frozenset({FILLER})})

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
+from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
 from pipelines.recognising.heading import Candidate
 from pipelines.recognising.profile import Profile
@@ -33,6 +34,7 @@ _HELPER_RANGE = {
     "roll_m": (-60.0, 200.0),
 }
 _UNUSUAL_COST = 0.3
+_MOST_SWINGS = 12
 # Middle of the magnitudes, whatever the unit; common practice, no source.
 _USUAL_MIDDLE = {
     "hang_time_s": (0.3, 9.5),
@@ -145,9 +147,24 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     ]
     if max(shares) < 1.0 - _MOST_OUTSIDE:
         return 0.0, "the numbers are impossible for it"
+    if (
+        candidate.column == "attack_angle_deg"
+        and candidate.weight < 0.66
+        and not _downward(profile)
+    ):
+        return 0.0, "a club that strikes a ball mostly moves down"
     if not _usual(candidate.column, profile):
         return candidate.weight - _UNUSUAL_COST, "the numbers are unusual for it"
     return candidate.weight, "the numbers are possible"
+
+
+def _downward(profile: Profile) -> bool:
+    numbers = profile.numbers
+    return (
+        numbers is not None
+        and bool((numbers.value < 0).mean() or 0.0)
+        and (float((numbers.value < 0).mean() or 0.0) > 0.4)
+    )
 
 
 def _usual(column: str, profile: Profile) -> bool:
@@ -174,6 +191,8 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         if profile.is_number and known < 0.5 and not _whole_numbers(profile):
             return 0.0, "the cells are numbers"
         return candidate.weight, f"{known:.0%} of the cells name a known club"
+    if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
+        return 0.0, "the cells are times of day"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
     if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
@@ -181,6 +200,15 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
+
+
+def looks_like_swings(profile: Profile) -> bool:
+    """Whether cells are the clock positions or feel words of swings, and not times of day."""
+    positions = [swing_of(cell) or "" for cell in profile.sample]
+    clocks = [p for p in positions if ":" in p]
+    few = len(profile.sample) <= _MOST_SWINGS
+    told = all(p == "full" or p.endswith((":00", ":15", ":30", ":45")) for p in positions)
+    return bool(clocks) and few and told
 
 
 def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:

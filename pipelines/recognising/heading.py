@@ -94,8 +94,8 @@ def _take_segment(segment: str, found: _Segments) -> None:
     side = positive_side(text)
     if side:
         found.positive = found.positive or side
-        text = " ".join(w for w in words_in(text) if not is_sign_word(w))
-        if symbols := unit_symbols(text):
+        bare = " ".join(w for w in words_in(text) if not is_sign_word(w))
+        if symbols := unit_symbols(bare):
             found.units = found.units or symbols
             return
     found.words += words_in(text)
@@ -174,10 +174,10 @@ class _Reading:
         return max(self.candidates.values(), default=0.0)
 
 
-def _read_words(words: tuple[str, ...], units: tuple[str, ...]) -> _Reading:
+def _read_words(words: tuple[str, ...], units: tuple[str, ...], language: str | None) -> _Reading:
     best: dict[str, float] = {}
     telling: tuple[float, Tags, tuple[str, ...]] = (-1.0, frozenset(), ())
-    for tags, unknown in tag_readings(words):
+    for tags, unknown in tag_readings(words, language):
         found = _candidates(tags, unknown, units)
         weight = max((w for w, _, _ in found), default=0.0)
         if weight > telling[0]:
@@ -187,17 +187,22 @@ def _read_words(words: tuple[str, ...], units: tuple[str, ...]) -> _Reading:
     return _Reading(best, telling[1], telling[2], units)
 
 
-def _best_reading(words: tuple[str, ...], units: tuple[str, ...]) -> _Reading:
-    plain_reading = _read_words(words, units)
+def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str | None) -> _Reading:
+    """The surest reading, with or without unit words at either end of the heading's words."""
+    ways = _ending_unit(words)
     if units:
-        return plain_reading
-    readings = [_read_words(rest, symbols) for rest, symbols in _ending_unit(words)]
+        dimensions = {UNITS[symbol].dimension for symbol in units}
+        same = [rest for rest, s in ways if dimensions & {UNITS[symbol].dimension for symbol in s}]
+        readings = [_read_words(rest, units, language) for rest in (words, *same)]
+    else:
+        readings = [_read_words(rest, symbols, language) for rest, symbols in ways]
+        readings.append(_read_words(words, (), language))
     # A unit among the words makes their reading surer, so it wins a tie.
-    return max((*readings, plain_reading), key=lambda reading: reading.weight)
+    return max(readings, key=lambda reading: reading.weight)
 
 
 @lru_cache(maxsize=8192)
-def read_heading(text: str, units_row: str = "") -> Heading:
+def read_heading(text: str, units_row: str = "", language: str | None = None) -> Heading:
     """Read one heading.
 
     Parameters
@@ -206,6 +211,8 @@ def read_heading(text: str, units_row: str = "") -> Heading:
         The heading, in any of the vocabularies' languages, in any case and punctuation.
     units_row : str
         What the row of units says below it, if there is one.
+    language : str or None
+        The file's language, where known: a word that it has is read in it alone.
 
     Returns
     -------
@@ -216,11 +223,11 @@ def read_heading(text: str, units_row: str = "") -> Heading:
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     words = tuple(segments.words)
-    reading = _best_reading(words, units)
+    reading = _best_reading(words, units, language)
     positive = segments.positive or below
     if positive:
         words = tuple(w for w in words if not is_sign_word(w))
-        reading = max(_best_reading(words, units), reading, key=lambda r: r.weight)
+        reading = max(_best_reading(words, units, language), reading, key=lambda r: r.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
     return Heading(
         text=text,

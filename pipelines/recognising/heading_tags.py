@@ -106,11 +106,11 @@ def _mistyped(word: str) -> str | None:
     return min(close) if len(meanings) == 1 else None
 
 
-def _lookup(words: tuple[str, ...]) -> frozenset[Tags] | None:
-    parts = heading_words().parts
+def _lookup(words: tuple[str, ...], language: str | None) -> frozenset[Tags] | None:
     for spelled in product(*(_spellings(word) for word in words)):
-        if spelled in parts:
-            return parts[spelled]
+        found = heading_words().meanings(spelled, language)
+        if found:
+            return found
     return None
 
 
@@ -123,27 +123,30 @@ def _stem(word: str) -> str | None:
     return None
 
 
-def _meanings_of_word(word: str) -> list[frozenset[Tags]] | None:
+def _meanings_of_word(word: str, language: str | None) -> list[frozenset[Tags]] | None:
     """Meanings of a word that isn't in the vocabulary as it stands: a compound, a typo."""
+    pieces: tuple[str, ...] = ()
     for spelled in _spellings(word):
-        if pieces := _pieces(spelled):
-            parts = heading_words().parts
-            return [parts[(piece,)] for piece in pieces]
-    if stem := _stem(word):
-        return [heading_words().parts[(stem,)]]
-    if typo := _mistyped(word):
-        return [heading_words().parts[(typo,)]]
-    return None
+        pieces = pieces or _pieces(spelled) or ()
+    if not pieces:
+        near = _stem(word) or _mistyped(word)
+        pieces = (near,) if near else ()
+    found = [heading_words().meanings((piece,), language) for piece in pieces]
+    return [meanings for meanings in found if meanings] or None
 
 
 @lru_cache(maxsize=8192)
-def tag_readings(words: tuple[str, ...]) -> tuple[tuple[Tags, tuple[str, ...]], ...]:
+def tag_readings(
+    words: tuple[str, ...], language: str | None = None
+) -> tuple[tuple[Tags, tuple[str, ...]], ...]:
     """All readings of a heading's words as a set of tags.
 
     Parameters
     ----------
     words : tuple[str, ...]
         Folded words, as `words_in` gives them.
+    language : str or None
+        The file's language: a word that it has is read in it alone.
 
     Returns
     -------
@@ -156,13 +159,13 @@ def tag_readings(words: tuple[str, ...]) -> tuple[tuple[Tags, tuple[str, ...]], 
     place = 0
     while place < len(words):
         for length in range(min(heading_words().longest, len(words) - place), 0, -1):
-            found = _lookup(words[place : place + length])
+            found = _lookup(words[place : place + length], language)
             if found is not None:
                 meanings.append(found)
                 place += length
                 break
         else:
-            split = _meanings_of_word(words[place])
+            split = _meanings_of_word(words[place], language)
             meanings += split or []
             unknown += [] if split else [words[place]]
             place += 1

@@ -15,6 +15,7 @@ from pipelines.normalising.words import is_summary_word
 from pipelines.reading.grid import Grid
 from pipelines.recognising.facts import Fact, Statement, facts_in, pair_in, statements_in
 from pipelines.recognising.heading import Heading, read_heading
+from pipelines.recognising.language import language_of
 from schemas.clubs import club_of
 from schemas.compositions import column_dimension
 from schemas.headings import unit_symbols
@@ -196,9 +197,11 @@ def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
 
 
-def _read_row(first: int, last: int, texts: tuple[str, ...], units: Cells = ()) -> HeadingRows:
+def _read_row(
+    first: int, last: int, texts: tuple[str, ...], units: Cells = (), language: str | None = None
+) -> HeadingRows:
     below = _texts(units) + ("",) * len(texts)
-    headings = tuple(read_heading(text, below[place]) for place, text in enumerate(texts))
+    headings = tuple(read_heading(text, below[place], language) for place, text in enumerate(texts))
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
@@ -207,6 +210,7 @@ class _Table:
 
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
+        self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
 
     def __len__(self) -> int:
@@ -229,8 +233,8 @@ def heading_at(table: _Table, record: int) -> HeadingRows | None:
         if not _may_be_heading(cells) or (last > record and is_units_row(cells)):
             break
         rows.append(_texts(cells))
-        for texts in _variants(rows):
-            found = _read_row(record, last, texts)
+        for texts in _variants(rows, table.language):
+            found = _read_row(record, last, texts, (), table.language)
             if best is None or found.understood > best.understood + 0.25 * (last - best.last):
                 best = found
     found = _with_units(table, best) if best else None
@@ -240,7 +244,7 @@ def heading_at(table: _Table, record: int) -> HeadingRows | None:
     return replace(found, rows=rows)
 
 
-def _variants(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:
     """Heading texts of stacked rows: as they stand, and each with the group label that helps."""
     if len(rows) == 1:
         return [rows[0]]
@@ -248,19 +252,18 @@ def _variants(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
     plain, grouped = _joined(rows), _joined([*carried, rows[-1]])
     own = rows[-1] + ("",) * (len(plain) - len(rows[-1]))
     choices = zip(own, plain, grouped, strict=True)
-    return [plain, tuple(max(texts, key=_telling) for texts in choices)]
 
+    def telling(text: str) -> tuple[float, int]:
+        """How well a heading is understood; of equals the shorter."""
+        return read_heading(text, "", language).weight, -len(text)
 
-def _telling(text: str) -> tuple[float, int]:
-    """How well a heading is understood; of equals the shorter."""
-    heading = read_heading(text)
-    return heading.weight, -len(text)
+    return [plain, tuple(max(texts, key=telling) for texts in choices)]
 
 
 def _with_units(table: _Table, found: HeadingRows) -> HeadingRows:
     below = found.last + 1
     if below < len(table) and is_units_row(table[below]):
-        return _read_row(found.first, below, found.texts, table[below])
+        return _read_row(found.first, below, found.texts, table[below], table.language)
     return found
 
 
@@ -530,4 +533,7 @@ def find_layout(grid: Grid) -> Layout | None:
     """
     finder = LayoutFinder(grid)
     heading = first_heading(finder.table)
-    return finder.find(heading) if heading else None
+    if heading is None:
+        return None
+    finder.table.language = language_of([heading.headings])
+    return finder.find(heading_at(finder.table, heading.first) or heading)

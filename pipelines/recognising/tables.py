@@ -20,6 +20,7 @@ from pipelines.normalising.words import ball_of, flight_basis_of, player_of, sur
 from pipelines.reading.grid import Grid
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
+from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.profile import profiles_of
@@ -47,7 +48,14 @@ _READ = {
     "flight_basis": flight_basis_of,
 }
 _TIMES = (DATE, DATETIME, TIME)
-_NUMBER_FACTS = ("air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps")
+_NUMBER_FACTS = (
+    "air_temp_c",
+    "air_pressure_hpa",
+    "humidity_pct",
+    "altitude_m",
+    "wind_speed_mps",
+    "wind_from_deg",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +130,7 @@ class TableReader:
             self.headings, self._texts(), self.given.number_format
         )
         self.assignment = assign(self.profiles)
+        self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
         summed = self._drop_summaries(columns)
         with_cell_sides(columns)

@@ -20,6 +20,7 @@ from pipelines.recognising.consistency import (
     sample_rows,
 )
 from pipelines.recognising.facts import Statement
+from schemas.columns import BY_NAME
 from schemas.compositions import BACK_SPIN, SIDE_SPIN, column_dimension
 from schemas.headings import unit_symbols
 from schemas.units import UNITS
@@ -313,6 +314,10 @@ class UnitFinder:
         length = next((n for n in ("carry_m", "total_m") if n in self.columns), None)
         if length:
             usable &= _values(self.columns[length]) > 0
+        for name in ("ball_speed_mps", length or "ball_speed_mps"):
+            known = self._canonical(name)
+            if known is not None:
+                usable &= known < (BY_NAME[name].high or np.inf)
         rows = sample_rows(usable)
         if not measured or not rows.size:
             return
