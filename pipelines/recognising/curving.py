@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -11,8 +12,9 @@ from models.flight import fly
 
 FloatArray = npt.NDArray[np.float64]
 _FEWEST_ROWS = 5
-_LEAST, _MOST = 0.55, 1.7  # coefficients between these are near enough to one
-_SURE_T = 4.0  # coefficient over its standard error above which a sign counts as proven
+_SURE = 6.0  # log odds above which a sign counts as proven
+_MOST_LEFT = 0.5  # share of the sides' variance that the best fit may leave
+_ROUNDING_M2 = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ def relative_signs(
     spin_axis_deg: FloatArray | None,
     carry_side_m: FloatArray,
 ) -> Curving:
-    """Regress the side on the start line and on the computed curve.
+    """Compare the side with the start line and the computed curve under each choice of signs.
 
     Parameters
     ----------
@@ -57,8 +59,9 @@ def relative_signs(
     Notes
     -----
     side = a R tan(direction) + b curve(axis) + c T + d, with R the computed carry and T the
-    computed flight time; c and d take up a steady crosswind. With signs alike a and b are near
-    1, and near -1 where they oppose.
+    computed flight time; c and d take up a steady crosswind. Each choice of a and b as 1 or -1
+    is fitted; the best counts only if it is far likelier than every choice that gives a column
+    the other sign, and explains most of what the sides differ by.
     """
     zero = np.zeros_like(carry_side_m)
     axis = zero if spin_axis_deg is None else spin_axis_deg
@@ -77,20 +80,33 @@ def relative_signs(
 
 def _signs(terms: list[FloatArray], time: FloatArray, side: FloatArray) -> list[int]:
     usable = np.isfinite(side) & np.all([np.isfinite(term) for term in [*terms, time]], axis=0)
-    if not terms or usable.sum() < max(_FEWEST_ROWS, len(terms) + 4):
+    count = int(usable.sum())
+    if not terms or count < max(_FEWEST_ROWS, len(terms) + 4):
         return [0] * len(terms)
-    drift = [time[usable], np.ones(usable.sum())]
-    matrix = np.column_stack([*(term[usable] for term in terms), *drift])
+    drift = np.column_stack([time[usable], np.ones(count)])
     target = side[usable]
-    inverse = np.linalg.pinv(matrix.T @ matrix)
-    coefficients = inverse @ matrix.T @ target
-    residual = target - matrix @ coefficients
-    freedom = len(target) - matrix.shape[1]
-    # The half metre stands for rounding: a perfect fit must not count as endlessly sure.
-    variance = max(float(residual @ residual) / freedom, 0.05)
-    errors = np.sqrt(np.maximum(np.diag(inverse) * variance, 1e-12))
-    strength = coefficients / errors
-    return [
-        int(np.sign(c)) if abs(t) >= _SURE_T and _LEAST < abs(c) < _MOST else 0
-        for c, t in zip(coefficients[: len(terms)], strength[: len(terms)], strict=True)
-    ]
+    alone = _left_over(drift, target)
+    fits = {
+        signs: _left_over(
+            drift, target - sum(s * t[usable] for s, t in zip(signs, terms, strict=True))
+        )
+        for signs in product((1, -1), repeat=len(terms))
+    }
+    best = min(fits, key=lambda signs: fits[signs])
+    if fits[best] > _MOST_LEFT * alone:
+        return [0] * len(terms)
+    return [sign * _is_sure(fits, best, k, count) for k, sign in enumerate(best)]
+
+
+def _left_over(drift: FloatArray, target: FloatArray) -> float:
+    """Mean square that a steady drift leaves, with a floor for rounding [m2]."""
+    fitted = drift @ np.linalg.lstsq(drift, target, rcond=None)[0]
+    return float(np.mean((target - fitted) ** 2)) + _ROUNDING_M2
+
+
+def _is_sure(
+    fits: dict[tuple[int, ...], float], best: tuple[int, ...], place: int, count: int
+) -> int:
+    """1 if every fit with the other sign at a place is far less likely than the best, else 0."""
+    others = min(left for signs, left in fits.items() if signs[place] != best[place])
+    return int(0.5 * count * np.log(others / fits[best]) >= _SURE)
