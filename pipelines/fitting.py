@@ -46,7 +46,7 @@ def fit_changed(
     return players
 
 
-def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:  # noqa: ARG001
+def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:
     """All fits of one player.
 
     Parameters
@@ -54,6 +54,7 @@ def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFram
     shots : polars.DataFrame
         The player's canonical shots with a column `excluded`.
     settings : Settings
+        Settings of the home.
 
     Returns
     -------
@@ -61,7 +62,8 @@ def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFram
         Rows by table in schema `fits`.
     """
     still = _still(shots)
-    return _carry_fits(still)
+    fits, struck = _carry_fits(still)
+    return fits | _shape_fits(struck, settings)
 
 
 def _still(shots: pl.DataFrame) -> pl.DataFrame:
@@ -73,9 +75,10 @@ def _still(shots: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _carry_fits(still: pl.DataFrame) -> dict[str, pl.DataFrame]:
-    """Carry, dispersion and strikes; sessions left out lend nothing, but are told their strikes."""
+def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
+    """Carry, dispersion, trend and strikes, and the used shots with their strikes."""
     from models.carry_model import CarryModel
+    from models.carry_trend import CarryTrend
 
     used = still.filter(~pl.col("excluded"))
     model = CarryModel().fit(used)
@@ -83,9 +86,18 @@ def _carry_fits(still: pl.DataFrame) -> dict[str, pl.DataFrame]:
     shot_fits = still.select(
         "player", "shot_id", "still_carry_m", "still_side_m", "still_se_m", "still_basis"
     ).join(strikes, on="shot_id", how="left", maintain_order="left")
-    return {
+    fits = {
         "shot_fits": shot_fits,
-        "carry": model.carry_by_club().drop("model_version"),
-        "dispersion": model.dispersion(shots=used).drop("model_version"),
+        "carry": model.carry_by_club(),
+        "dispersion": model.dispersion(shots=used),
         "shot_distributions": model.parameters_,
+        "carry_sessions": CarryTrend(carry_model=model).fit(used).sessions_,
     }
+    return fits, used.join(strikes, on="shot_id", how="left", maintain_order="left")
+
+
+def _shape_fits(struck: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:
+    """Start direction, curve and stock shape."""
+    from models.shot_shape import shot_shape
+
+    return {"shot_shapes": shot_shape(struck, handedness=settings.hands)}

@@ -40,3 +40,18 @@ def flow_home(home: Home, flow_engine: str) -> Home:
 
     address_file(home).write_text(json.dumps({"address": flow_engine}))
     return home
+
+
+@pytest.fixture(scope="session")
+def demo_home(tmp_path_factory: pytest.TempPathFactory, flow_engine: str) -> Home:
+    """The demo's home with all sample exports loaded; tests only read it."""
+    from typer.testing import CliRunner
+
+    from pipelines.engine import address_file
+    from pipelines.main import app
+
+    home = open_home(Home(tmp_path_factory.mktemp("demo") / "home"))
+    address_file(home).write_text(json.dumps({"address": flow_engine}))
+    answer = CliRunner().invoke(app, ["--home", str(home.root), "demo"])
+    assert answer.exit_code == 0, answer.output
+    return home

@@ -294,7 +294,7 @@ def replace_fits(
         for table, rows in fits.items():
             connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
             if rows.height:
-                connection.execute(f"INSERT INTO fits.{table} BY NAME SELECT * FROM rows")
+                _insert_fit(connection, table, rows)
         connection.execute("DELETE FROM fits.players WHERE player = ?", [player])
         connection.execute(
             "INSERT INTO fits.players SELECT $1, max(batch), "
@@ -303,6 +303,13 @@ def replace_fits(
             "FROM ledger.shots s WHERE player = $1",
             [player, model_version],
         )
+
+
+def _insert_fit(connection: DuckDBPyConnection, table: str, rows: pl.DataFrame) -> None:
+    """Insert rows by column name; a model's columns that the table does not keep are left out."""
+    described = connection.execute(f"DESCRIBE fits.{table}").fetchall()
+    kept = ", ".join(f'"{column[0]}"' for column in described if column[0] in rows.columns)
+    connection.execute(f"INSERT INTO fits.{table} BY NAME SELECT {kept} FROM rows")
 
 
 def query(home: Home, sql: str) -> pl.DataFrame:

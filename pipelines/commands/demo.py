@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from importlib.resources import as_file, files
 from pathlib import Path
 
 import typer
@@ -30,6 +31,9 @@ def demo(context: typer.Context) -> None:
     """
     home = _demo_home(context.obj)
     open_home(home)
+    if not (home.state / _MARK).exists():
+        with as_file(files("sample_exports") / "settings.toml") as settings:
+            shutil.copyfile(settings, home.settings_file)
     (home.state / _MARK).touch()
     fresh = _drop_samples(home)
     if fresh:

@@ -8,10 +8,18 @@ CREATE TABLE IF NOT EXISTS fits.carry_sessions (
     ball VARCHAR NOT NULL,
     session_id VARCHAR NOT NULL,
     started_at TIMESTAMP,
-    shots INTEGER NOT NULL,
-    carry_m DOUBLE,
-    carry_sd_m DOUBLE,
+    shots INTEGER,
+    clean_shots DOUBLE,
+    session_carry_m DOUBLE,
+    session_carry_se_m DOUBLE,
+    session_carry_sd_m DOUBLE,
     level_m DOUBLE,
+    level_se_m DOUBLE,
     level_low_m DOUBLE,
-    level_high_m DOUBLE
+    level_high_m DOUBLE,
+    current_level_m DOUBLE,
+    current_level_se_m DOUBLE,
+    current_level_low_m DOUBLE,
+    current_level_high_m DOUBLE,
+    PRIMARY KEY (player, club, swing, ball, session_id)
 );

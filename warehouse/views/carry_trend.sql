@@ -1,21 +1,30 @@
 -- relation: carry_trend
--- comment: Carry and spread in still air session by session, with the level over time.
+-- comment: Carry and spread in still air session by session, with the level behind them.
 -- grain: player, club, swing, ball, session
 -- columns:
 --   started_at: When the session began; NULL where unknown [UTC]
 --   shots: Shots of that club and swing in the session
---   carry_m: Centre of clean strikes in that session [m]
---   carry_sd_m: Spread of clean strikes in that session [m]
---   level_m: Level of carry after that session [m]
---   level_low_m: Lower end of the level's 90 % interval [m]
---   level_high_m: Upper end of the level's 90 % interval [m]
+--   clean_shots: Expected number of clean strikes among them
+--   carry_m: Mean of the clean strikes of that session [m]
+--   carry_se_m: Its standard error as a sample of that session [m]
+--   carry_sd_m: Spread (standard deviation) of the clean strikes of that session [m]
+--   level_m: Level of carry at that session, given all sessions; NULL without a date [m]
+--   level_low_m: Lower end of its 90 % interval [m]
+--   level_high_m: Upper end of its 90 % interval [m]
+--   current_level_m: Level at the last session [m]
+--   current_level_low_m: Lower end of its 90 % interval [m]
+--   current_level_high_m: Upper end of its 90 % interval [m]
 CREATE OR REPLACE VIEW carry_trend AS
 SELECT
-    player, club, swing, ball, session_id, started_at, shots,
-    carry_m, carry_m / 0.9144 AS carry_yd,
-    carry_sd_m, carry_sd_m / 0.9144 AS carry_sd_yd,
+    player, club, swing, ball, session_id, started_at, shots, clean_shots,
+    session_carry_m AS carry_m, session_carry_m / 0.9144 AS carry_yd,
+    session_carry_se_m AS carry_se_m, session_carry_se_m / 0.9144 AS carry_se_yd,
+    session_carry_sd_m AS carry_sd_m, session_carry_sd_m / 0.9144 AS carry_sd_yd,
     level_m, level_m / 0.9144 AS level_yd,
     level_low_m, level_low_m / 0.9144 AS level_low_yd,
-    level_high_m, level_high_m / 0.9144 AS level_high_yd
+    level_high_m, level_high_m / 0.9144 AS level_high_yd,
+    current_level_m, current_level_m / 0.9144 AS current_level_yd,
+    current_level_low_m, current_level_low_m / 0.9144 AS current_level_low_yd,
+    current_level_high_m, current_level_high_m / 0.9144 AS current_level_high_yd
 FROM fits.carry_sessions
 ORDER BY player, club, swing, ball, started_at, session_id;

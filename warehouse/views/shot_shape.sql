@@ -1,0 +1,35 @@
+-- relation: shot_shape
+-- comment: Where a player's shots start and how they curve, by club.
+-- grain: player, club
+-- columns:
+--   shots: Clean full swings with start direction and side (part swings if there are no others)
+--   start_direction_deg: Centre of the start direction, right positive [deg]
+--   start_direction_se_deg: Its standard error [deg]
+--   start_direction_sd_deg: Spread of the start direction [deg]
+--   curve_deg: Centre of the curve, direction of landing less start direction [deg]
+--   curve_se_deg: Its standard error [deg]
+--   curve_sd_deg: Spread of the curve [deg]
+--   share_curving_right: Share of shots that curve right
+--   share_curving_left: Share of shots that curve left
+--   stock_shape: The stock shape in words; fade and draw where the player's hand is known
+--   share_other_shape: Share of shots that curve to the other side
+--   share_other_low: Lower end of its 90 % interval
+--   share_other_high: Upper end of its 90 % interval
+--   two_way: Whether the other shape is too common for one side to be counted on
+--   width_m: Width across the target line that holds 80 % of the shots [m]
+--   width_stock_m: The same for shots of the stock shape alone [m]
+--   width_gain_m: Fairway width gained by one dependable shape [m]
+--   width_gain_se_m: Its standard error [m]
+CREATE OR REPLACE VIEW shot_shape AS
+SELECT
+    player, club, shots,
+    start_direction_deg, start_direction_se_deg, start_direction_sd_deg,
+    curve_deg, curve_se_deg, curve_sd_deg,
+    share_curving_right, share_curving_left, stock_shape,
+    share_other_shape, share_other_low, share_other_high, two_way,
+    width_m, width_m / 0.9144 AS width_yd,
+    width_stock_m, width_stock_m / 0.9144 AS width_stock_yd,
+    width_gain_m, width_gain_m / 0.9144 AS width_gain_yd,
+    width_gain_se_m, width_gain_se_m / 0.9144 AS width_gain_se_yd
+FROM fits.shot_shapes
+ORDER BY player, club;
