@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 HEADING = (
-    "Player,Date and time,Club,Ball speed (mph),Launch angle (deg),Launch direction (deg),Spin (rpm),"
-    "Spin axis (deg),Carry (yd),Side (yd)"
+    "Player,Date and time,Club,Ball speed (mph),Launch angle (deg),Launch direction (deg),"
+    "Spin (rpm),Spin axis (deg),Carry (yd),Side (yd)"
 )
 # Ball speed, launch, direction, spin, axis and the landing that the flight model gives them.
 _SEVEN_IRONS = (
