@@ -48,9 +48,9 @@ def _wind_factor(z, profile):
 
 
 @_compiled
-def _coefficients(S, Re, table, root_steps, reynolds_steps):
-    """Drag and lift from the table, linear in sqrt(S) and in Re."""
-    u = min(math.sqrt(S) * root_steps, table.shape[1] - 1.000001)
+def _coefficients(S, Re, table, spin_steps, reynolds_steps):
+    """Drag, and lift over spin ratio, from the table: linear in S and in Re."""
+    u = min(S * spin_steps, table.shape[1] - 1.000001)
     i = int(u)
     u -= i
     if table.shape[0] == 1:
@@ -75,16 +75,18 @@ def _rates(z, vx, vy, vz, spin, air, axis, ball, profile, table, steps):
     gravity, radius, decay = ball
     factor = _wind_factor(z, profile)
     rx, ry = vx - wind_x * factor, vy - wind_y * factor
-    V = math.sqrt(rx * rx + ry * ry + vz * vz)
-    if V < 1.0e-9:
-        return 0.0, 0.0, -gravity, 0.0
     ux, uy, uz = axis
     cx, cy, cz = ry * uz - vz * uy, vz * ux - rx * uz, rx * uy - ry * ux
-    c = math.sqrt(cx * cx + cy * cy + cz * cz)
-    S = spin * radius * c / (V * V)
-    drag, lift = _coefficients(S, reynolds_per_speed * V, table, steps[0], steps[1])
+    squared = rx * rx + ry * ry + vz * vz
+    if squared < 1.0e-18:
+        return 0.0, 0.0, -gravity, 0.0
+    V = math.sqrt(squared)
+    surface = spin * radius
+    S = surface * math.sqrt(cx * cx + cy * cy + cz * cz) / squared
+    drag, lift_over_S = _coefficients(S, reynolds_per_speed * V, table, steps[0], steps[1])
+    # C_L V^2 e^ = (C_L / S) S V^2 c / |c| = (C_L / S) R w c: no division by |c| is needed.
     d = loading * drag_scale * drag * V
-    e = loading * lift_scale * lift * V * V / c if c > 1.0e-9 else 0.0
+    e = loading * lift_scale * lift_over_S * surface
     return e * cx - d * rx, e * cy - d * ry, e * cz - d * vz - gravity, -decay * V * spin
 
 

@@ -39,7 +39,7 @@ FloatArray = NDArray[np.float64]
 
 # Longest steps at which carry and side stay within 0.02 m of the exact solution in winds up to
 # 10 m/s (see the tests); under a wind profile the loop shortens them near the ground.
-TIME_STEP_S: Final = 0.3
+TIME_STEP_S: Final = 0.35
 PROFILE_TIME_STEP_S: Final = 0.2
 PATH_TIME_STEP_S: Final = 0.02
 LONGEST_FLIGHT_S: Final = 60.0  # a ball still up after this is reported as never landing (NaN)
@@ -263,8 +263,8 @@ def _solver(
         float(profile.parameter),
         LEAST_HEIGHT_M,
     )
-    table, root_steps, reynolds_steps = coefficient_table(aerodynamics)
-    return ball_mass_kg, ball, law, table, (root_steps, reynolds_steps)
+    table, spin_steps, reynolds_steps = coefficient_table(aerodynamics)
+    return ball_mass_kg, ball, law, table, (spin_steps, reynolds_steps)
 
 
 def _fill(shots: FloatArray, columns: list[FloatArray], ball_mass_kg: float) -> None:
