@@ -24,6 +24,22 @@ _PRIOR_SHOTS: Final = 5.0
 _FAR: Final = 3.0  # spreads beyond which a shot counts as no example of its group
 
 
+def usual_spread(launch: FloatArray) -> FloatArray:
+    """How much a player's launch usually varies from shot to shot.
+
+    Parameters
+    ----------
+    launch : ndarray
+        Speed [m/s], angle [deg], direction [deg], spin [rpm] and axis [deg], shape (groups, 5).
+
+    Returns
+    -------
+    ndarray
+        Standard deviations [same units], shape (groups, 5).
+    """
+    return np.maximum(np.where(_RELATIVE, _USUAL_SPREAD * launch, _USUAL_SPREAD), 1e-9)
+
+
 def probable_launch(
     measured: FloatArray, noise_sd: FloatArray, group: NDArray[np.int64]
 ) -> tuple[FloatArray, FloatArray]:
@@ -57,8 +73,8 @@ def probable_launch(
     mean = _group_sum(measured, group) / sizes
     for _ in range(2):
         away = measured - mean[group]
-        usual = np.where(_RELATIVE, _USUAL_SPREAD * mean, _USUAL_SPREAD)
-        near = np.abs(away) <= _FAR * np.hypot(np.maximum(usual, 1e-9)[group], noise_sd)
+        usual = usual_spread(mean)
+        near = np.abs(away) <= _FAR * np.hypot(usual[group], noise_sd)
         count = np.maximum(_group_sum(near.astype(float), group), 1.0)
         mean = _group_sum(np.where(near, measured, 0.0), group) / count
     away = np.where(near, measured - mean[group], 0.0)
