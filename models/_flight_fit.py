@@ -27,7 +27,7 @@ FloatArray = NDArray[np.float64]
 
 # Departures of a shot: five inputs of the flight, then what the model itself gets wrong in the
 # shape of a flight: apex and hang time in proportion, descent angle in degrees.
-INPUTS: Final = ("headwind_mps", "crosswind_mps", "drag_log", "lift_log", "spin_axis_deg")
+INPUTS: Final = ("head_wind_mps", "cross_wind_mps", "drag_log", "lift_log", "spin_axis_deg")
 DEPARTURES: Final = (*INPUTS, "apex_share", "descent_deg", "hang_share")
 _BY: Final = (*INPUTS, *(name for name in LAUNCH if name not in INPUTS))
 _LAUNCH_WIND: Final = [_BY.index(name) for name in (*LAUNCH, *WIND)]

@@ -33,10 +33,10 @@ from models.ball_prior import prior_sd
 from models.day_air import CALIBRATION_KEYS, DayAir, day_air, flight_inputs, wind_is_stated
 from models.flight_sensitivity import OBSERVABLES
 from models.frame_arrays import group_numbers, numbers, texts, thinned
+from models.launch_filling import OWN, fill_launch
 from models.measurement_noise import DEFAULT_NOISE, MeasurementNoise
 from models.true_launch import probable_launch
 from models.two_level_fit import Levels
-from models.typical_launch import OWN, fill_launch
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

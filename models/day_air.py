@@ -34,8 +34,8 @@ class DayAir(NamedTuple):
 
     air_density_kgm3: FloatArray
     density_sd: FloatArray  # relative
-    headwind_mps: FloatArray
-    crosswind_mps: FloatArray
+    head_wind_mps: FloatArray
+    cross_wind_mps: FloatArray
     head_sd_mps: FloatArray
     cross_sd_mps: FloatArray
     wind_stated: BoolArray
@@ -110,7 +110,7 @@ def _stated_wind(shots: pl.DataFrame, stated: BoolArray) -> tuple[FloatArray, ..
 
 def _session_columns(shots: pl.DataFrame, session_wind: pl.DataFrame | None) -> list[FloatArray]:
     """Head, cross and their standard deviations by session; NaN where there is none."""
-    names = ["headwind_mps", "crosswind_mps", "headwind_se_mps", "crosswind_se_mps"]
+    names = ["head_wind_mps", "cross_wind_mps", "head_wind_se_mps", "cross_wind_se_mps"]
     if session_wind is None or "session_id" not in shots.columns:
         return [np.full(shots.height, np.nan)] * len(names)
     table = session_wind.select("session_id", *names).unique("session_id")
@@ -175,5 +175,5 @@ def flight_inputs(
     if launch is None:
         launch = np.stack([numbers(shots, name) for name in LAUNCH], axis=-1)
     speed, angle, direction, spin, axis = np.ascontiguousarray(launch.T)
-    wind = (air.headwind_mps, air.crosswind_mps)
+    wind = (air.head_wind_mps, air.cross_wind_mps)
     return FlightInputs(speed, angle, direction, spin, axis, air.air_density_kgm3, *wind, *scales)

@@ -28,8 +28,8 @@ _STEPS: Final = {
     "launch_direction_deg": 0.5,
     "spin_rate_rpm": 150.0,
     "spin_axis_deg": 1.0,
-    "headwind_mps": 0.5,
-    "crosswind_mps": 0.5,
+    "head_wind_mps": 0.5,
+    "cross_wind_mps": 0.5,
     "drag_log": 0.02,
     "lift_log": 0.02,
 }
@@ -44,8 +44,8 @@ class FlightInputs(NamedTuple):
     spin_rate_rpm: FloatArray
     spin_axis_deg: FloatArray
     air_density_kgm3: FloatArray
-    headwind_mps: FloatArray
-    crosswind_mps: FloatArray
+    head_wind_mps: FloatArray
+    cross_wind_mps: FloatArray
     drag_log: FloatArray
     lift_log: FloatArray
 
@@ -73,7 +73,7 @@ def observe(inputs: FlightInputs, aerodynamics: Aerodynamics = DEFAULT) -> Float
     ndarray
         Carry [m], side [m], apex [m], descent angle [deg] and hang time [s], shape (shots, 5).
     """
-    speed, origin = speed_and_from(inputs.headwind_mps, inputs.crosswind_mps)
+    speed, origin = speed_and_from(inputs.head_wind_mps, inputs.cross_wind_mps)
     flight = fly(
         *inputs[:5],
         air_density_kgm3=inputs.air_density_kgm3,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
@@ -13,6 +12,8 @@ from numpy.typing import NDArray
 from models.flight_sensitivity import FlightInputs, observe
 from models.frame_arrays import numbers, texts
 from models.measurement_noise import DEFAULT_NOISE, LAUNCH
+from models.nominal_carry import nominal_loft_deg
+from models.typical_launch import usual_launch
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -21,23 +22,6 @@ GROUP_KEYS: Final = ("player", "club", "swing", "ball")
 
 # How much of a shot's launch is its own.
 OWN, GROUP, CLUB = 0, 1, 2
-
-# Launch angle [deg] and spin [rpm] of a full shot by club; common practice, no source: half of
-# the loft, a thousand rpm a club number.
-_FULL_SHOT: Final[dict[str, tuple[float, float]]] = {
-    "driver": (12.0, 2800.0),
-    "pitching-wedge": (24.5, 9000.0),
-    "gap-wedge": (27.0, 9400.0),
-    "sand-wedge": (29.5, 9800.0),
-    "lob-wedge": (32.0, 10000.0),
-}
-_FAMILIES: Final[dict[str, tuple[float, float, float, float]]] = {
-    # family: launch and spin of number 3, and what a number adds to each
-    "wood": (11.5, 3500.0, 0.8, 350.0),
-    "hybrid": (11.5, 4000.0, 1.2, 450.0),
-    "iron": (10.5, 4100.0, 1.6, 750.0),
-}
-_UNKNOWN_CLUB: Final = (18.0, 6500.0)
 
 # Spread of the launch about the typical one: deg and share of the spin, where the group can't say.
 _GROUP_SD: Final = (2.0, 2.5, 0.15, 6.0)
@@ -53,36 +37,7 @@ class Launches(NamedTuple):
     basis: IntArray  # OWN, GROUP or CLUB
 
 
-def launch_of_club(club: str) -> tuple[float, float]:
-    """Launch angle and spin of an ordinary full shot with a club.
-
-    Parameters
-    ----------
-    club : str
-        Canonical club.
-
-    Returns
-    -------
-    tuple of float
-        Launch angle [deg] and spin [rpm]; middling ones for a club that is not known.
-
-    Notes
-    -----
-    Common practice, no source. Only used where an export has no launch data for a whole group.
-    """
-    if club in _FULL_SHOT:
-        return _FULL_SHOT[club]
-    numbered = re.fullmatch(r"(\d+)-(wood|hybrid|iron|wedge)", club)
-    if numbered is None:
-        return _UNKNOWN_CLUB
-    number, family = int(numbered[1]), numbered[2]
-    if family == "wedge":  # by loft
-        return 24.5 + 0.55 * (number - 46.0), min(9000.0 + 80.0 * (number - 46.0), 10000.0)
-    angle, spin, more_angle, more_spin = _FAMILIES[family]
-    return angle + more_angle * (number - 3), spin + more_spin * (number - 3)
-
-
-def typical_launch(shots: pl.DataFrame, keys: Sequence[str] = GROUP_KEYS) -> pl.DataFrame:
+def typical_launches(shots: pl.DataFrame, keys: Sequence[str] = GROUP_KEYS) -> pl.DataFrame:
     """Median launch and its spread by group.
 
     Parameters
@@ -166,12 +121,10 @@ def _fill_from_groups(
     """Fill angle, direction, spin and axis in place; where from, for each shot."""
     present = [name for name in LAUNCH if name in shots.columns]
     medians = shots.with_columns(pl.col(present).median().over(list(keys)))
-    clubs = texts(shots, "club", "unknown")
-    table = {club: launch_of_club(str(club)) for club in np.unique(clubs)}
-    ordinary = np.array([table[club] for club in clubs]).reshape(-1, 2)
+    usual_angle, usual_spin = _usual(shots, values[:, 0])
     nothing = np.zeros(shots.height)
     basis = np.full(shots.height, GROUP)
-    for k, of_club in ((1, ordinary[:, 0]), (2, nothing), (3, ordinary[:, 1]), (4, nothing)):
+    for k, of_club in ((1, usual_angle), (2, nothing), (3, usual_spin), (4, nothing)):
         typical = numbers(medians, LAUNCH[k])
         from_club = np.isnan(typical)
         hole = missing[:, k]
@@ -182,6 +135,20 @@ def _fill_from_groups(
         if k in (1, 3):
             basis[hole & from_club] = CLUB
     return basis
+
+
+def _usual(shots: pl.DataFrame, speed: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Usual launch angle and spin of each shot's club."""
+    clubs = texts(shots, "club", "unknown")
+    names, at = np.unique(clubs, return_inverse=True)
+    table = np.array([usual_launch(nominal_loft_deg(str(name))) for name in names]).reshape(-1, 2)
+    roughly = np.where(np.isnan(speed), _speed_for(numbers(shots, "carry_m")), speed)
+    return table[at, 0], table[at, 1] * roughly
+
+
+def _speed_for(carry_m: FloatArray) -> FloatArray:
+    """Ball speed that carries about so far, a first guess [m/s]."""
+    return np.clip(4.0 * np.sqrt(np.maximum(carry_m, 0.0)), 8.0, 90.0)
 
 
 def _fill_speed(
@@ -197,7 +164,7 @@ def _fill_speed(
         return
     rows = np.flatnonzero(solvable)
     shots = inputs.rows(rows)._replace(**dict(zip(LAUNCH, values[rows].T, strict=True)))
-    log_speed = np.log(np.clip(4.0 * carry_m[rows] ** 0.5, 8.0, 90.0))
+    log_speed = np.log(_speed_for(carry_m[rows]))
     for _ in range(8):
         speeds = np.exp(log_speed)
         carry = observe(shots._replace(ball_speed_mps=speeds))[:, 0]

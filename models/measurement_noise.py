@@ -25,7 +25,7 @@ LAUNCH: Final = (
     "spin_axis_deg",
 )
 
-WIND: Final = ("headwind_mps", "crosswind_mps")
+WIND: Final = ("head_wind_mps", "cross_wind_mps")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from models.air_density import REFERENCE_AIR_DENSITY_KGM3
 from models.day_air import DayAir, ball_scales, day_air, flight_inputs
 from models.flight_sensitivity import FlightInputs, observe
 from models.frame_arrays import numbers, texts
-from models.typical_launch import GROUP, GROUP_KEYS, OWN, fill_launch
+from models.launch_filling import GROUP, GROUP_KEYS, OWN, fill_launch
 
 FloatArray = NDArray[np.float64]
 
@@ -80,8 +80,8 @@ def still_air(
     -------
     polars.DataFrame
         A row a shot in the order given: `shot_id` if there is one, `still_carry_m`,
-        `still_side_m` [m], `still_se_m`, `still_side_se_m` [m] and `still_basis`; nulls where
-        there is no carry.
+        `still_side_m` [m], `still_se_m`, `still_side_se_m` [m], null where there is no carry,
+        and `still_basis`, a word of `STILL_BASES`.
 
     Notes
     -----
@@ -113,9 +113,10 @@ def _basis(
         np.where(launch_basis == GROUP, TYPICAL_LAUNCH, ASSUMED_LAUNCH),
     )
     known = air.wind_stated | air.wind_recovered | air.air_stated
+    no_carry = np.isnan(numbers(shots, "carry_m"))
     rolled = texts(shots, "club", "unknown") == "putter"
     word = np.where((launch == ADJUSTED) & (flight == "unknown"), FLIGHT_UNKNOWN, launch)
-    word = np.where(no_launch | ~known | rolled, AS_MEASURED, word)
+    word = np.where(no_launch | ~known | rolled | no_carry, AS_MEASURED, word)
     return np.where(flight == "modelled", MODELLED_FLIGHT, word)
 
 
@@ -129,8 +130,8 @@ def _effect(
     windy = inputs.rows(rows)
     still = windy._replace(
         air_density_kgm3=np.full(len(rows), REFERENCE_AIR_DENSITY_KGM3),
-        headwind_mps=np.zeros(len(rows)),
-        crosswind_mps=np.zeros(len(rows)),
+        head_wind_mps=np.zeros(len(rows)),
+        cross_wind_mps=np.zeros(len(rows)),
     )
     computed = observe(windy, aerodynamics)
     difference = observe(still, aerodynamics)[:, :2] - computed[:, :2]
@@ -171,9 +172,9 @@ def _table(
         pl.Series("still_basis", basis.astype(object), dtype=pl.String)
     )
     frame = frame.with_columns(pl.col(pl.Float64).fill_nan(None))
-    no_carry = pl.col("still_carry_m").is_null()
-    others = [pl.when(no_carry).then(None).otherwise(pl.col(n)).alias(n) for n in frame.columns[1:]]
-    frame = frame.with_columns(others)
+    flew = pl.col("still_carry_m").is_not_null()
+    others = ("still_side_m", "still_se_m", "still_side_se_m")
+    frame = frame.with_columns(pl.when(flew).then(pl.col(name)).alias(name) for name in others)
     no_side = pl.col("still_side_m").is_null()
     frame = frame.with_columns(still_side_se_m=pl.when(~no_side).then(pl.col("still_side_se_m")))
     if "shot_id" in shots.columns:

@@ -16,6 +16,28 @@ _SPEEDS_MPS = np.linspace(8.0, 95.0, 88)
 UNKNOWN_LOFT_DEG = 32.5
 
 
+def usual_launch(loft_deg: float) -> tuple[float, float]:
+    """Usual launch angle and spin of a club.
+
+    Parameters
+    ----------
+    loft_deg : float
+        Loft of the club [deg]; one that is not a number is read as a middle iron's.
+
+    Returns
+    -------
+    tuple of float
+        Launch angle [deg] and spin per ball speed [rpm per m/s].
+
+    Notes
+    -----
+    Interpolated by loft from the usual values of the trade; common practice, no source.
+    """
+    loft = loft_deg if np.isfinite(loft_deg) else UNKNOWN_LOFT_DEG
+    angle = float(np.interp(loft, _LOFT_DEG, _LAUNCH_DEG))
+    return angle, float(np.interp(loft, _LOFT_DEG, _SPIN_PER_SPEED))
+
+
 def typical_launch(carry_m: float, loft_deg: float, side_m: float = 0.0) -> Launch:
     """Usual launch of a club that carries a given distance in still air.
 
@@ -38,9 +60,7 @@ def typical_launch(carry_m: float, loft_deg: float, side_m: float = 0.0) -> Laun
     Launch angle and spin are interpolated by loft from the usual values of the trade (common
     practice, no source). Good enough to tell what wind does; a recorded launch is better.
     """
-    loft = UNKNOWN_LOFT_DEG if not np.isfinite(loft_deg) else loft_deg
-    angle = float(np.interp(loft, _LOFT_DEG, _LAUNCH_DEG))
-    per_speed = float(np.interp(loft, _LOFT_DEG, _SPIN_PER_SPEED))
+    angle, per_speed = usual_launch(loft_deg)
     carries = fly(_SPEEDS_MPS, angle, 0.0, per_speed * _SPEEDS_MPS).carry_m
     speed = float(np.interp(carry_m, np.maximum.accumulate(carries), _SPEEDS_MPS))
     direction = float(np.degrees(np.arctan2(side_m, carry_m)))

@@ -145,14 +145,14 @@ def head_and_cross(wind_speed_mps: ArrayLike, wind_from_deg: ArrayLike) -> tuple
     return (speed * np.cos(angle))[()], (-speed * np.sin(angle))[()]
 
 
-def speed_and_from(headwind_mps: ArrayLike, crosswind_mps: ArrayLike) -> tuple[Any, Any]:
+def speed_and_from(head_wind_mps: ArrayLike, cross_wind_mps: ArrayLike) -> tuple[Any, Any]:
     """Speed and origin of a wind given by its components; the inverse of `head_and_cross`.
 
     Parameters
     ----------
-    headwind_mps : array_like
+    head_wind_mps : array_like
         Head component, against the player positive [m/s].
-    crosswind_mps : array_like
+    cross_wind_mps : array_like
         Cross component, pushing the ball to the right positive [m/s].
 
     Returns
@@ -160,7 +160,7 @@ def speed_and_from(headwind_mps: ArrayLike, crosswind_mps: ArrayLike) -> tuple[A
     tuple of float or ndarray
         Wind speed [m/s] and where it comes from, 0 <= angle < 360 [deg].
     """
-    head = np.asarray(headwind_mps, dtype=float)
-    cross = np.asarray(crosswind_mps, dtype=float)
+    head = np.asarray(head_wind_mps, dtype=float)
+    cross = np.asarray(cross_wind_mps, dtype=float)
     angle = np.degrees(np.arctan2(-cross, head)) % 360.0
     return np.hypot(head, cross)[()], np.where(angle >= 360.0, 0.0, angle)[()]

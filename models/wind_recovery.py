@@ -43,10 +43,10 @@ from models.day_air import (
 )
 from models.flight_sensitivity import OBSERVABLES
 from models.frame_arrays import group_numbers, numbers, texts, thinned
+from models.launch_filling import GROUP_KEYS, OWN, fill_launch
 from models.measurement_noise import DEFAULT_NOISE, LAUNCH, MeasurementNoise
 from models.true_launch import probable_launch
 from models.two_level_fit import Levels
-from models.typical_launch import GROUP_KEYS, OWN, fill_launch
 from models.wind_profile import head_and_cross, speed_and_from
 
 FloatArray = NDArray[np.float64]
@@ -93,10 +93,10 @@ def recover_wind(
     -------
     polars.DataFrame
         A row a session: `session_id`, `wind_source`, `wind_speed_mps`, `wind_from_deg`,
-        `headwind_mps` (against positive) and `crosswind_mps` (to the right positive) as to be
+        `head_wind_mps` (against positive) and `cross_wind_mps` (to the right positive) as to be
         used, their standard errors `..._se_mps`; the bare estimates `..._estimate_mps` with
         `..._estimate_se_mps` and 90 % limits `..._low_mps`, `..._high_mps`, null where nothing
-        was fitted; `shots_used` and `reason` in plain words.
+        was fitted; `shots_used` and `wind_reason` in plain words.
 
     Notes
     -----
@@ -298,7 +298,7 @@ class _Winds:
             "wind_speed_mps": speed,
             "wind_from_deg": origin,
         }
-        for k, name in enumerate(("headwind", "crosswind")):
+        for k, name in enumerate(("head_wind", "cross_wind")):
             columns[f"{name}_mps"] = self.wind[:, k]
             columns[f"{name}_se_mps"] = self.se[:, k]
             columns[f"{name}_estimate_mps"] = self.estimate[:, k]
@@ -307,7 +307,7 @@ class _Winds:
             columns[f"{name}_low_mps"] = self.estimate[:, k] - reach
             columns[f"{name}_high_mps"] = self.estimate[:, k] + reach
         columns["shots_used"] = self.shots_used
-        columns["reason"] = pl.Series(self.reason, dtype=pl.String)
+        columns["wind_reason"] = pl.Series(self.reason, dtype=pl.String)
         result = pl.DataFrame(columns).with_columns(pl.col(pl.Float64).fill_nan(None))
         return pl.concat([sessions, result], how="horizontal")
 

@@ -3,7 +3,7 @@
 For each group the typical shot is flown through a grid of conditions, and the change of its
 carry, side, apex and spread against still reference air is fitted by monomials
 
-    headwind^a  crosswind^b  (air temperature - 23.9 degC)^c  altitude^d
+    head_wind^a  cross_wind^b  (air temperature - 23.9 degC)^c  altitude^d
 
 without a constant, so that in the reference air every change is exactly nothing. A row of the
 result is one monomial of one group with the coefficient of each quantity: multiply and sum.
@@ -25,9 +25,9 @@ from models.air_density import REFERENCE_AIR_DENSITY_KGM3
 from models.constants import REFERENCE_HUMIDITY_PCT, REFERENCE_TEMP_C
 from models.flight_sensitivity import FlightInputs, derivatives, observe
 from models.frame_arrays import numbers
+from models.launch_filling import CLUB, GROUP, OWN, fill_launch
 from models.measurement_noise import LAUNCH
 from models.true_launch import usual_spread
-from models.typical_launch import CLUB, GROUP, OWN, fill_launch
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -47,7 +47,7 @@ QUANTITIES: Final = (
     "carry_sd_change",
     "side_sd_change",
 )
-POWERS: Final = ("headwind_power", "crosswind_power", "air_temp_power", "altitude_power")
+POWERS: Final = ("head_wind_power", "cross_wind_power", "air_temp_power", "altitude_power")
 
 # Up to the third power of the winds and the second of temperature and altitude, four in all.
 _TERMS: Final[IntArray] = np.array(
@@ -73,7 +73,7 @@ def wind_response(
     Parameters
     ----------
     launches : polars.DataFrame
-        A row a group: keys, `club`, the typical launch as `typical_launch` gives it and, where
+        A row a group: keys, `club`, the typical launch as `typical_launches` gives it and, where
         known, `carry_m` (to find a missing ball speed), `drag_scale` and `lift_scale`.
     keys : sequence of str
         Columns that make a group.
@@ -83,7 +83,7 @@ def wind_response(
     Returns
     -------
     polars.DataFrame
-        A row a monomial of a group: keys, `headwind_power`, `crosswind_power`,
+        A row a monomial of a group: keys, `head_wind_power`, `cross_wind_power`,
         `air_temp_power`, `altitude_power` [1], a coefficient for each of `carry_change_m`,
         `side_change_m`, `apex_change_m` [m per unit of the monomial], `carry_sd_change` and
         `side_sd_change` [1 per unit of the monomial], and `launch_basis`. Groups without a
@@ -158,8 +158,8 @@ def _changes(shots: FlightInputs, sd: FloatArray, aerodynamics: Aerodynamics) ->
     spread_out = FlightInputs(*(np.repeat(column, conditions) for column in shots))
     inputs = spread_out._replace(
         air_density_kgm3=np.tile(still_first[0], groups),
-        headwind_mps=np.tile(still_first[1], groups),
-        crosswind_mps=np.tile(still_first[2], groups),
+        head_wind_mps=np.tile(still_first[1], groups),
+        cross_wind_mps=np.tile(still_first[2], groups),
     )
     results = observe(inputs, aerodynamics)[:, :3].reshape(groups, conditions, 3)
     slopes = derivatives(inputs, LAUNCH, aerodynamics)[:, :2]
@@ -189,8 +189,8 @@ def _table(
 
 def response_in(
     response: pl.DataFrame,
-    headwind_mps: float = 0.0,
-    crosswind_mps: float = 0.0,
+    head_wind_mps: float = 0.0,
+    cross_wind_mps: float = 0.0,
     air_temp_c: float = REFERENCE_TEMP_C,
     altitude_m: float = 0.0,
     *,
@@ -202,9 +202,9 @@ def response_in(
     ----------
     response : polars.DataFrame
         Coefficients as `wind_response` gives them.
-    headwind_mps : float
+    head_wind_mps : float
         Head wind, against positive [m/s].
-    crosswind_mps : float
+    cross_wind_mps : float
         Cross wind, to the right positive [m/s].
     air_temp_c : float
         Air temperature [degC].
@@ -224,8 +224,8 @@ def response_in(
     """
     reach = GREATEST_WIND_MPS
     conditions = (
-        float(np.clip(headwind_mps, -reach, reach)),
-        float(np.clip(crosswind_mps, -reach, reach)),
+        float(np.clip(head_wind_mps, -reach, reach)),
+        float(np.clip(cross_wind_mps, -reach, reach)),
         float(np.clip(air_temp_c, *TEMP_RANGE_C)) - REFERENCE_TEMP_C,
         float(np.clip(altitude_m, *ALTITUDE_RANGE_M)),
     )
