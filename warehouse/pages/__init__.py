@@ -1,0 +1,1 @@
+"""Pages made from the database: the card, the report, the overview; plots as inline SVG."""
