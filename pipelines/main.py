@@ -26,6 +26,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
     "include": ("include", "Take a session back into the fits."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
+    "target": ("target", "Find where to aim with which club on a hole."),
+    "simulate": ("simulate", "Draw shots that a player might hit."),
+    "export": ("export", "Export the players' models for a simulator."),
 }
 
 

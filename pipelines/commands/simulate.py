@@ -1,0 +1,66 @@
+"""`rangeledger simulate`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipelines.commands.common import FormatOption
+from pipelines.printing import Format, print_rows
+from warehouse.home import find_home
+
+
+def simulate(
+    context: typer.Context,
+    player: Annotated[
+        str | None, typer.Option(help="Whose clubs; may be left out if there is one player.")
+    ] = None,
+    club: Annotated[str | None, typer.Option(help="One club; else all.")] = None,
+    swing: Annotated[str | None, typer.Option(help="One swing; else all.")] = None,
+    ball: Annotated[str | None, typer.Option(help="Kind of ball; else the one hit most.")] = None,
+    shots: Annotated[int, typer.Option(min=1, max=10_000_000, help="Shots of each club.")] = 10,
+    seed: Annotated[int, typer.Option(min=0, help="Same seed, same shots.")] = 1,
+    wind_speed_mps: Annotated[float, typer.Option(min=0.0, help="Wind that the ball meets.")] = 0.0,
+    wind_from_deg: Annotated[float, typer.Option(help="0 in the face, 90 from the right.")] = 0.0,
+    air_temp_c: Annotated[float | None, typer.Option(help="Air temperature.")] = None,
+    air_pressure_hpa: Annotated[float | None, typer.Option(help="Station pressure.")] = None,
+    humidity_pct: Annotated[float | None, typer.Option(help="Relative humidity.")] = None,
+    altitude_m: Annotated[float | None, typer.Option(help="Height above sea level.")] = None,
+    fitted: Annotated[
+        bool,
+        typer.Option("--fitted", help="Leave out the doubt about the player's model."),
+    ] = False,
+    feed: Annotated[
+        Path | None, typer.Option(help="Read the models from an export (JSON), not the home.")
+    ] = None,
+    form: FormatOption = Format.TABLE,
+) -> None:
+    """Draw shots that a player might hit: launch and landing, in the day's wind and air.
+
+    Landings keep the fitted dispersion, mishits included; the wind acts through the flight of
+    each launch. What they show is a tendency, not a promise.
+
+    Example:
+      rangeledger simulate --player Tamsin --club 7-iron --shots 1000 --format csv
+    """
+    from models.air_conditions import air_density_of
+    from models.day_flight import Conditions
+    from pipelines.simulated_shots import chosen, simulated
+    from pipelines.simulator_feed import bag_in_feed
+    from warehouse.pages.bag import bag_of, player_named
+    from warehouse.pages.source import published
+
+    air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
+    density = air_density_of(*(float("nan") if value is None else value for value in air))
+    conditions = Conditions(wind_speed_mps, wind_from_deg, float(density.air_density_kgm3))
+    if feed:
+        name, bag = bag_in_feed(feed, player, ball)
+    else:
+        with published(find_home(context.obj)) as connection:
+            name = player_named(connection, player)
+            bag = bag_of(connection, name, ball)
+    clubs = chosen(bag, club, swing)
+    rows = simulated(name, clubs, shots, seed=seed, conditions=conditions, with_doubt=not fitted)
+    print_rows(rows, form)

@@ -1,0 +1,131 @@
+"""`rangeledger target`."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipelines.commands.common import FormatOption
+from pipelines.printing import Format, print_rows, to_stdout
+from warehouse.home import find_home
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from models.day_flight import Conditions
+    from models.strokes_to_hole_out import StrokesToHoleOut
+    from models.target_choice import Option, TargetChoice
+
+
+class Rows(StrEnum):
+    """What the rows of `target` are."""
+
+    OPTIONS = "options"
+    HAZARDS = "hazards"
+    FAIRWAY = "fairway"
+    LAY_UP = "lay-up"
+
+
+class LengthUnit(StrEnum):
+    """Unit of lengths in sentences and tables."""
+
+    YARDS = "yd"
+    METRES = "m"
+
+
+def target(
+    context: typer.Context,
+    hole_file: Annotated[
+        Path, typer.Argument(metavar="HOLE", help="Hole file: .toml of our own, or .geojson.")
+    ],
+    player: Annotated[
+        str | None, typer.Option(help="Whose clubs; may be left out if there is one player.")
+    ] = None,
+    ball: Annotated[str | None, typer.Option(help="Kind of ball; else the one hit most.")] = None,
+    rows: Annotated[
+        Rows,
+        typer.Option(
+            help="What is listed: clubs, hazards on their lines, the fairway by aim, or "
+            "going for the green against laying up."
+        ),
+    ] = Rows.OPTIONS,
+    wind_speed_mps: Annotated[float, typer.Option(min=0.0, help="Wind that the ball meets.")] = 0.0,
+    wind_from_deg: Annotated[
+        float, typer.Option(help="0 in the face on the target line, 90 from the right.")
+    ] = 0.0,
+    air_temp_c: Annotated[float | None, typer.Option(help="Air temperature.")] = None,
+    air_pressure_hpa: Annotated[float | None, typer.Option(help="Station pressure.")] = None,
+    humidity_pct: Annotated[float | None, typer.Option(help="Relative humidity.")] = None,
+    altitude_m: Annotated[float | None, typer.Option(help="Height above sea level.")] = None,
+    distance_left_yd: Annotated[
+        float | None,
+        typer.Option(min=1.0, help="Play from the line of play with so much left to the flag."),
+    ] = None,
+    lie: Annotated[
+        str | None, typer.Option(help="Lie of the ball; else as in the file, or fairway.")
+    ] = None,
+    strokes: Annotated[
+        Path | None,
+        typer.Option(help="Own table of strokes to hole out (.csv or .toml)."),
+    ] = None,
+    unit: Annotated[LengthUnit, typer.Option(help="Unit in sentences.")] = LengthUnit.YARDS,
+    form: FormatOption = Format.TABLE,
+) -> None:
+    """Find where to aim with which club on a hole, in the day's wind and air.
+
+    Strokes are expected ones: averages over the pattern of each club, mishits included. A number
+    is a tendency, not a promise; that nobody can be hit, local rules and judgement come first.
+
+    Example:
+      rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
+    """
+    from models.strokes_to_hole_out import StrokesToHoleOut
+    from models.target_choice import choose_target
+    from pipelines.course_file import read_hole
+    from pipelines.neat_table import print_neat
+    from pipelines.strokes_file import read_strokes
+    from pipelines.target_columns import TITLES, shown_columns
+    from pipelines.target_plan import day_conditions, options_of, placed
+    from pipelines.target_words import verdict
+
+    hole = placed(read_hole(hole_file), distance_left_yd, lie)
+    table = read_strokes(strokes) if strokes else StrokesToHoleOut.published()
+    air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
+    conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
+    options = options_of(find_home(context.obj), player, ball)
+    choice = choose_target(hole, options, table, conditions)
+    frame = _rows(rows, choice, options, table, conditions)
+    if form is not Format.TABLE:
+        print_rows(frame, form)
+        return
+    for line in verdict(choice, table.source, unit.value):
+        to_stdout().print(line, markup=False, soft_wrap=True)
+    print_neat(
+        frame, shown_columns(rows.value, unit.value), TITLES[rows.value].format(unit=unit), most=25
+    )
+
+
+def _rows(
+    rows: Rows,
+    choice: TargetChoice,
+    options: list[Option],
+    table: StrokesToHoleOut,
+    conditions: Conditions,
+) -> pl.DataFrame:
+    """The rows asked for."""
+    from models.tee_shot import fairway_by_aim
+    from pipelines import target_rows
+    from pipelines.target_plan import lay_ups
+
+    if rows is Rows.HAZARDS:
+        return target_rows.hazard_rows(choice)
+    if rows is Rows.FAIRWAY:
+        best = choice.options[0]
+        by_aim = fairway_by_aim(choice.hole, choice.surface, best.option, conditions)
+        return target_rows.fairway_rows(choice.hole, best, by_aim)
+    if rows is Rows.LAY_UP:
+        return target_rows.lay_up_rows(lay_ups(choice.hole, options, table, conditions))
+    return target_rows.option_rows(choice)

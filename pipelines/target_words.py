@@ -1,0 +1,113 @@
+"""A choice of target in plain sentences."""
+
+from __future__ import annotations
+
+import math
+
+from models.hole_geometry import HAZARDS, Ground, Hole
+from models.target_choice import AS_GOOD_STROKES, OptionAtBestAim, TargetChoice
+from pipelines.target_rows import beside_flag, stock_carry
+from schemas.units import YARD_M
+
+CAUTION = (
+    "A number is a tendency, not a promise. Make sure that nobody can be hit; local rules and "
+    "your own judgement come first."
+)
+LENGTH_WORDS = {"yd": YARD_M, "m": 1.0}
+# Share of the distance from which a stroke counts as reaching the flag.
+_REACHES = 0.9
+
+
+def aim_words(hole: Hole, option: OptionAtBestAim, aim_rad: float, unit: str) -> str:
+    """An aim in words: beside the flag where the club reaches it, else where the ball lands."""
+    per = LENGTH_WORDS[unit]
+    turn = aim_rad - hole.flag_aim_rad
+    carry = stock_carry(option)
+    reaches = carry + float(option.day.run_m[0]) > _REACHES * hole.distance_m
+    off = (beside_flag(hole, aim_rad) if reaches else carry * math.sin(turn)) / per
+    if abs(off) < 0.75:
+        return "at the flag"
+    side = "right" if off > 0 else "left"
+    if reaches:
+        return f"{abs(off):.0f} {unit} {side} of the flag"
+    return f"{abs(off):.0f} {unit} {side} of the flag's line where it lands"
+
+
+def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
+    """The choice in a few sentences.
+
+    Parameters
+    ----------
+    choice : TargetChoice
+        What was found.
+    source : str
+        Where the strokes to hole out come from.
+    unit : str
+        `yd` or `m`.
+
+    Returns
+    -------
+    list of str
+        Sentences for a person, the caution last.
+    """
+    best = choice.options[0]
+    per = LENGTH_WORDS[unit]
+    lines = [
+        f"{choice.hole.name}: {choice.hole.distance_m / per:.0f} {unit} to the flag, "
+        f"from {_lie_words(choice.hole.lie)}.",
+        f"{best.option.pattern.name}, aimed {aim_words(choice.hole, best, best.aim_rad, unit)}: "
+        f"{best.score:.2f} strokes to hole out on average. It carries "
+        f"{stock_carry(best) / per:.0f} {unit} today.",
+        _finishes(best),
+        _flag_words(choice.hole, best, unit),
+    ]
+    if len(choice.options) > 1:
+        lines.append(_runner_up(choice))
+    lines.append(f"Strokes to hole out: {source}.")
+    lines.append(CAUTION)
+    return lines
+
+
+def _lie_words(lie: str) -> str:
+    return {
+        "tee": "the tee",
+        "fairway": "the fairway",
+        "rough": "the rough",
+        "sand": "sand",
+        "recovery": "a recovery",
+        "green": "the green",
+    }[lie]
+
+
+def _finishes(option: OptionAtBestAim) -> str:
+    """The likelier finishes, and every penalty that has a chance of one in two hundred."""
+    words = []
+    for ground in sorted(Ground, key=option.chance, reverse=True):
+        chance = option.chance(ground)
+        least = 0.005 if ground in HAZARDS else 0.03
+        if chance >= least:
+            words.append(f"{ground.word.replace('_', ' ')} {chance:.0%}")
+    return f"Finishes: {', '.join(words)}."
+
+
+def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
+    left, right = option.as_good_rad
+    flat = (
+        f"Any aim from {aim_words(hole, option, left, unit)} to {aim_words(hole, option, right, unit)} is as "
+        f"good within {AS_GOOD_STROKES} strokes."
+    )
+    if option.flag_cost < 0.005:
+        return f"Aiming at the flag costs nothing. {flat}"
+    return f"Aiming at the flag would cost {option.flag_cost:.2f} strokes. {flat}"
+
+
+def _runner_up(choice: TargetChoice) -> str:
+    second = choice.options[1].option.pattern.name
+    behind = choice.advantage(1)
+    interval = f"{behind.low:+.2f} to {behind.high:+.2f}"
+    if behind.too_close_to_call:
+        return (
+            f"Too close to call against the {second}: {behind.strokes:.2f} strokes behind, and the "
+            f"shots so far allow {interval}."
+        )
+    return f"The {second} is {behind.strokes:.2f} strokes behind ({interval})."

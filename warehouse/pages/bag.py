@@ -1,0 +1,184 @@
+"""A player's bag from the database: the pattern and the launch of each club and swing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
+from models.nominal_carry import nominal_loft_deg
+from models.shot_pattern import ShotPattern, pattern_of
+from models.target_choice import Option
+from models.typical_launch import typical_launch
+from schemas.errors import NotEnoughShotsError, UsageError
+
+if TYPE_CHECKING:
+    import polars as pl
+    from duckdb import DuckDBPyConnection
+
+
+@dataclass(frozen=True, slots=True)
+class BagClub:
+    """One club and swing of a player.
+
+    Parameters
+    ----------
+    pattern : ShotPattern
+        Pattern of the next shot in still air.
+    launch : LaunchSpread
+        Launch of clean strikes.
+    shots, sessions : int
+        What the model rests on [1].
+    """
+
+    pattern: ShotPattern
+    launch: LaunchSpread
+    shots: int
+    sessions: int
+
+    @property
+    def option(self) -> Option:
+        """The club and swing as a choice of target planning."""
+        return Option(self.pattern, self.launch.stock)
+
+
+def all_players(connection: DuckDBPyConnection) -> list[str]:
+    """Players who have at least one club model, by name.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+
+    Returns
+    -------
+    list of str
+
+    Raises
+    ------
+    NotEnoughShotsError
+        If there is none.
+    """
+    rows = connection.execute(
+        "SELECT DISTINCT player FROM shot_distribution ORDER BY player"
+    ).fetchall()
+    if not rows:
+        raise NotEnoughShotsError(
+            "No player has a club with shots yet. Ingest a session first, then ask again."
+        )
+    return [str(row[0]) for row in rows]
+
+
+def player_named(connection: DuckDBPyConnection, player: str | None) -> str:
+    """The player meant by an option.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player : str or None
+        Name or its beginning, in any case; None where there is only one.
+
+    Returns
+    -------
+    str
+        The name as the database has it.
+
+    Raises
+    ------
+    UsageError
+        If the name is not there, or none was given and there are several.
+    """
+    names = all_players(connection)
+    if player is None:
+        if len(names) == 1:
+            return names[0]
+        raise UsageError(f"Which player? Add --player with one of: {_listed(names)}.")
+    wanted = player.casefold()
+    found = [name for name in names if name == player]
+    found = found or [name for name in names if name.casefold() == wanted]
+    found = found or [name for name in names if name.casefold().startswith(wanted)]
+    if len(found) != 1:
+        several = "Several players are called" if found else "There is no player"
+        raise UsageError(f"{several} '{player}'. Use one of: {_listed(found or names)}.")
+    return found[0]
+
+
+def _listed(names: list[str], most: int = 8) -> str:
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
+
+
+def bag_of(connection: DuckDBPyConnection, player: str, ball: str | None = None) -> list[BagClub]:
+    """Clubs and swings of a player, longest first.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player : str
+        Name as the database has it.
+    ball : str or None
+        Kind of ball; None takes the ball that the player hit most, and for a club that was
+        never hit with it, the ball which that club was hit with most.
+
+    Returns
+    -------
+    list of BagClub
+
+    Raises
+    ------
+    NotEnoughShotsError
+        If the player has no club with that ball.
+    """
+    fitted = connection.execute(
+        "SELECT * FROM shot_distribution WHERE player = $1 AND ball = coalesce($2, ball) "
+        "ORDER BY shots DESC, ball",
+        [player, ball],
+    ).pl()
+    if fitted.is_empty():
+        with_ball = f" with the ball '{ball}'" if ball else ""
+        raise NotEnoughShotsError(
+            f"{player} has no club model{with_ball}. Ingest a session with it first."
+        )
+    launches = _launches(connection, player)
+    clubs = [_club(row, launches) for row in _one_ball_each(fitted)]
+    return sorted(clubs, key=lambda club: (-club.pattern.carry_m, club.pattern.name))
+
+
+def _one_ball_each(fitted: pl.DataFrame) -> list[dict[str, Any]]:
+    """One row a club and swing: of the ball hit most, else of the club's own most used ball."""
+    import polars as pl
+
+    totals = fitted.group_by("ball").agg(pl.col("shots").sum()).sort("shots", "ball")
+    usual = totals["ball"][-1]
+    best: dict[tuple[str, str], dict[str, Any]] = {}
+    for row in sorted(fitted.to_dicts(), key=lambda row: row["ball"] != usual):
+        best.setdefault((row["club"], row["swing"]), row)
+    return list(best.values())
+
+
+def _launches(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
+    """Launches of a player's clean strikes."""
+    columns = ", ".join(LAUNCH_COLUMNS)
+    return connection.execute(
+        f"SELECT club, swing, ball, {columns} FROM shots "
+        "WHERE player = $1 AND strike = 'clean' AND NOT excluded "
+        "ORDER BY session_id, shot_number",
+        [player],
+    ).pl()
+
+
+def _club(row: dict[str, Any], launches: pl.DataFrame) -> BagClub:
+    """One club of the bag."""
+    import polars as pl
+
+    pattern = pattern_of(row)
+    own = launches.filter(
+        (pl.col("club") == pattern.club)
+        & (pl.col("swing") == pattern.swing)
+        & (pl.col("ball") == pattern.ball)
+    )
+    usual = typical_launch(pattern.carry_m, nominal_loft_deg(pattern.club), pattern.side_m)
+    spread = launch_spread(own.select(LAUNCH_COLUMNS).cast(pl.Float64).to_numpy(), usual)
+    return BagClub(pattern, spread, int(row["shots"]), int(row["sessions"]))
