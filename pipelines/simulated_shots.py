@@ -101,12 +101,14 @@ def _frame(
         "descent_angle_deg": flight.descent_angle_deg,
         "hang_time_s": flight.hang_time_s,
     }
-    return pl.DataFrame({name: np.ascontiguousarray(values) for name, values in numbers.items()}).select(
+    columns = {name: np.ascontiguousarray(values) for name, values in numbers.items()}
+    strike = pl.when(pl.Series(shots.mishit)).then(pl.lit("mishit")).otherwise(pl.lit("clean"))
+    return pl.DataFrame(columns).select(
         *(pl.lit(word).alias(name) for name, word in words.items()),
         pl.int_range(1, count + 1, dtype=pl.Int32).alias("shot_number"),
         *(pl.col(name).fill_nan(None) for name in numbers),
         pl.lit(conditions.wind_speed_mps).alias("wind_speed_mps"),
         pl.lit(conditions.wind_from_deg % 360.0).alias("wind_from_deg"),
         pl.lit("modelled").alias("flight_basis"),
-        pl.when(pl.Series(shots.mishit)).then(pl.lit("mishit")).otherwise(pl.lit("clean")).alias("strike"),
-    )  # fmt: skip
+        strike.alias("strike"),
+    )

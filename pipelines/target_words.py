@@ -92,10 +92,8 @@ def _finishes(option: OptionAtBestAim) -> str:
 
 def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
     left, right = option.as_good_rad
-    flat = (
-        f"Any aim from {aim_words(hole, option, left, unit)} to {aim_words(hole, option, right, unit)} is as "
-        f"good within {AS_GOOD_STROKES} strokes."
-    )
+    ends = [aim_words(hole, option, aim, unit) for aim in (left, right)]
+    flat = f"As good within {AS_GOOD_STROKES} strokes: from {ends[0]} to {ends[1]}."
     if option.flag_cost < 0.005:
         return f"Aiming at the flag costs nothing. {flat}"
     return f"Aiming at the flag would cost {option.flag_cost:.2f} strokes. {flat}"

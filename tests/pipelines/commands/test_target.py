@@ -1,0 +1,147 @@
+"""`rangeledger target`."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import polars as pl
+import pytest
+from typer.testing import CliRunner
+
+from pipelines.main import app
+from tests.made_home import ADA
+from warehouse.home import Home
+
+COURSES = Path(__file__).parents[3] / "sample_exports" / "courses"
+SHORT = str(COURSES / "alder_meadow_3.toml")
+LONG = str(COURSES / "tern_point_12.geojson")
+
+
+def run(home: Home, *words: str) -> tuple[int, str, str]:
+    done = CliRunner().invoke(app, ["--home", str(home.root), "target", *words])
+    return done.exit_code, done.stdout, done.stderr
+
+
+def rows(home: Home, *words: str) -> list[dict[str, object]]:
+    code, out, err = run(home, *words, "--player", ADA, "--format", "json")
+    assert code == 0, err
+    return list(json.loads(out))
+
+
+def test_sentences_name_the_club_the_aim_and_the_caution(made_home: Home) -> None:
+    code, out, _ = run(made_home, SHORT, "--player", "ada")
+    assert code == 0
+    assert out.startswith("Third, Alder Meadow: 142 yd to the flag, from the tee.")
+    assert "left of the flag" in out  # water tight on the right of the flag
+    assert "Aiming at the flag would cost" in out
+    assert "A number is a tendency, not a promise." in out
+    assert "partly from memory" in out
+
+
+def test_rows_are_ranked_and_their_chances_add_to_one(made_home: Home) -> None:
+    found = rows(made_home, SHORT)
+    assert len(found) == 10
+    scores = [row["expected_strokes"] for row in found]
+    assert scores == sorted(scores)  # type: ignore[type-var]
+    for row in found:
+        chances = [value for name, value in row.items() if name.startswith("chance_")]
+        assert sum(chances) == pytest.approx(1.0)  # type: ignore[arg-type]
+        assert row["carry_yd"] * 0.9144 == pytest.approx(row["carry_m"])  # type: ignore[operator]
+
+
+def test_wind_moves_the_aim_and_the_club(made_home: Home) -> None:
+    calm = rows(made_home, SHORT)[0]
+    head = rows(made_home, SHORT, "--wind-speed-mps", "7", "--wind-from-deg", "0")[0]
+    cross = rows(made_home, SHORT, "--wind-speed-mps", "5", "--wind-from-deg", "90")[0]
+    names = [entry[0] for entry in (("5-iron",), ("7-iron",), ("9-iron",))]
+    assert names.index(str(head["club"])) < names.index(str(calm["club"]))
+    assert cross["aim_right_of_flag_m"] > calm["aim_right_of_flag_m"] + 3.0  # type: ignore[operator]
+
+
+def test_thin_air_carries_farther(made_home: Home) -> None:
+    def carry(*words: str) -> float:
+        found = {row["club"]: row["carry_m"] for row in rows(made_home, SHORT, *words)}
+        return float(found["7-iron"])  # type: ignore[arg-type]
+
+    assert carry("--altitude-m", "1500") > carry() + 6.0
+    assert carry("--air-temp-c", "5") < carry() - 3.0
+
+
+def test_hazards_tell_the_carry_to_clear_them(made_home: Home) -> None:
+    found = rows(made_home, SHORT, "--rows", "hazards")
+    bunker = next(row for row in found if row["hazard"] == "front bunker")
+    assert 125.0 < bunker["carry_to_clear_yd"] < 127.0  # type: ignore[operator]
+    by_club = {
+        row["club"]: row["chance_to_clear"] for row in found if row["hazard"] == "front bunker"
+    }
+    assert by_club["7-iron"] > by_club["9-iron"]  # type: ignore[operator]
+
+
+def test_the_fairway_by_aim(made_home: Home) -> None:
+    found = rows(made_home, str(COURSES / "heron_ridge_7.toml"), "--rows", "fairway")
+    assert len(found) == 25
+    best = max(row["chance_fairway"] for row in found)  # type: ignore[type-var]
+    assert 0.3 < best < 1.0  # type: ignore[operator]
+
+
+def test_going_and_laying_up_at_each_distance(made_home: Home) -> None:
+    found = rows(made_home, LONG, "--rows", "lay-up")
+    left = [round(row["distance_left_yd"]) for row in found]  # type: ignore[call-overload]
+    assert left[0] == 140
+    assert set(left) <= set(range(140, 500, 20))
+    assert found[0]["verdict"] == "go"
+    assert found[-1]["verdict"] != "go"
+
+
+def test_the_ball_can_be_moved_along_the_line_of_play(made_home: Home) -> None:
+    code, out, _ = run(made_home, LONG, "--player", ADA, "--distance-left-yd", "120")
+    assert code == 0
+    assert "120 yd to the flag, from the fairway" in out
+
+
+@pytest.mark.parametrize("form", ["csv", "parquet"])
+def test_rows_for_programs(made_home: Home, form: str) -> None:
+    words = ["--home", str(made_home.root), "target", SHORT, "--player", ADA, "--format", form]
+    done = CliRunner().invoke(app, words)
+    read = pl.read_csv if form == "csv" else pl.read_parquet
+    frame = read(io.BytesIO(done.stdout_bytes))
+    assert frame.height == 10
+    assert {"club", "expected_strokes", "aim_right_of_flag_yd"} <= set(frame.columns)
+
+
+def test_an_own_table_of_strokes(made_home: Home, tmp_path: Path) -> None:
+    table = tmp_path / "mine.csv"
+    lies = ("fairway", "rough", "sand", "green")
+    lines = [f"{lie},{d},{1.5 + d / 60}" for lie in lies for d in (0, 300)]
+    table.write_text("lie,distance_yd,strokes\n" + "\n".join(lines))
+    code, out, err = run(made_home, SHORT, "--player", ADA, "--strokes", str(table))
+    assert code == 0, err
+    assert "Strokes to hole out: mine.csv." in out
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["nowhere.toml", "--player", ADA], "there is no such file"),
+        ([SHORT], "Which player? Add --player"),
+        ([SHORT, "--player", "Nobody"], "There is no player 'Nobody'"),
+        ([SHORT, "--player", ADA, "--ball", "range"], "no club model with the ball 'range'"),
+        ([SHORT, "--player", ADA, "--lie", "moon"], "the lie is 'moon'"),
+        ([SHORT, "--player", ADA, "--distance-left-yd", "900"], "has no spot"),
+    ],
+)
+def test_faults_are_one_sentence_and_exit_two(
+    made_home: Home, words: list[str], sentence: str
+) -> None:
+    code, out, err = run(made_home, *words)
+    assert (code, out) == (2, "")
+    assert sentence in err
+    assert "Traceback" not in err
+
+
+def test_a_home_without_a_database_is_told(home: Home) -> None:
+    code, _, err = run(home, SHORT, "--player", ADA)
+    assert code == 3
+    assert "Run 'rangeledger ingest'" in err
