@@ -126,8 +126,8 @@ class DayDrift:
     speed_sd: float = 0.006
     launch_sd_deg: float = 0.30
     spin_sd: float = 0.022
-    face_sd_deg: float = 0.35
-    path_sd_deg: float = 0.45
+    face_sd_deg: float = 0.20
+    path_sd_deg: float = 0.22
 
 
 DAY_DRIFT = DayDrift()
