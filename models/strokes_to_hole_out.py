@@ -37,7 +37,7 @@ class _Curve:
         return np.asarray(np.maximum(inner + first * below + last * above, 1.0))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class StrokesToHoleOut:
     """Mean strokes to hole out as a function of distance and lie.
 
