@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from models._measured_ball import measured_coefficients
+from models.constants import BALL_DIAMETER_M, BALL_RADIUS_M, RAD_PER_S_PER_RPM
 from schemas.errors import UsageError
 
 FloatArray = NDArray[np.float64]
@@ -244,3 +245,54 @@ def coefficient_table(aerodynamics: Aerodynamics) -> tuple[FloatArray, float, fl
     slope[:, 0] = slope[:, 1]
     table = np.ascontiguousarray(np.stack([drag, slope], axis=-1))
     return table, 1.0 / spin_ratios[1], max(rows - 1, 0) / GREATEST_REYNOLDS
+
+
+def spin_ratio(
+    spin_rate_rpm: ArrayLike, air_speed_mps: ArrayLike, ball_radius_m: float = BALL_RADIUS_M
+) -> Any:
+    """Speed of the ball's surface over its speed through the air.
+
+    Parameters
+    ----------
+    spin_rate_rpm : array_like
+        Spin about an axis across the flight [rpm].
+    air_speed_mps : array_like
+        Speed through the air [m/s], > 0.
+    ball_radius_m : float
+        Radius of the ball [m].
+
+    Returns
+    -------
+    float or ndarray
+        S = R w / V [1], broadcast shape of the inputs.
+    """
+    w = np.asarray(spin_rate_rpm, dtype=float) * RAD_PER_S_PER_RPM
+    return (ball_radius_m * w / np.asarray(air_speed_mps, dtype=float))[()]
+
+
+def reynolds_number(
+    air_speed_mps: ArrayLike,
+    air_density_kgm3: ArrayLike,
+    dynamic_viscosity_pas: ArrayLike,
+    ball_diameter_m: float = BALL_DIAMETER_M,
+) -> Any:
+    """Ratio of inertia to viscosity in the air about the ball.
+
+    Parameters
+    ----------
+    air_speed_mps : array_like
+        Speed through the air [m/s].
+    air_density_kgm3 : array_like
+        Density of the air [kg/m3].
+    dynamic_viscosity_pas : array_like
+        Dynamic viscosity of the air [Pa s].
+    ball_diameter_m : float
+        Diameter of the ball [m].
+
+    Returns
+    -------
+    float or ndarray
+        Re = rho V D / mu [1], broadcast shape of the inputs.
+    """
+    rho, V = np.asarray(air_density_kgm3, dtype=float), np.asarray(air_speed_mps, dtype=float)
+    return (rho * V * ball_diameter_m / np.asarray(dynamic_viscosity_pas, dtype=float))[()]
