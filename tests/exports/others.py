@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from tests.exports.other_games import GAMES
 from tests.exports.printing import pick
 
 
@@ -145,5 +146,5 @@ _OTHERS: tuple[tuple[str, Callable[[np.random.Generator], bytes], str], ...] = (
 
 def random_other(rng: np.random.Generator) -> tuple[str, bytes, str]:
     """Name, content and description of a file that is no export."""
-    name, make, hard = pick(rng, _OTHERS)
+    name, make, hard = pick(rng, (*_OTHERS, *GAMES))
     return name, make(rng), hard
