@@ -28,6 +28,6 @@ def plain_characters(text: str) -> str:
     return text.translate(_TRANSLATION).strip()
 
 
-def plain_series(text: pl.Series) -> pl.Series:
-    """`plain_characters` of a whole series of text."""
+def plain_expression(text: pl.Expr) -> pl.Expr:
+    """`plain_characters` of a column of text."""
     return text.str.replace_many(list(_TABLE), list(_TABLE.values())).str.strip_chars()

@@ -20,6 +20,7 @@ from pipelines.normalising.words import ball_of, flight_basis_of, hand_of, playe
 from schemas.clubs import club_of
 from schemas.columns import BY_NAME
 from schemas.errors import NoteError
+from schemas.headings import unit_symbols
 from schemas.reasons import FileReason
 from schemas.units import UNITS
 
@@ -179,14 +180,22 @@ def _unknown_key(path: Path, text: str, key: str) -> NoteError:
 def _read_table(path: Path, text: str, name: str, table: Any) -> dict[str, str]:
     """`[units]` or `[signs]`: heading of the export -> symbol or sign."""
     choices = tuple(UNITS) if name == "units" else SIGNS
+    read = _unit if name == "units" else str
     if not isinstance(table, dict):
         raise _error(path, text, name, f"{name!r} must be a table: write [{name}] on its own line")
+    found = {str(heading): read(value) for heading, value in table.items()}
     for heading, value in table.items():
-        if value not in choices:
+        if found[heading] not in choices:
             wanted = ", ".join(choices)
             message = f"{value!r} for {heading!r} in [{name}] is not known; use one of {wanted}"
             raise _error(path, text, heading, message)
-    return {str(heading): str(value) for heading, value in table.items()}
+    return found
+
+
+def _unit(value: Any) -> str:
+    """The symbol of a unit's writing (`yards` -> `yd`), the writing itself if it has none."""
+    symbols = () if value in UNITS else unit_symbols(str(value))
+    return symbols[0] if len(symbols) == 1 else str(value)
 
 
 def _decoded(path: Path) -> str:

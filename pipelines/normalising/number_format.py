@@ -59,12 +59,34 @@ class _Votes:
     plain_below_thousand: bool = False
 
 
-def _sample(column: pl.Series) -> list[str]:
+def _sample(column: pl.Series) -> pl.Series:
     text = column.drop_nulls()
     if len(text) > 2 * _SAMPLE_ROWS:
         step = len(text) // _SAMPLE_ROWS
         text = pl.concat([text.head(_SAMPLE_ROWS), text.gather_every(step)])
-    return [str(cell) for cell in text.unique(maintain_order=True)]
+    return text.unique(maintain_order=True)
+
+
+# Bare numbers that settle the decimal mark at sight, and bare whole numbers below a thousand.
+_SETTLED = {
+    mark: rf"^[-+]?(?:[0-9]+{mark}(?:[0-9]{{1,2}}|[0-9]{{4,}})|0{mark}[0-9]+)$".replace(".", r"\.")
+    for mark in ".,"
+}
+_SMALL_WHOLE = r"^[-+]?[0-9]{1,3}$"
+
+
+def _read_settled(cells: pl.Series, votes: _Votes) -> pl.Series:
+    """Count the cells that settle the mark at sight; the others are left to be looked at."""
+    for mark, pattern in _SETTLED.items():
+        settled = cells.str.contains(pattern)
+        count = int(settled.sum())
+        if count:
+            votes.decimal[mark] += count
+            votes.example[mark] = cells.filter(settled)[0]
+            cells = cells.filter(~settled)
+    whole = cells.str.contains(_SMALL_WHOLE)
+    votes.plain_below_thousand = bool(whole.any())
+    return cells.filter(~whole)
 
 
 def _read_core(core: str, votes: _Votes) -> None:
@@ -103,7 +125,7 @@ def _read_core(core: str, votes: _Votes) -> None:
 
 def _votes_of(column: pl.Series) -> _Votes:
     votes = _Votes(Counter(), Counter(), Counter(), {})
-    for cell in _sample(column):
+    for cell in _read_settled(_sample(column), votes):
         found = _NUMBER.match(plain_characters(cell))
         if found:
             _read_core(found[1], votes)

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import polars as pl
 
-from pipelines.normalising.characters import plain_series
+from pipelines.normalising.characters import plain_expression
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat
 from schemas.words import fold, words_of
@@ -92,27 +92,38 @@ def _pattern(number_format: NumberFormat) -> str:
     return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
 
 
-def _with_ones_set_apart(plain: pl.Series) -> pl.Series:
+def _plain_text() -> pl.Expr:
+    """The cells with one kind of minus, space and quote, and the ones of units set apart."""
+    plain = plain_expression(pl.col("text"))
     for pattern in _UNITS_WITH_ONE:
         plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
     return plain
 
 
-def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
-    """Value, unit and side of distinct cells; all null where a cell doesn't fit the format."""
-    plain = _with_ones_set_apart(plain_series(text))
-    names = ["open", "lead", "sign", "number", "exponent", "tail"]
-    found = plain.str.extract_groups(_pattern(number_format)).struct.unnest()
-    found = found.rename(dict(zip(found.columns, names, strict=True)))
-    digits = found["number"].str.replace_all(r"[ ']", "")
+def _number_value(number_format: NumberFormat) -> pl.Expr:
+    """Value of the digits and the exponent of a cell taken apart."""
+    digits = pl.col("number").str.replace_all(r"[ ']", "")
     if number_format.thousands in (".", ","):
         digits = digits.str.replace_all(number_format.thousands, "", literal=True)
     digits = digits.str.replace(number_format.decimal, ".", literal=True)
     digits = digits.str.replace(r"\.$", "").str.replace(r"^\.", "0.")
-    exponent = found["exponent"].fill_null("")
-    value = pl.Series((digits + exponent).cast(pl.Float64, strict=False))
-    frame = pl.DataFrame({"text": text, "plain": plain, "value": value}).hstack(
-        found.select("open", "lead", "sign", "tail")
+    return (digits + pl.col("exponent").fill_null("")).cast(pl.Float64, strict=False)
+
+
+def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
+    """Value, unit and side of distinct cells; all null where a cell doesn't fit the format."""
+    names = ["open", "lead", "sign", "number", "exponent", "tail"]
+    taken_apart = pl.col("plain").str.extract_groups(_pattern(number_format))
+    frame = (
+        pl.LazyFrame({"text": text})
+        .with_columns(plain=_plain_text())
+        .with_columns(parts=taken_apart.struct.rename_fields(names))
+        .unnest("parts")
+        .with_columns(
+            value=_number_value(number_format),
+            feet_and_inches=pl.col("plain").str.contains(_FEET_INCHES),
+        )
+        .collect(engine="in-memory")
     )
     return _with_feet_and_inches(_with_words(frame))
 
@@ -167,7 +178,7 @@ def _may_be_unit(word: str) -> bool:
 
 def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     """Read `12'6"` as 12.5 ft."""
-    if not frame["plain"].str.contains(_FEET_INCHES).any():
+    if not frame["feet_and_inches"].any():
         return frame
     found = frame["plain"].str.extract_groups(_FEET_INCHES).struct.unnest()
     sign, feet, inches = (found[name] for name in found.columns)
@@ -228,14 +239,12 @@ def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) ->
     if value.null_count() == text.null_count():
         return Numbers(value, None, None, text.is_null(), _empty(length))
     left = value.is_null() & text.is_not_null()
-    unique = text.filter(left).unique()
-    parsed = _parse_unique(unique, number_format).select("text", "value", "unit", "side")
-    parsed = parsed.with_columns(pl.when(pl.col("value").is_finite()).then("value"))
-    parsed = parsed.with_columns(
-        pl.when(pl.col("value").is_not_null()).then(name).alias(name) for name in ("unit", "side")
+    parsed = _parse_unique(text.filter(left).unique(), number_format)
+    known = pl.col("value").is_finite()
+    parsed = parsed.select(
+        "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
     )
-    missing_words = parsed.filter(pl.col("value").is_null())["text"]
-    absent = [word for word in missing_words if is_missing(word)]
+    absent = [word for word in parsed.filter(pl.col("value").is_null())["text"] if is_missing(word)]
     return _assembled(text, value, left, parsed, absent)
 
 
@@ -243,21 +252,23 @@ def _assembled(
     text: pl.Series, fast: pl.Series, left: pl.Series, parsed: pl.DataFrame, absent: list[str]
 ) -> Numbers:
     """Put the parsed distinct cells back in their rows."""
-    rows = pl.DataFrame({"text": text, "fast": fast, "left": left})
-    looked_up = pl.when(pl.col("left")).then("text").alias("key")
-    joined = rows.select("fast", "left", looked_up).join(
-        parsed.rename({"text": "key"}), on="key", how="left", maintain_order="left"
+    looked_up = pl.when("left").then("text")
+    joined = (
+        pl.LazyFrame({"text": text, "fast": fast, "left": left})
+        .with_columns(key=looked_up, missing=pl.col("text").is_null() | looked_up.is_in(absent))
+        .join(parsed.lazy().rename({"text": "key"}), on="key", how="left", maintain_order="left")
+        .with_columns(value=pl.coalesce("fast", "value"))
+        .with_columns(bad=pl.col("value").is_null() & ~pl.col("missing"))
+        .select("value", "unit", "side", pl.col("missing").fill_null(False), "bad")
+        .collect(engine="in-memory")
     )
-    value = joined.select(pl.coalesce("fast", "value").alias(text.name)).to_series()
-    missing = text.is_null() | text.is_in(absent)
-    bad = value.is_null() & ~missing
     unit, side = joined["unit"], joined["side"]
     return Numbers(
-        value,
+        joined["value"].alias(text.name),
         None if unit.null_count() == len(unit) else unit,
         None if side.null_count() == len(side) else side,
-        missing,
-        bad,
+        joined["missing"],
+        joined["bad"].fill_null(True),
     )
 
 

@@ -25,7 +25,7 @@ def test_a_full_note(tmp_path: Path) -> None:
         "altitude_m = 210\n"
         'wind_speed_mps = 3\nwind_from_deg = 90\nzone = "Europe/Stockholm"\nhand = "left"\n'
         'date_order = "day-month"\nflight_basis = "measured"\n'
-        '[units]\n"Carry" = "yd"\n[signs]\n"Side" = "left-positive"\n',
+        '[units]\n"Carry" = "yards"\n[signs]\n"Side" = "left-positive"\n',
     )
     assert note.values == {
         "player": "Runa Halvorsen", "ball": "range", "surface": "mat", "club": "7-iron",
@@ -73,7 +73,7 @@ def test_an_empty_note_and_a_byte_order_mark_are_fine(tmp_path: Path) -> None:
         ('zone = "../../etc/passwd"', "expected a time zone"),
         ('ball = "blue"', "expected premium, range, limited-flight or unknown"),
         ("\nplayer = ", "line 2: not valid TOML"),
-        ('[units]\nCarry = "yards"', r"line 2: 'yards' for 'Carry' in \[units\] is not known"),
+        ('[units]\nCarry = "paces"', r"line 2: 'paces' for 'Carry' in \[units\] is not known"),
         ("units = 3", r"write \[units\] on its own line"),
         ('date_order = "dmy"', "day-month or month-day"),
         ('player = ""', "expected text in quotes"),

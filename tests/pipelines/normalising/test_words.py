@@ -68,6 +68,8 @@ def test_summary_words(cell: str) -> None:
     assert is_summary_word(cell)
 
 
-@pytest.mark.parametrize("cell", ["7 Iron", "Driver", "SW", "", None, "56°", "Sand Wedge", "12", "°", "…"])
+@pytest.mark.parametrize(
+    "cell", ["7 Iron", "Driver", "SW", "", None, "56°", "Sand Wedge", "12", "°", "…"]
+)
 def test_clubs_are_no_summary_words(cell: str | None) -> None:
     assert not is_summary_word(cell)
