@@ -12,6 +12,7 @@ USUAL = (",", ";", "\t", "|")
 UNUSUAL = ("\x1f", "\x01", "^", "~")
 _SAMPLE_BYTES = 1 << 18
 _SAMPLE_LINES = 200
+_TEXT = re.compile(rb"[^\n]")
 _NEAR = 10  # lines that a cell may go over in the sample
 
 _SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
@@ -89,9 +90,11 @@ def sample_lines(data: bytes) -> list[str]:
     list of str
         At most 200 lines; those that a quoted cell seems to join are one.
     """
-    text = data[:_SAMPLE_BYTES].decode("utf-8", "ignore")
-    lines = [line for line in text.split("\n", 4 * _SAMPLE_LINES) if line.strip()]
-    if len(lines) > 1 and len(data) > _SAMPLE_BYTES:
+    first = _TEXT.search(data)
+    start = first.start() if first else 0
+    text = data[start : start + _SAMPLE_BYTES].decode("utf-8", "ignore")
+    lines = [line for line in text.split("\n") if line.strip()]
+    if len(lines) > 1 and len(data) > start + _SAMPLE_BYTES:
         del lines[-1]  # cut in the middle
     return _joined(lines[:_SAMPLE_LINES]) if '"' in text else lines[:_SAMPLE_LINES]
 

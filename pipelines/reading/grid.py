@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from pipelines.reading.aside import Aside, Asides
 from pipelines.reading.decimals import join_decimals
 from pipelines.reading.decoding import decode
 from pipelines.reading.dialect import decimal_hint, separator_line
@@ -20,17 +22,12 @@ from pipelines.reading.source import read_bytes
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
+_HINT_RECORDS = 60  # among which the decimal mark is looked for
 
-@dataclass(frozen=True)
-class Aside:
-    """A line set aside, decoded; `why` is `blank`, `comment` or `separator`."""
-
-    line: int
-    text: str
-    why: str
+__all__ = ["Aside", "Grid", "read_grid"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Grid:
     """All records of an export.
 
@@ -43,15 +40,15 @@ class Grid:
     cells: pl.DataFrame
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
-    aside: list[Aside]
+    aside: Sequence[Aside]
     encoding: str
     delimiter: str
     quote: str | None
     decimal_hint: str | None
     notes: list[str]
-    _data: bytes = field(repr=False, compare=False)
-    _start: npt.NDArray[np.int64] = field(repr=False, compare=False)
-    _last: dict[int, int] = field(repr=False, compare=False)
+    _data: bytes = field(repr=False)
+    _start: npt.NDArray[np.int64] = field(repr=False)
+    _last: dict[int, int] = field(repr=False)
 
     def __len__(self) -> int:
         return len(self.line)
@@ -143,7 +140,7 @@ def _grid(
         cells=cells,
         line=(records.first + 1).astype(np.int32),
         width=width,
-        aside=_asides(data, start, records),
+        aside=Asides(data, start, records.aside),
         encoding=encoding,
         delimiter=spelling.form.delimiter,
         quote=records.form.quote,
@@ -155,15 +152,6 @@ def _grid(
     )
 
 
-def _asides(data: bytes, start: npt.NDArray[np.int64], records: Records) -> list[Aside]:
-    found = [
-        Aside(line + 1, text_of(data, start, line, line), why)
-        for why, marked in records.aside.items()
-        for line in np.flatnonzero(marked).tolist()
-    ]
-    return sorted(found, key=lambda item: item.line)
-
-
 def _decimal_hint(cells: pl.DataFrame) -> str | None:
-    some = cells.head(200)
+    some = cells.head(_HINT_RECORDS)
     return decimal_hint([cell for column in some for cell in column if cell is not None])

@@ -122,24 +122,19 @@ def blank_lines(data: bytes, lines: Lines) -> npt.NDArray[np.bool_]:
     return blank
 
 
-def usual_width(lines: Lines, skip: npt.NDArray[np.bool_]) -> int:
-    """Most frequent number of cells of the unbroken lines; of several the largest.
+def usual_width(widths: npt.NDArray[np.int32]) -> int:
+    """Most frequent number of cells; of several the largest.
 
     Parameters
     ----------
-    lines : Lines
-        The lines.
-    skip : ndarray of bool
-        Lines that do not count.
+    widths : ndarray of int32
+        Cells of some lines.
 
     Returns
     -------
     int
-        Number of cells, 1 where there are no lines. One cell counts only if no line has more.
+        Number of cells. One cell counts only if no line has more.
     """
-    widths = lines.width[~skip & ~lines.broken]
-    if len(widths) == 0:
-        widths = lines.width[~skip]
     several = widths[widths > 1]
     if len(several) == 0:
         return 1
@@ -166,7 +161,12 @@ _Counted = tuple[
 def _count_plain(data: bytes, first: int, last: int, delimiter: int, _: int) -> _Counted:
     buffer = np.frombuffer(data, np.uint8, last - first, first)
     marks = np.flatnonzero((buffer == delimiter) | (buffer == _LF))
-    rank = np.flatnonzero(buffer[marks] == _LF)
+    return _counted(marks, buffer[marks], first)
+
+
+def _counted(marks: npt.NDArray[np.int64], kinds: npt.NDArray[np.uint8], first: int) -> _Counted:
+    """Ends and widths of lines from the marks that separate cells and lines."""
+    rank = np.flatnonzero(kinds == _LF)
     width = np.diff(rank, prepend=-1).astype(np.int32)
     no = np.zeros(len(width), np.bool_)
     return marks[rank] + first, width, no, no
@@ -175,39 +175,47 @@ def _count_plain(data: bytes, first: int, last: int, delimiter: int, _: int) -> 
 def _count_quoted(data: bytes, first: int, last: int, delimiter: int, quote: int) -> _Counted:
     """Delimiters behind an even number of quotation marks of their line separate cells."""
     buffer = np.frombuffer(data, np.uint8, last - first, first)
-    if quote not in data[first:last]:
-        return _count_plain(data, first, last, delimiter, quote)
     marks = np.flatnonzero((buffer == delimiter) | (buffer == _LF) | (buffer == quote))
     kinds = buffer[marks]
-    ends = kinds == _LF
-    line = np.cumsum(ends) - ends
-    lines = int(line[-1]) + 1
-    seen = np.cumsum(kinds == quote)
-    seen_before = np.concatenate([[0], seen[ends]])[:-1]
-    inside = (seen - seen_before[line]) & 1 == 1
-    separates = (kinds == delimiter) & ~inside
-    width = np.bincount(line[separates], minlength=lines).astype(np.int32) + 1
     quotes = kinds == quote
-    wrong, closes = _quotes(buffer, marks[quotes], inside[quotes], delimiter, quote)
-    broken = (inside & ends)[ends]
-    broken[line[quotes][wrong]] = True
-    closing = np.zeros(lines, np.bool_)
-    closing[line[quotes][closes]] = True
-    return marks[ends] + first, width, broken, closing
+    if not quotes.any():
+        return _counted(marks, kinds, first)
+    inside = (np.cumsum(quotes, dtype=np.uint8) & 1).view(np.bool_)
+    wrong = _misplaced(marks, quotes, inside)
+    if not wrong.any() and not inside[kinds == _LF].any():
+        separates = ~(quotes | inside)
+        return _counted(marks[separates], kinds[separates], first)
+    return _count_broken(buffer, marks, kinds, first, quote)
 
 
-def _quotes(
+def _misplaced(
+    marks: npt.NDArray[np.int64], quotes: npt.NDArray[np.bool_], inside: npt.NDArray[np.bool_]
+) -> npt.NDArray[np.bool_]:
+    """Opening marks without a mark of any kind right before, closing ones without one behind."""
+    close = np.diff(marks, prepend=-1) == 1
+    return quotes & np.where(inside, ~close, ~np.append(close[1:], True))
+
+
+def _count_broken(
     buffer: npt.NDArray[np.uint8],
-    at: npt.NDArray[np.int64],
-    opening: npt.NDArray[np.bool_],
-    delimiter: int,
+    marks: npt.NDArray[np.int64],
+    kinds: npt.NDArray[np.uint8],
+    first: int,
     quote: int,
-) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
-    """Which quotation marks stand where they may not, and which could close a cell."""
-    before = np.where(at > 0, buffer[at - 1], _LF)
-    after = buffer[at + 1]  # a line break is always behind
-    starts = (before == delimiter) | (before == _LF) | (before == quote)
-    stops = (after == delimiter) | (after == _LF)
-    wrong = np.where(opening, ~starts, ~(stops | (after == quote)))
-    blank_after = (after == 32) | ((after == 9) & (delimiter != 9))
-    return wrong, stops | blank_after
+) -> _Counted:
+    """The same with the count of quotation marks begun anew on each line."""
+    quotes, ends = kinds == quote, kinds == _LF
+    line = np.cumsum(ends) - ends
+    seen = np.cumsum(quotes)
+    before = np.concatenate([[0], seen[ends]])[:-1]
+    inside = (seen - before[line]) & 1 == 1
+    lines = len(before)
+    width = np.bincount(line[~(quotes | ends | inside)], minlength=lines).astype(np.int32) + 1
+    broken = inside[ends]
+    broken[line[_misplaced(marks, quotes, inside)]] = True
+    after = buffer[marks[quotes] + 1]  # a line break is always behind
+    blank = (after == 32) | (after == 9)
+    closes = blank | np.append(np.diff(marks) == 1, False)[quotes]
+    closing = np.zeros(lines, np.bool_)
+    closing[line[quotes][closes & (after != quote)]] = True
+    return marks[ends] + first, width, broken, closing & broken

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from pipelines.reading.dialect import sample_lines
 from pipelines.reading.frame import build_frame
 from pipelines.reading.lines import Lines, blank_lines, find_lines, text_of, usual_width
 from pipelines.reading.repair import Repairs, judge_escapes, repair, respell, with_backslash
@@ -16,6 +17,8 @@ from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
 MAX_WIDTH = 16_384  # cells of one record, as many as a spreadsheet has columns
+MAX_BROKEN = 2_000_000  # lines that have to be read one by one
+MAX_LINES = 20_000_000
 MAX_CELLS = 150_000_000  # records times cells of the widest
 
 _Flags = npt.NDArray[np.bool_]
@@ -62,17 +65,18 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
         A line has more than 16,384 cells, or all records together too many.
     """
     lines = find_lines(data, form.delimiter, form.quote)
-    _refuse_wide(lines)
+    _refuse_large(lines)
     blank = blank_lines(data, lines)
     hint = np.zeros(len(lines), np.bool_)
     hint[0] = separator
-    width = usual_width(lines, blank | hint)
+    width = _usual_width(data, form, lines, blank | hint)
     form = judge_escapes(data, lines, form, width)
     if form.escape:
         lines.broken[:] |= with_backslash(data, lines)
     lines.broken[hint] = False
+    _refuse_broken(lines)
     repairs = repair(data, lines, form, width)
-    respell(data, lines, form, width, repairs)
+    respell(data, lines, form, width, repairs, blank | hint)
     aside = {
         "separator": hint & ~repairs.swallowed,
         "blank": blank & ~repairs.swallowed & ~hint,
@@ -81,13 +85,37 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
     return _records(data, form, lines, repairs, aside)
 
 
-def _refuse_wide(lines: Lines) -> None:
+def _usual_width(data: bytes, form: Form, lines: Lines, skip: _Flags) -> int:
+    """Usual number of cells; from a sample where too few lines keep the rules by themselves."""
+    sound = ~skip & ~lines.broken
+    if 2 * np.count_nonzero(sound) >= len(lines) - np.count_nonzero(skip):
+        return usual_width(lines.width[sound])
+    sample = [len(split_record(line, form)) for line in sample_lines(data)]
+    return usual_width(np.array(sample, np.int32))
+
+
+def _refuse_large(lines: Lines) -> None:
+    if len(lines) > MAX_LINES:
+        raise ExportError(
+            f"There are {len(lines):,} lines, more than {MAX_LINES:,}; split the file.",
+            FileReason.TOO_LARGE,
+        )
     widest = int(np.argmax(lines.width))
     if lines.width[widest] > MAX_WIDTH:
         raise ExportError(
             f"Line {widest + 1} has {lines.width[widest]:,} cells; more than {MAX_WIDTH:,} are "
             "not read. Export the shots again, one a line.",
             FileReason.TOO_LARGE,
+        )
+
+
+def _refuse_broken(lines: Lines) -> None:
+    broken = int(np.count_nonzero(lines.broken))
+    if broken > MAX_BROKEN:
+        raise ExportError(
+            f"{broken:,} lines break the rules of quotation marks, more than {MAX_BROKEN:,}; "
+            "export again without quotation marks or with doubled ones.",
+            FileReason.UNREADABLE,
         )
 
 
@@ -150,6 +178,8 @@ def _notes(form: Form, repairs: Repairs) -> list[str]:
         notes.append(f"Records that go over several lines: {repairs.joined}.")
     if repairs.literal:
         notes.append(f"Stray quotation marks were read as text ({_where(repairs.literal)}).")
+    if repairs.hasty:
+        notes.append("There are too many stray quotation marks to weigh each; check the cells.")
     if repairs.other:
         notes.append(f"Some lines are written unlike the rest ({_where(repairs.other)}).")
     return notes

@@ -15,12 +15,20 @@ import numpy.typing as npt
 
 from pipelines.reading.dialect import USUAL
 from pipelines.reading.lines import Lines, text_of
-from pipelines.reading.tokens import Form, Reading, read_record, split_record
+from pipelines.reading.tokens import (
+    MOST_STATES,
+    Form,
+    Reading,
+    can_stay_open,
+    read_record,
+    split_record,
+)
 
 SWALLOWED = 1.0  # cost of a whole line of the table inside a cell
 _MOST_TRIES = 6  # lines that could close an open cell
 _MOST_LINES = 400  # lines that a cell may go over
 _MOST_BYTES = 1 << 18  # of a record that goes over lines
+_MOST_EFFORT = 10_000_000  # states compared in one file
 _ANOTHER_LINE = 0.5  # cost of going on while judging
 _JUDGED = 3  # lines of a record by which escapes are judged
 _FEWEST_CELLS = 4  # of a line whose delimiter differs from the others'
@@ -31,7 +39,8 @@ class Repairs:
     """Cells of the lines that had to be read one by one.
 
     `cells` and `last` are keyed by the line (from 0) on which the record starts; `swallowed`
-    marks lines that belong to a record which starts before.
+    marks lines that belong to a record which starts before; `hasty` says that there were so many
+    that the last ones were read left to right.
     """
 
     swallowed: npt.NDArray[np.bool_]
@@ -40,6 +49,7 @@ class Repairs:
     literal: list[int] = field(default_factory=list)
     other: list[int] = field(default_factory=list)
     joined: int = 0
+    hasty: bool = False
 
 
 def repair(data: bytes, lines: Lines, form: Form, width: int) -> Repairs:
@@ -73,6 +83,7 @@ class _Workshop:
         self.data, self.lines, self.form, self.width = data, lines, form, width
         self.closing = np.flatnonzero(lines.closing)
         self.result = Repairs(np.zeros(len(lines), np.bool_))
+        self.effort = 0
 
     def text(self, first: int, last: int) -> str:
         return text_of(self.data, self.lines.start, first, last)
@@ -86,37 +97,60 @@ class _Workshop:
 
     def mend(self, line: int) -> None:
         widths = self.widths(line)
-        alone = read_record(self.text(line, line), self.form, widths)
-        last, reading = self._joined(line, alone, widths) or (line, alone)
+        text = self.text(line, line)
+        later = self._closing_lines(line) if can_stay_open(text, self.form) else []
+        last, reading = self._unrepaired(line, later, widths) or self._cheapest(
+            line, self._read(line, line, widths), later, widths
+        )
         self.result.cells[line], self.result.last[line] = reading.cells, last
         self.result.swallowed[line + 1 : last + 1] = True
         self.result.joined += last > line
-        if reading.cost >= 1:
+        if reading.repairs >= 1:
             self.result.literal.append(line)
 
-    def _joined(
-        self, line: int, alone: Reading, widths: tuple[int, ...]
+    def _closing_lines(self, line: int) -> list[int]:
+        """The next lines in which a cell that is open could end."""
+        first = int(np.searchsorted(self.closing, line, side="right"))
+        return [
+            last
+            for last in self.closing[first : first + _MOST_TRIES].tolist()
+            if last - line <= _MOST_LINES and self._size(line, last) <= _MOST_BYTES
+        ]
+
+    def _unrepaired(
+        self, line: int, later: list[int], widths: tuple[int, ...]
     ) -> tuple[int, Reading] | None:
-        """The record with later lines, where that takes fewer repairs than line by line."""
-        if self.form.quote is None or alone.cost == 0:
-            return None
+        """The record with later lines, if it then needs no repair at all."""
+        for last in later:
+            if any(self._is_whole(between) for between in range(line + 1, last)):
+                return None
+            together = self._read(line, last, widths)
+            if together.cost == 0:
+                return last, together
+        return None
+
+    def _cheapest(
+        self, line: int, alone: Reading, later: list[int], widths: tuple[int, ...]
+    ) -> tuple[int, Reading]:
+        """The record alone, or with later lines where that takes fewer repairs in all."""
+        best, least = (line, alone), float("inf")
         apart, upto = alone.cost, line
-        best: tuple[int, Reading] | None = None
-        least = float("inf")
-        first = np.searchsorted(self.closing, line, side="right")
-        for last in self.closing[first : first + _MOST_TRIES].tolist():
-            if last - line > _MOST_LINES or self._size(line, last) > _MOST_BYTES:
-                break
+        for last in later if alone.cost > 0 else []:
             apart += sum(self._cost(between, widths) for between in range(upto + 1, last + 1))
             upto = last
             whole = SWALLOWED * sum(self._is_whole(between) for between in range(line + 1, last))
-            together = read_record(self.text(line, last), self.form, widths)
-            cost = together.cost + whole
-            if cost < min(apart, least):
-                best, least = (last, together), cost
-            if best is not None and together.cost == 0:
-                break
+            together = self._read(line, last, widths)
+            if together.cost + whole < min(apart, least):
+                best, least = (last, together), together.cost + whole
         return best
+
+    def _read(self, first: int, last: int, widths: tuple[int, ...]) -> Reading:
+        """Read some lines as one record; past the effort allowed for a file left to right."""
+        self.result.hasty = self.effort > _MOST_EFFORT
+        most = 0 if self.result.hasty else MOST_STATES
+        reading = read_record(self.text(first, last), self.form, widths, most)
+        self.effort += reading.effort
+        return reading
 
     def _size(self, first: int, last: int) -> int:
         return int(self.lines.start[last + 1] - self.lines.start[first])
@@ -124,7 +158,7 @@ class _Workshop:
     def _cost(self, line: int, widths: tuple[int, ...]) -> float:
         """Repairs that a line takes on its own."""
         if self.lines.broken[line]:
-            return read_record(self.text(line, line), self.form, widths).cost
+            return self._read(line, line, widths).cost
         return 0.0 if self.lines.width[line] in widths else 1.0
 
     def _is_whole(self, line: int) -> bool:
@@ -132,7 +166,14 @@ class _Workshop:
         return self.width > 2 and int(self.lines.width[line]) == self.width
 
 
-def respell(data: bytes, lines: Lines, form: Form, width: int, result: Repairs) -> None:
+def respell(
+    data: bytes,
+    lines: Lines,
+    form: Form,
+    width: int,
+    result: Repairs,
+    skip: npt.NDArray[np.bool_],
+) -> None:
     """Read lines of another width that are full records in another spelling.
 
     Parameters
@@ -147,14 +188,17 @@ def respell(data: bytes, lines: Lines, form: Form, width: int, result: Repairs) 
         Usual number of cells.
     result : Repairs
         Where their cells go.
+    skip : ndarray of bool
+        Blank lines and the like.
 
     Notes
     -----
     A line inside one pair of quotation marks, or one that another usual delimiter cuts into
     exactly the usual number of cells (four or more).
     """
-    odd = ~lines.broken & ~result.swallowed & (lines.width != width)
-    if width < 2 or not odd.any():
+    marks = {*USUAL, form.quote or form.delimiter} - {form.delimiter}
+    odd = ~(lines.broken | result.swallowed | skip) & (lines.width != width)
+    if width < 2 or not odd.any() or not any(mark.encode() in data for mark in marks):
         return
     for line in np.flatnonzero(odd).tolist():
         text = text_of(data, lines.start, line, line)

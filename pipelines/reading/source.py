@@ -94,7 +94,7 @@ def _refuse_large(name: str, size: int, max_bytes: int) -> None:
 
 def _sentence(path: Path, problem: OSError) -> ExportError | StorageError:
     if problem.errno in _GONE:
-        gone = "is a link that leads nowhere" if path.is_symlink() else "is not there"
+        gone = "is a link that leads nowhere" if os.path.islink(path) else "is not there"
         return ExportError(f"{path.name} {gone}; export it again.", FileReason.NOT_A_FILE)
     if problem.errno in (errno.EACCES, errno.EPERM):
         return ExportError(

@@ -6,6 +6,7 @@ repairs, and among those so that it gets as many cells as its neighbours.
 
 from __future__ import annotations
 
+import csv
 import heapq
 import re
 from bisect import bisect_left
@@ -21,7 +22,7 @@ OTHER_WIDTH = 1.0  # another number of cells than the neighbours
 _NEVER = 1e9
 
 _LONGEST = 20_000  # characters of a record for which readings are compared
-_MOST_STATES = 5_000  # and states of the comparison
+MOST_STATES = 5_000  # and states of the comparison
 _MOST_CLOSINGS = 8
 
 
@@ -36,10 +37,12 @@ class Form:
 
 
 class Reading(NamedTuple):
-    """Cells of a record and what it costs to read it so."""
+    """Cells of a record, what its repairs cost, that with its width, states compared."""
 
     cells: list[str]
+    repairs: float
     cost: float
+    effort: int = 0
 
 
 class _Cell(NamedTuple):
@@ -66,10 +69,25 @@ def split_record(text: str, form: Form) -> list[str]:
     if form.quote is None or form.quote not in text:
         cells = text.split(form.delimiter)
         return _without_blank(cells) if form.skip_blank else cells
-    return _greedy(_Record(text, form)).cells
+    return _strict(text, form) or _greedy(_Record(text, form))[0]
 
 
-def read_record(text: str, form: Form, widths: tuple[int, ...]) -> Reading:
+def _strict(text: str, form: Form) -> list[str] | None:
+    """Cells by the standard library, None where a rule is broken or it would differ."""
+    delimiter, quote = form.delimiter, form.quote
+    if form.skip_blank or form.escape or len(text) > _LONGEST or text[0] in " \t":
+        return None
+    if f"{delimiter} {quote}" in text or f"{delimiter}\t{quote}" in text:
+        return None
+    try:
+        return next(csv.reader((text,), delimiter=delimiter, quotechar=quote, strict=True))
+    except csv.Error:
+        return None
+
+
+def read_record(
+    text: str, form: Form, widths: tuple[int, ...], most_states: int = MOST_STATES
+) -> Reading:
     """Cells of any record, by the fewest repairs.
 
     Parameters
@@ -80,6 +98,8 @@ def read_record(text: str, form: Form, widths: tuple[int, ...]) -> Reading:
         How cells are written.
     widths : tuple of int
         Numbers of cells that the neighbours have; another number costs one repair.
+    most_states : int
+        Effort after which the record is read left to right without comparing.
 
     Returns
     -------
@@ -87,11 +107,33 @@ def read_record(text: str, form: Form, widths: tuple[int, ...]) -> Reading:
         The cells and the cost: 0 where nothing was repaired.
     """
     record = _Record(text, form)
-    quick = _greedy(record)
-    if quick.cost == 0 and len(quick.cells) in widths:
-        return quick
-    best = _cheapest(record, widths) if len(text) <= _LONGEST else None
-    return best or Reading(quick.cells, quick.cost + _ragged(len(quick.cells), widths))
+    cells, repairs, opened = _greedy(record)
+    if repairs > 0 and opened and len(text) <= _LONGEST:
+        best = _cheapest(record, widths, most_states)
+        if best is not None:
+            return best
+    return Reading(cells, repairs, repairs + _ragged(len(cells), widths))
+
+
+def can_stay_open(text: str, form: Form) -> bool:
+    """Whether a line can end inside a quoted cell without a stray mark in it.
+
+    Parameters
+    ----------
+    text : str
+        One line.
+    form : Form
+        How cells are written.
+
+    Returns
+    -------
+    bool
+        Whether only doubled or escaped marks follow some opening mark.
+    """
+    if form.quote is None:
+        return False
+    ends = [match.end() for match in _opening(form.delimiter, form.quote).finditer(text)]
+    return any(_content(text[end:], form)[1] == 0 for end in ends[-_MOST_CLOSINGS:])
 
 
 def _ragged(width: int, widths: tuple[int, ...]) -> float:
@@ -155,16 +197,21 @@ class _Record:
         return end if end >= 0 else len(self.text)
 
 
-def _greedy(record: _Record) -> Reading:
-    """Left to right, each quoted cell closed as early as it can be without a repair."""
+def _greedy(record: _Record) -> tuple[list[str], float, bool]:
+    """Left to right, each quoted cell closed as early as it can be without a repair.
+
+    Returns the cells, the cost, and whether any cell begins with a quotation mark.
+    """
     cells: list[str] = []
-    cost, start = 0.0, 0
+    cost, start, opened = 0.0, 0, False
     while True:
-        cell = _first(record.quoted(start)) or record.unquoted(start)
+        quoted = _first(record.quoted(start))
+        cell = quoted or record.unquoted(start)
+        opened = opened or quoted is not None or cell.cost >= LITERAL_OPENING
         cells.append(cell.text)
         cost += cell.cost
         if cell.end >= len(record.text):
-            return Reading(cells, cost)
+            return cells, cost, opened
         start = cell.end + 1
 
 
@@ -183,7 +230,7 @@ _State = tuple[int, int]  # start of a cell, cells before it
 _Steps = dict[_State, tuple[float, _State | None, str]]
 
 
-def _cheapest(record: _Record, widths: tuple[int, ...]) -> Reading | None:
+def _cheapest(record: _Record, widths: tuple[int, ...], most: int) -> Reading | None:
     """Dynamic programme over cell starts and cells so far; None where it would take too long."""
     best: _Steps = {(0, 0): (0.0, None, "")}
     ends: list[tuple[float, int, _State]] = []
@@ -199,10 +246,10 @@ def _cheapest(record: _Record, widths: tuple[int, ...]) -> Reading | None:
             options[start] = [record.unquoted(start), *record.quoted(start)]
         for cell in options[start]:
             _step(best, queue, state, cell)
-        if len(best) > _MOST_STATES:
+        if len(best) > most:
             return None
     cost, _, state = min(ends)
-    return Reading(_traced(best, state), cost)
+    return Reading(_traced(best, state), best[state][0], cost, len(best))
 
 
 def _step(best: _Steps, queue: list[_State], state: _State, cell: _Cell) -> None:
@@ -257,6 +304,13 @@ def _closing(delimiter: str, quote: str) -> re.Pattern[str]:
     """A quotation mark that a delimiter or the end follows, blanks between allowed."""
     blanks = {"\t": "[ ]*", " ": ""}.get(delimiter, "[ \t]*")
     return re.compile(f"{re.escape(quote)}{blanks}(?={re.escape(delimiter)}|\\Z)")
+
+
+@lru_cache(maxsize=64)
+def _opening(delimiter: str, quote: str) -> re.Pattern[str]:
+    """A quotation mark at the beginning of a cell, blanks before it allowed."""
+    blanks = {"\t": "[ ]*", " ": ""}.get(delimiter, "[ \t]*")
+    return re.compile(f"(?:\\A|{re.escape(delimiter)}){blanks}{re.escape(quote)}")
 
 
 @lru_cache(maxsize=64)
