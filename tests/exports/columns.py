@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from tests.exports.composed_words import composed_heading
 from tests.exports.more_words import MORE_HEADINGS
 from tests.exports.printing import Column, NumberStyle, pick, printed, side_cell
 from tests.exports.trade_words import (
@@ -136,7 +137,10 @@ def dressed(heading: str, word: str, style: Style) -> str:
 
 
 def heading_word(name: str, language: str, rng: np.random.Generator) -> str:
-    """A heading for a column, from either vocabulary."""
+    """A heading for a column, from one of three vocabularies."""
+    composed = composed_heading(name, language, rng) if rng.random() < 0.4 else None
+    if composed is not None:
+        return composed
     more = MORE_HEADINGS[language].get(name, ())
     words = more if more and rng.random() < 0.5 else HEADINGS[language][name]
     return str(pick(rng, words))
