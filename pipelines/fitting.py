@@ -61,18 +61,23 @@ def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFram
     dict of str to polars.DataFrame
         Rows by table in schema `fits`.
     """
-    still = _still(shots)
+    flights, still = _flight_fits(shots)
     fits, struck = _carry_fits(still)
-    return fits | _shape_fits(struck, settings)
+    return flights | fits | _club_fits(fits, struck, settings) | _wind_fits(flights, struck)
 
 
-def _still(shots: pl.DataFrame) -> pl.DataFrame:
-    return shots.with_columns(
-        still_carry_m="carry_m",
-        still_side_m="carry_side_m",
-        still_se_m=pl.lit(0.0),
-        still_basis=pl.lit("as-measured"),
-    )
+def _flight_fits(shots: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
+    """Ball calibration and session winds, and the shots brought to still air."""
+    from models.ball_calibration import calibrate_ball
+    from models.still_air import still_air
+    from models.wind_recovery import recover_wind
+
+    balls = calibrate_ball(shots.filter(~pl.col("excluded")))
+    winds = recover_wind(shots, balls)
+    still = shots.hstack(still_air(shots, balls, winds).drop("shot_id"))
+    player = shots.select(pl.col("player").first()).item() if shots.height else None
+    named = winds.with_columns(player=pl.lit(player, pl.String))
+    return {"ball_calibrations": balls, "session_winds": named}, still
 
 
 def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
@@ -84,7 +89,13 @@ def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFr
     model = CarryModel().fit(used)
     strikes = model.strikes_.select("shot_id", "strike", "mishit_probability")
     shot_fits = still.select(
-        "player", "shot_id", "still_carry_m", "still_side_m", "still_se_m", "still_basis"
+        "player",
+        "shot_id",
+        "still_carry_m",
+        "still_side_m",
+        "still_se_m",
+        "still_side_se_m",
+        "still_basis",
     ).join(strikes, on="shot_id", how="left", maintain_order="left")
     fits = {
         "shot_fits": shot_fits,
@@ -96,8 +107,39 @@ def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFr
     return fits, used.join(strikes, on="shot_id", how="left", maintain_order="left")
 
 
-def _shape_fits(struck: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:
-    """Start direction, curve and stock shape."""
+def _club_fits(
+    fits: dict[str, pl.DataFrame], struck: pl.DataFrame, settings: Settings
+) -> dict[str, pl.DataFrame]:
+    """Stock shapes, gaps between clubs, and putts."""
+    from models.club_gaps import club_gaps
+    from models.putting_start_line import putting_start_line
     from models.shot_shape import shot_shape
 
-    return {"shot_shapes": shot_shape(struck, handedness=settings.hands)}
+    return {
+        "shot_shapes": shot_shape(struck, handedness=settings.hands),
+        "club_gaps": club_gaps(fits["shot_distributions"]),
+        "putting_start_lines": putting_start_line(struck),
+    }
+
+
+def _wind_fits(flights: dict[str, pl.DataFrame], struck: pl.DataFrame) -> dict[str, pl.DataFrame]:
+    """How each club and swing answers to wind and air, by the ball that was hit most."""
+    from models.launch_filling import typical_launches
+    from models.wind_response import wind_response
+
+    keys = ["player", "club", "swing"]
+    clean = struck.filter(
+        pl.col("strike").ne_missing("mishit"),
+        pl.col("club") != "putter",
+        pl.col("carry_m").is_not_null(),
+    )
+    balls = (
+        flights["ball_calibrations"]
+        .sort("shots_used", descending=True, maintain_order=True)
+        .unique(["player", "club"], keep="first", maintain_order=True)
+        .select("player", "club", "drag_scale", "lift_scale")
+    )
+    launches = typical_launches(clean, keys).join(
+        balls, on=["player", "club"], how="left", maintain_order="left"
+    )
+    return {"wind_responses": wind_response(launches, keys=keys)}

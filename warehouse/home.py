@@ -22,7 +22,6 @@ HOME_VERSION = 1
 _SETTINGS = """\
 # Settings of this home; every line may be left out.
 # zone = "Europe/Stockholm"      # zone of times that carry none; default: the machine's
-# wind_height_m = 2.0            # height above ground at which recorded winds were taken
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
 """
@@ -111,14 +110,11 @@ class Settings:
     ----------
     zone : zoneinfo.ZoneInfo or None
         Zone of times that carry none; None means the machine's.
-    wind_height_m : float or None
-        Height [m] at which recorded winds were taken; None means the wind at the flight.
     hands : dict of str to str
         'left' or 'right' by player.
     """
 
     zone: ZoneInfo | None
-    wind_height_m: float | None
     hands: dict[str, str]
 
 
@@ -194,13 +190,13 @@ def read_settings(home: Home) -> Settings:
         raise HomeError(
             f"{home.settings_file} can't be read: {error}. Correct that line."
         ) from error
-    unknown = set(raw) - {"zone", "wind_height_m", "hands"}
+    unknown = set(raw) - {"zone", "hands"}
     if unknown:
         raise HomeError(
             f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone, wind_height_m and [hands]."
+            "Known are zone and [hands]."
         )
-    return Settings(_zone(raw, home), _height(raw, home), _hands(raw, home))
+    return Settings(_zone(raw, home), _hands(raw, home))
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
@@ -214,15 +210,6 @@ def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
             f"{home.settings_file}: zone {name!r} is not known. "
             "Use a name such as Europe/Stockholm."
         ) from error
-
-
-def _height(raw: dict[str, object], home: Home) -> float | None:
-    height = raw.get("wind_height_m")
-    if height is None:
-        return None
-    if not isinstance(height, int | float) or not 0.5 <= height <= 100:
-        raise HomeError(f"{home.settings_file}: wind_height_m must be a number from 0.5 to 100.")
-    return float(height)
 
 
 def _hands(raw: dict[str, object], home: Home) -> dict[str, str]:

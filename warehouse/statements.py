@@ -79,6 +79,9 @@ def _header_entry(text: str, fields: dict[str, str], columns: dict[str, str]) ->
     elif text.startswith("    ") and columns:
         last = next(reversed(columns))
         columns[last] += " " + text.strip()
+    elif text.startswith("  ") and fields:
+        last = next(reversed(fields))
+        fields[last] += " " + text.strip()
     elif ":" in text:
         name, _, value = text.partition(":")
         fields[name.strip()] = value.strip()

@@ -50,7 +50,6 @@ def test_a_file_in_the_place_of_a_home(tmp_path: Path) -> None:
         ('zone = "Mars/North"', "not known"),
         ("zone = ", "can't be read"),
         ("colour = 1", "unknown settings: colour"),
-        ("wind_height_m = 500", "from 0.5 to 100"),
         ('[hands]\nA = "both"', '"left" or "right"'),
     ],
 )
@@ -61,18 +60,15 @@ def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
 
 
 def test_settings_are_read(home: Home) -> None:
-    home.settings_file.write_text(
-        'zone = "Europe/Stockholm"\nwind_height_m = 2\n[hands]\n"Ada Brook" = "left"\n'
-    )
+    home.settings_file.write_text('zone = "Europe/Stockholm"\n[hands]\n"Ada Brook" = "left"\n')
     settings = read_settings(home)
     assert str(settings.zone) == "Europe/Stockholm"
-    assert settings.wind_height_m == 2.0
     assert settings.hands == {"Ada Brook": "left"}
 
 
 def test_the_settings_file_that_a_new_home_gets_is_valid(home: Home) -> None:
     settings = read_settings(home)
-    assert (settings.zone, settings.wind_height_m, settings.hands) == (None, None, {})
+    assert (settings.zone, settings.hands) == (None, {})
 
 
 def test_atomic_write_leaves_no_temporary_file(tmp_path: Path) -> None:

@@ -1,20 +1,25 @@
 -- relation: fits.session_winds
--- comment: The wind that each session's shots were brought to still air with.
--- grain: a session
--- columns:
---   wind_source: recorded, recovered from the shots, or assumed-calm
---   head_wind_mps: Wind against the shot; helping is negative [m/s]
---   head_wind_se_mps: Standard error of the head wind [m/s]
---   cross_wind_mps: Wind that pushes the ball right; left is negative [m/s]
---   cross_wind_se_mps: Standard error of the cross wind [m/s]
---   wind_reason: Why this source, in plain words
+-- comment: The wind that each session was brought to still air with.
+-- grain: session
 CREATE TABLE IF NOT EXISTS fits.session_winds (
     player VARCHAR NOT NULL,
     session_id VARCHAR NOT NULL,
-    wind_source VARCHAR NOT NULL,
+    wind_source VARCHAR,
+    wind_speed_mps DOUBLE,
+    wind_from_deg DOUBLE,
     head_wind_mps DOUBLE,
     head_wind_se_mps DOUBLE,
+    head_wind_estimate_mps DOUBLE,
+    head_wind_estimate_se_mps DOUBLE,
+    head_wind_low_mps DOUBLE,
+    head_wind_high_mps DOUBLE,
     cross_wind_mps DOUBLE,
     cross_wind_se_mps DOUBLE,
-    wind_reason VARCHAR NOT NULL
+    cross_wind_estimate_mps DOUBLE,
+    cross_wind_estimate_se_mps DOUBLE,
+    cross_wind_low_mps DOUBLE,
+    cross_wind_high_mps DOUBLE,
+    shots_used INTEGER,
+    wind_reason VARCHAR,
+    PRIMARY KEY (player, session_id)
 );

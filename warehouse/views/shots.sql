@@ -6,7 +6,10 @@
 --     30.00 inHg, 50 % humidity, sea level [m]
 --   still_side_m: Landing point across the target line brought to still air, right positive [m]
 --   still_se_m: Standard error that bringing the carry to still air adds [m]
---   still_basis: How the carry was brought to still air
+--   still_side_se_m: The same for the side [m]
+--   still_basis: adjusted, typical-launch (missing launch data taken from the group), assumed-launch
+--     (from an ordinary shot), flight-unknown (adjusted, though the export does not say that the
+--     flight was tracked), modelled-flight (computed in calm air, left alone), as-measured
 --   strike: clean or mishit; NULL where the export has no carry
 --   mishit_probability: Probability that the strike was a mishit
 --   excluded: Whether the user left the shot's session out of the fits
@@ -30,7 +33,8 @@ SELECT
     s.source_file, s.source_row,
     f.still_carry_m, f.still_carry_m / 0.9144 AS still_carry_yd,
     f.still_side_m, f.still_side_m / 0.9144 AS still_side_yd,
-    f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd, f.still_basis,
+    f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd,
+    f.still_side_se_m, f.still_side_se_m / 0.9144 AS still_side_se_yd, f.still_basis,
     f.strike, f.mishit_probability,
     coalesce(d.excluded, false) AS excluded,
     s.extras
