@@ -71,7 +71,8 @@ def _impossible(
 ) -> dict[int, tuple[str, str]]:
     """A few shots that can't be: far too fast, carry below zero, total short of carry."""
     named = {column.name: column for column in columns}
-    kinds = ["fast", "negative"] + ["short"] * ("total_m" in named)
+    kinds = ["fast"] + ["short"] * ("total_m" in named)
+    kinds += ["negative"] * ("carry-twice" not in style.trait)
     spoilt: dict[int, tuple[str, str]] = {}
     count = len(columns[0].cells)
     for shot in rng.choice(count, size=min(3, count), replace=False):
