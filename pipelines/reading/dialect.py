@@ -16,7 +16,7 @@ _TEXT = re.compile(rb"[^\n]")
 _NEAR = 10  # lines that a cell may go over in the sample
 
 _SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
-_NUMBER = re.compile(r"\s*[-+]?\d+(?:[.,]\d+)*\s*\S{0,6}\s*\Z")
+_NUMBER = re.compile(r"\s*[-+−–]?\d+(?:[.,]\d+)*\s*[^\s\d,;|]{0,6}\s*\Z")
 
 
 def separator_line(data: bytes) -> str | None:
