@@ -18,14 +18,11 @@ from schemas.columns import NAMES
 from schemas.errors import HomeError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
-from warehouse.statements import create_relations
+from warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:
     import polars as pl
     from duckdb import DuckDBPyConnection
-
-# Raised with every change of a table, view or macro: an older database is rebuilt from the lake.
-DATABASE_VERSION = 1
 
 
 @contextmanager
@@ -47,7 +44,7 @@ def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnec
     target = path or home.ledger
     connection = ledger_file.connect(target)
     try:
-        if stored_version(connection) not in (None, DATABASE_VERSION):
+        if stored_version(connection) not in (None, database_version()):
             connection.close()
             ledger_file.remove(target)
             connection = ledger_file.connect(target)
@@ -90,12 +87,12 @@ def stored_version(connection: DuckDBPyConnection) -> int | None:
 
 
 def _ensure_relations(connection: DuckDBPyConnection) -> None:
-    if stored_version(connection) == DATABASE_VERSION:
+    if stored_version(connection) == database_version():
         return
     with _transaction(connection):
         connection.execute("CREATE SCHEMA IF NOT EXISTS ledger")
         create_relations(connection)
-        connection.execute("INSERT INTO ledger.meta VALUES (?)", [DATABASE_VERSION])
+        connection.execute("INSERT INTO ledger.meta VALUES (?)", [database_version()])
 
 
 def catch_up(home: Home, connection: DuckDBPyConnection) -> None:

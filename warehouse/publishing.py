@@ -71,7 +71,7 @@ def is_current(home: Home, model_version: str) -> bool:
         return not lake.batch_numbers(home)
     try:
         with duckdb.connect(str(home.database), read_only=True) as connection:
-            if database.stored_version(connection) != database.DATABASE_VERSION:
+            if database.stored_version(connection) != database.database_version():
                 return False
             rows = connection.execute("SELECT batch FROM ledger.batches ORDER BY batch").fetchall()
             decided = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()

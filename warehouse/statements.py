@@ -15,6 +15,7 @@ dictionary of canonical columns; a column in yards, feet or miles an hour that f
 from __future__ import annotations
 
 import re
+import zlib
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
@@ -105,6 +106,18 @@ def shots_table() -> str:
     ]
     body = ",\n".join(["    batch INTEGER NOT NULL", *lines, "    extras VARCHAR"])
     return f"CREATE TABLE IF NOT EXISTS ledger.shots (\n{body}\n)"
+
+
+@cache
+def database_version() -> int:
+    """Checksum of everything that the database's relations are made from.
+
+    A database that was made from other statements is made anew from the lake, so nobody has to
+    remember to raise a number.
+    """
+    texts = [shots_table(), *(s.sql for folder in ("tables", "views") for s in statements(folder))]
+    texts += [column.comment for column in CANONICAL]
+    return zlib.crc32("\0".join(texts).encode()) & 0x7FFFFFFF
 
 
 def comment_for(name: str, stated: dict[str, str]) -> str:
