@@ -31,19 +31,21 @@ class Shown:
 
 def shown(text: str) -> list[Shown]:
     """All commands with output that a text shows."""
-    found = []
+    found: list[Shown] = []
     for block in _BLOCK.findall(text):
-        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
-            command, output = _command_and_output(part)
-            found.append(Shown(command, output))
+        found += map(shown_one, re.split(r"^\$ ", block, flags=re.MULTILINE)[1:])
     return found
 
 
 def _command_and_output(part: str) -> tuple[str, str]:
     lines = part.split("\n")
-    end = next(n for n, line in enumerate(lines) if not line.endswith("\\"))
+    end = _end_of_command(lines)
     command = " ".join(line.rstrip("\\").strip() for line in lines[: end + 1])
     return command, "\n".join(lines[end + 1 :]).strip("\n")
+
+
+def _end_of_command(lines: list[str]) -> int:
+    return next(n for n, line in enumerate(lines) if not line.endswith("\\"))
 
 
 def tidy(output: str) -> str:
@@ -53,10 +55,22 @@ def tidy(output: str) -> str:
 
 def rewritten(text: str, run: Callable[[list[str]], str]) -> str:
     """The text with each output replaced by what the command prints now."""
-    for part in shown(text):
-        fresh = tidy(run(part.words))
-        text = text.replace(part.output + "\n", fresh + "\n") if part.output else text
-    return text
+
+    def fresh(block: re.Match[str]) -> str:
+        parts = re.split(r"^\$ ", block[1], flags=re.MULTILINE)[1:]
+        return "```console\n" + "".join(map(anew, parts)) + "```"
+
+    def anew(part: str) -> str:
+        lines = part.split("\n")
+        command = "\n".join(lines[: _end_of_command(lines) + 1])
+        return f"$ {command}\n{tidy(run(shown_one(part).words))}\n"
+
+    return _BLOCK.sub(fresh, text)
+
+
+def shown_one(part: str) -> Shown:
+    """A command with its output, without the mark before it."""
+    return Shown(*_command_and_output(part))
 
 
 def main() -> None:
