@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -99,7 +100,7 @@ def wind_response(
     spreads (see the tests); outside, a polynomial runs away: hold the conditions at the limits.
     """
     inputs, sd, basis = _typical_shots(launches)
-    fit = np.linalg.pinv(_monomials(_conditions()))
+    fit = _least_squares()
     coefficients = np.full((launches.height, len(_TERMS), len(QUANTITIES)), np.nan)
     flown = np.flatnonzero(~np.isnan(np.stack(inputs[:5]).sum(axis=0)))
     for start in range(0, len(flown), _GROUPS_AT_ONCE):
@@ -143,6 +144,12 @@ def _monomials(conditions: tuple[FloatArray, ...]) -> FloatArray:
     head, cross, temp, altitude = conditions
     values = np.stack([head, cross, temp - REFERENCE_TEMP_C, altitude], axis=-1)
     return np.asarray(np.prod(values[:, None, :] ** _TERMS, axis=-1), dtype=np.float64)
+
+
+@cache
+def _least_squares() -> FloatArray:
+    """Matrix that turns changes at the conditions into coefficients; the same for every group."""
+    return np.asarray(np.linalg.pinv(_monomials(_conditions())))
 
 
 def _changes(shots: FlightInputs, sd: FloatArray, aerodynamics: Aerodynamics) -> FloatArray:
