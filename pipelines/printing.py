@@ -66,7 +66,13 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
     from rich.markup import escape
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(
+        title=title,
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
     numeric = [dtype.is_numeric() for dtype in rows.dtypes]
     for name, is_number in zip(rows.columns, numeric, strict=True):
         table.add_column(name, justify="right" if is_number else "left", overflow="fold")
@@ -81,7 +87,7 @@ def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.3f}" if abs(value) < 1 else f"{value:.1f}"
+        return f"{value:.3f}" if 0 < abs(value) < 1 else f"{value:.1f}"
     if hasattr(value, "strftime"):
         return str(value)[:16]
     return str(value)

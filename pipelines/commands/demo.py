@@ -40,12 +40,13 @@ def demo(context: typer.Context) -> None:
         print_rows(outcome_rows(load_with_progress(home, fresh)), Format.TABLE, "Sample exports")
     rows = query(
         home,
-        "SELECT player, club, swing, ball, shots, sessions, round(carry_yd, 1) AS carry_yd, "
-        "round(carry_sd_yd, 1) AS carry_sd_yd, round(carry_p10_yd) AS carry_p10_yd, "
-        "round(carry_p90_yd) AS carry_p90_yd, round(side_sd_yd, 1) AS side_sd_yd "
-        "FROM carry_by_club ORDER BY player, carry_yd DESC",
+        "SELECT player, club, swing, ball, shots, round(carry_yd, 1) AS carry, "
+        "round(carry_sd_yd, 1) AS spread, round(carry_p10_yd) AS p10, "
+        "round(carry_p90_yd) AS p90, round(side_sd_yd, 1) AS side_spread "
+        "FROM carry_by_club ORDER BY player, carry_by_club.carry_yd DESC",
     )
-    print_rows(rows, Format.TABLE, "Carry by club, still air, yards")
+    for (player,), bag in rows.group_by("player", maintain_order=True):
+        print_rows(bag.drop("player"), Format.TABLE, f"{player}: still-air carry by club, yards")
     to_stdout().print(
         f"The database: {home.database}\n"
         f'Ask it: rangeledger --home {home.root} sql "SELECT * FROM carry_by_club"',
