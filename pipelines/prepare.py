@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from time import perf_counter
@@ -22,10 +22,11 @@ from pipelines.recognising.file_name import facts_of_name
 from pipelines.recognising.identity import with_sessions, with_shot_ids
 from pipelines.recognising.language import language_of
 from pipelines.recognising.layout import Block, Layout, OtherLine, find_layout
-from pipelines.recognising.mapping_file import Mapping, find_mapping
-from pipelines.recognising.report import Recognition
+from pipelines.recognising.mapping_file import HeadingMap, mapping_for, read_mappings
+from pipelines.recognising.proposal import proposed_mapping
+from pipelines.recognising.report import ColumnReport, Recognition
 from pipelines.recognising.tables import Given, TableReader, TableShots
-from pipelines.recognising.turning import turned
+from pipelines.recognising.turning import AnyGrid, turned
 from pipelines.screening import screen
 from schemas.arrow import shots_polars_schema
 from schemas.errors import ExportError
@@ -71,7 +72,7 @@ class PreparedExport:
     recognition: Recognition
     timings: dict[str, float]
     other_lines: list[tuple[int, str, str]] = field(default_factory=list)
-    _grid: Grid | None = field(default=None, repr=False)
+    _grid: AnyGrid | None = field(default=None, repr=False)
 
     @property
     def mapping_name(self) -> str | None:
@@ -119,7 +120,7 @@ def prepare_export(
     zone: ZoneInfo | None = None,
     note: Path | None = None,
     file_name: str | None = None,
-    mapping: Mapping | None = None,
+    mapping: HeadingMap | None = None,
 ) -> PreparedExport:
     """Read, recognise, normalise and screen one export.
 
@@ -135,8 +136,8 @@ def prepare_export(
         Note file; by default the one of the same name beside the export.
     file_name : str or None
         Name under which it was offered; by default that of `path`.
-    mapping : Mapping or None
-        A mapping to use, whatever its headings.
+    mapping : HeadingMap or None
+        A mapping to try before those of the folder.
 
     Returns
     -------
@@ -155,7 +156,9 @@ def prepare_export(
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
     job = _Job(grid, file_name or path.name, hashlib.sha256(raw).hexdigest(), said)
-    job.recognise(zone or machine_zone(), mappings_dir, mapping)
+    mappings, broken = read_mappings(mappings_dir)
+    job.recognition.remarks += broken
+    job.recognise(zone or machine_zone(), [*([mapping] if mapping else []), *mappings])
     recognised_at = perf_counter()
     job.assemble()
     assembled_at = perf_counter()
@@ -187,7 +190,7 @@ def machine_zone() -> ZoneInfo:
 class _Job:
     """One export on its way through the steps."""
 
-    def __init__(self, grid: Grid, file_name: str, source_file: str, note: Note) -> None:
+    def __init__(self, grid: AnyGrid, file_name: str, source_file: str, note: Note) -> None:
         self.grid, self.file_name = grid, file_name
         self.source_file, self.note = source_file, note
         self.recognition = Recognition(remarks=list(grid.notes))
@@ -195,9 +198,9 @@ class _Job:
         self.tables: list[TableShots] = []
         self.frame = pl.DataFrame()
 
-    def recognise(self, zone: ZoneInfo, mappings_dir: Path | None, mapping: Mapping | None) -> None:
+    def recognise(self, zone: ZoneInfo, mappings: Sequence[HeadingMap]) -> None:
         """Find the tables, decide their columns, and turn their cells into values."""
-        self.grid, layout = _layout(self.grid, self.file_name)
+        self.grid, layout = _layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
         name_facts = facts_of_name(self.file_name)
         language = language_of([b.headings for b in layout.blocks])
@@ -205,14 +208,22 @@ class _Job:
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
-            used = mapping or find_mapping(blocks[0].headings, mappings_dir)
-            given = Given(self.note, self.zone, language, {**self.note.units}, {**self.note.signs})
+            given = Given(self.note, self.zone, language, self.note.units, self.note.signs)
+            used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
-                blocks, given = used.apply(blocks, given)
-                self.recognition.mapping = used.name
+                given = self._mapped(used, blocks, given)
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
-        refuse_unclear(self.file_name, self.grid, layout, self.tables, self.recognition)
+        refuse_unclear(self.file_name, self.tables)
+
+    def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
+        """Put a mapping's words in place of the headings of some blocks."""
+        for block in blocks:
+            block.headings = used.reworded(block.headings)
+        self.recognition.mapping = used.name
+        return replace(
+            given, number_format=used.number_format, constants=used.constants, trusted=True
+        )
 
     def _report(self) -> None:
         for table in self.tables:
@@ -333,15 +344,18 @@ class _Job:
         return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row")
 
 
-def _layout(grid: Grid, file_name: str) -> tuple[Grid, Layout]:
+def _layout(
+    grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
+) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
-    upright = turned(grid)
-    layout = find_layout(upright)
+    upright = turned(grid) if isinstance(grid, Grid) else grid
+    layout = find_layout(upright, mappings)
     if layout is None:
         raise ExportError(
             f"{file_name}: no row reads like the heading of a table of golf shots. Export the "
             "shots with a heading row, or put a mapping for its headings into the mappings folder.",
             FileReason.NOT_AN_EXPORT,
+            _unread_mapping(upright),
         )
     if not layout.blocks:
         raise ExportError(
@@ -350,6 +364,15 @@ def _layout(grid: Grid, file_name: str) -> tuple[Grid, Layout]:
             FileReason.NO_SHOTS,
         )
     return upright, layout
+
+
+def _unread_mapping(grid: AnyGrid) -> str | None:
+    """A mapping to be filled in for a table none of whose headings is known."""
+    for row in grid.cells.head(30).rows():
+        words = [cell.strip() for cell in row if cell and cell.strip()]
+        if len(words) >= 3 and not any(any(c.isdigit() for c in word) for word in words):
+            return proposed_mapping([ColumnReport(word, None) for word in words])
+    return None
 
 
 def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:

@@ -160,11 +160,10 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
 
 def _downward(profile: Profile) -> bool:
     numbers = profile.numbers
-    return (
-        numbers is not None
-        and bool((numbers.value < 0).mean() or 0.0)
-        and (float((numbers.value < 0).mean() or 0.0) > 0.4)
-    )
+    if numbers is None:
+        return False
+    known = len(numbers.value) - numbers.value.null_count()
+    return int((numbers.value < 0).sum()) > 0.4 * max(1, known)
 
 
 def _usual(column: str, profile: Profile) -> bool:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipelines.reading.grid import Grid
-from pipelines.recognising.layout import Layout
-from pipelines.recognising.report import Recognition
+from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.tables import TableShots
 from pipelines.screening import MEASURED
 from schemas.compositions import SHOT_COUNT
@@ -16,32 +14,20 @@ from schemas.reasons import FileReason
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
 
 
-def refuse_unclear(
-    file_name: str,
-    grid: Grid,
-    layout: Layout,
-    tables: Sequence[TableShots],
-    recognition: Recognition,
-) -> None:
+def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> None:
     """Raise where a file's tables can't be read with certainty.
 
     Parameters
     ----------
     file_name : str
         For the message.
-    grid : Grid
-        The export.
-    layout : Layout
-        What its lines are.
     tables : sequence of TableShots
         What its tables gave.
-    recognition : Recognition
-        For the proposed mapping.
 
     Raises
     ------
     ExportError
-        With a `FileReason` code.
+        With a `FileReason` code and a proposed mapping where one can help.
     """
     for table in tables:
         _refuse_averages(file_name, table)
@@ -54,7 +40,7 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = SHOT_COUNT in table.assignment.by_column
-    if (averages and not measured) or (counted and _one_row_a_club(table)):
+    if averages and not measured or counted and _one_row_a_club(table):
         raise ExportError(
             f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
             FileReason.AVERAGES_ONLY,
@@ -67,14 +53,15 @@ def _one_row_a_club(table: TableShots) -> bool:
 
 
 def _refuse_columns(file_name: str, table: TableShots) -> None:
-    unclear = table.assignment.unclear
-    if unclear:
-        column, profiles = unclear[0]
+    if table.assignment.unclear:
+        column, profiles = table.assignment.unclear[0]
         names = " and ".join(repr(p.heading.text) for p in profiles)
+        doubts = {p.heading.text: f"is this {column}?" for p in profiles}
         raise ExportError(
             f"{file_name}: columns {names} both read as {column} but differ. Say in a mapping "
             "which one it is.",
             FileReason.UNCLEAR_COLUMNS,
+            proposed_mapping(table.reports, doubts),
         )
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     if not measured:
@@ -82,20 +69,26 @@ def _refuse_columns(file_name: str, table: TableShots) -> None:
             f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
             "distance. Name its columns in a mapping.",
             FileReason.NOT_AN_EXPORT,
+            proposed_mapping(table.reports),
         )
     if table.frame.height and table.frame["club"].null_count() == table.frame.height:
         raise ExportError(
             f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
             "beside the export, or name the club's column in a mapping.",
             FileReason.UNCLEAR_COLUMNS,
+            proposed_mapping(table.reports),
         )
 
 
 def _refuse_units(file_name: str, table: TableShots) -> None:
-    problems = [p.message for p in table.units.problems]
-    problems += [message for _, message in table.sides.problems]
+    units = [(p.heading, p.message) for p in table.units.problems]
+    sides = [
+        (table.assignment.by_column[n].profile.heading.text, m) for n, m in table.sides.problems
+    ]
+    problems = units + sides
     if problems:
         raise ExportError(
-            f"{file_name}: {problems[0]}. State it in a mapping or in the export's headings.",
+            f"{file_name}: {problems[0][1]}. State it in a mapping or in the export's headings.",
             FileReason.UNCLEAR_UNITS,
+            proposed_mapping(table.reports, dict(problems)),
         )

@@ -25,7 +25,7 @@ FloatArray = npt.NDArray[np.float64]
 
 SAMPLE_ROWS = 40
 _PROBES = 6  # rows on which the effect of the unknowns is computed
-MARGIN_NEEDED = 4.0  # log odds over the next combination below which the units are unclear
+MARGIN_NEEDED = 3.4  # log odds over the next combination below which the units are unclear
 _STATED_ODDS = 7.0  # log odds that a heading's own unit is right
 _BIAS = -0.02  # computed flights run a little long of the usual measured ones [log]
 _UNKNOWNS = (("drag_scale", 0.04), ("lift_scale", 0.06), ("wind", 0.8))
@@ -56,6 +56,8 @@ _PAIR_ODDS = {
     ("ft/s", "yd"): -4.0,
     ("ft/s", "m"): -6.0,
 }
+# Where German, French, Spanish or Swedish is spoken, distances are mostly metric.
+_METRIC_PAIR_ODDS = _PAIR_ODDS | {("mph", "m"): 0.0, ("mph", "yd"): -1.2}
 _HEIGHT_ODDS = {
     ("yd", "ft"): -0.2,
     ("yd", "yd"): -0.7,
@@ -218,7 +220,7 @@ def _likelihood(found: dict[str, tuple[float, float]], model: _Model, noise: flo
     return float(-0.5 * y @ solved - 0.5 * np.linalg.slogdet(covariance)[1])
 
 
-def _odds(quantities: dict[str, Quantity], units: dict[str, str]) -> float:
+def _odds(quantities: dict[str, Quantity], units: dict[str, str], metric: bool) -> float:
     """Log odds that this combination is used, whatever the numbers."""
     length = units.get("carry_m") or units.get("total_m")
     score = 0.0
@@ -226,7 +228,8 @@ def _odds(quantities: dict[str, Quantity], units: dict[str, str]) -> float:
         quantities[c].stated for c in ("ball_speed_mps", "carry_m") if c in quantities
     )
     if length and not stated_pair:
-        score += _PAIR_ODDS.get((units["ball_speed_mps"], length), -6.0)
+        odds = _METRIC_PAIR_ODDS if metric else _PAIR_ODDS
+        score += odds.get((units["ball_speed_mps"], length), -6.0)
     if "apex_m" in units and length and not quantities["apex_m"].stated:
         score += _HEIGHT_ODDS.get((length, units["apex_m"]), -5.0)
     for name, quantity in quantities.items():
@@ -243,6 +246,7 @@ def choose_units(
     spin_rate_rpm: FloatArray | None = None,
     spin_axis_deg: FloatArray | None = None,
     air_density_kgm3: float = 1.2,
+    metric: bool = False,
 ) -> UnitChoice:
     """Units under which the columns fit together.
 
@@ -255,6 +259,8 @@ def choose_units(
         Launch of the sampled rows [deg, deg, rpm, deg]; NaN or None where missing.
     air_density_kgm3 : float
         Density of the air [kg/m3].
+    metric : bool
+        Whether the file's language is spoken where distances are metric.
 
     Returns
     -------
@@ -279,7 +285,7 @@ def choose_units(
             if _lengths_apart(quantities, units):
                 continue
             found = _observations(quantities, units, model)
-            score = _likelihood(found, model, noise) + _odds(quantities, units)
+            score = _likelihood(found, model, noise) + _odds(quantities, units, metric)
             scores.append((score, units, {n: r[0] for n, r in found.items()}))
     return _best(scores, quantities)
 

@@ -195,7 +195,11 @@ def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str 
         same = [rest for rest, s in ways if dimensions & {UNITS[symbol].dimension for symbol in s}]
         readings = [_read_words(rest, units, language) for rest in (words, *same)]
     else:
-        readings = [_read_words(rest, symbols, language) for rest, symbols in ways]
+        readings = [
+            _best_reading(rest, symbols, language)
+            for rest, symbols in ways
+            if len(rest) < len(words)
+        ]
         readings.append(_read_words(words, (), language))
     # A unit among the words makes their reading surer, so it wins a tie.
     return max(readings, key=lambda reading: reading.weight)

@@ -12,10 +12,11 @@ import polars as pl
 
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.words import is_summary_word
-from pipelines.reading.grid import Grid
 from pipelines.recognising.facts import Fact, Statement, facts_in, pair_in, statements_in
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.language import language_of
+from pipelines.recognising.mapping_file import HeadingMap, mapping_for
+from pipelines.recognising.turning import AnyGrid
 from schemas.clubs import club_of
 from schemas.compositions import column_dimension
 from schemas.headings import unit_symbols
@@ -208,8 +209,9 @@ def _read_row(
 class _Table:
     """Access to the records of a grid as tuples of cells."""
 
-    def __init__(self, grid: Grid) -> None:
+    def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
         self.grid = grid
+        self.mappings = mappings
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
 
@@ -237,11 +239,11 @@ def heading_at(table: _Table, record: int) -> HeadingRows | None:
             found = _read_row(record, last, texts, (), table.language)
             if best is None or found.understood > best.understood + 0.25 * (last - best.last):
                 best = found
-    found = _with_units(table, best) if best else None
-    if found is None:
+    if best is None:
         return None
-    rows = tuple(_texts(table[r]) for r in range(found.first, found.last + 1))
-    return replace(found, rows=rows)
+    whole = _with_units(table, best)
+    raw = tuple(_texts(table[r]) for r in range(whole.first, whole.last + 1))
+    return replace(whole, rows=raw)
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:
@@ -295,6 +297,9 @@ def _is_heading(found: HeadingRows | None) -> bool:
 
 def first_heading(table: _Table) -> HeadingRows | None:
     """The first heading with numbers below it, else the best heading without."""
+    mapped = _mapped_heading(table)
+    if mapped is not None:
+        return mapped
     found: list[HeadingRows] = []
     record = 0
     while record < len(table.head):
@@ -309,6 +314,19 @@ def first_heading(table: _Table) -> HeadingRows | None:
     return next(h for h in supported if h.understood >= 0.6 * best)
 
 
+def _mapped_heading(table: _Table) -> HeadingRows | None:
+    """The first row that has the headings of one of the user's mappings."""
+    for record in range(len(table.head)) if table.mappings else ():
+        found = heading_at(table, record)
+        if found and mapping_for(found.texts, table.mappings):
+            return found
+        texts = _texts(table[record])
+        if mapping_for(texts, table.mappings):
+            plain = _read_row(record, record, texts, (), table.language)
+            return replace(_with_units(table, plain), rows=(texts,))
+    return None
+
+
 def _key_columns(headings: Sequence[Heading]) -> list[int]:
     measured = [
         place for place, h in enumerate(headings) if h.best and column_dimension(h.best.column)
@@ -316,7 +334,7 @@ def _key_columns(headings: Sequence[Heading]) -> list[int]:
     return measured[:_KEY_COLUMNS]
 
 
-def _odd_records(grid: Grid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
+def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
     """Records from `start` on in which at most half of the key columns hold a digit."""
     if not keys:
         return np.arange(start, len(grid), dtype=np.int64)
@@ -349,13 +367,15 @@ class LayoutFinder:
 
     Parameters
     ----------
-    grid : Grid
+    grid : Grid or TurnedGrid
         As read.
+    mappings : sequence of HeadingMap
+        The user's mappings: their headings are headings even if no word of them is known.
     """
 
-    def __init__(self, grid: Grid) -> None:
+    def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
         self.grid = grid
-        self.table = _Table(grid)
+        self.table = _Table(grid, mappings)
         self.layout = Layout()
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
@@ -518,22 +538,26 @@ def _width(texts: Sequence[str]) -> int:
     return max((place + 1 for place, text in enumerate(texts) if text), default=0)
 
 
-def find_layout(grid: Grid) -> Layout | None:
+def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | None:
     """Sort the records of a grid into tables and other lines.
 
     Parameters
     ----------
-    grid : Grid
+    grid : Grid or TurnedGrid
         As read.
+    mappings : sequence of HeadingMap
+        The user's mappings.
 
     Returns
     -------
     Layout or None
         None where no row reads like a heading.
     """
-    finder = LayoutFinder(grid)
+    finder = LayoutFinder(grid, mappings)
     heading = first_heading(finder.table)
     if heading is None:
         return None
     finder.table.language = language_of([heading.headings])
-    return finder.find(heading_at(finder.table, heading.first) or heading)
+    again = heading_at(finder.table, heading.first)
+    same = again is not None and again.last == heading.last
+    return finder.find(again if again is not None and same else heading)

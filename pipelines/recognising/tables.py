@@ -17,7 +17,6 @@ from pipelines.normalising.numbers import parse_numbers
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.times import constant_time, read_times
 from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
-from pipelines.reading.grid import Grid
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
@@ -25,6 +24,7 @@ from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import ColumnReport
+from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.units import UnitFinder, UnitsFound
 from pipelines.recognising.values import (
@@ -68,6 +68,13 @@ class Given:
     units: Mapping[str, str] = field(default_factory=dict)
     signs: Mapping[str, str] = field(default_factory=dict)
     number_format: NumberFormat | None = None
+    constants: Mapping[str, str | float] = field(default_factory=dict)
+    trusted: bool = False
+
+    def constant(self, name: str) -> str | float | None:
+        """What the note, else the mapping, states for every shot."""
+        found = self.note.values.get(name)
+        return self.constants.get(name) if found is None else found
 
 
 @dataclass(slots=True)
@@ -103,7 +110,7 @@ class TableReader:
 
     Parameters
     ----------
-    grid : Grid
+    grid : Grid or TurnedGrid
         The export.
     blocks : sequence of Block
         Blocks with the same headings.
@@ -114,7 +121,7 @@ class TableReader:
     """
 
     def __init__(
-        self, grid: Grid, blocks: Sequence[Block], statements: list[Statement], given: Given
+        self, grid: AnyGrid, blocks: Sequence[Block], statements: list[Statement], given: Given
     ) -> None:
         self.grid, self.blocks, self.statements, self.given = grid, blocks, statements, given
         self.headings = blocks[0].headings
@@ -134,10 +141,18 @@ class TableReader:
         columns = self.assignment.by_column
         summed = self._drop_summaries(columns)
         with_cell_sides(columns)
-        units = UnitFinder(columns, self.statements, dict(self.given.units)).find()
+        units = UnitFinder(
+            columns,
+            self.statements,
+            dict(self.given.units),
+            language=self.given.language,
+            trusted=self.given.trusted,
+        ).find()
         values = unsigned(columns, units)
         arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
+        if self.given.trusted:
+            sides.problems.clear()
         self._leave_out(sides.left_out, columns, values)
         canonical = canonical_values(columns, units, sides, values)
         self.rejections += canonical.rejections
@@ -258,10 +273,10 @@ class TableReader:
     def _number_fact(self, name: str) -> pl.Series | None:
         """A number said outside the rows, in canonical units; the note's where the export's is not."""
         values = [self._fact_number(name, block.facts.get(name)) for block in self.blocks]
-        stated = self.given.note.values.get(name)
+        stated = self.given.constant(name)
         if isinstance(stated, (int, float)):
             values = [float(stated) if value is None else value for value in values]
-            self.constants.setdefault(name, f"{stated} (the note)")
+            self.constants.setdefault(name, f"{stated} (the note or mapping)")
         if all(value is None for value in values):
             return None
         column = np.array(values, dtype=object)[self.block_of]
@@ -298,9 +313,10 @@ class TableReader:
         fact = self._fact_text(name)
         if fact is not None:
             said.append(_mapped(fact, read))
-        note = self.given.note.values.get(name)
+        note = self.given.constant(name)
         if isinstance(note, str):
-            self.constants.setdefault(name, f"{note} (the note)")
+            note = read(note) or note
+            self.constants.setdefault(name, f"{note} (the note or mapping)")
             said.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
         default = "full" if name == "swing" else "unknown"
         said.append(pl.repeat(default, len(self.records), dtype=pl.String, eager=True))
@@ -313,7 +329,7 @@ class TableReader:
         fact = self._fact_text("club")
         if fact is not None:
             texts.append(fact)
-        note = self.given.note.values.get("club")
+        note = self.given.constant("club")
         if isinstance(note, str):
             texts.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
         if not texts:

@@ -219,6 +219,10 @@ class UnitFinder:
         Heading -> unit from a note or mapping.
     air_density_kgm3 : float
         Density of the air [kg/m3].
+    language : str or None
+        The file's language.
+    trusted : bool
+        Whether the user's own mapping states the units, so that they are not called in doubt.
     """
 
     def __init__(
@@ -227,6 +231,8 @@ class UnitFinder:
         statements: list[Statement],
         given: dict[str, str],
         air_density_kgm3: float = 1.2,
+        language: str | None = None,
+        trusted: bool = False,
     ) -> None:
         self.columns = {
             name: assigned
@@ -234,7 +240,8 @@ class UnitFinder:
             if column_dimension(name) and assigned.profile.numbers is not None
         }
         self.statements, self.given = statements, given
-        self.density = air_density_kgm3
+        self.density, self.trusted = air_density_kgm3, trusted
+        self.metric = language in ("de", "fr", "es", "sv")
         self.found = UnitsFound()
 
     def find(self) -> UnitsFound:
@@ -291,6 +298,8 @@ class UnitFinder:
         )
         usual = {"speed": SPEED_UNITS, "length": LENGTH_UNITS}
         units = usual.get(column_dimension(name) or "", (unit or "deg",))
+        if unit and (self.trusted or assigned.profile.heading.text in self.given):
+            units = (unit,)
         if unit and unit not in units:
             units = (*units, unit)
         return Quantity(values, units, unit)
@@ -332,7 +341,11 @@ class UnitFinder:
             )
         }
         choice = choose_units(
-            quantities, launch_angle_deg=launch[rows], air_density_kgm3=self.density, **extra
+            quantities,
+            launch_angle_deg=launch[rows],
+            air_density_kgm3=self.density,
+            metric=self.metric,
+            **extra,
         )
         self.found.choice = choice
         self._take(choice, quantities)
