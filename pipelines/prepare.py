@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -99,6 +99,22 @@ class PreparedExport:
         }
 
 
+class RefusedExportError(ExportError):
+    """A refusal that carries how far the export was understood.
+
+    Parameters
+    ----------
+    refusal : ExportError
+        What was raised.
+    recognition : Recognition
+        How the file was read up to there.
+    """
+
+    def __init__(self, refusal: ExportError, recognition: Recognition) -> None:
+        super().__init__(str(refusal), refusal.code, refusal.mapping)
+        self.recognition = recognition
+
+
 @dataclass(slots=True)
 class _Rejects:
     """Why records are not accepted, collected over all steps."""
@@ -158,16 +174,14 @@ def prepare_export(
     job = _Job(grid, file_name or path.name, hashlib.sha256(raw).hexdigest(), said)
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
-    job.recognise(zone or machine_zone(), [*([mapping] if mapping else []), *mappings])
-    recognised_at = perf_counter()
-    job.assemble()
-    assembled_at = perf_counter()
-    job.screen()
-    done_at = perf_counter()
-    steps = (started, read_at, recognised_at, assembled_at, done_at)
-    names = ("read", "recognise", "normalise", "screen")
-    timings = {n: b - a for n, a, b in zip(names, steps, steps[1:], strict=False)}
-    return job.result(timings)
+    try:
+        return job.run(
+            zone or machine_zone(),
+            [*([mapping] if mapping else []), *mappings],
+            {"read": read_at - started},
+        )
+    except ExportError as refusal:
+        raise RefusedExportError(refusal, job.recognition) from refusal
 
 
 def machine_zone() -> ZoneInfo:
@@ -197,6 +211,21 @@ class _Job:
         self.rejects = _Rejects()
         self.tables: list[TableShots] = []
         self.frame = pl.DataFrame()
+
+    def run(
+        self, zone: ZoneInfo, mappings: Sequence[HeadingMap], timings: dict[str, float]
+    ) -> PreparedExport:
+        """Take all steps in their order, timing each."""
+        steps: dict[str, Callable[[], None]] = {
+            "recognise": lambda: self.recognise(zone, mappings),
+            "normalise": self.assemble,
+            "screen": self.screen,
+        }
+        for name, step in steps.items():
+            began = perf_counter()
+            step()
+            timings[name] = perf_counter() - began
+        return self.result(timings)
 
     def recognise(self, zone: ZoneInfo, mappings: Sequence[HeadingMap]) -> None:
         """Find the tables, decide their columns, and turn their cells into values."""

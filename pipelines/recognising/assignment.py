@@ -279,7 +279,7 @@ def assign(profiles: list[Profile]) -> Assignment:
         if judged and judged[0][0] >= LEAST_WEIGHT:
             weight, column, why = judged[0]
             runner_up = judged[1][1] if len(judged) > 1 else None
-            evidence = [f"the heading reads as {column}", why]
+            evidence = [_words(profile), why]
             claims.setdefault(column, []).append(
                 Assigned(profile, column, weight, evidence, runner_up)
             )
@@ -291,6 +291,11 @@ def assign(profiles: list[Profile]) -> Assignment:
         _settle(result, column, rivals)
     _place_waiting(result, waiting)
     return result
+
+
+def _words(profile: Profile) -> str:
+    tags = ", ".join(sorted(profile.heading.tags))
+    return f"its words say {tags}" if tags else "the mapping says so"
 
 
 def _why_not(profile: Profile) -> str:

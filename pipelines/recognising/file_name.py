@@ -9,7 +9,6 @@ from pipelines.recognising.facts import Fact
 from schemas.clubs import club_of
 
 _MOST_WORDS = 3
-_SHORTEST = 2
 
 
 def facts_of_name(file_name: str) -> dict[str, Fact]:
@@ -38,7 +37,7 @@ def _club_in(file_name: str) -> str | None:
     while place < len(words):
         for length in range(min(_MOST_WORDS, len(words) - place), 0, -1):
             text = " ".join(words[place : place + length])
-            if _tells(text, length):
+            if _tells(text, length) and (len(words) > 1 or length > 1 or len(text) >= 5):
                 found.setdefault(club_of(text).name, text)
                 place += length
                 break
@@ -51,5 +50,6 @@ def _tells(text: str, length: int) -> bool:
     """A known club in words or as a digit with a letter; lone letters and numbers say too little."""
     letters = sum(c.isalpha() for c in text)
     digits = sum(c.isdigit() for c in text)
-    enough = letters >= 5 or (digits and letters and length == 1) or (digits and letters >= 4)
-    return bool(enough) and len(text) > _SHORTEST - 1 and club_of(text).known
+    short = bool(re.fullmatch(r"[1-9][iwh]", text.casefold()))
+    enough = letters >= 5 or short or (digits and letters >= 4)
+    return bool(enough) and club_of(text).known

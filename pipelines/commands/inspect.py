@@ -1,0 +1,233 @@
+"""`rangeledger inspect`."""
+
+from __future__ import annotations
+
+import json
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from pipelines.prepare import PreparedExport, RefusedExportError, prepare_export
+from pipelines.printing import to_stderr
+from pipelines.recognising.proposal import proposed_mapping
+from pipelines.recognising.report import ColumnReport, Recognition
+from schemas.errors import ExportError, UsageError
+from warehouse.home import Home, find_home, read_settings
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+_WIDTH = 100
+_MOST_REJECTED = 20
+_NOT_SHOWN = ("shot_id", "session_id", "source_file", "extras")
+
+
+class InspectFormat(StrEnum):
+    """Formats of what `inspect` tells."""
+
+    TABLE = "table"
+    JSON = "json"
+
+
+def inspect(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(help="The export.")],
+    form: Annotated[
+        InspectFormat, typer.Option("--format", help="How it is told on standard output.")
+    ] = InspectFormat.TABLE,
+    rows: Annotated[int, typer.Option("--rows", min=0, help="How many shots to show.")] = 3,
+    write_mapping: Annotated[
+        Path | None,
+        typer.Option("--write-mapping", help="Write the mapping that was used, ready to edit."),
+    ] = None,
+) -> None:
+    """Show how an export is understood, without loading it.
+
+    For each column: what it becomes, in which unit and sign, from which evidence, and how sure
+    that is; then the first shots before and after, and the rows that would be rejected. For an
+    export that would be refused: the reason, and a mapping that settles it.
+
+    Exit status: 0 it would be loaded, 1 it would be quarantined, 2 wrong usage.
+
+    Example:
+      rangeledger inspect session.csv --write-mapping session-mapping.toml
+    """
+    home = find_home(context.obj)
+    try:
+        export = _prepared(home, file)
+    except ExportError as refusal:
+        _write(write_mapping, refusal.mapping)
+        _tell_refusal(refusal, file, form)
+        raise typer.Exit(1) from None
+    _write(write_mapping, proposed_mapping(export.recognition.columns))
+    if form is InspectFormat.JSON:
+        _print_json(_as_plain(export, rows))
+    else:
+        _tell(export, rows)
+
+
+def _prepared(home: Home, file: Path) -> PreparedExport:
+    known = home.root.is_dir()
+    return prepare_export(
+        file,
+        mappings_dir=home.mappings if known else None,
+        zone=read_settings(home).zone if known else None,
+    )
+
+
+def _write(path: Path | None, mapping: str | None) -> None:
+    """Write a mapping file; a refusal that no mapping can settle has none."""
+    if path is None:
+        return
+    if mapping is None:
+        to_stderr().print("There is no mapping to write: none could settle it.", markup=False)
+        return
+    if path.exists():
+        raise UsageError(f"{path} exists; name a file that doesn't, or remove it first.")
+    path.write_text(mapping, encoding="utf-8")
+    to_stderr().print(f"Wrote {path}.", markup=False)
+
+
+def _print_json(told: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(told, ensure_ascii=False, default=str, indent=1) + "\n")
+
+
+def _as_plain(export: PreparedExport, rows: int) -> dict[str, Any]:
+    return {
+        "file_name": export.file_name,
+        "source_file": export.source_file,
+        "state": "loaded-with-rejects" if export.rejected.height else "loaded",
+        "shots": export.shots.height,
+        "rejected": export.rejected.to_dicts(),
+        **_recognition(export.recognition),
+        "first_shots": export.shots.head(rows).to_dicts(),
+        "seconds": export.timings,
+    }
+
+
+def _recognition(found: Recognition) -> dict[str, Any]:
+    return {
+        "columns": [_column(report) for report in found.columns],
+        "constants": found.constants,
+        "number_format": found.number_format,
+        "language": found.language,
+        "mapping": found.mapping,
+        "remarks": found.remarks,
+    }
+
+
+def _column(report: ColumnReport) -> dict[str, Any]:
+    return {name: getattr(report, name) for name in report.__slots__}
+
+
+def _tell_refusal(refusal: ExportError, file: Path, form: InspectFormat) -> None:
+    found = refusal.recognition if isinstance(refusal, RefusedExportError) else Recognition()
+    if form is InspectFormat.JSON:
+        reason = {"state": "quarantined", "reason_code": str(refusal.code), "reason": str(refusal)}
+        mapping = {"proposed_mapping": refusal.mapping}
+        _print_json({"file_name": file.name, **reason, **_recognition(found), **mapping})
+        return
+    console = _console()
+    console.print(f"Refused ({refusal.code})", style="bold", markup=False)
+    console.print(str(refusal), markup=False)
+    if found.columns:
+        console.print(_columns_table(found))
+    if refusal.mapping:
+        console.print("A mapping that would settle it:\n", style="bold", markup=False)
+        console.print(refusal.mapping, markup=False, soft_wrap=True)
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(width=None if sys.stdout.isatty() else _WIDTH, highlight=False)
+
+
+def _tell(export: PreparedExport, rows: int) -> None:
+    console = _console()
+    found = export.recognition
+    console.print(
+        f"{export.file_name}: {export.shots.height} shots, {export.rejected.height} rows rejected, "
+        f"{len(export.other_lines)} other lines",
+        style="bold",
+        markup=False,
+    )
+    console.print(_columns_table(found))
+    for name, value in _facts(found).items():
+        console.print(f"{name:<10}{value}", markup=False)
+    if rows and export.shots.height:
+        console.print()
+        _tell_shots(console, export, rows)
+    if export.rejected.height:
+        console.print()
+        console.print(_rejected_table(export))
+
+
+def _facts(found: Recognition) -> dict[str, str]:
+    told = {"numbers": found.number_format}
+    told |= {f"stated {k}": f"{name} = {value}" for k, (name, value) in enumerate(
+        found.constants.items(), 1)}  # fmt: skip
+    told |= {f"remark {k}": remark for k, remark in enumerate(found.remarks, 1)}
+    return told | ({"mapping": found.mapping} if found.mapping else {})
+
+
+def _table(title: str, *columns: str) -> Table:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    for column in columns:
+        table.add_column(column, overflow="fold")
+    return table
+
+
+def _columns_table(found: Recognition) -> Table:
+    from rich.markup import escape
+
+    table = _table("Columns", "heading", "becomes", "unit", "+ is", "sure", "because")
+    for report in found.columns:
+        sure = f"{report.confidence:.0%}" if report.column else ""
+        cells = (report.heading, report.column or "(extra)", report.unit or "",
+                 report.positive or "", sure, "; ".join(report.evidence))  # fmt: skip
+        table.add_row(*(escape(cell) for cell in cells))
+    return table
+
+
+def _tell_shots(console: Console, export: PreparedExport, rows: int) -> None:
+    """The first shots as the export has them, and as the ledger would."""
+    from rich.markup import escape
+
+    shots = export.shots.head(rows)
+    console.print("Before", style="bold")
+    for line in shots["source_row"]:
+        console.print(f"line {line}: {export.raw_text_of(line)}", markup=False)
+    console.print()
+    lines = [f"line {line}" for line in shots["source_row"]]
+    table = _table("After", "column", *lines)
+    for name in shots.columns:
+        if name in _NOT_SHOWN or shots[name].null_count() == shots.height:
+            continue
+        table.add_row(name, *(escape(_cell(value)) for value in shots[name]))
+    console.print(table)
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return "-"
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def _rejected_table(export: PreparedExport) -> Table:
+    from rich.markup import escape
+
+    title = "Rejected rows"
+    if export.rejected.height > _MOST_REJECTED:
+        title = f"The first {_MOST_REJECTED} of {export.rejected.height} rejected rows"
+    table = _table(title, "line", "code", "reason")
+    for line, _, code, reason in export.rejected.head(_MOST_REJECTED).iter_rows():
+        table.add_row(str(line), code, escape(reason))
+    return table
