@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from pipelines.normalising.swings import swing_of
@@ -25,6 +27,7 @@ from schemas.compositions import (
 from schemas.units import UNITS
 
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
+_LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
 _CLEAR_LEAD = 0.15
 _MOST_OUTSIDE = 0.5
 _HELPER_RANGE = {
@@ -81,6 +84,8 @@ class Assignment:
     doubles: list[tuple[Assigned, Assigned]] = field(default_factory=list)
     extras: list[tuple[Profile, str]] = field(default_factory=list)
     unclear: list[tuple[str, list[Profile]]] = field(default_factory=list)
+    doubtful: list[Assigned] = field(default_factory=list)
+    unread: list[Profile] = field(default_factory=list)
 
 
 def _possible_units(column: str, units: tuple[str, ...]) -> list[str]:
@@ -102,15 +107,15 @@ def _range(column: str) -> tuple[float, float]:
     )
 
 
-def in_range_share(column: str, values: pl.Series, unit: str) -> float:
+def in_range_share(column: str, known: npt.NDArray[np.float64], unit: str) -> float:
     """Share of the numbers that are possible for a column if they are in `unit`.
 
     Parameters
     ----------
     column : str
         Canonical column or helper.
-    values : pl.Series
-        Numbers as written.
+    known : numpy array
+        Numbers as written, without missing ones.
     unit : str
         Unit symbol.
 
@@ -119,14 +124,13 @@ def in_range_share(column: str, values: pl.Series, unit: str) -> float:
     float
         0 to 1; 1 without numbers.
     """
-    low, high = _range(column)
-    known = values.head(2000).drop_nulls()
-    if not len(known):
+    if not known.size:
         return 1.0
+    low, high = _range(column)
     factor, offset = (1.0, 0.0) if column == SMASH else (UNITS[unit].factor, UNITS[unit].offset)
     converted = (known + offset) * factor
-    inside = converted.is_between(low, high) | (known == 0.0)
-    return float(inside.sum()) / len(known)
+    inside = ((converted >= low) & (converted <= high)) | (known == 0.0)
+    return float(inside.mean())
 
 
 def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
@@ -141,8 +145,9 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         if not (dimension == "temperature" and "deg" in profile.cell_units):
             return 0.0, f"the cells are in {profile.cell_units[0]}"
         units = ()
+    known = profile.known
     shares = [
-        in_range_share(candidate.column, profile.numbers.value, unit)
+        in_range_share(candidate.column, known, unit)
         for unit in _possible_units(candidate.column, units)
     ]
     if max(shares) < 1.0 - _MOST_OUTSIDE:
@@ -159,26 +164,22 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
 
 
 def _downward(profile: Profile) -> bool:
-    numbers = profile.numbers
-    if numbers is None:
-        return False
-    known = len(numbers.value) - numbers.value.null_count()
-    return int((numbers.value < 0).sum()) > 0.4 * max(1, known)
+    known = profile.known
+    return bool(known.size) and float((known < 0).mean()) > 0.4
 
 
 def _usual(column: str, profile: Profile) -> bool:
     """Whether the middle of the numbers, in whatever unit, is one that such a column has."""
-    low, high = _USUAL_MIDDLE.get(column, (float("-inf"), float("inf")))
-    numbers = profile.numbers
-    middle = numbers.value.abs().median() if numbers is not None else None
-    return not isinstance(middle, float) or low <= middle <= high
+    limits = _USUAL_MIDDLE.get(column)
+    known = profile.known if limits else np.empty(0)
+    return not limits or not known.size or limits[0] <= np.median(np.abs(known)) <= limits[1]
 
 
 def _whole_numbers(profile: Profile) -> bool:
     if profile.numbers is None:
         return False
-    known = profile.numbers.value.drop_nulls()
-    return bool(len(known)) and bool((known == known.round(0)).all()) and bool((known >= 0).all())
+    known = profile.known
+    return bool(known.size) and bool(((known == np.round(known)) & (known >= 0)).all())
 
 
 def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
@@ -216,8 +217,8 @@ def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if profile.is_clock():
         return max(candidate.weight, 0.8), "the cells are dates or times"
     if profile.numbers is not None:
-        median = profile.numbers.value.median()
-        if isinstance(median, float) and median > 30000:
+        known = profile.known
+        if known.size and float(np.median(known)) > 30000:
             return candidate.weight, "the numbers count days or seconds"
     return 0.0, "the cells are no times"
 
@@ -276,21 +277,29 @@ def assign(profiles: list[Profile]) -> Assignment:
     waiting: list[tuple[Profile, list[tuple[float, str, str]]]] = []
     for profile in profiles:
         judged = _judged(profile)
-        if judged and judged[0][0] >= LEAST_WEIGHT:
-            weight, column, why = judged[0]
-            runner_up = judged[1][1] if len(judged) > 1 else None
-            evidence = [_words(profile), why]
-            claims.setdefault(column, []).append(
-                Assigned(profile, column, weight, evidence, runner_up)
-            )
+        claim = _claim(profile, judged)
+        if claim and profile.heading.unknown and column_dimension(claim.column):
+            result.doubtful.append(claim)
+        elif claim and claim.weight >= LEAST_WEIGHT:
+            claims.setdefault(claim.column, []).append(claim)
         elif judged:
             waiting.append((profile, judged))
         elif profile.heading.text or not profile.empty:
             result.extras.append((profile, _why_not(profile)))
+            result.unread += [profile] if profile.heading.unknown and profile.is_number else []
     for column, rivals in claims.items():
         _settle(result, column, rivals)
     _place_waiting(result, waiting)
     return result
+
+
+def _claim(profile: Profile, judged: list[tuple[float, str, str]]) -> Assigned | None:
+    """The column that a heading with its cells most likely is."""
+    if not judged or judged[0][0] < _LEAST_DOUBTFUL:
+        return None
+    weight, column, why = judged[0]
+    runner_up = judged[1][1] if len(judged) > 1 else None
+    return Assigned(profile, column, weight, [_words(profile), why], runner_up)
 
 
 def _words(profile: Profile) -> str:
@@ -381,6 +390,7 @@ def _place_waiting(
     """Give columns whose words say little a column that nobody else claims, if only one fits."""
     for profile, judged in waiting:
         free = [entry for entry in judged if entry[1] not in result.by_column]
+        result.unread.append(profile)
         result.extras.append(
             (profile, "its words could mean " + " or ".join(entry[1] for entry in (free or judged)))
         )

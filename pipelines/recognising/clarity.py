@@ -11,6 +11,7 @@ from schemas.compositions import SHOT_COUNT
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
+_FASTEST_PUTT_MPS = 9.0
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
 
 
@@ -71,6 +72,7 @@ def _refuse_columns(file_name: str, table: TableShots) -> None:
             FileReason.NOT_AN_EXPORT,
             proposed_mapping(table.reports),
         )
+    _refuse_unread(file_name, table)
     if table.frame.height and table.frame["club"].null_count() == table.frame.height:
         raise ExportError(
             f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
@@ -78,6 +80,33 @@ def _refuse_columns(file_name: str, table: TableShots) -> None:
             FileReason.UNCLEAR_COLUMNS,
             proposed_mapping(table.reports),
         )
+
+
+def _refuse_unread(file_name: str, table: TableShots) -> None:
+    """A carry that is nowhere while columns are left unread may be one of them."""
+    taken = table.assignment.by_column
+    unread = [
+        p
+        for p in table.assignment.unread
+        if p.place not in {a.profile.place for a in taken.values()}
+    ]
+    if "carry_m" in taken or not unread or _is_putting(table):
+        return
+    names = ", ".join(repr(p.heading.text) for p in unread[:4])
+    raise ExportError(
+        f"{file_name}: no column reads as the carry, and {names} could not be read. Say in a "
+        'mapping what they are; an empty column = "" keeps one as it is.',
+        FileReason.UNCLEAR_COLUMNS,
+        proposed_mapping(table.reports, {p.heading.text: "what is this?" for p in unread}),
+    )
+
+
+def _is_putting(table: TableShots) -> bool:
+    """Whether the balls only roll: a putt has no carry."""
+    if "ball_speed_mps" not in table.frame.columns:
+        return False
+    middle = table.frame["ball_speed_mps"].median()
+    return isinstance(middle, float) and middle < _FASTEST_PUTT_MPS
 
 
 def _refuse_units(file_name: str, table: TableShots) -> None:

@@ -24,6 +24,7 @@ from schemas.headings import unit_symbols
 _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
 _KEY_COLUMNS = 6
+_LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MOST_PAIR_CELLS = 8
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
@@ -257,7 +258,9 @@ def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[s
 
     def telling(text: str) -> tuple[float, int]:
         """How well a heading is understood; of equals the shorter."""
-        return read_heading(text, "", language).weight, -len(text)
+        heading = read_heading(text, "", language)
+        # A label beside words that nobody knows must not make a column of them.
+        return (0.0 if heading.unknown and text not in own else heading.weight), -len(text)
 
     return [plain, tuple(max(texts, key=telling) for texts in choices)]
 
@@ -301,13 +304,16 @@ def first_heading(table: _Table) -> HeadingRows | None:
     if mapped is not None:
         return mapped
     found: list[HeadingRows] = []
+    supported: list[HeadingRows] = []
     record = 0
     while record < len(table.head):
         heading = heading_at(table, record)
         if heading and _is_heading(heading):
             found.append(heading)
+            supported += [heading] if _supported(table, heading) else []
         record += 1
-    supported = [heading for heading in found if _supported(table, heading)]
+        if supported and record > supported[0].last + _LOOK_ON:
+            break
     if not supported:
         return max(found, key=lambda h: h.understood, default=None)
     best = max(heading.understood for heading in supported)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from pipelines.normalising.missing import is_missing
@@ -17,10 +20,11 @@ from schemas.clubs import club_of
 from schemas.headings import unit_symbols
 
 _SAMPLE = 300
-_FORMAT_ROWS = 3000
+_FORMAT_ROWS, _CLEAN_ROWS = 3000, 60
 _MOSTLY = 0.5
+_KNOWN_ROWS = 2000
 _MOST_LETTERS = 24
-_ROTATION_WRITINGS = {"1/min": " rpm", "min-1": " rpm", "min⁻¹": " rpm", "s-1": "/s", "s⁻¹": "/s"}
+_PLAIN_NUMBER = re.compile(r"^[+-]?[0-9]+(?:[.,][0-9]+)?$")
 
 
 @dataclass(slots=True)
@@ -49,6 +53,14 @@ class Profile:
     cell_units: tuple[str, ...] = ()
     mixed_units: bool = False
     has_sides: bool = False
+
+    @property
+    def known(self) -> npt.NDArray[np.float64]:
+        """The numbers of the first rows that have one, as an array."""
+        if self.numbers is None:
+            return np.empty(0)
+        values = self.numbers.value.head(_KNOWN_ROWS).to_numpy().astype(np.float64)
+        return values[np.isfinite(values)]
 
     @property
     def empty(self) -> bool:
@@ -95,11 +107,14 @@ def _is_time(cell: str) -> bool:
 
 
 def _sample(text: pl.Series) -> list[str]:
-    head = text.head(4 * _SAMPLE).drop_nulls()
+    """Some distinct cells that aren't missing, from the head and from all over the column."""
+    cells = text.head(4 * _SAMPLE).to_list()
     if len(text) > 8 * _SAMPLE:
-        head = pl.concat([head, text.gather_every(len(text) // _SAMPLE).drop_nulls()])
-    distinct = head.unique(maintain_order=True).head(_SAMPLE)
-    return [cell for cell in distinct if not is_missing(cell)]
+        cells += text.gather_every(len(text) // _SAMPLE).to_list()
+    distinct = [cell for cell in dict.fromkeys(cells) if cell is not None]
+    return [
+        cell for cell in distinct[:_SAMPLE] if _PLAIN_NUMBER.match(cell) or not is_missing(cell)
+    ]
 
 
 def _looks_numeric(sample: Sequence[str]) -> bool:
@@ -109,6 +124,8 @@ def _looks_numeric(sample: Sequence[str]) -> bool:
 
 def _is_numeric(cell: str) -> bool:
     """A number with at most a short unit or side beside it; no date, no clock."""
+    if _PLAIN_NUMBER.match(cell):
+        return True
     bare = cell.strip()
     digits = sum(c.isdigit() for c in bare)
     others = sum(c.isalpha() for c in bare)
@@ -136,18 +153,14 @@ def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> 
 
 
 def _thinned(text: pl.Series) -> pl.Series:
+    """A few cells of a column that is clean numbers, more of one that isn't."""
+    head = text.head(_FORMAT_ROWS)
+    clean = head.cast(pl.Float64, strict=False).null_count() == head.null_count()
+    if clean:
+        return text.head(_CLEAN_ROWS)
     if len(text) <= 2 * _FORMAT_ROWS:
         return text
-    rest = text.filter(text.cast(pl.Float64, strict=False).is_null()).head(_FORMAT_ROWS)
-    return pl.concat([text.gather_every(len(text) // _FORMAT_ROWS), rest])
-
-
-def _plain_units(text: pl.Series) -> pl.Series:
-    """Cells whose units hold digits of their own, such as `4187 1/min`, with plain unit words."""
-    for writing, plain in _ROTATION_WRITINGS.items():
-        if text.head(50).str.contains(writing, literal=True).any():
-            text = text.str.replace(writing, plain, literal=True)
-    return text
+    return pl.concat([head, text.gather_every(len(text) // _FORMAT_ROWS)])
 
 
 def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
@@ -183,12 +196,11 @@ def profiles_of(
     """
     samples = [_sample(text) for text in texts]
     numeric = [_looks_numeric(sample) for sample in samples]
-    cells = [_plain_units(text) for text in texts]
-    chosen = [text for text, is_number in zip(cells, numeric, strict=True) if is_number]
+    chosen = [text for text, is_number in zip(texts, numeric, strict=True) if is_number]
     marks = number_format_of(chosen, number_format)
     profiles = []
     for place, heading in enumerate(headings):
-        numbers = parse_numbers(cells[place], marks) if numeric[place] else None
+        numbers = parse_numbers(texts[place], marks) if numeric[place] else None
         if numbers is not None and numbers.bad.sum() > _MOSTLY * len(texts[place]):
             numbers = None
         profile = Profile(place, heading, texts[place], numbers, samples[place])

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +16,7 @@ from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 
 _NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME, "swing")
 _MOST_DISTINCT = 5000
+_TIME_LIKE = re.compile(r"^[0-9:.,T \-/+Z]*$")
 _FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
 
 
@@ -45,6 +48,11 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
     return found
 
 
+@lru_cache(maxsize=16384)
+def _is_summary(cell: str) -> bool:
+    return is_summary_word(cell)
+
+
 def _some_words(profile: Profile) -> bool:
     return profile.numbers is not None and bool(profile.numbers.bad.any())
 
@@ -54,7 +62,7 @@ def _summary_cells(text: pl.Series, *, strict: bool) -> list[str]:
     if len(distinct) > _MOST_DISTINCT:
         distinct = distinct.filter(~distinct.str.contains(r"^[0-9:.,T \-/+Z]*$"))
     cells = [cell for cell in distinct.head(_MOST_DISTINCT) if cell.strip()]
-    found = [cell for cell in cells if is_summary_word(cell)]
+    found = [cell for cell in cells if not _TIME_LIKE.match(cell) and _is_summary(cell)]
     if strict:
         # A player may be called Max: only a word that names no one counts, and not everywhere.
         found = [cell for cell in found if cell.strip().casefold() not in _NAMES_TOO]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
@@ -15,7 +16,7 @@ from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.numbers import parse_numbers
 from pipelines.normalising.swings import swing_of
-from pipelines.normalising.times import constant_time, read_times
+from pipelines.normalising.times import constant_time, read_times, to_utc
 from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
@@ -27,6 +28,7 @@ from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.units import UnitFinder, UnitsFound
+from pipelines.recognising.verifying import take_doubtful
 from pipelines.recognising.values import (
     Rejection,
     canonical_values,
@@ -47,6 +49,7 @@ _READ = {
     "player": player_of,
     "flight_basis": flight_basis_of,
 }
+_ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _TIMES = (DATE, DATETIME, TIME)
 _NUMBER_FACTS = (
     "air_temp_c",
@@ -140,14 +143,9 @@ class TableReader:
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
         summed = self._drop_summaries(columns)
-        with_cell_sides(columns)
-        units = UnitFinder(
-            columns,
-            self.statements,
-            dict(self.given.units),
-            language=self.given.language,
-            trusted=self.given.trusted,
-        ).find()
+        with_cell_sides({**columns, **{a.column: a for a in self.assignment.doubtful}})
+        self.remarks += self._take_doubtful(columns)
+        units = self._units(columns)
         values = unsigned(columns, units)
         arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
@@ -170,6 +168,24 @@ class TableReader:
             self.constants,
             self.remarks,
         )
+
+    def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
+        given = self.given
+        return UnitFinder(
+            columns,
+            self.statements,
+            dict(given.units),
+            language=given.language,
+            trusted=given.trusted,
+        ).find()
+
+    def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
+        """Decide on half-understood headings by the columns that are certain."""
+        if not self.assignment.doubtful:
+            return []
+        certain = unsigned(columns, self._units(columns))
+        arrays = {n: s.to_numpy().astype(np.float64) for n, s in certain.items()}
+        return take_doubtful(self.assignment, arrays)
 
     def _texts(self) -> list[pl.Series]:
         first, last = int(self.records[0]), int(self.records[-1])
@@ -361,6 +377,9 @@ class TableReader:
                 texts.append(fact)
         zone = note.zone or self.given.zone
         if texts:
+            quick = _iso_times(texts, zone)
+            if quick is not None:
+                return quick
             times = read_times(
                 *texts, zone=zone, language=self.given.language, day=note.day, order=note.date_order
             )
@@ -417,6 +436,20 @@ class TableReader:
         for profile, why in self.assignment.extras:
             by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
         return [by_place[place] for place in sorted(by_place)]
+
+
+def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
+    """Instants of a single clean column `2025-06-07 09:00:00`; None for all else."""
+    if len(texts) != 1:
+        return None
+    text = texts[0]
+    if not len(text) or not _ISO.match(text[0] or "") or text.null_count():
+        return None
+    local = text.str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="ms", strict=False)
+    if local.null_count():
+        return None
+    instants, remark = to_utc(local, zone)
+    return None if remark else instants.alias("struck_at")
 
 
 def _first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:

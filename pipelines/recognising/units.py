@@ -162,9 +162,8 @@ def in_canonical_unit(assigned: Assigned, unit: str) -> pl.Series:
 
 
 def _median(assigned: Assigned) -> float | None:
-    numbers = assigned.profile.numbers
-    value = numbers.value.abs().median() if numbers is not None else None
-    return float(value) if isinstance(value, (int, float)) else None
+    known = assigned.profile.known
+    return float(np.median(np.abs(known))) if known.size else None
 
 
 def _by_range(column: str, assigned: Assigned) -> UnitReading | None:
@@ -467,7 +466,8 @@ class UnitFinder:
             numbers = self.columns[name].profile.numbers
             if reading.unit in (None, IN_CELLS) or numbers is None:
                 continue
-            if in_range_share(name, numbers.value, str(reading.unit)) < 0.5:
+            known = self.columns[name].profile.known
+            if in_range_share(name, known, str(reading.unit)) < 0.5:
                 heading = self.columns[name].profile.heading.text
                 message = f"Column {heading!r} ({name}) can't be in {reading.unit}"
                 self.found.problems.append(UnitProblem(name, heading, message))
