@@ -27,6 +27,7 @@ from schemas.compositions import (
 from schemas.units import UNITS
 
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
+_STRONG = 0.9
 _LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
 _CLEAR_LEAD = 0.15
 _MOST_OUTSIDE = 0.5
@@ -151,7 +152,9 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         for unit in _possible_units(candidate.column, units)
     ]
     if max(shares) < 1.0 - _MOST_OUTSIDE:
-        return 0.0, "the numbers are impossible for it"
+        strong = candidate.weight >= _STRONG and not profile.heading.unknown
+        # Plain words with impossible numbers are a mistake to be told, not a column to be dropped.
+        return (candidate.weight * 0.7 if strong else 0.0), "the numbers are impossible for it"
     if (
         candidate.column == "attack_angle_deg"
         and candidate.weight < 0.66
@@ -286,11 +289,20 @@ def assign(profiles: list[Profile]) -> Assignment:
             waiting.append((profile, judged))
         elif profile.heading.text or not profile.empty:
             result.extras.append((profile, _why_not(profile)))
-            result.unread += [profile] if profile.heading.unknown and profile.is_number else []
+            result.unread += [profile] if _is_unread(profile) else []
     for column, rivals in claims.items():
         _settle(result, column, rivals)
     _place_waiting(result, waiting)
     return result
+
+
+def _is_unread(profile: Profile) -> bool:
+    """Whether a column that is kept aside may be a measured one."""
+    if profile.empty:
+        return False
+    best = profile.heading.best
+    said = best is not None and best.weight >= _STRONG and bool(column_dimension(best.column))
+    return said or (bool(profile.heading.unknown) and profile.is_number)
 
 
 def _claim(profile: Profile, judged: list[tuple[float, str, str]]) -> Assigned | None:

@@ -24,6 +24,7 @@ from schemas.headings import unit_symbols
 _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
 _KEY_COLUMNS = 6
+_MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MOST_PAIR_CELLS = 8
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
@@ -465,7 +466,7 @@ class LayoutFinder:
         if begin >= end:
             return
         records = np.arange(begin, end, dtype=np.int64)
-        ragged = self._ragged(records, width)
+        ragged = self._ragged(records, width, _needed_width(heading.headings, width))
         self.layout.ragged += [(int(r), width) for r in records[ragged]]
         kept = records[~ragged]
         if not kept.size:
@@ -479,10 +480,17 @@ class LayoutFinder:
         columns = tuple(range(len(heading.headings)))
         blocks.append(Block(heading.headings, columns, kept, facts, heading.first))
 
-    def _ragged(self, records: npt.NDArray[np.int64], width: int) -> npt.NDArray[np.bool_]:
-        """Records that are shorter than the heading, or hold something beyond it."""
+    def _ragged(
+        self, records: npt.NDArray[np.int64], width: int, needed: int
+    ) -> npt.NDArray[np.bool_]:
+        """Records that end before the last measured column, or hold something beyond all.
+
+        The last record of a file may have been cut off anywhere: it must be whole.
+        """
         widths = self.grid.width[records]
-        ragged = widths < width
+        ragged = widths < needed
+        if records[-1] == len(self.grid) - 1:
+            ragged[-1] = widths[-1] < width
         for place in np.flatnonzero(widths > width):
             ragged[place] = bool(filled(self.table[int(records[place])][width:]))
         return ragged
@@ -537,6 +545,16 @@ class LayoutFinder:
             club = club_of(words[0])
             if club is not None and club.known:
                 self._group["club"] = Fact("club", words[0], (), line)
+
+
+def _needed_width(headings: Sequence[Heading], width: int) -> int:
+    """Number of columns up to the last measured or naming one; blank cells may follow it."""
+    telling = [
+        place + 1
+        for place, heading in enumerate(headings[:width])
+        if heading.best and heading.best.column not in _MAY_BE_CUT
+    ]
+    return max(telling, default=width)
 
 
 def _width(texts: Sequence[str]) -> int:

@@ -154,6 +154,8 @@ def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> 
 
 def _thinned(text: pl.Series) -> pl.Series:
     """A few cells of a column that is clean numbers, more of one that isn't."""
+    if text.head(_CLEAN_ROWS).str.contains("1/min", literal=True).any():
+        text = text.str.replace("1/min", "rpm", literal=True)
     head = text.head(_FORMAT_ROWS)
     clean = head.cast(pl.Float64, strict=False).null_count() == head.null_count()
     if clean:
