@@ -65,14 +65,13 @@ def out_of_range(shots: pl.DataFrame) -> list[Failure]:
         column = BY_NAME[name]
         if name not in shots.columns or shots[name].null_count() == shots.height:
             continue
-        low, high = column.low, column.high
-        outside = (shots[name] < low) | (shots[name] > high)
-        rows = _rows(outside)
+        low, high = column.low or 0.0, column.high or 0.0
+        values = _column(shots, name)
+        rows = np.flatnonzero((values < low) | (values > high))
         if rows.size:
-            values = shots[name].gather(rows).to_list()
             sentences = [
-                f"{name} is {_number(v)} {column.unit}, outside {low:g} to {high:g}."
-                for v in values
+                f"{name} is {_number(values[r])} {column.unit}, outside {low:g} to {high:g}."
+                for r in rows
             ]
             failures.append(Failure(RowReason.OUT_OF_RANGE, rows, sentences))
     return failures

@@ -24,6 +24,7 @@ _FORMAT_ROWS, _CLEAN_ROWS = 3000, 60
 _MOSTLY = 0.5
 _KNOWN_ROWS = 2000
 _MOST_LETTERS = 24
+_POINTED = re.compile(r"^[+-]?[0-9]+\.(?:[0-9]{1,2}|[0-9]{4,})$")
 _PLAIN_NUMBER = re.compile(r"^[+-]?[0-9]+(?:[.,][0-9]+)?$")
 
 
@@ -149,7 +150,18 @@ def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> 
     """
     if given is not None:
         return given
-    return detect_number_format([_thinned(text) for text in texts])
+    return _plain_format(texts) or detect_number_format([_thinned(text) for text in texts])
+
+
+def _plain_format(texts: Sequence[pl.Series]) -> NumberFormat | None:
+    """The decimal point, where every cell of all columns is a bare number that shows it."""
+    shown = None
+    for text in texts:
+        if text.cast(pl.Float64, strict=False).null_count() != text.null_count():
+            return None
+        cells = (cell for cell in text.head(_CLEAN_ROWS).to_list() if cell)
+        shown = shown or next((cell for cell in cells if _POINTED.match(cell)), None)
+    return NumberFormat(".", None, f"a number such as {shown}") if shown else None
 
 
 def _thinned(text: pl.Series) -> pl.Series:

@@ -195,7 +195,7 @@ class TableReader:
         for place in range(len(self.headings)):
             name = f"c{place}"
             if name not in cells.columns:
-                texts.append(pl.repeat(None, len(self.records), dtype=pl.String, eager=True))
+                texts.append(_constant(None, len(self.records)))
             elif whole:
                 texts.append(cells[name].slice(first, len(self.records)))
             else:
@@ -333,10 +333,9 @@ class TableReader:
         if isinstance(note, str):
             note = read(note) or note
             self.constants.setdefault(name, f"{note} (the note or mapping)")
-            said.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
-        default = "full" if name == "swing" else "unknown"
-        said.append(pl.repeat(default, len(self.records), dtype=pl.String, eager=True))
-        return pl.select(pl.coalesce(said)).to_series().alias(name)
+            said.append(_constant(note, len(self.records)))
+        default = _constant("full" if name == "swing" else "unknown", len(self.records))
+        return pl.select(pl.coalesce([*said, default])).to_series() if said else default
 
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
         texts: list[pl.Series] = []
@@ -347,10 +346,10 @@ class TableReader:
             texts.append(fact)
         note = self.given.constant("club")
         if isinstance(note, str):
-            texts.append(pl.repeat(note, len(self.records), dtype=pl.String, eager=True))
+            texts.append(_constant(note, len(self.records)))
         if not texts:
-            return pl.repeat(None, len(self.records), dtype=pl.String, eager=True).alias("club")
-        text = pl.select(pl.coalesce(texts)).to_series()
+            return _constant(None, len(self.records))
+        text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
         names = {t: club.name for t, club in clubs_of(distinct, self.given.language).items()}
         return text.replace_strict(names, default=None, return_dtype=pl.String).alias("club")
@@ -409,7 +408,7 @@ class TableReader:
             taken.add(name)
             kept.append(profile.text.alias(name))
         if not kept:
-            return pl.repeat(None, len(self.records), dtype=pl.String, eager=True)
+            return _constant(None, len(self.records))
         names = [series.name for series in kept]
         return pl.DataFrame(kept).select(pl.struct(names).struct.json_encode()).to_series()
 
@@ -450,6 +449,10 @@ def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
         return None
     instants, remark = to_utc(local, zone)
     return None if remark else instants.alias("struck_at")
+
+
+def _constant(value: str | None, length: int) -> pl.Series:
+    return pl.Series("", [value], dtype=pl.String).new_from_index(0, length)
 
 
 def _first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:
