@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.special import stdtrit
+from scipy.special import chdtrc, stdtrit
 
 from models._flight_fit import (
     APEX,
@@ -46,7 +46,7 @@ from models.frame_arrays import group_numbers, numbers, texts, thinned
 from models.launch_filling import GROUP_KEYS, OWN, fill_launch
 from models.measurement_noise import DEFAULT_NOISE, LAUNCH, MeasurementNoise
 from models.true_launch import probable_launch
-from models.two_level_fit import Levels
+from models.two_level_fit import Estimates, Levels
 from models.wind_profile import head_and_cross, speed_and_from
 
 FloatArray = NDArray[np.float64]
@@ -59,6 +59,9 @@ ASSUMED_CALM: Final = "assumed-calm"
 LEAST_SHOTS: Final = 5
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
 SIGNIFICANT: Final = 5.99  # chi-squared with two degrees of freedom at 5 %
+
+MISFIT: Final = 0.02  # probability below which the flights are said to fit no wind
+_LEAST_LEARNT: Final = 0.15  # share of a prior variance that must be learnt to judge a fit by it
 
 # What the model may get wrong in the shape of a flight, a device in its spin axis, and a ball from
 # day to day, as standard deviations. Common practice, no source.
@@ -96,7 +99,7 @@ def recover_wind(
         `head_wind_mps` (against positive) and `cross_wind_mps` (to the right positive) as to be
         used, their standard errors `..._se_mps`; the bare estimates `..._estimate_mps` with
         `..._estimate_se_mps` and 90 % limits `..._low_mps`, `..._high_mps`, null where nothing
-        was fitted; `shots_used` and `wind_reason` in plain words.
+        was fitted; `fit_probability` [1], `shots_used` and `wind_reason` in plain words.
 
     Notes
     -----
@@ -104,7 +107,9 @@ def recover_wind(
     and hang time, as many as there are. The standard errors contain gusts and measurement noise
     (scaled to the scatter found), the ball's uncertainty and that of the air's density. A wind
     that chi-squared calls significant at 5 % counts as recovered; one of its components that
-    stays within its own noise and has a standard error above 1 m/s is used as zero. The recovered
+    stays within its own noise and has a standard error above 1 m/s is used as zero. Where ball, air
+    and shape of flight would have to be stranger than their priors allow (`fit_probability` below
+    2 %), no wind is recovered: such a session has another fault. The recovered
     wind is the uniform wind that explains the flights, not a wind at any one height.
     """
     session, sessions = group_numbers(shots, ["session_id"])
@@ -203,6 +208,7 @@ class _Winds:
         self.se = np.full((size, 2), UNKNOWN_WIND_SD_MPS)
         self.estimate = np.full((size, 2), np.nan)
         self.estimate_se = np.full((size, 2), np.nan)
+        self.fit_probability = np.full(size, np.nan)
 
     @classmethod
     def empty(cls, size: int) -> _Winds:
@@ -261,6 +267,7 @@ class _Winds:
         se = np.sqrt(np.diagonal(covariance, axis1=1, axis2=2))
         distance = np.einsum("ij,ijk,ik->i", wind, np.linalg.inv(covariance), wind)
         self.estimate[fitted], self.estimate_se[fitted], self.shots_used[fitted] = wind, se, used
+        self.fit_probability[fitted] = fit_probability(fit.estimates)
         for k, at in enumerate(fitted):
             self._judge_one(int(at), wind[k], se[k], bool(distance[k] > SIGNIFICANT))
 
@@ -270,6 +277,12 @@ class _Winds:
             f"head {wind[0]:+.1f} ± {se[0]:.1f} m/s, cross {wind[1]:+.1f} ± {se[1]:.1f} m/s "
             f"from {self.shots_used[k]} shots"
         )
+        if self.fit_probability[k] < MISFIT:
+            self.reason[k] = (
+                f"The flights fit no wind (nearest: {found}): carry, height and time of flight "
+                "contradict each other. Check the units, the kind of ball and the device."
+            )
+            return
         lost = (np.abs(wind) < 1.96 * se) & (se > 1.0)
         use = np.where(lost | (not significant), 0.0, wind)
         self.wind[k] = use
@@ -306,10 +319,42 @@ class _Winds:
             reach = self._quantile() * self.estimate_se[:, k]
             columns[f"{name}_low_mps"] = self.estimate[:, k] - reach
             columns[f"{name}_high_mps"] = self.estimate[:, k] + reach
+        columns["fit_probability"] = self.fit_probability
         columns["shots_used"] = self.shots_used
         columns["wind_reason"] = pl.Series(self.reason, dtype=pl.String)
         result = pl.DataFrame(columns).with_columns(pl.col(pl.Float64).fill_nan(None))
         return pl.concat([sessions, result], how="horizontal")
+
+
+def fit_probability(estimates: Estimates) -> FloatArray:
+    """Probability that what was needed beside the wind is as small as it was.
+
+    Parameters
+    ----------
+    estimates : Estimates
+        Fitted sessions; all parameters after head and cross wind have a standard normal prior.
+
+    Returns
+    -------
+    ndarray
+        Probability [1] of each session; small where ball, air and shape of flight had to be bent
+        farther than their priors allow, so that no wind explains the flights.
+
+    Notes
+    -----
+    If the priors hold, an estimate z varies by 1 - C, the prior less the posterior covariance;
+    z' (1 - C)^-1 z is chi-squared. Directions of which little was learnt are left out.
+    """
+    probability = np.ones(len(estimates.group))
+    for k, (all_of_it, covariance) in enumerate(
+        zip(estimates.group, estimates.group_covariance, strict=True)
+    ):
+        values, vectors = np.linalg.eigh(np.eye(len(all_of_it) - 2) - covariance[2:, 2:])
+        learnt = values > _LEAST_LEARNT
+        z = (vectors.T @ all_of_it[2:])[learnt]
+        if learnt.any():
+            probability[k] = chdtrc(learnt.sum(), np.sum(z**2 / values[learnt]))
+    return probability
 
 
 def _calm_error(wind: FloatArray, se: FloatArray) -> FloatArray:
