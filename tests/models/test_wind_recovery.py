@@ -8,7 +8,9 @@ import pytest
 
 from models.flight_sensitivity import FlightInputs, derivatives
 from models.measurement_noise import DEFAULT_NOISE, residual_covariance
-from models.wind_recovery import ASSUMED_CALM, RECORDED, RECOVERED, recover_wind
+from models.session_winds import ASSUMED_CALM, RECORDED, RECOVERED
+from models.still_air import ADJUSTED, FLIGHT_UNKNOWN, MODELLED_FLIGHT, still_air
+from models.wind_recovery import recover_wind
 from tests.models.flight_sessions import CLUBS, REFERENCE_DENSITY, sessions
 
 SHAPE = ("carry_m", "carry_side_m", "apex_m", "descent_angle_deg", "hang_time_s")
@@ -212,6 +214,28 @@ def test_fit_probability_is_uniform_where_the_priors_hold() -> None:
     probability = fitted["fit_probability"].to_numpy()
     for level, slack in ((0.1, 0.08), (0.5, 0.13), (0.9, 0.08)):
         assert np.mean(probability < level) == pytest.approx(level, abs=slack)
+
+
+def test_flights_of_an_unknown_kind_show_whether_they_were_tracked() -> None:
+    random = np.random.default_rng(16)
+    tracked = sessions(random, 1, 30, wind=(6.0, 2.0))
+    modelled = sessions(random, 1, 30).with_columns(session_id=pl.lit("m"))
+    quiet = sessions(random, 1, 30).with_columns(session_id=pl.lit("q"))
+    blowing = {"wind_speed_mps": np.hypot(6.0, 2.0), "wind_from_deg": 341.565}
+    shots = pl.concat(
+        [
+            *(
+                frame.with_columns(**{k: pl.lit(v) for k, v in blowing.items()})
+                for frame in (tracked, modelled)
+            ),
+            quiet.with_columns(wind_speed_mps=pl.lit(0.5), wind_from_deg=pl.lit(0.0)),
+        ]
+    ).with_columns(flight_basis=pl.lit("unknown"))
+    fitted = recover_wind(shots)
+    assert fitted["wind_source"].to_list() == [RECORDED] * 3
+    assert fitted["flights_tracked"].to_list() == [True, False, None]
+    still = still_air(shots, session_wind=fitted)["still_basis"].unique(maintain_order=True)
+    assert still.to_list() == [ADJUSTED, MODELLED_FLIGHT, FLIGHT_UNKNOWN]
 
 
 def test_order_of_rows_does_not_matter() -> None:
