@@ -10,7 +10,7 @@ import numpy as np
 
 from tests.exports.columns import Style, dressed
 from tests.exports.printing import Column, pick
-from tests.exports.trade_words import GROUPED, LABELS, SUMMARY
+from tests.exports.trade_words import GROUP_OF_OTHERS, GROUPED, LABELS, SUMMARY
 
 
 @dataclass
@@ -48,7 +48,9 @@ def _group_cells(columns: list[Column], language: str) -> list[str] | None:
         if group:
             column.heading = groups[group][column.name]
             changed += 1
-        above.append("" if group and group == last else group)
+        others = GROUP_OF_OTHERS[language]
+        group = group or others.get(column.name, others[""])
+        above.append("" if group == last else group)
         last = group
     return above if changed >= 2 else None
 

@@ -210,6 +210,16 @@ GROUPED = {
     },
 }
 
+# Groups of the columns whose words stay as they are; a blank cell continues the group before it.
+GROUP_OF_OTHERS = {
+    "en": {"face_angle_deg": "Club", "dynamic_loft_deg": "Club", "launch_direction_deg": "Ball",
+           "spin_axis_deg": "Ball", "apex_m": "Flight", "descent_angle_deg": "Flight",
+           "hang_time_s": "Flight", "": "Other"},
+    "de": {"club_path_deg": "Schläger", "face_angle_deg": "Schläger",
+           "dynamic_loft_deg": "Schläger", "launch_direction_deg": "Ball", "spin_axis_deg": "Ball",
+           "apex_m": "Flug", "descent_angle_deg": "Flug", "": "Sonstiges"},
+}  # fmt: skip
+
 # Columns without a canonical meaning that often stand between the others.
 EXTRA_HEADINGS: dict[str, tuple[tuple[str, str], ...]] = {
     "en": (("Smash factor", "smash"), ("Remarks", "text"), ("Curve", "curve"), ("Roll", "roll"),
