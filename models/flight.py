@@ -311,3 +311,8 @@ def _threads() -> ThreadPoolExecutor:
     """One pool of threads for the process, one a processor it may use."""
     workers = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     return ThreadPoolExecutor(max_workers=workers, thread_name_prefix="flight")
+
+
+if hasattr(os, "register_at_fork"):
+    # A forked child has none of the pool's threads and would wait for them for ever.
+    os.register_at_fork(after_in_child=_threads.cache_clear)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
@@ -181,3 +184,38 @@ def test_path_starts_at_the_ball_and_ends_at_the_landing() -> None:
     assert path.height_m[-1] == pytest.approx(0.0, abs=1e-3)
     assert path.height_m.max() == pytest.approx(flight.apex_m, abs=0.01)
     assert len(fly_path(50.0, 10.0, 0.0, 4000.0, landing_height_m=80.0).time_s) == 0
+
+
+def _in_a_new_process(code: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+    )
+    return done.stdout.strip()
+
+
+@pytest.mark.slow
+def test_flies_where_no_compiled_code_can_be_stored() -> None:
+    # A read-only installation without a writable home leaves the compiler no place for a cache.
+    code = """
+from numba.core import caching
+caching.CompileResultCacheImpl._locator_classes = []
+from models.flight import fly
+print(fly(70.0, 12.0, air_density_kgm3=0.0).carry_m)
+"""
+    assert float(_in_a_new_process(code)) == pytest.approx(203.230415, abs=1e-3)
+
+
+def test_a_forked_process_flies_many_shots() -> None:
+    code = """
+import os, numpy as np
+from models.flight import fly
+speeds = np.linspace(30.0, 75.0, 20_000)
+here = fly(speeds, 14.0, 0.0, 4000.0).carry_m.sum()
+reader, writer = os.pipe()
+if os.fork() == 0:
+    os.write(writer, repr(float(fly(speeds, 14.0, 0.0, 4000.0).carry_m.sum() - here)).encode())
+    os._exit(0)
+os.wait()
+print(os.read(reader, 100).decode())
+"""
+    assert float(_in_a_new_process(code)) == 0.0
