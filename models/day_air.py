@@ -86,13 +86,14 @@ def day_air(shots: pl.DataFrame, session_wind: pl.DataFrame | None = None) -> Da
     )
     stated = wind_is_stated(shots)
     wind = _session_columns(shots, session_wind)
-    recovered = ~stated & ~np.isnan(wind[0])
+    from_session = ~stated & ~np.isnan(wind[0])
     head, cross, head_sd, cross_sd = (
-        np.where(stated, own, np.where(recovered, session, otherwise))
+        np.where(stated, own, np.where(from_session, session, otherwise))
         for own, session, otherwise in zip(
             _stated_wind(shots, stated), wind, (0.0, 0.0, *[UNKNOWN_WIND_SD_MPS] * 2), strict=True
         )
     )
+    recovered = from_session & ((head != 0.0) | (cross != 0.0))  # else assumed calm
     air_stated = ~(np.isnan(temp) & no_pressure)
     return DayAir(
         density, density_sd, head, cross, head_sd, cross_sd, stated, recovered, air_stated

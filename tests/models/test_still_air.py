@@ -181,3 +181,20 @@ def test_a_recovered_wind_is_used_where_none_was_stated() -> None:
     silent = steady.drop("wind_speed_mps", "wind_from_deg")
     stated, recovered = still_air(steady), still_air(silent, session_wind=winds)
     np.testing.assert_allclose(recovered["still_carry_m"], stated["still_carry_m"], atol=1e-9)
+
+
+def test_a_session_assumed_calm_is_left_alone_with_what_is_known_of_its_wind() -> None:
+    shots, _ = windy_shots(6)
+    bare = shots.drop("wind_speed_mps", "wind_from_deg", "air_temp_c", "altitude_m")
+    calm = pl.DataFrame(
+        {
+            "session_id": ["s"],
+            "head_wind_mps": [0.0],
+            "cross_wind_mps": [0.0],
+            "head_wind_se_mps": [0.4],
+            "cross_wind_se_mps": [0.4],
+        }
+    )
+    still = still_air(bare, session_wind=calm)
+    assert set(still["still_basis"]) == {AS_MEASURED}
+    assert (still["still_se_m"] < still_air(bare)["still_se_m"]).all()
