@@ -25,7 +25,7 @@ def numbers(frame: pl.DataFrame, column: str) -> FloatArray:
     Returns
     -------
     ndarray
-        Values in the column's unit, one a row; NaN where null or where the column is absent.
+        Values [the column's unit], one a row; NaN where null or where the column is absent.
     """
     if column not in frame.columns:
         return np.full(frame.height, np.nan)

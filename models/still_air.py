@@ -70,7 +70,8 @@ def still_air(
     calibration : polars.DataFrame or None
         Drag and lift scales as `calibrate_ball` gives them.
     session_wind : polars.DataFrame or None
-        Winds as `recover_wind` gives them, for shots without a stated wind.
+        Winds as `recover_wind` gives them, for shots without a stated wind, and what it found
+        out about flights of an unknown kind.
     keys : sequence of str
         Columns that make the group whose typical launch fills gaps.
     aerodynamics : Aerodynamics
@@ -96,17 +97,35 @@ def still_air(
     empty = np.full((shots.height, 5), np.nan)
     launches = fill_launch(shots, flight_inputs(shots, air, scales, empty), keys)
     inputs = flight_inputs(shots, air, scales, launches.values)
-    basis = _basis(shots, air, launches.basis, np.isnan(launches.values.sum(axis=1)))
+    kind = _flight_kind(shots, session_wind)
+    basis = _basis(shots, air, kind, launches.basis, np.isnan(launches.values.sum(axis=1)))
     moves = np.isin(basis, [ADJUSTED, TYPICAL_LAUNCH, ASSUMED_LAUNCH, FLIGHT_UNKNOWN])
     effect, hang_time = _effect(inputs, moves, numbers(shots, "carry_m"), aerodynamics)
-    return _table(shots, air, basis, launches.basis, effect, hang_time)
+    return _table(shots, air, kind, basis, launches.basis, effect, hang_time)
+
+
+def _flight_kind(shots: pl.DataFrame, session_wind: pl.DataFrame | None) -> NDArray[np.str_]:
+    """Kind of flight as the export says, else as the session's flights show."""
+    kind = texts(shots, "flight_basis", "unknown")
+    if session_wind is None or "flights_tracked" not in session_wind.columns:
+        return kind
+    table = session_wind.select("session_id", pl.col("flights_tracked").cast(pl.Float64))
+    joined = shots.select("session_id").join(
+        table.unique("session_id"), on="session_id", how="left", maintain_order="left"
+    )
+    shown = numbers(joined, "flights_tracked")
+    told = np.where(shown == 1.0, "measured", np.where(shown == 0.0, "modelled", "unknown"))
+    return np.where(kind == "unknown", told, kind)
 
 
 def _basis(
-    shots: pl.DataFrame, air: DayAir, launch_basis: NDArray[np.int64], no_launch: NDArray[np.bool_]
+    shots: pl.DataFrame,
+    air: DayAir,
+    flight: NDArray[np.str_],
+    launch_basis: NDArray[np.int64],
+    no_launch: NDArray[np.bool_],
 ) -> NDArray[np.str_]:
     """The word for how each shot is treated."""
-    flight = texts(shots, "flight_basis", "unknown")
     launch = np.where(
         launch_basis == OWN,
         ADJUSTED,
@@ -143,6 +162,7 @@ def _effect(
 def _table(
     shots: pl.DataFrame,
     air: DayAir,
+    kind: NDArray[np.str_],
     basis: NDArray[np.str_],
     launch_basis: NDArray[np.int64],
     effect: FloatArray,
@@ -155,8 +175,7 @@ def _table(
         _MODEL_SD,
         np.where(launch_basis == GROUP, _TYPICAL_LAUNCH_SD, _ASSUMED_LAUNCH_SD),
     )
-    unknown = texts(shots, "flight_basis", "unknown") == "unknown"
-    share = np.hypot(share, np.where(unknown, _FLIGHT_UNKNOWN_SD, 0.0))
+    share = np.hypot(share, np.where(kind == "unknown", _FLIGHT_UNKNOWN_SD, 0.0))
     drift = _DRIFT_PER_SECOND * hang_time
     thin = _CARRY_PER_DENSITY * np.nan_to_num(carry) * air.density_sd
     se = np.sqrt((drift * air.head_sd_mps) ** 2 + thin**2 + (share * effect[:, 0]) ** 2)

@@ -79,10 +79,10 @@ def improve(
     residuals : ndarray
         Measured minus computed [unit of the observable], shape (rows, m).
     precision : ndarray
-        Inverse covariance of each row, shape (rows, m, m); zeros where nothing was measured.
+        Inverse covariance of each row [1 / products of the observables' units], shape (rows, m,
+        m); zeros where nothing was measured.
     group_slopes, unit_slopes : ndarray
-        Derivatives of the computed values by the parameters [unit of the observable per unit of
-        the parameter], shapes (rows, m, p) and (rows, m, q).
+        Derivatives of the computed values by the parameters [observable per parameter], shapes (rows, m, p) and (rows, m, q).
 
     Returns
     -------

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import polars as pl
 
 _MOST_HEADING = 20  # records at the top among which the heading is looked for
-_WHOLE = r"^\s*[-+−]?\d+$"
+_WHOLE = r"^\s*[-+−–]?\d+$"
 _FRACTION = r"^\d{1,2}$"
 
 
@@ -82,7 +82,7 @@ def _heading(cells: pl.DataFrame, width: npt.NDArray[np.int32], rows: int) -> in
 def _any_point(rows: int) -> pl.Expr:
     """Whether any cell has a decimal point: then the comma is none."""
     return pl.any_horizontal(
-        pl.col(f"c{column}").str.contains(r"^\s*[-+]?\d*\.\d+").any() for column in range(rows)
+        pl.col(f"c{column}").str.contains(r"^\s*[-+−–]?\d*\.\d+").any() for column in range(rows)
     )
 
 

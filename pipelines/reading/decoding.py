@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from pipelines.reading.evidence import guess_encoding, to_text
+from pipelines.reading.evidence import foreign_lines, guess_encoding, to_text
 from pipelines.reading.kinds import refuse_binary
 
 _PIECE = 1 << 24
+_STRAY = "rangeledger-stray"  # name of the error handler
 _PART = 1 << 20  # looked at together, small enough for the processor's cache
 
 _MARKS: tuple[tuple[bytes, str], ...] = (
@@ -52,8 +54,9 @@ def decode(raw: bytes) -> Text:
     Notes
     -----
     A byte order mark decides; then the pattern of zero bytes (UTF-16); then strict UTF-8; then
-    single damaged lines in a UTF-8 file; then the one-byte encodings by evidence, Windows-1252
+    single damaged characters in a UTF-8 file; then the one-byte encodings by evidence, Windows-1252
     where there is none. No line is ever dropped: what can't be decoded becomes U+FFFD, with a note.
+    Zero bytes and a DOS end mark behind the last line are left out.
     """
     notes: list[str] = []
     data, encoding = _by_mark(raw, notes) or _by_zeros(raw, notes) or _one_byte_units(raw, notes)
@@ -111,7 +114,7 @@ def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
     if raw.isascii() or _is_utf8(raw):
         return raw, "utf-8"
     if _is_damaged_utf8(raw):
-        return _line_by_line(raw, notes), "utf-8"
+        return _mended(raw, notes), "utf-8"
     encoding = guess_encoding(raw)
     notes.append(f"The text is not UTF-8; read as {encoding}.")
     return _from_table(raw, encoding, notes), encoding
@@ -132,37 +135,41 @@ def _is_utf8(raw: bytes) -> bool:
 
 
 def _is_damaged_utf8(raw: bytes) -> bool:
-    """More well-formed sequences than bytes that fit none: UTF-8 with foreign lines."""
-    text = raw[: 1 << 20].decode("utf-8", "replace")
+    """More well-formed sequences than bytes that fit none: UTF-8 with foreign characters."""
+    text = foreign_lines(raw).decode("utf-8", "replace")
     damaged = text.count("\ufffd")
     foreign = len(text) - len(text.encode("ascii", "ignore"))
     return foreign - damaged > 2 * damaged
 
 
-def _line_by_line(raw: bytes, notes: list[str]) -> bytes:
-    lines = raw.split(b"\n")
-    foreign = 0
-    for number, line in enumerate(lines):
-        try:
-            line.decode("utf-8")
-        except UnicodeDecodeError:
-            lines[number] = to_text(line, "cp1252").encode()
-            foreign += 1
-    notes.append(f"{foreign} lines are not UTF-8 like the rest; they were read as cp1252.")
-    return b"\n".join(lines)
+def _mended(raw: bytes, notes: list[str]) -> bytes:
+    """UTF-8, with the bytes that fit no sequence taken for Windows-1252."""
+    notes.append("Some characters are not UTF-8 like the rest; they were read as cp1252.")
+    return b"".join(piece.decode("utf-8", _STRAY).encode() for piece in _pieces(raw))
+
+
+def _stand_in(problem: UnicodeError) -> tuple[str, int]:
+    if not isinstance(problem, UnicodeDecodeError):
+        raise problem
+    return to_text(problem.object[problem.start : problem.end], "cp1252"), problem.end
+
+
+codecs.register_error(_STRAY, _stand_in)
 
 
 def _from_table(raw: bytes, encoding: str, notes: list[str]) -> bytes:
-    """Decode by lines, piece after piece, so that no character is cut."""
-    pieces: list[bytes] = []
+    data = b"".join(to_text(piece, encoding).encode() for piece in _pieces(raw))
+    _note_damage(data, notes)
+    return data
+
+
+def _pieces(raw: bytes) -> Iterator[bytes]:
+    """Pieces that end with a line, so that no character is cut."""
     start = 0
     while start < len(raw):
         stop = raw.find(b"\n", start + _PIECE) + 1 or len(raw)
-        pieces.append(to_text(raw[start:stop], encoding).encode())
+        yield raw[start:stop]
         start = stop
-    data = b"".join(pieces)
-    _note_damage(data, notes)
-    return data
 
 
 def _plain_lines(data: bytes, notes: list[str]) -> bytes:

@@ -74,7 +74,7 @@ def decimal_hint(cells: list[str]) -> str | None:
     return counts.most_common(1)[0][0] if counts else None
 
 
-_FRACTION = re.compile(r"\s*[-+]?\d+([.,])\d+(?![\d.,])")
+_FRACTION = re.compile(r"\s*[-+−–]?\d+([.,])\d+(?![\d.,])")
 
 
 def sample_lines(data: bytes) -> list[str]:

@@ -9,6 +9,7 @@ used, only the right one makes a short heading look like that.
 from __future__ import annotations
 
 import codecs
+import re
 from functools import lru_cache
 
 # Windows-1252 leaves five bytes undefined; as in web browsers they stand for themselves.
@@ -22,15 +23,16 @@ ONE_BYTE = ("cp1252", "cp850", "mac_roman")
 # Encodings of other scripts that the library may name where none of these fits.
 OTHERS = ("cp1250", "cp1251", "cp1253", "cp1254", "cp932", "cp949", "gb18030", "big5", "euc_jp")
 
-_COMMON = frozenset("äöüßéèêàâçñáíóúåô")
-_RARE = frozenset("øæëïîùûœãõìòÿ")
+_COMMON = frozenset("äöüßéêàâçñáíóúåô")
+_RARE = frozenset("øæèëïîùûœãõìòÿ")
 _ALPHABETS = ("äöüß", "åäöé", "æøåé", "éèêàâçîôûëïùœ", "áéíóúñü", "ãõáâàçéêíóôú", "àèéìòù")
 _CAPITALS = frozenset("ÄÖÜÉÈÊÀÂÇÑÁÍÓÚÅØÆÎÔŒ")
 _SIGNS = frozenset("°º²³±µ·×")
 _MARKS = frozenset("’‘“”„–—…«»€£§®™\xa0¿¡")
 _DOUBTFUL = 0.5  # right encodings of headings score 0.9 and more, those of other scripts 0.3
 _SAMPLE_LINES = 200
-_SAMPLE_BYTES = 1 << 18
+_LINE_BYTES = 2000  # looked at of a line
+_FOREIGN = re.compile(rb"[\x80-\xff]")
 
 
 def guess_encoding(raw: bytes) -> str:
@@ -46,13 +48,35 @@ def guess_encoding(raw: bytes) -> str:
     str
         Python's name of the encoding, `cp1252` where nothing speaks against it.
     """
-    lines = [line for line in raw[:_SAMPLE_BYTES].splitlines() if not line.isascii()]
-    sample = b"\n".join(lines[:_SAMPLE_LINES])
+    sample = foreign_lines(raw)
     scores = {encoding: _plausibility(to_text(sample, encoding)) for encoding in ONE_BYTE}
     best = max(scores, key=scores.__getitem__)
     if scores[best] > _DOUBTFUL:
         return best
     return _by_library(sample) or best
+
+
+def foreign_lines(raw: bytes) -> bytes:
+    """The first lines that hold bytes beyond ASCII, wherever in the text they are.
+
+    Parameters
+    ----------
+    raw : bytes
+        Encoded text.
+
+    Returns
+    -------
+    bytes
+        At most 200 lines, long ones cut.
+    """
+    lines: list[bytes] = []
+    at = 0
+    while len(lines) < _SAMPLE_LINES and (found := _FOREIGN.search(raw, at)):
+        start = max(raw.rfind(b"\n", at, found.start()) + 1, at, found.start() - _LINE_BYTES)
+        at = raw.find(b"\n", found.start(), found.start() + _LINE_BYTES) + 1
+        at = at or found.start() + _LINE_BYTES
+        lines.append(raw[start:at].rstrip(b"\r\n"))
+    return b"\n".join(lines)
 
 
 def to_text(raw: bytes, encoding: str) -> str:
@@ -106,7 +130,7 @@ def _fit(before: str, letter: str, after: str) -> float:
     """How well a character fits between its neighbours, -1 to 1."""
     if letter in _COMMON or letter in _RARE:
         beside = before.isalpha() or after.isalpha()
-        weight = 1.0 if letter in _COMMON else 0.6
+        weight = 1.0 if letter in _COMMON else 0.8
         return weight if beside else -0.5
     if letter in _CAPITALS:
         return 1.0 if after.isalpha() and not before.islower() else -0.7

@@ -120,15 +120,23 @@ def _refuse_broken(lines: Lines) -> None:
 
 
 def _comments(data: bytes, lines: Lines, known: _Flags, width: int, form: Form) -> _Flags:
-    """Lines that begin like a comment and are not as wide as the table."""
+    """Lines that begin like a comment and are far from as wide as the table."""
     comment = np.zeros(len(lines), np.bool_)
     first = np.frombuffer(data, np.uint8)[lines.start[:-1]]
-    signs = [sign for sign in b"#/;" if sign != ord(form.delimiter)]
-    likely = np.isin(first, signs) & ~known & ~lines.broken & (lines.width != width)
+    likely = np.isin(first, list(b"#/;")) & ~known & ~lines.broken
+    likely &= (lines.width < max(0.5 * width, 1.5)) & (lines.width != width)
     for line in np.flatnonzero(likely).tolist():
-        begin = data[lines.start[line] : lines.start[line] + 2]
-        comment[line] = not begin.startswith(b"/") or begin == b"//"
+        comment[line] = _is_comment(text_of(data, lines.start, line, line), form.delimiter)
     return comment
+
+
+def _is_comment(text: str, delimiter: str) -> bool:
+    """`# words`, `// words`, `; words`; not a heading that begins with a number sign."""
+    if text.startswith("#"):
+        return text[1:2] != delimiter
+    if text.startswith(";"):
+        return delimiter != ";" and text.count(";") == 1
+    return text.startswith("//")
 
 
 def _records(

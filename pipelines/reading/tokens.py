@@ -66,7 +66,8 @@ def split_record(text: str, form: Form) -> list[str]:
     list of str
         The cells, unquoted.
     """
-    if form.quote is None or form.quote not in text:
+    escaped = form.escape and "\\" in text
+    if not escaped and (form.quote is None or form.quote not in text):
         cells = text.split(form.delimiter)
         return _without_blank(cells) if form.skip_blank else cells
     return _strict(text, form) or _greedy(_Record(text, form))[0]
@@ -75,7 +76,9 @@ def split_record(text: str, form: Form) -> list[str]:
 def _strict(text: str, form: Form) -> list[str] | None:
     """Cells by the standard library, None where a rule is broken or it would differ."""
     delimiter, quote = form.delimiter, form.quote
-    if form.skip_blank or form.escape or len(text) > _LONGEST or text[0] in " \t":
+    if quote is None or form.skip_blank or form.escape or len(text) > _LONGEST:
+        return None
+    if text[0] in " \t":
         return None
     if f"{delimiter} {quote}" in text or f"{delimiter}\t{quote}" in text:
         return None

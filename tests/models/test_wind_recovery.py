@@ -8,9 +8,12 @@ import pytest
 
 from models.flight_sensitivity import FlightInputs, derivatives
 from models.measurement_noise import DEFAULT_NOISE, residual_covariance
-from models.wind_recovery import ASSUMED_CALM, RECORDED, RECOVERED, recover_wind
+from models.session_winds import ASSUMED_CALM, RECORDED, RECOVERED
+from models.still_air import ADJUSTED, FLIGHT_UNKNOWN, MODELLED_FLIGHT, still_air
+from models.wind_recovery import recover_wind
 from tests.models.flight_sessions import CLUBS, REFERENCE_DENSITY, sessions
 
+SHAPE = ("carry_m", "carry_side_m", "apex_m", "descent_angle_deg", "hang_time_s")
 PARTS = ("head_wind", "cross_wind")
 
 
@@ -188,6 +191,51 @@ def test_sessions_that_tell_nothing_say_why() -> None:
     assert "ball speed, launch angle, spin" in reasons[2]
     assert "3 shots" in reasons[3]
     assert fitted["head_wind_se_mps"][1] == 0.0
+
+
+def test_distances_on_a_wrong_scale_are_no_wind() -> None:
+    # Carry, side and apex 10 % short while launch and time are right: a head wind would have
+    # lifted the ball and kept it up longer.
+    random = np.random.default_rng(13)
+    shots = sessions(random, 1, 40, shape_only=SHAPE)
+    scaled = shots.with_columns(pl.col("carry_m", "carry_side_m", "apex_m") * 0.90)
+    row = recover_wind(scaled).row(0, named=True)
+    assert row["wind_source"] == ASSUMED_CALM
+    assert "fit no wind" in row["wind_reason"]
+    windy = recover_wind(sessions(random, 1, 40, wind=(6.0, 2.0), shape_only=SHAPE))
+    assert windy["wind_source"][0] == RECOVERED
+
+
+def test_fit_probability_is_uniform_where_the_priors_hold() -> None:
+    # 150 sessions: a share of 10, 50 and 90 % has a standard error of 2.4, 4.1 and 2.4 points.
+    random = np.random.default_rng(15)
+    wind = random.uniform(-8, 8, (2, 150))
+    fitted = recover_wind(realistic(random, 150, 20, tuple(CLUBS), wind))
+    probability = fitted["fit_probability"].to_numpy()
+    for level, slack in ((0.1, 0.08), (0.5, 0.13), (0.9, 0.08)):
+        assert np.mean(probability < level) == pytest.approx(level, abs=slack)
+
+
+def test_flights_of_an_unknown_kind_show_whether_they_were_tracked() -> None:
+    random = np.random.default_rng(16)
+    tracked = sessions(random, 1, 30, wind=(6.0, 2.0))
+    modelled = sessions(random, 1, 30).with_columns(session_id=pl.lit("m"))
+    quiet = sessions(random, 1, 30).with_columns(session_id=pl.lit("q"))
+    blowing = {"wind_speed_mps": np.hypot(6.0, 2.0), "wind_from_deg": 341.565}
+    shots = pl.concat(
+        [
+            *(
+                frame.with_columns(**{k: pl.lit(v) for k, v in blowing.items()})
+                for frame in (tracked, modelled)
+            ),
+            quiet.with_columns(wind_speed_mps=pl.lit(0.5), wind_from_deg=pl.lit(0.0)),
+        ]
+    ).with_columns(flight_basis=pl.lit("unknown"))
+    fitted = recover_wind(shots)
+    assert fitted["wind_source"].to_list() == [RECORDED] * 3
+    assert fitted["flights_tracked"].to_list() == [True, False, None]
+    still = still_air(shots, session_wind=fitted)["still_basis"].unique(maintain_order=True)
+    assert still.to_list() == [ADJUSTED, MODELLED_FLIGHT, FLIGHT_UNKNOWN]
 
 
 def test_order_of_rows_does_not_matter() -> None:

@@ -1,0 +1,123 @@
+"""Docstrings of the models: sections, units of every number, references that exist."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+MODELS = Path(__file__).resolve().parents[2] / "models"
+MODULES = sorted(path for path in MODELS.glob("*.py") if not path.name.startswith("_"))
+KEYS = set(re.findall(r"^\| (\[\w+\]) \|", (MODELS / "references.md").read_text(), re.MULTILINE))
+NUMERIC = re.compile(r"\b(float|ArrayLike|FloatArray|Array)\b")
+UNIT = re.compile(r"\[[^\]]+\]")
+SECTIONS = ("Parameters", "Returns", "Raises", "Yields", "Notes", "References", "Attributes")
+
+# Statistics on numbers of any unit: their entries must be there, but need not name one.
+ANY_UNIT = {
+    "energy_test",
+    "launch_spread",
+    "level_average",
+    "local_level",
+    "related_clubs",
+    "robust_location",
+    "session_means",
+    "session_noise",
+    "session_variance",
+    "shot_groups",
+}
+
+Function = ast.FunctionDef
+
+
+def public_functions(path: Path) -> Iterator[tuple[str, Function]]:
+    """Public functions of a module, and the public methods of its public classes."""
+    for node in ast.parse(path.read_text()).body:
+        if isinstance(node, Function) and not node.name.startswith("_"):
+            yield node.name, node
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+            for inner in node.body:
+                if isinstance(inner, Function) and not inner.name.startswith("_"):
+                    yield f"{node.name}.{inner.name}", inner
+
+
+def sections(docstring: str) -> dict[str, str]:
+    """Text of each numpydoc section."""
+    parts = re.split(r"^(\w+)\n-{3,}$", docstring, flags=re.MULTILINE)
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def entries(section: str) -> dict[str, str]:
+    """Entry of each parameter: `name, other : type` and the lines below it."""
+    found: dict[str, str] = {}
+    for block in re.split(r"\n(?=\S)", section.strip()):
+        head = block.split(":", 1)[0]
+        for name in head.split(","):
+            found[name.strip().lstrip("*")] = block
+    return found
+
+
+def parameters(function: Function) -> list[ast.arg]:
+    args = function.args
+    extra = [arg for arg in (args.vararg, args.kwarg) if arg is not None]
+    every = [*args.posonlyargs, *args.args, *args.kwonlyargs, *extra]
+    return [arg for arg in every if arg.arg not in ("self", "cls")]
+
+
+EVERY = [
+    pytest.param(function, path.stem, id=f"{path.stem}.{name}")
+    for path in MODULES
+    for name, function in public_functions(path)
+]
+# A method may lean on the docstring of its class; a function stands alone.
+CASES = [case for case in EVERY if str(case.id).count(".") == 1]
+
+
+@pytest.mark.parametrize(("function", "module"), EVERY)
+def test_first_line_is_one_sentence(function: Function, module: str) -> None:
+    docstring = ast.get_docstring(function) or ""
+    first = docstring.split("\n\n")[0]
+    assert first.endswith((".", "?"))
+
+
+@pytest.mark.parametrize(("function", "module"), CASES)
+def test_every_parameter_is_described_and_every_number_has_its_unit(
+    function: Function, module: str
+) -> None:
+    found = sections(ast.get_docstring(function) or "")
+    described = entries(found.get("Parameters", ""))
+    for arg in parameters(function):
+        assert arg.arg in described, f"no entry for {arg.arg}"
+        annotation = ast.unparse(arg.annotation) if arg.annotation else ""
+        if NUMERIC.search(annotation) and module not in ANY_UNIT:
+            assert UNIT.search(described[arg.arg]), f"no [unit] for {arg.arg}"
+    assert set(described) <= {arg.arg for arg in parameters(function)} | {""}
+
+
+@pytest.mark.parametrize(("function", "module"), CASES)
+def test_what_is_returned_is_described_with_its_unit(function: Function, module: str) -> None:
+    returned = ast.unparse(function.returns) if function.returns else "None"
+    if returned in ("None", "Self"):
+        return
+    found = sections(ast.get_docstring(function) or "")
+    text = found.get("Returns", "") + found.get("Yields", "")
+    assert text.strip(), "no Returns section"
+    if (NUMERIC.search(returned) or returned == "Any") and module not in ANY_UNIT:
+        assert UNIT.search(text), "no [unit] in Returns"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.stem)
+def test_cited_references_are_listed(path: Path) -> None:
+    for _, function in public_functions(path):
+        docstring = ast.get_docstring(function) or ""
+        assert set(sections(docstring)) <= set(SECTIONS)
+        cited = set(re.findall(r"\[[a-z]+\d{4}\]", docstring))
+        assert cited <= KEYS | {"[iso2533]"}
+
+
+def test_every_listed_reference_is_cited_somewhere() -> None:
+    every = "".join(path.read_text() for path in MODELS.glob("*.py"))
+    assert sorted(key for key in KEYS if key not in every) == []
