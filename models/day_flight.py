@@ -53,6 +53,8 @@ class Launch:
     ----------
     ball_speed_mps, launch_angle_deg, launch_direction_deg, spin_rate_rpm, spin_axis_deg : float
         Canonical launch values [m/s, deg, deg, rpm, deg].
+    drag_scale, lift_scale : float
+        Drag and lift of the player's ball against the flight model's [1].
     """
 
     ball_speed_mps: float
@@ -60,6 +62,8 @@ class Launch:
     launch_direction_deg: float = 0.0
     spin_rate_rpm: float = 5000.0
     spin_axis_deg: float = 0.0
+    drag_scale: float = 1.0
+    lift_scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,4 +187,6 @@ def _flown(launch: Launch, conditions: Conditions, aims: Array) -> Flight:
         wind_speed_mps=conditions.wind_speed_mps,
         wind_from_deg=conditions.wind_from_deg - np.degrees(aims)[:, None],
         landing_height_m=conditions.landing_height_m,
+        drag_scale=launch.drag_scale,
+        lift_scale=launch.lift_scale,
     )

@@ -75,7 +75,7 @@ def launch_spread(launches: Array, fallback: Launch) -> LaunchSpread:
         Launches of clean strikes in the order and units of `LAUNCH_COLUMNS`; NaN where a part
         was not recorded.
     fallback : Launch
-        Usual launch, for parts that were hardly ever recorded.
+        Usual launch, for parts that were hardly ever recorded; also gives the ball.
 
     Returns
     -------
@@ -91,7 +91,8 @@ def launch_spread(launches: Array, fallback: Launch) -> LaunchSpread:
     mean = usual.copy()
     for part in np.flatnonzero(seen >= LEAST_SHOTS):
         mean[part] = np.nanmedian(launches[:, part])
-    stock = Launch(*(float(value) for value in mean))
+    parts = dict(zip(LAUNCH_COLUMNS, mean.tolist(), strict=True))
+    stock = Launch(**parts, drag_scale=fallback.drag_scale, lift_scale=fallback.lift_scale)
     complete = launches[np.isfinite(launches).all(axis=1)]
     squares = _trimmed_squares(complete - mean)
     prior = USUAL_WEIGHT * np.diag(_usual_scales(stock) ** 2)

@@ -91,24 +91,26 @@ def sample_shots(
     launches[clean] = _clean_launches(pattern, spread, still[clean], random)
     launches[mishit] = _mishit_launches(spread, still[mishit], random)
     launches = np.clip(launches, _LOWEST, _HIGHEST)
-    calm = _fly(launches, STILL_AIR)
+    calm = _fly(launches, STILL_AIR, spread.stock)
     if conditions == STILL_AIR:
         return SampledShots(launches, still, still, calm, mishit)
-    day = _fly(launches, conditions)
+    day = _fly(launches, conditions, spread.stock)
     change = np.column_stack((day.carry_m - calm.carry_m, day.carry_side_m - calm.carry_side_m))
     landings = still + np.where(np.isfinite(change), change, 0.0)
     landings[:, 0] = np.maximum(landings[:, 0], 0.0)
     return SampledShots(launches, still, landings, day, mishit)
 
 
-def _fly(launches: Array, conditions: Conditions) -> Flight:
-    """Flights of launches."""
+def _fly(launches: Array, conditions: Conditions, ball: Launch) -> Flight:
+    """Flights of launches with the ball of a stock launch."""
     return fly(
         *launches.T,
         air_density_kgm3=conditions.air_density_kgm3,
         wind_speed_mps=conditions.wind_speed_mps,
         wind_from_deg=conditions.wind_from_deg,
         landing_height_m=conditions.landing_height_m,
+        drag_scale=ball.drag_scale,
+        lift_scale=ball.lift_scale,
         time_step_s=TIME_STEP_S,
     )
 
@@ -155,7 +157,7 @@ def landing_changes(stock: Launch, conditions: Conditions = STILL_AIR) -> Array:
     """
     mean = np.array([getattr(stock, name) for name in LAUNCH_COLUMNS])
     steps = np.diag(_SMALL_CHANGES)
-    ends = _fly(np.concatenate((mean + steps, mean - steps)), conditions)
+    ends = _fly(np.concatenate((mean + steps, mean - steps)), conditions, stock)
     landing = np.stack((ends.carry_m, ends.carry_side_m))
     parts = len(LAUNCH_COLUMNS)
     return np.asarray((landing[:, :parts] - landing[:, parts:]) / (2.0 * _SMALL_CHANGES))
@@ -167,9 +169,10 @@ def _mishit_launches(spread: LaunchSpread, still: Array, random: np.random.Gener
     launches = spread.mean + free @ _root(spread.covariance).T
     stock = spread.stock
     speeds = _SPEED_SHARES * stock.ball_speed_mps
-    carries = fly(
-        speeds, stock.launch_angle_deg, 0.0, _SPEED_SHARES * stock.spin_rate_rpm, 0.0
-    ).carry_m
+    shots = np.tile(spread.mean, (len(speeds), 1))
+    shots[:, 0], shots[:, 2], shots[:, 4] = speeds, 0.0, 0.0
+    shots[:, 3] *= _SPEED_SHARES
+    carries = _fly(shots, STILL_AIR, stock).carry_m
     speed = np.interp(still[:, 0], np.maximum.accumulate(carries), speeds)
     launches[:, 3] *= speed / np.maximum(launches[:, 0], 1.0)
     launches[:, 0] = speed
