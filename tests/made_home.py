@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
+from models.constants import REFERENCE_PRESSURE_HPA, REFERENCE_TEMP_C
 from models.day_flight import Launch
 from models.launch_spread import LAUNCH_COLUMNS, usual_spread
 from models.shot_pattern import ShotPattern
@@ -57,6 +58,12 @@ def _club_shots(
         carry_side_m=pl.Series(shots.landings[:, 1]),
         total_m=pl.Series(shots.landings[:, 0] * 1.05),
         session=pl.Series(np.arange(count) // each),
+        wind_speed_mps=pl.lit(0.0),
+        wind_from_deg=pl.lit(0.0),
+        air_temp_c=pl.lit(REFERENCE_TEMP_C),
+        air_pressure_hpa=pl.lit(REFERENCE_PRESSURE_HPA),
+        humidity_pct=pl.lit(50.0),
+        altitude_m=pl.lit(0.0),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
@@ -132,8 +132,11 @@ def bag_of(connection: DuckDBPyConnection, player: str, ball: str | None = None)
         If the player has no club with that ball.
     """
     fitted = connection.execute(
-        "SELECT * FROM shot_distribution WHERE player = $1 AND ball = coalesce($2, ball) "
-        "ORDER BY shots DESC, ball",
+        "SELECT d.*, coalesce(c.drag_scale, 1) AS drag_scale, "
+        "coalesce(c.lift_scale, 1) AS lift_scale "
+        "FROM shot_distribution AS d "
+        "LEFT JOIN ball_calibration AS c USING (player, club, ball) "
+        "WHERE d.player = $1 AND d.ball = coalesce($2, d.ball) ORDER BY d.shots DESC, d.ball",
         [player, ball],
     ).pl()
     if fitted.is_empty():
@@ -180,5 +183,6 @@ def _club(row: dict[str, Any], launches: pl.DataFrame) -> BagClub:
         & (pl.col("ball") == pattern.ball)
     )
     usual = typical_launch(pattern.carry_m, nominal_loft_deg(pattern.club), pattern.side_m)
+    usual = replace(usual, drag_scale=row["drag_scale"], lift_scale=row["lift_scale"])
     spread = launch_spread(own.select(LAUNCH_COLUMNS).cast(pl.Float64).to_numpy(), usual)
     return BagClub(pattern, spread, int(row["shots"]), int(row["sessions"]))

@@ -1,0 +1,195 @@
+"""The report, the card and the overview of invented players."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+import duckdb
+import polars as pl
+import pytest
+
+from models.practice_gain import practice_gains
+from models.strokes_to_hole_out import StrokesToHoleOut
+from tests.made_home import ADA, BAG, HOSTILE
+from tests.warehouse.pages.pages_of import Page, pdf_text
+from warehouse.home import Home
+from warehouse.pages.bag import bag_of
+from warehouse.pages.card import card_content, card_page
+from warehouse.pages.card_pdf import card_pdf
+from warehouse.pages.overview import PlayerEntry, overview_page
+from warehouse.pages.player_rows import PlayerRows, player_rows
+from warehouse.pages.report import advice, report_page
+from warehouse.pages.source import published
+from warehouse.pages.units import METRES, YARDS
+
+TABLE = StrokesToHoleOut.published()
+
+
+@pytest.fixture(scope="module")
+def database(made_home: Home) -> Iterator[duckdb.DuckDBPyConnection]:
+    with published(made_home) as connection:
+        yield connection
+
+
+def report_of(
+    database: duckdb.DuckDBPyConnection, player: str, rows: PlayerRows | None = None
+) -> str:
+    bag = bag_of(database, player)
+    gains = practice_gains([club.option for club in bag], TABLE)
+    return report_page(rows or player_rows(database, player), bag, gains, TABLE.source, YARDS)
+
+
+def card_of(database: duckdb.DuckDBPyConnection, player: str):  # type: ignore[no-untyped-def]
+    return card_content(player_rows(database, player), bag_of(database, player), YARDS)
+
+
+def every_page(database: duckdb.DuckDBPyConnection, player: str) -> list[str]:
+    rows, bag = player_rows(database, player), bag_of(database, player)
+    gains = practice_gains([club.option for club in bag], TABLE)
+    return [
+        report_of(database, player),
+        card_page(card_of(database, player)),
+        overview_page([PlayerEntry(rows, gains, "report.html")], YARDS),
+    ]
+
+
+def test_hostile_names_are_shown_and_never_run(database: duckdb.DuckDBPyConnection) -> None:
+    for text in every_page(database, HOSTILE):
+        page = Page(text)
+        assert not page.of("script")
+        assert HOSTILE in page.text
+        assert all(not any(name.startswith("on") for name in tag) for _, tag in page.elements)
+
+
+def test_pages_stand_alone(database: duckdb.DuckDBPyConnection) -> None:
+    for text in every_page(database, ADA):
+        page = Page(text)
+        assert not page.of("link")
+        assert not page.of("img")
+        assert "@import" not in text
+        assert set(re.findall(r"https?://[^\s\"']+", text)) <= {"http://www.w3.org/2000/svg"}
+        (policy,) = [m for m in page.of("meta") if m.get("http-equiv")]
+        assert str(policy["content"]).startswith("default-src 'none'")
+
+
+def test_pages_can_be_read_without_seeing_them(database: duckdb.DuckDBPyConnection) -> None:
+    for text in every_page(database, ADA):
+        page = Page(text)
+        assert page.of("html")[0]["lang"] == "en"
+        assert page.of("meta")[1]["name"] == "viewport"
+        assert len(page.of("h1")) == 1
+        assert all(picture["role"] == "img" and picture["aria-label"] for picture in page.of("svg"))
+        assert all("scope" in heading for heading in page.of("th"))
+        names = {tag["id"] for _, tag in page.elements if "id" in tag}
+        labels = {tag["aria-labelledby"] for _, tag in page.elements if "aria-labelledby" in tag}
+        assert labels <= names
+        assert len(page.of("table")) == len(
+            [t for t in page.of("table") if t.get("aria-labelledby")]
+        )
+
+
+def test_no_identifier_is_given_twice(database: duckdb.DuckDBPyConnection) -> None:
+    for text in every_page(database, ADA):
+        names = [tag["id"] for _, tag in Page(text).elements if "id" in tag]
+        assert len(names) == len(set(names))
+
+
+def test_the_report_shows_every_club(database: duckdb.DuckDBPyConnection) -> None:
+    page = Page(report_of(database, ADA))
+    for part in ("What to practise next", "Dispersion", "Shape", "Carry over time", "Sessions"):
+        assert part in page.text
+    plans = [p for p in page.of("svg") if str(p["aria-label"]).startswith("Dispersion of the")]
+    assert len(plans) == len(BAG)
+    assert "54° wedge 9:00" in page.text
+    assert "240 shots in 4 sessions, 2026-05-02 to 2026-05-29" in page.text
+
+
+def test_numbers_on_the_page_are_those_of_the_view(database: duckdb.DuckDBPyConnection) -> None:
+    carry, p10, p90 = database.execute(
+        "SELECT carry_yd, carry_p10_yd, carry_p90_yd FROM carry_by_club "
+        "WHERE player = $1 AND club = '7-iron'",
+        [ADA],
+    ).fetchone()  # type: ignore[misc]
+    row = re.search(r'<th scope="row">7-iron</th>(.*?)</tr>', report_of(database, ADA))
+    assert row is not None
+    cells = re.findall(r"<td>(.*?)</td>", row.group(1))
+    assert cells[0] == f"{carry:.0f}"
+    assert cells[3] == f"{p10:.0f}–{p90:.0f}"
+
+
+def test_metres_are_metres(database: duckdb.DuckDBPyConnection) -> None:
+    rows, bag = player_rows(database, ADA), bag_of(database, ADA)
+    page = Page(report_page(rows, bag, [], TABLE.source, METRES))
+    driver = rows.carry["carry_m"].max()
+    assert f"{driver:.0f}" in page.text
+    assert "5 m/s head" in page.text
+    assert "mph" not in page.text
+
+
+def test_twenty_thousand_shots_stay_below_two_megabytes(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    rows = player_rows(database, ADA)
+    many = pl.concat([rows.shots] * (20_000 // rows.shots.height + 1)).head(20_000)
+    text = report_of(database, ADA, replace(rows, shots=many))
+    assert len(text.encode()) < 2_000_000
+
+
+def test_a_player_with_nothing_but_one_shot(database: duckdb.DuckDBPyConnection) -> None:
+    rows = player_rows(database, ADA)
+    empty = {name: getattr(rows, name).head(0) for name in PlayerRows.__slots__ if name != "player"}
+    page = Page(report_page(PlayerRows(player=ADA, **empty), [], [], TABLE.source, YARDS))
+    assert "There are no clubs to compare yet." in page.text
+
+
+def test_advice_names_each_club_once_and_the_gain(database: duckdb.DuckDBPyConnection) -> None:
+    bag = bag_of(database, ADA)
+    gains = practice_gains([club.option for club in bag], TABLE)
+    items = advice(gains)
+    assert len({item["what"].split(" the ")[1] for item in items}) == len(items) == 5
+    assert "strokes a round" in items[0]["why"]
+    assert f"{gains[0].strokes_a_round:.2f}" in items[0]["why"]
+
+
+def test_the_card_has_four_faces_that_fit(database: duckdb.DuckDBPyConnection) -> None:
+    content = card_of(database, ADA)
+    cover, wedges, wind, gaps = content.faces
+    assert [face.title for face in content.faces] == ["Carry", "Wedges", "Wind and air", "Gaps"]
+    full = [entry for entry in BAG if entry[1] == "full"]
+    assert len(cover.rows) == len(full)
+    assert len(gaps.rows) == len(full) - 1
+    assert wind.headings[1:3] == ("10 mph head", "10 mph tail")
+    assert wedges.rows
+    head = {row[0]: row[1] for row in wind.rows}
+    assert all(cell.startswith("−") for cell in head.values())
+
+
+def test_the_card_prints_on_one_page_of_a4(database: duckdb.DuckDBPyConnection) -> None:
+    content = card_of(database, ADA)
+    pdf = card_pdf(content)
+    assert pdf.startswith(b"%PDF")
+    assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
+    assert b"/MediaBox [0 0 595.28 841.89]" in pdf
+    words = pdf_text(pdf)
+    for cell in (ADA, "driver", content.faces[0].rows[0][1], "Wind and air", "Gaps"):
+        assert cell in words
+    assert card_pdf(content) == pdf
+
+
+def test_a_card_in_letters_that_a_pdf_does_not_have(database: duckdb.DuckDBPyConnection) -> None:
+    for name in ("Zoë Ångström", "Łukasz Šťastný", "王小明", "x" * 200):
+        content = replace(card_of(database, ADA), player=name)
+        assert card_pdf(content).startswith(b"%PDF")
+        assert name in Page(card_page(content)).text
+
+
+def test_the_overview_links_each_report(database: duckdb.DuckDBPyConnection) -> None:
+    entries = [
+        PlayerEntry(player_rows(database, player), [], f"report-{place}.html")
+        for place, player in enumerate((ADA, HOSTILE))
+    ]
+    page = Page(overview_page(entries, YARDS))
+    assert [link["href"] for link in page.of("a")] == ["report-0.html", "report-1.html"]
+    assert "2 players, 480 shots in 8 sessions." in page.text

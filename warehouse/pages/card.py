@@ -1,0 +1,203 @@
+"""The pocket card of one player: one sheet of A4, folded twice to A6.
+
+Its four faces are the same in HTML and PDF: `card_content` says what stands on them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import polars as pl
+
+from warehouse.pages.bag import BagClub
+from warehouse.pages.day_rules import day_rules, rule_cells
+from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.rendering import rendered
+from warehouse.pages.report import wedge_rows
+from warehouse.pages.units import PageUnit, club_label, club_words, day, percent
+
+# What fits on a face of A6 in a size that can be read on the course.
+_CLUBS, _WEDGE_ROWS, _WIND_ROWS, _GAP_ROWS = 17, 12, 9, 13
+CAUTION = "A tendency, not a promise. Local rules and judgement come first; clear people ahead."
+
+
+@dataclass(frozen=True, slots=True)
+class CardTable:
+    """A table on a face of the card.
+
+    Parameters
+    ----------
+    title : str
+        Heading of the face.
+    headings : tuple of str
+        Headings of the columns.
+    rows : tuple of tuple of str
+        Cells, the first of a row its name.
+    note : str
+        Line below the table.
+    """
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CardContent:
+    """What stands on the card.
+
+    Parameters
+    ----------
+    player : str
+        Whose card it is.
+    lead : str
+        What the numbers are and rest on.
+    faces : tuple of CardTable
+        Cover, the two inner faces and the back.
+    fitted_at : datetime or None
+        When the newest of the numbers was fitted [UTC].
+    """
+
+    player: str
+    lead: str
+    faces: tuple[CardTable, CardTable, CardTable, CardTable]
+    fitted_at: datetime | None
+
+
+def card_content(rows: PlayerRows, bag: Sequence[BagClub], unit: PageUnit) -> CardContent:
+    """What stands on a player's card.
+
+    Parameters
+    ----------
+    rows : PlayerRows
+        What the database holds of the player.
+    bag : sequence of BagClub
+        The player's clubs, one ball each.
+    unit : PageUnit
+        Unit of lengths.
+
+    Returns
+    -------
+    CardContent
+    """
+    carry = _of_bag(rows.carry, bag)
+    fitted = carry["fitted_at"].max()
+    fitted_at = fitted if isinstance(fitted, datetime) else None
+    when = f", {day(fitted_at)}" if fitted_at else ""
+    lead = f"Still-air carry in {unit.word}{when}"
+    faces = (_carry_face(carry, unit), _wedge_face(rows, carry, unit), _wind_face(bag, unit),
+             _gap_face(rows, carry, unit))  # fmt: skip
+    return CardContent(rows.player, lead, faces, fitted_at)
+
+
+def card_page(content: CardContent) -> str:
+    """The card as HTML that prints on one sheet.
+
+    Parameters
+    ----------
+    content : CardContent
+        What stands on it.
+
+    Returns
+    -------
+    str
+        One self-contained page.
+    """
+    return rendered("card.html", {"card": content, "caution": CAUTION})
+
+
+def _of_bag(carry: pl.DataFrame, bag: Sequence[BagClub]) -> pl.DataFrame:
+    """Rows of the balls that the bag is made of."""
+    kept = {(c.pattern.club, c.pattern.swing, c.pattern.ball) for c in bag}
+    keep = [(row["club"], row["swing"], row["ball"]) in kept for row in carry.to_dicts()]
+    return carry.filter(pl.Series(keep, dtype=pl.Boolean))
+
+
+def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
+    full = carry.filter(pl.col("swing") == "full").head(_CLUBS).to_dicts()
+    rows = tuple(
+        (
+            club_words(row["club"]) + ("°" if row["provisional"] else ""),
+            unit.whole(row["carry_m"]),
+            f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}",
+            unit.signed(row["side_m"]),
+        )
+        for row in full
+    )
+    return CardTable(
+        "Carry", ("Club", "Carry", "8 of 10", "Side"), rows,
+        "8 of 10: band of the next shot, mishits included. ° one session only.",
+    )  # fmt: skip
+
+
+def _wedge_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:
+    """The wedge for each distance; without part swings, nothing but what there is."""
+    picks = wedge_rows(rows.wedges, unit)
+    if picks:
+        step = max(1, -(-len(picks) // _WEDGE_ROWS))
+        shown = tuple((row["target"], row["best"], row["carry"]) for row in picks[::step])
+        note = "Nearest on average for each distance; its own carry beside it."
+        return CardTable("Wedges", ("For", "Play", "Carries"), shown, note)
+    return _swing_matrix(carry, unit)
+
+
+def _swing_matrix(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
+    """Carry of each wedge by swing."""
+    wedges = carry.filter(pl.col("club").str.ends_with("wedge"))
+    order = wedges.group_by("swing").agg(pl.col("carry_m").max()).sort("carry_m", descending=True)
+    swings = order["swing"].to_list()[:4]
+    found = {(row["club"], row["swing"]): row for row in wedges.to_dicts()}
+    clubs = wedges["club"].unique(maintain_order=True).to_list()[:_WEDGE_ROWS]
+    rows = tuple(
+        (club_words(club), *(_carry_of(found.get((club, swing)), unit) for swing in swings))
+        for club in clubs
+    )
+    note = "Carry by swing; a dash was never recorded."
+    return CardTable("Wedges", ("Club", *swings), rows, note)
+
+
+def _carry_of(row: dict[str, Any] | None, unit: PageUnit) -> str:
+    return unit.whole(row["carry_m"]) if row else "–"
+
+
+def _wind_face(bag: Sequence[BagClub], unit: PageUnit) -> CardTable:
+    """Wind and air for clubs spread over the bag."""
+    full = [club for club in bag if club.pattern.swing == "full"]
+    step = max(1, -(-len(full) // _WIND_ROWS))
+    rules = day_rules(unit)
+    rows = tuple(
+        (club_words(club.pattern.club), *rule_cells(club, rules, unit)) for club in full[::step]
+    )
+    headings = ("Club", *(rule.words for rule in rules))
+    note = f"Change of carry in {unit.word}; cross: push sideways. Twice the wind: more than twice "
+    return CardTable("Wind and air", headings, rows, note + "against, less than twice with you.")
+
+
+def _gap_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:
+    balls = set(carry["ball"])
+    gaps = rows.gaps.filter(pl.col("ball").is_in(balls)).head(_GAP_ROWS).to_dicts()
+    cells = tuple(
+        (
+            f"{club_words(row['longer_club'])} – {club_words(row['shorter_club'])}",
+            unit.whole(row["gap_m"]),
+            percent(row["overlap_probability"]),
+        )
+        for row in gaps
+    )
+    note = "Overlap: how often the shorter club’s next shot outcarries the longer one’s."
+    shape = _usual_shape(rows.shape)
+    return CardTable("Gaps", ("Clubs", "Gap", "Overlap"), cells, f"{note} {shape}".strip())
+
+
+def _usual_shape(shape: pl.DataFrame) -> str:
+    """Stock shape of the longest clubs in a few words."""
+    words = [
+        f"{club_label(row['club'], 'full')}: {row['stock_shape']}"
+        for row in shape.to_dicts()
+        if row["stock_shape"] and row["club"] in ("driver", "7-iron")
+    ]
+    return f"Shape: {'; '.join(words)}." if words else ""

@@ -1,0 +1,99 @@
+"""The overview: every player on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+
+from models.practice_gain import PracticeGain
+from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.rendering import rendered
+from warehouse.pages.report import advice
+from warehouse.pages.units import PageUnit, club_label, day, number, percent
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerEntry:
+    """One player on the overview.
+
+    Parameters
+    ----------
+    rows : PlayerRows
+        What the database holds of the player.
+    gains : sequence of PracticeGain
+        What practice would gain, the greatest first.
+    link : str
+        File of the player's report, empty where there is none.
+    """
+
+    rows: PlayerRows
+    gains: Sequence[PracticeGain]
+    link: str = ""
+
+
+def overview_page(entries: Sequence[PlayerEntry], unit: PageUnit) -> str:
+    """The overview as HTML.
+
+    Parameters
+    ----------
+    entries : sequence of PlayerEntry
+        The players.
+    unit : PageUnit
+        Unit of lengths.
+
+    Returns
+    -------
+    str
+        One self-contained page.
+    """
+    players = [_player(entry, unit) for entry in entries]
+    return rendered(
+        "overview.html",
+        {
+            "players": players,
+            "unit": unit,
+            "shots": sum(row["shots"] for row in players),
+            "sessions": sum(row["sessions"] for row in players),
+        },
+    )
+
+
+def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
+    rows = entry.rows
+    full = rows.carry.filter(pl.col("swing") == "full").to_dicts()
+    iron = [row for row in full if row["club"] == "7-iron"]
+    starts = rows.sessions["started_at"].drop_nulls()
+    best = advice(entry.gains, 1)
+    longest = full[0] if full else None
+    middle = max(iron, key=lambda row: row["shots"]) if iron else None
+    return {
+        "player": rows.player,
+        "link": entry.link,
+        "sessions": rows.sessions.height,
+        "shots": rows.shots.height,
+        "last": day(starts.max()),
+        "longest": club_label(longest["club"], "full") if longest else "–",
+        "carry": unit.whole(longest["carry_m"] if longest else None),
+        "band": _band(longest, unit),
+        "iron": unit.whole(middle["carry_m"] if middle else None),
+        "iron_band": _band(middle, unit),
+        "mishits": _mishits(rows.shots),
+        "flagged": number(rows.flags["session_id"].n_unique()),
+        "practise": best[0]["what"].rstrip(".") if best else "–",
+    }
+
+
+def _band(row: dict[str, Any] | None, unit: PageUnit) -> str:
+    if row is None:
+        return "–"
+    return f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}"
+
+
+def _mishits(shots: pl.DataFrame) -> str:
+    judged = shots.filter(pl.col("strike").is_not_null())
+    if judged.is_empty():
+        return "–"
+    return percent(judged.filter(pl.col("strike") == "mishit").height / judged.height)

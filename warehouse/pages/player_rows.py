@@ -1,0 +1,116 @@
+"""What the pages read from the database: one frame a view, its columns named."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_CLUB = "club, swing, ball"
+_QUERIES = {
+    "carry": f"""
+        SELECT {_CLUB}, shots, sessions, carry_m, carry_se_m, carry_sd_m, carry_p10_m,
+               carry_p90_m, side_m, side_sd_m, mishit_rate, provisional, fitted_at, model_version
+        FROM carry_by_club WHERE player = $1 ORDER BY carry_m DESC, club, swing, ball""",
+    "ellipses": f"""
+        SELECT {_CLUB}, level, centre_carry_m, centre_side_m, half_axis_long_m,
+               half_axis_short_m, angle_deg, share_inside
+        FROM dispersion WHERE player = $1 ORDER BY club, swing, ball, level""",
+    "shots": f"""
+        SELECT {_CLUB}, still_carry_m, still_side_m, strike
+        FROM shots WHERE player = $1 AND NOT excluded AND still_carry_m IS NOT NULL
+        ORDER BY session_id, shot_number""",
+    "trend": f"""
+        SELECT {_CLUB}, session_id, started_at, shots, carry_m, carry_sd_m,
+               level_m, level_low_m, level_high_m
+        FROM carry_trend WHERE player = $1 ORDER BY club, swing, ball, started_at, session_id""",
+    "sessions": """
+        SELECT session_id, started_at, shots, clubs, conditions, wind_source, excluded
+        FROM sessions WHERE player = $1 ORDER BY started_at, session_id""",
+    "shape": """
+        SELECT club, shots, start_direction_deg, start_direction_sd_deg, curve_deg, curve_sd_deg,
+               stock_shape, share_other_shape, two_way
+        FROM shot_shape WHERE player = $1 ORDER BY club""",
+    "gaps": """
+        SELECT ball, longer_club, shorter_club, gap_m, gap_low_m, gap_high_m,
+               overlap_probability, verdict
+        FROM club_gaps WHERE player = $1 ORDER BY ball, longer_carry_m DESC""",
+    "wedges": """
+        SELECT target_m, rank, club, swing, carry_m, expected_miss_m
+        FROM wedge_grid WHERE player = $1 ORDER BY target_m, rank""",
+    "flags": f"""
+        SELECT {_CLUB}, session_id, started_at, probability, cause
+        FROM session_flags WHERE player = $1 ORDER BY started_at, session_id, club, swing""",
+    "putting": """
+        SELECT putts, sessions, start_direction_deg, start_sd_deg, share_holed_dead_weight,
+               share_holed_firm, share_holed_hard
+        FROM putting_start_line WHERE player = $1""",
+}
+
+
+# Views that a database of an earlier version lacks, with the columns of an empty answer.
+_LATER: dict[str, tuple[str, dict[str, Any]]] = {
+    "wedges": (
+        "wedge_grid",
+        {"target_m": pl.Float64, "rank": pl.Int32, "club": pl.String, "swing": pl.String,
+         "carry_m": pl.Float64, "expected_miss_m": pl.Float64},
+    ),
+    "flags": (
+        "session_flags",
+        {"club": pl.String, "swing": pl.String, "ball": pl.String, "session_id": pl.String,
+         "started_at": pl.Datetime, "probability": pl.Float64, "cause": pl.String},
+    ),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerRows:
+    """Frames of one player, lengths in metres.
+
+    Parameters
+    ----------
+    player : str
+        Name as the database has it.
+    carry, ellipses, shots, trend, sessions, shape, gaps, wedges, flags, putting
+        polars.DataFrame: rows of the views, with the columns of the queries above.
+    """
+
+    player: str
+    carry: pl.DataFrame
+    ellipses: pl.DataFrame
+    shots: pl.DataFrame
+    trend: pl.DataFrame
+    sessions: pl.DataFrame
+    shape: pl.DataFrame
+    gaps: pl.DataFrame
+    wedges: pl.DataFrame
+    flags: pl.DataFrame
+    putting: pl.DataFrame
+
+
+def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
+    """Read what the pages show of a player.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player : str
+        Name as the database has it.
+
+    Returns
+    -------
+    PlayerRows
+    """
+    there = connection.execute("SELECT view_name FROM duckdb_views()").pl()["view_name"]
+    frames = {}
+    for name, query in _QUERIES.items():
+        if name in _LATER and _LATER[name][0] not in there:
+            frames[name] = pl.DataFrame(schema=_LATER[name][1])
+        else:
+            frames[name] = connection.execute(query, [player]).pl()
+    return PlayerRows(player=player, **frames)

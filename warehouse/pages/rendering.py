@@ -1,0 +1,37 @@
+"""Templates to text: one environment, everything escaped."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("warehouse.pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def rendered(template: str, values: dict[str, Any]) -> str:
+    """A page as text.
+
+    Parameters
+    ----------
+    template : str
+        Name of a template.
+    values : dict
+        What it shows; every text is escaped, only our own drawings are not.
+
+    Returns
+    -------
+    str
+        HTML that needs nothing from elsewhere.
+    """
+    return _environment().get_template(template).render(values)

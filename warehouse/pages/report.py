@@ -1,0 +1,322 @@
+"""The report of one player: everything that the ledger knows, on one page that needs no network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import polars as pl
+
+from models.practice_gain import PracticeGain
+from warehouse.pages.bag import BagClub
+from warehouse.pages.carry_plots import carry_bands, carry_over_time
+from warehouse.pages.day_rules import day_rules, rule_cells
+from warehouse.pages.plan_plots import bag_plan, dispersion_plan
+from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.rendering import rendered
+from warehouse.pages.units import PageUnit, club_label, day, number, percent
+
+_ADVICE = 5
+# Two-sided 90 % of a normal.
+_NORMAL_90 = 1.645
+_ASPECTS = {
+    "distance": ("Distance control with the {club}.", "A quarter less spread in carry"),
+    "direction": ("Direction with the {club}.", "A quarter less spread to the sides"),
+    "mishits": ("Clean strikes with the {club}.", "Half the mishits"),
+}
+
+
+def report_page(
+    rows: PlayerRows,
+    bag: Sequence[BagClub],
+    gains: Sequence[PracticeGain],
+    strokes_source: str,
+    unit: PageUnit,
+) -> str:
+    """The report as HTML.
+
+    Parameters
+    ----------
+    rows : PlayerRows
+        What the database holds of the player.
+    bag : sequence of BagClub
+        The player's clubs with their launches.
+    gains : sequence of PracticeGain
+        What practice would gain, the greatest first.
+    strokes_source : str
+        Where the strokes to hole out come from.
+    unit : PageUnit
+        Unit of lengths.
+
+    Returns
+    -------
+    str
+        One self-contained page.
+    """
+    balls = rows.carry["ball"].n_unique() > 1
+    values = {
+        "player": rows.player,
+        "unit": unit,
+        "lead": _lead(rows),
+        "advice": advice(gains),
+        "bands_plot": carry_bands(rows.carry, unit),
+        "bag_plot": bag_plan(_of_usual_ball(rows.ellipses, rows.carry), unit),
+        "carry": [_carry_row(row, unit, balls) for row in rows.carry.to_dicts()],
+        "plans": _plans(rows, unit, balls),
+        "trends": _trends(rows, unit, balls),
+        "shape": [_shape_row(row) for row in _longest_first(rows.shape, rows.carry)],
+        "gaps": [gap_row(row, unit) for row in rows.gaps.to_dicts()],
+        "wedges": wedge_rows(rows.wedges, unit),
+        "wind": wind_rows(bag, unit),
+        "wind_words": [rule.words for rule in day_rules(unit)],
+        "flags": [_flag_row(row) for row in rows.flags.to_dicts()],
+        "putting": _putting_words(rows.putting),
+        "sessions": [_session_row(row) for row in rows.sessions.to_dicts()],
+        "strokes_source": strokes_source,
+        "model_version": rows.carry["model_version"][0] if rows.carry.height else "–",
+    }
+    values["parts"] = _parts(values)
+    return rendered("report.html", values)
+
+
+def _parts(values: dict[str, Any]) -> list[tuple[str, str]]:
+    """Sections that the page has."""
+    words = {
+        "practice": "Practice", "carry": "Carry", "gaps": "Gaps", "wedges": "Wedges",
+        "dispersion": "Dispersion", "shape": "Shape", "wind": "Wind and air", "time": "Over time",
+        "putting": "Putting", "sessions": "Sessions",
+    }  # fmt: skip
+    optional = {"gaps", "wedges", "shape", "wind", "putting"}
+    return [(key, word) for key, word in words.items() if key not in optional or values[key]]
+
+
+def _lead(rows: PlayerRows) -> str:
+    """How much the page rests on."""
+    sessions = rows.sessions.filter(~pl.col("excluded"))
+    starts = sessions["started_at"].drop_nulls()
+    when = f", {day(starts.min())} to {day(starts.max())}" if len(starts) else ""
+    return (
+        f"{rows.shots.height} shots in {sessions.height} sessions{when}; "
+        f"{rows.carry.height} clubs and swings."
+    )
+
+
+def advice(gains: Sequence[PracticeGain], most: int = _ADVICE) -> list[dict[str, str]]:
+    """What to practise, in words, each club and swing once.
+
+    Parameters
+    ----------
+    gains : sequence of PracticeGain
+        The greatest first.
+    most : int
+        How many.
+
+    Returns
+    -------
+    list of dict
+        `what` and `why`.
+    """
+    seen: set[tuple[str, str]] = set()
+    items = []
+    for gain in gains:
+        if (gain.club, gain.swing) in seen or gain.strokes_a_round <= 0.0:
+            continue
+        seen.add((gain.club, gain.swing))
+        what, how = _ASPECTS[gain.aspect]
+        items.append(
+            {
+                "what": what.format(club=club_label(gain.club, gain.swing)),
+                "why": f"{how} saves about {gain.strokes_a_round:.2f} strokes a round "
+                f"({gain.strokes_a_stroke:.2f} each time it is used).",
+            }
+        )
+    return items[:most]
+
+
+def _of_usual_ball(ellipses: pl.DataFrame, carry: pl.DataFrame) -> pl.DataFrame:
+    """Ellipses of the ball that was hit most."""
+    if carry.is_empty():
+        return ellipses
+    usual = carry.group_by("ball").agg(pl.col("shots").sum()).sort("shots", "ball")["ball"][-1]
+    return ellipses.filter(pl.col("ball") == usual)
+
+
+def _carry_row(row: dict[str, Any], unit: PageUnit, balls: bool) -> dict[str, Any]:
+    sure = row["carry_se_m"]
+    return {
+        "label": club_label(row["club"], row["swing"], row["ball"] if balls else None),
+        "carry": unit.whole(row["carry_m"]),
+        "sure": unit.tenth(None if sure is None else _NORMAL_90 * sure),
+        "spread": unit.tenth(row["carry_sd_m"]),
+        "band": f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}",
+        "side": unit.signed(row["side_m"]),
+        "side_spread": unit.tenth(row["side_sd_m"]),
+        "mishits": percent(row["mishit_rate"]),
+        "shots": row["shots"],
+        "sessions": row["sessions"],
+        "provisional": row["provisional"],
+    }
+
+
+def _same_club(frame: pl.DataFrame, row: dict[str, Any]) -> pl.DataFrame:
+    return frame.filter(
+        (pl.col("club") == row["club"])
+        & (pl.col("swing") == row["swing"])
+        & (pl.col("ball") == row["ball"])
+    )
+
+
+def _plans(rows: PlayerRows, unit: PageUnit, balls: bool) -> list[dict[str, Any]]:
+    """A dispersion plan a club and swing."""
+    plans = []
+    for row in rows.carry.to_dicts():
+        label = club_label(row["club"], row["swing"], row["ball"] if balls else None)
+        ellipses, shots = _same_club(rows.ellipses, row), _same_club(rows.shots, row)
+        if shots["still_side_m"].is_null().all():
+            continue
+        plot = dispersion_plan(label, ellipses, shots, unit)
+        plans.append({"label": label, "plot": plot, "caption": _tested(ellipses)})
+    return plans
+
+
+def _tested(ellipses: pl.DataFrame) -> str:
+    """How the 80 % ellipse did on sessions it had not seen."""
+    held = ellipses.filter((pl.col("level") == 0.8) & pl.col("share_inside").is_not_null())
+    if held.is_empty():
+        return "Not tested on sessions left out yet."
+    return (
+        f"The 80 % ellipse held {percent(held['share_inside'][0])} of shots in sessions left out."
+    )
+
+
+def gap_row(row: dict[str, Any], unit: PageUnit) -> dict[str, str]:
+    """A gap between two neighbours in words."""
+    remarks = {"large": "large for these lofts", "small": "small for these lofts"}
+    longer, shorter = (
+        club_label(row["longer_club"], "full"),
+        club_label(row["shorter_club"], "full"),
+    )
+    return {
+        "label": f"{longer} to {shorter}",
+        "gap": unit.whole(row["gap_m"]),
+        "interval": f"{unit.whole(row['gap_low_m'])} to {unit.whole(row['gap_high_m'])}",
+        "overlap": percent(row["overlap_probability"]),
+        "remark": remarks.get(row["verdict"] or "", ""),
+    }
+
+
+def wedge_rows(wedges: pl.DataFrame, unit: PageUnit) -> list[dict[str, str]]:
+    """Best and next best club and swing for each distance."""
+    rows = []
+    for target in wedges["target_m"].unique(maintain_order=True):
+        ranked = wedges.filter(pl.col("target_m") == target).sort("rank").to_dicts()
+        second = ranked[1] if len(ranked) > 1 else None
+        rows.append(
+            {
+                "target": unit.whole(target),
+                "best": club_label(ranked[0]["club"], ranked[0]["swing"]),
+                "carry": unit.whole(ranked[0]["carry_m"]),
+                "miss": unit.tenth(ranked[0]["expected_miss_m"]),
+                "second": club_label(second["club"], second["swing"]) if second else "–",
+                "second_miss": unit.tenth(second["expected_miss_m"] if second else None),
+            }
+        )
+    return rows
+
+
+def wind_rows(bag: Sequence[BagClub], unit: PageUnit) -> list[dict[str, Any]]:
+    """What wind and air do to each full swing."""
+    rules = day_rules(unit)
+    return [
+        {
+            "label": club_label(club.pattern.club, club.pattern.swing),
+            "cells": rule_cells(club, rules, unit),
+        }
+        for club in bag
+        if club.pattern.swing == "full"
+    ]
+
+
+def _flag_row(row: dict[str, Any]) -> dict[str, str]:
+    when = day(row["started_at"]) if row["started_at"] else row["session_id"][:10]
+    chance = row["probability"]
+    return {
+        "session": when,
+        "label": club_label(row["club"], row["swing"]),
+        "probability": f"1 in {number(1.0 / chance)}" if chance and chance > 1e-5 else "tiny",
+        "cause": row["cause"],
+    }
+
+
+def _putting_words(putting: pl.DataFrame) -> str:
+    """The start line in a sentence or two, nothing without putts."""
+    if putting.is_empty():
+        return ""
+    row = putting.to_dicts()[0]
+    words = (
+        f"{row['putts']} putts in {row['sessions']} sessions start "
+        f"{_degrees(row['start_direction_deg'])} degrees of the line on average"
+    )
+    if row["start_sd_deg"] is None:
+        return words + "."
+    return (
+        f"{words}, with a spread of {number(row['start_sd_deg'], 2)} degrees. By the geometry of "
+        f"the hole alone that holes {percent(row['share_holed_dead_weight'])} of level five-foot "
+        f"putts that die at the hole, {percent(row['share_holed_firm'])} of firm and "
+        f"{percent(row['share_holed_hard'])} of hard ones; pace and slope come on top."
+    )
+
+
+def _trends(rows: PlayerRows, unit: PageUnit, balls: bool) -> list[dict[str, Any]]:
+    """Carry over time of each club and swing with two sessions or more."""
+    trends = []
+    for row in rows.carry.to_dicts():
+        own = _same_club(rows.trend, row)
+        if own.height < 2:
+            continue
+        label = club_label(row["club"], row["swing"], row["ball"] if balls else None)
+        trends.append(
+            {"label": label, "plot": carry_over_time(label, own, _flagged(rows.flags, row), unit)}
+        )
+    return trends
+
+
+def _flagged(flags: pl.DataFrame, row: dict[str, Any]) -> frozenset[str]:
+    return frozenset(_same_club(flags, row)["session_id"])
+
+
+def _longest_first(shape: pl.DataFrame, carry: pl.DataFrame) -> list[dict[str, Any]]:
+    """Rows of clubs in the order of their carry."""
+    order = {club: place for place, club in enumerate(carry["club"].unique(maintain_order=True))}
+    return sorted(shape.to_dicts(), key=lambda row: order.get(row["club"], len(order)))
+
+
+def _shape_row(row: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "label": club_label(row["club"], "full"),
+        "stock": row["stock_shape"] or "–",
+        "start": _degrees(row["start_direction_deg"]),
+        "start_spread": number(row["start_direction_sd_deg"], 1),
+        "curve": _degrees(row["curve_deg"]),
+        "curve_spread": number(row["curve_sd_deg"], 1),
+        "other": percent(row["share_other_shape"]),
+        "shots": row["shots"],
+    }
+
+
+def _degrees(value: float | None) -> str:
+    if value is None:
+        return "–"
+    side = " right" if value > 0.05 else " left" if value < -0.05 else ""
+    return f"{abs(value):.1f}{side}"
+
+
+def _session_row(row: dict[str, Any]) -> dict[str, Any]:
+    when = day(row["started_at"]) if row["started_at"] else row["session_id"][:10]
+    return {
+        "when": f"{when} (left out)" if row["excluded"] else when,
+        "shots": row["shots"],
+        "clubs": row["clubs"],
+        "conditions": row["conditions"] or "not recorded",
+        "wind": row["wind_source"],
+    }
