@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "include": ("include", "Take a session back into the fits."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
     "target": ("target", "Find where to aim with which club on a hole."),
+    "report": ("report", "Write reports, pocket cards and an overview of the players."),
     "simulate": ("simulate", "Draw shots that a player might hit."),
     "export": ("export", "Export the players' models for a simulator."),
 }

@@ -77,6 +77,8 @@ def _club(entry: BagClub) -> dict[str, Any]:
         "launch": {
             "shots": entry.launch.shots,
             "mean": dict(zip(LAUNCH_COLUMNS, entry.launch.mean.tolist(), strict=True)),
+            "drag_scale": entry.launch.stock.drag_scale,
+            "lift_scale": entry.launch.stock.lift_scale,
             "covariance_columns": list(LAUNCH_COLUMNS),
             "covariance": entry.launch.covariance.tolist(),
         },
@@ -113,6 +115,7 @@ def feed_rows(feed: dict[str, Any]) -> pl.DataFrame:
                 | {key: club[key] for key in (*_WORDS, "shots", "sessions")}
                 | club["landing"]
                 | {f"mean_{name}": value for name, value in launch["mean"].items()}
+                | {name: launch[name] for name in ("drag_scale", "lift_scale")}
                 | {
                     f"covariance_{LAUNCH_COLUMNS[i]}_{LAUNCH_COLUMNS[j]}": covariance[i][j]
                     for i, j in pairs
@@ -162,7 +165,9 @@ def bag_in_feed(path: Path, player: str | None, ball: str | None) -> tuple[str, 
 def _bag_club(club: dict[str, Any]) -> BagClub:
     pattern = ShotPattern(**{word: club[word] for word in _WORDS}, **club["landing"])
     launch = club["launch"]
-    spread = LaunchSpread(
-        Launch(**launch["mean"]), np.array(launch["covariance"], dtype=float), launch["shots"]
+    stock = Launch(
+        **launch["mean"], drag_scale=launch["drag_scale"], lift_scale=launch["lift_scale"]
     )
+    covariance = np.array(launch["covariance"], dtype=float)
+    spread = LaunchSpread(stock, covariance, launch["shots"])
     return BagClub(pattern, spread, club["shots"], club["sessions"])
