@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 
+import duckdb
 import numpy as np
 import polars as pl
 import pytest
@@ -91,6 +92,22 @@ def test_python_and_plain_sums_agree(response) -> None:
         args = (np.array(4.0), np.array(-3.0), np.array(10.0), np.array(800.0))
         for quantity in QUANTITIES:
             assert row[quantity] == pytest.approx(float(summed(rows, quantity, *args)), abs=1e-9)
+
+
+def test_a_database_sums_to_the_same(response) -> None:
+    connection = duckdb.connect()
+    connection.register("wind_response", response)
+    found = connection.execute(
+        """
+        SELECT club, sum(carry_change_m
+            * pow(5.0, head_wind_power) * pow(-4.0, cross_wind_power)
+            * pow(8.0 - 215.0 / 9.0, air_temp_power) * pow(1200.0, altitude_power))
+        FROM wind_response GROUP BY club
+        """
+    ).fetchall()
+    ours = response_in(response, 5.0, -4.0, 8.0, 1200.0)
+    expected = dict(ours.select("club", "carry_change_m").rows())
+    assert dict(found) == pytest.approx(expected, abs=1e-9)
 
 
 def test_conditions_beyond_the_range_are_held(response) -> None:
