@@ -13,6 +13,7 @@ UNUSUAL = ("\x1f", "\x01", "^", "~")
 _SAMPLE_BYTES = 1 << 18
 _SAMPLE_LINES = 200
 _TEXT = re.compile(rb"[^\n]")
+_OPENS = re.compile(r'(?:^|[,;|\x01\x1f^~\s])"')
 _NEAR = 10  # lines that a cell may go over in the sample
 
 _SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
@@ -100,13 +101,14 @@ def sample_lines(data: bytes) -> list[str]:
 
 
 def _joined(lines: list[str]) -> list[str]:
-    """Lines with an odd number of quotation marks, joined with the next such line near by."""
+    """Lines that may end inside a cell, joined with the next odd number of marks near by."""
     odd = [line.count('"') % 2 == 1 for line in lines]
+    opens = [odd[at] and _OPENS.search(line) is not None for at, line in enumerate(lines)]
     joined: list[str] = []
     at = 0
     while at < len(lines):
         upto = at
-        if odd[at] and True in odd[at + 1 : at + _NEAR]:
+        if opens[at] and True in odd[at + 1 : at + _NEAR]:
             upto = odd.index(True, at + 1)
         joined.append("\n".join(lines[at : upto + 1]))
         at = upto + 1

@@ -1,9 +1,9 @@
-"""Records to one frame of text columns: long clean stretches at once, the rest one by one."""
+"""Records to one frame of text columns: clean ones all at once, the rest one by one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 import numpy as np
 import numpy.typing as npt
@@ -11,15 +11,18 @@ import polars as pl
 
 from pipelines.reading.tokens import Form
 
-LONG_RUN = 2_000  # records of one width in a row that are worth a call of polars
+MANY = 2_000  # plain records of one width that are worth a call of polars
 _ROWS_AT_ONCE = 20_000
 _BYTES_AT_ONCE = 1 << 26
+_FEW_RUNS = 200  # more are put in order by gathering, fewer by slicing
+
+_Integers = npt.NDArray[np.int64]
 
 
 def build_frame(
     data: bytes,
-    start: npt.NDArray[np.int64],
-    first_line: npt.NDArray[np.int64],
+    start: _Integers,
+    first_line: _Integers,
     width: npt.NDArray[np.int32],
     plain: npt.NDArray[np.bool_],
     form: Form,
@@ -51,76 +54,95 @@ def build_frame(
     """
     names = [f"c{column}" for column in range(int(width.max(initial=0)))]
     parts: list[pl.DataFrame] = []
-    for first, last, at_once in _stretches(first_line, width, plain):
-        if at_once:
-            lines = start[first_line[first] : first_line[last - 1] + 2]
-            frame = _read_at_once(data, lines, int(width[first]), form)
-            if frame is not None:
-                parts.append(_padded(frame, names))
-                continue
-        parts.extend(
-            _from_rows(
-                [cells_of(record) for record in range(some, min(some + _ROWS_AT_ONCE, last))], names
-            )
-            for some in range(first, last, _ROWS_AT_ONCE)
-        )
-    return parts[0] if len(parts) == 1 else pl.concat(parts, rechunk=False)
+    records: list[_Integers] = []
+    rest = np.ones(len(width), np.bool_)
+    for wide in _frequent(width[plain]):
+        some = np.flatnonzero(plain & (width == wide))
+        frame = _read_at_once(data, start, first_line[some], wide, form)
+        if frame is not None:
+            parts.append(_padded(frame, names))
+            records.append(some)
+            rest[some] = False
+    for left in _batches(np.flatnonzero(rest), len(parts) == 0):
+        parts.append(_from_rows([cells_of(record) for record in left.tolist()], names))
+        records.append(left)
+    return _in_order(parts, records)
 
 
-def _stretches(
-    first_line: npt.NDArray[np.int64],
-    width: npt.NDArray[np.int32],
-    plain: npt.NDArray[np.bool_],
-) -> Iterator[tuple[int, int, bool]]:
-    """Ranges of records; True for long runs of plain records of one width on following lines."""
-    count = len(width)
-    if count < LONG_RUN:
-        yield 0, count, False
-        return
-    goes_on = (np.diff(first_line) == 1) & (np.diff(width) == 0) & plain[1:] & plain[:-1]
-    edges = np.concatenate([[0], np.flatnonzero(~goes_on) + 1, [count]])
-    done = 0
-    for run in np.flatnonzero(np.diff(edges) >= LONG_RUN):
-        first, last = int(edges[run]), int(edges[run + 1])
-        if not plain[first]:
-            continue
-        if first > done:
-            yield done, first, False
-        yield first, last, True
-        done = last
-    if done < count:
-        yield done, count, False
+def _frequent(width: npt.NDArray[np.int32]) -> list[int]:
+    """Widths that many records have."""
+    if len(width) < MANY:
+        return []
+    values, counts = np.unique(width, return_counts=True)
+    found: list[int] = values[counts >= MANY].tolist()
+    return found
+
+
+def _batches(records: _Integers, always: bool) -> Iterator[_Integers]:
+    for first in range(0, len(records), _ROWS_AT_ONCE):
+        yield records[first : first + _ROWS_AT_ONCE]
+    if always and len(records) == 0:
+        yield records
+
+
+def _in_order(parts: list[pl.DataFrame], records: list[_Integers]) -> pl.DataFrame:
+    """Put parts together so that the records are in file order."""
+    if len(parts) == 1:
+        return parts[0]
+    together = pl.concat(parts, rechunk=False)
+    order = np.argsort(np.concatenate(records), kind="stable")
+    breaks = np.flatnonzero(np.diff(order) != 1) + 1
+    if len(breaks) >= _FEW_RUNS:
+        return together[order]
+    edges = [0, *breaks.tolist(), len(order)]
+    return pl.concat(
+        [together.slice(int(order[first]), last - first) for first, last in pairwise(edges)],
+        rechunk=False,
+    )
 
 
 def _read_at_once(
-    data: bytes, lines: npt.NDArray[np.int64], width: int, form: Form
+    data: bytes, start: _Integers, lines: _Integers, width: int, form: Form
 ) -> pl.DataFrame | None:
-    """A run of plain lines through polars; None if it does not see the same records."""
-    names = [f"c{column}" for column in range(width)]
+    """Plain lines of one width through polars; None if it does not see the same records."""
     frames: list[pl.DataFrame] = []
-    at = 0
-    while at < len(lines) - 1:
-        upto = max(
-            int(np.searchsorted(lines, lines[at] + _BYTES_AT_ONCE, side="right")) - 1, at + 1
-        )
-        try:
-            frame = pl.read_csv(
-                data[lines[at] : lines[upto]],
-                has_header=False,
-                new_columns=names,
-                separator=form.delimiter,
-                quote_char=form.quote,
-                infer_schema=False,
-                empty_string_is_null=False,
-            )
-        except pl.exceptions.PolarsError:
-            return None
-        if frame.shape != (upto - at, width):
+    for text, count in _texts(data, start, lines):
+        frame = _parsed(text, width, form)
+        if frame is None or frame.shape != (count, width):
             return None
         frames.append(frame)
-        at = upto
-    frame = frames[0] if len(frames) == 1 else pl.concat(frames, rechunk=False)
+    return frames[0] if len(frames) == 1 else pl.concat(frames, rechunk=False)
+
+
+def _parsed(text: bytes, width: int, form: Form) -> pl.DataFrame | None:
+    try:
+        frame = pl.read_csv(
+            text,
+            has_header=False,
+            new_columns=[f"c{column}" for column in range(width)],
+            separator=form.delimiter,
+            quote_char=form.quote,
+            infer_schema=False,
+            empty_string_is_null=False,
+        )
+    except pl.exceptions.PolarsError:
+        return None
     return frame.with_columns(pl.all().str.strip_prefix(" ")) if form.skip_blank else frame
+
+
+def _texts(data: bytes, start: _Integers, lines: _Integers) -> Iterator[tuple[bytes, int]]:
+    """The text of some lines in pieces of about 64 MiB, with the number of lines of each."""
+    upto = np.cumsum(start[lines + 1] - start[lines])
+    at = 0
+    while at < len(lines):
+        done = upto[at - 1] if at else 0
+        stop = max(int(np.searchsorted(upto, done + _BYTES_AT_ONCE, side="right")), at + 1)
+        some = lines[at:stop]
+        ends = np.append(np.flatnonzero(np.diff(some) != 1), len(some) - 1)
+        firsts = some[np.append(0, ends[:-1] + 1)]
+        spans = zip(start[firsts].tolist(), start[some[ends] + 1].tolist(), strict=True)
+        yield b"".join(data[begin:end] for begin, end in spans), len(some)
+        at = stop
 
 
 def _padded(frame: pl.DataFrame, names: list[str]) -> pl.DataFrame:

@@ -1,4 +1,4 @@
-"""Long clean stretches read at once give the same cells as one record at a time."""
+"""Many clean records read at once give the same cells as one record at a time."""
 
 import random
 
@@ -21,18 +21,21 @@ def big_text(quoted: bool, rows: int = 5000) -> bytes:
     return "\n".join([*lines, "Total,3"]).encode()
 
 
+@pytest.mark.parametrize("few_runs", [0, 200])
 @pytest.mark.parametrize("quoted", [False, True])
-def test_both_ways_agree(quoted, monkeypatch):
+def test_both_ways_agree(quoted, few_runs, monkeypatch):
     text = big_text(quoted)
+    monkeypatch.setattr(frame, "_FEW_RUNS", few_runs)
+    monkeypatch.setattr(frame, "_BYTES_AT_ONCE", 10_000)
     at_once = read_grid(text)
-    monkeypatch.setattr(frame, "LONG_RUN", 10**9)
+    monkeypatch.setattr(frame, "MANY", 10**9)
     one_by_one = read_grid(text)
     assert at_once.cells.equals(one_by_one.cells)
     assert at_once.line.tolist() == one_by_one.line.tolist()
     assert at_once.width.tolist() == one_by_one.width.tolist()
 
 
-def test_a_blank_to_skip_in_long_stretches():
+def test_a_blank_to_skip_in_many_records():
     grid = read_grid(b"a, b\n" + b"1, 2\n" * 3000)
     assert grid.cells.row(0) == ("a", "b")
     assert grid.cells.row(3000) == ("1", "2")
