@@ -59,9 +59,9 @@ class _Votes:
     plain_below_thousand: bool = False
 
 
-def _sample(column: pl.Series) -> pl.Series:
+def _sample(column: pl.Series, *, whole: bool) -> pl.Series:
     text = column.drop_nulls()
-    if len(text) > 2 * _SAMPLE_ROWS:
+    if len(text) > 2 * _SAMPLE_ROWS and not whole:
         step = len(text) // _SAMPLE_ROWS
         text = pl.concat([text.head(_SAMPLE_ROWS), text.gather_every(step)])
     return text.unique(maintain_order=True)
@@ -123,12 +123,17 @@ def _read_core(core: str, votes: _Votes) -> None:
         votes.example.setdefault("open", core)
 
 
-def _votes_of(column: pl.Series) -> _Votes:
+def _votes_of(column: pl.Series, *, whole: bool = False) -> _Votes:
+    """What a column says; a long one is read as a whole only if a sample settles nothing."""
     votes = _Votes(Counter(), Counter(), Counter(), {})
-    for cell in _read_settled(_sample(column), votes):
+    for cell in _read_settled(_sample(column, whole=whole), votes):
         found = _NUMBER.match(plain_characters(cell))
         if found:
             _read_core(found[1], votes)
+    if not (votes.decimal or whole or len(column) <= 2 * _SAMPLE_ROWS) and (
+        votes.open or column.str.contains("[.,]").any()
+    ):
+        return _votes_of(column, whole=True)
     if votes.open and votes.plain_below_thousand and not votes.decimal:
         # A column that prints both 952 and 1,012 parts its thousands: three decimals would show
         # behind every number.

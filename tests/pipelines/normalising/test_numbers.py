@@ -142,33 +142,6 @@ def test_a_column_reads_back_in_the_detected_format_or_is_reported(
         assert any(reading == pytest.approx(exact, abs=1e-9) for reading in readings)
 
 
-@pytest.mark.parametrize(
-    ("columns", "decimal", "thousands", "sure"),
-    [
-        ([["12.5", "7"]], ".", None, True),
-        ([["12,5", "7"]], ",", None, True),
-        ([["1.234,5"]], ",", ".", True),
-        ([["1,234.5"]], ".", ",", True),
-        ([["5,902", "6,100"], ["12.5"]], ".", ",", True),
-        ([["5.902", "6.100"], ["12,5"]], ",", ".", True),
-        ([["5,902", "6,100"]], ".", ",", False),
-        ([["952", "1,012"]], ".", ",", True),
-        ([["0,512", "0,498"]], ",", None, True),
-        ([["7", "12"]], ".", None, True),
-        ([["1 234", "12,5"]], ",", " ", True),
-        ([["1'234.5"]], ".", "'", True),
-        ([["12,5 L", "3,1 R"]], ",", None, True),
-        ([["12,5"], ["1,5"], ["10.30"]], ",", None, False),
-    ],
-)
-def test_format_of_a_file(
-    columns: list[list[str]], decimal: str, thousands: str | None, sure: bool
-) -> None:
-    found = detect_number_format([pl.Series(column) for column in columns])
-    assert (found.decimal, found.thousands, found.sure) == (decimal, thousands, sure)
-    assert found.sure == (found.other is None)
-
-
 def test_a_pointed_number_in_a_file_with_decimal_commas_is_never_read_as_a_decimal() -> None:
     numbers = parse_numbers(pl.Series(["1.234", "1.23", "2,5"]), COMMA)
     assert numbers.value.to_list() == [1234.0, None, 2.5]

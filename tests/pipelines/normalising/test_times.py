@@ -138,7 +138,7 @@ def test_what_is_no_time_is_bad(cell: str) -> None:
 
 
 def test_serial_days_count_from_1899() -> None:
-    # ISO/IEC 29500-1, 18.17.4.1: in the 1900 date system 2 October 1999 is serial day 36435.
+    # From memory: spreadsheets show day 36526 as 2000-01-01, so 91 days earlier is 1999-10-02.
     assert _text(_read(["36435"])) == ["1999-10-02 12:00:00.000"]
     assert _text(_read(["36435.75"])) == ["1999-10-02 18:00:00.000"]
     assert _text(_read(["36435,75"])) == ["1999-10-02 18:00:00.000"]
