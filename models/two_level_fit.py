@@ -82,7 +82,8 @@ def improve(
         Inverse covariance of each row [1 / products of the observables' units], shape (rows, m,
         m); zeros where nothing was measured.
     group_slopes, unit_slopes : ndarray
-        Derivatives of the computed values by the parameters [observable per parameter], shapes (rows, m, p) and (rows, m, q).
+        Derivatives of the computed values by the parameters [observable per parameter], shapes
+        (rows, m, p) and (rows, m, q).
 
     Returns
     -------
