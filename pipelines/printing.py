@@ -34,6 +34,11 @@ def to_stderr() -> Console:
     return Console(stderr=True, highlight=False)
 
 
+def say(sentence: str) -> None:
+    """Tell a person something on standard error, unbroken so that paths can be copied."""
+    to_stderr().print(sentence, markup=False, soft_wrap=True)
+
+
 def print_rows(rows: pl.DataFrame, form: Format, title: str | None = None) -> None:
     """Print rows to standard output.
 

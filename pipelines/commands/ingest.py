@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +12,7 @@ import typer
 from pipelines import ledger
 from pipelines.commands.common import FormatOption, home_of
 from pipelines.engine import engine
-from pipelines.printing import Format, print_rows, to_stderr
+from pipelines.printing import Format, print_rows, say, to_stderr
 from schemas.reasons import State
 
 if TYPE_CHECKING:
@@ -41,12 +41,19 @@ def ingest(
     """
     home = home_of(context)
     offered, passed_over = ledger.offer_paths(home, paths or [])
-    for file, why in passed_over.items():
-        to_stderr().print(f"Passed over ({why}): {file}", markup=False)
+    tell_passed_over(passed_over)
     outcomes = load_with_progress(home, offered)
     print_rows(outcome_rows(outcomes), form)
     tell_refusals(home, outcomes)
     raise typer.Exit(exit_code(outcomes))
+
+
+def tell_passed_over(files: Mapping[Path, str]) -> None:
+    """Say which files were not taken, a line a reason."""
+    for why in dict.fromkeys(files.values()):
+        names = [file.name for file, reason in files.items() if reason == why]
+        rest = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        say(f"Passed over ({why}): {', '.join(names[:3])}{rest}")
 
 
 def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
@@ -90,14 +97,12 @@ def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
 
 def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
     """Say where refused exports and rejected rows can be found."""
-    console = to_stderr()
     if any(not o.left and o.state is State.QUARANTINED for o in outcomes):
-        console.print(f"Refused exports and how to put them right: {home.quarantine}", markup=False)
+        say(f"Refused exports and how to put them right: {home.quarantine}")
     if any(not o.left and o.state is State.LOADED_WITH_REJECTS for o in outcomes):
-        console.print(
+        say(
             'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
-            'FROM rejected_rows"',
-            markup=False,
+            'FROM rejected_rows"'
         )
 
 
