@@ -1,7 +1,7 @@
 """How the players of the sample exports strike the ball, and where it flies.
 
 A visit is struck in four steps: what the club does, how the ball leaves it, how it flies in that
-day's wind and air (`models.flight.fly`), and what the instruments read. All columns carry their
+day's wind and air, and what the instruments read. All columns carry their
 canonical names and units. The random numbers of a visit depend on its key alone, so adding a visit
 changes no other.
 """
@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
-from models.flight import fly
 from models.standard_atmosphere import standard_pressure_hpa
+from sample_exports.flight_again import fly_again
 from sample_exports.players import CLUBS, DAY_DRIFT, PLAYERS, SWINGS, Club, Player
 from sample_exports.scenario import (
     BALL_SPEED_SCALE,
@@ -53,8 +53,6 @@ FLIGHT_NOISE = {
     "descent_angle_deg": 0.4,
     "hang_time_s": 0.03,
 }
-# Far below what the solver needs, so that the printed digits don't hang on how it steps.
-TIME_STEP_S = 0.02
 LOST_SPIN_SHARE = 0.025  # spin readings lost on mats
 CLUB_SHARE_OF_DRIFT = 0.35  # part of the day's drift that each club has for itself
 
@@ -267,12 +265,12 @@ def _flight_read(visit: Visit, rng: np.random.Generator, launch: Columns) -> Col
     count, weather = len(launch["ball_speed_mps"]), visit.weather
     gust = 1.0 + weather.gust_share * rng.standard_normal(count)
     veer = 40.0 * weather.gust_share * rng.standard_normal(count)
-    flight = _fly(
+    flight: Columns = fly_again(
         launch,
-        air_density=_air_density(weather),
+        air_density_kgm3=_air_density(weather),
         wind_speed_mps=np.maximum(weather.wind_speed_mps * gust, 0.0),
         wind_from_deg=weather.wind_from_deg + veer,
-    )
+    )._asdict()
     for name in ("carry_m", "carry_side_m"):
         flight[name] = flight[name] * CARRY_SCALE[visit.ball]
     for name, sd in FLIGHT_NOISE.items():
@@ -282,26 +280,9 @@ def _flight_read(visit: Visit, rng: np.random.Generator, launch: Columns) -> Col
 
 def _flight_computed(read: Columns) -> Columns:
     """The flight that follows from the readings in calm reference air, nothing tracked."""
-    return _fly(read, air_density=REFERENCE_AIR_DENSITY_KGM3, wind_speed_mps=0.0, wind_from_deg=0.0)
-
-
-def _fly(
-    launch: Columns, *, air_density: float, wind_speed_mps: Any, wind_from_deg: Any
-) -> Columns:
-    """Fly a launch with the project's flight model."""
-    flight = fly(
-        launch["ball_speed_mps"],
-        launch["launch_angle_deg"],
-        launch["launch_direction_deg"],
-        launch["spin_rate_rpm"],
-        launch["spin_axis_deg"],
-        air_density_kgm3=air_density,
-        wind_speed_mps=wind_speed_mps,
-        wind_from_deg=wind_from_deg,
-        time_step_s=TIME_STEP_S,
-    )
-    names = (*FLIGHT_NOISE, "landing_speed_mps")
-    return {name: np.asarray(getattr(flight, name), dtype=float) for name in names}
+    density = REFERENCE_AIR_DENSITY_KGM3
+    flight = fly_again(read, air_density_kgm3=density, wind_speed_mps=0.0, wind_from_deg=0.0)
+    return flight._asdict()
 
 
 def _point_of_rest(rng: np.random.Generator, read: Columns) -> Columns:

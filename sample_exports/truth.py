@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from models.flight import fly
+from models.air_density import REFERENCE_AIR_DENSITY_KGM3
+from sample_exports.flight_again import fly_again
 from sample_exports.scenario import CARRY_SCALE, FIRST_DAY, Visit, Weather
 from sample_exports.swings import SEED, clean_launch, club_delivery
 
@@ -49,13 +50,8 @@ def still_air_carry(
     rng = np.random.default_rng(SEED)
     launch = clean_launch(visit, rng, shots, np.zeros((DRAWS, 5)))
     launch |= club_delivery(shots, launch)
-    flight = fly(
-        launch["ball_speed_mps"],
-        launch["launch_angle_deg"],
-        launch["launch_direction_deg"],
-        launch["spin_rate_rpm"],
-        launch["spin_axis_deg"],
-    )
+    density = REFERENCE_AIR_DENSITY_KGM3
+    flight = fly_again(launch, air_density_kgm3=density, wind_speed_mps=0.0, wind_from_deg=0.0)
     scale = CARRY_SCALE[ball]
     carry, side = flight.carry_m * scale, flight.carry_side_m * scale
     return Carry(float(carry.mean()), float(carry.std()), float(side.mean()), float(side.std()))

@@ -66,7 +66,7 @@ def residuals(visit: Visit) -> tuple[np.ndarray, np.ndarray]:
 def test_the_read_flight_fits_the_read_launch_in_the_true_conditions(visit):
     carry, side = residuals(visit)
     if visit.flight_basis == "modelled":
-        # The samples are flown in finer steps; the solver states 0.01 m for its own.
+        # The samples are flown by their own solver; the project's states 0.01 m.
         assert np.abs(carry).max() < 0.01
         assert np.abs(side).max() < 0.01
         return
