@@ -90,7 +90,7 @@ def _start(launch: dict[str, Any]) -> tuple[Array, Array]:
     tilt = np.asarray(launch["spin_axis_deg"]) * RAD_PER_DEG
     ahead = np.stack([np.cos(up) * np.cos(right), np.cos(up) * np.sin(right), np.sin(up)], axis=1)
     level = np.stack([-np.sin(right), np.cos(right), 0.0 * right], axis=1)
-    upward = np.cross(ahead, level)
+    upward = _cross(ahead, level)
     state = np.zeros((len(up), 7))
     state[:, 3:6] = ahead * np.asarray(launch["ball_speed_mps"])[:, None]
     state[:, 6] = np.asarray(launch["spin_rate_rpm"]) * RAD_PER_S_PER_RPM
@@ -99,14 +99,22 @@ def _start(launch: dict[str, Any]) -> tuple[Array, Array]:
     return state, np.cos(tilt)[:, None] * level - np.sin(tilt)[:, None] * upward
 
 
+def _cross(a: Array, b: Array) -> Array:
+    """Cross product row by row."""
+    ax, ay, az = a.T
+    bx, by, bz = b.T
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
+
+
 def _rates(state: Array, axis: Array, wind: Array, loading: float) -> Array:
     """Rate of change of place, velocity and spin."""
     through = state[:, 3:6] - wind
-    speed = np.linalg.norm(through, axis=1)
-    across = np.cross(through, axis)
-    surface = BALL_RADIUS_M * state[:, 6] * np.linalg.norm(across, axis=1) / speed
+    speed = np.sqrt((through**2).sum(axis=1))
+    across = _cross(through, axis)
+    sine_speed = np.sqrt((across**2).sum(axis=1))
+    surface = BALL_RADIUS_M * state[:, 6] * sine_speed / speed
     drag, lift = spin_ratio_law(surface / speed, speed)
-    toward = across / np.linalg.norm(across, axis=1)[:, None]
+    toward = across / sine_speed[:, None]
     rates = np.empty_like(state)
     rates[:, 0:3] = state[:, 3:6]
     rates[:, 3:6] = loading * (

@@ -7,8 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from models.air_density import REFERENCE_AIR_DENSITY_KGM3
-from sample_exports.flight_again import fly_again
+from models.flight import fly
 from sample_exports.scenario import CARRY_SCALE, FIRST_DAY, Visit, Weather
 from sample_exports.swings import SEED, clean_launch, club_delivery
 
@@ -50,8 +49,8 @@ def still_air_carry(
     rng = np.random.default_rng(SEED)
     launch = clean_launch(visit, rng, shots, np.zeros((DRAWS, 5)))
     launch |= club_delivery(shots, launch)
-    density = REFERENCE_AIR_DENSITY_KGM3
-    flight = fly_again(launch, air_density_kgm3=density, wind_speed_mps=0.0, wind_from_deg=0.0)
+    names = ("ball_speed_mps", "launch_angle_deg", "launch_direction_deg")
+    flight = fly(**{name: launch[name] for name in (*names, "spin_rate_rpm", "spin_axis_deg")})
     scale = CARRY_SCALE[ball]
     carry, side = flight.carry_m * scale, flight.carry_side_m * scale
     return Carry(float(carry.mean()), float(carry.std()), float(side.mean()), float(side.std()))
