@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from models.practice_gain import PracticeGain, practice_gains
 from models.strokes_to_hole_out import StrokesToHoleOut
-from pipelines.strokes_file import read_strokes
+from pipelines.strokes_file import strokes_table
 from schemas.errors import StorageError
 from warehouse.pages.bag import BagClub, all_players, bag_of, player_named
 from warehouse.pages.card import card_content, card_page
@@ -54,7 +54,7 @@ def write_pages(
     StorageError
         If the folder can't be written.
     """
-    table = read_strokes(strokes) if strokes else StrokesToHoleOut.published()
+    table = strokes_table(strokes)
     page_unit = UNITS[unit]
     entries = []
     with published(home) as connection:

@@ -16,7 +16,10 @@ from schemas.errors import UsageError
 from schemas.units import FOOT_M, YARD_M
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from models.strokes_to_hole_out import StrokesToHoleOut
+    from models.target_choice import Option
 
 UNITS = {"distance_yd": YARD_M, "distance_m": 1.0, "distance_ft": FOOT_M}
 
@@ -51,6 +54,27 @@ def read_strokes(path: Path) -> StrokesToHoleOut:
         return StrokesToHoleOut.from_nodes(nodes, path.name)
     except UsageError as error:
         raise UsageError(f"{path.name}: {error}") from error
+
+
+def strokes_table(path: Path | None, options: Sequence[Option] | None = None) -> StrokesToHoleOut:
+    """The table that the user asks for.
+
+    Parameters
+    ----------
+    path : pathlib.Path or None
+        Own table; None takes the published averages.
+    options : sequence of Option or None
+        Clubs of a player, to work the strokes out from them; the table then gives the rest.
+
+    Returns
+    -------
+    StrokesToHoleOut
+    """
+    from models.own_strokes import own_strokes
+    from models.strokes_to_hole_out import StrokesToHoleOut
+
+    table = read_strokes(path) if path else StrokesToHoleOut.published()
+    return own_strokes(options, table) if options else table
 
 
 def _from_csv(text: str, where: str) -> dict[str, dict[float, float]]:

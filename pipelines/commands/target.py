@@ -71,6 +71,12 @@ def target(
         Path | None,
         typer.Option(help="Own table of strokes to hole out (.csv or .toml)."),
     ] = None,
+    own_strokes: Annotated[
+        bool,
+        typer.Option(
+            "--own-strokes", help="Work the strokes to hole out from the player's own clubs."
+        ),
+    ] = False,
     unit: Annotated[LengthUnit, typer.Option(help="Unit in sentences.")] = LengthUnit.YARDS,
     form: FormatOption = Format.TABLE,
 ) -> None:
@@ -82,20 +88,19 @@ def target(
     Example:
       rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
     """
-    from models.strokes_to_hole_out import StrokesToHoleOut
     from models.target_choice import choose_target
     from pipelines.course_file import read_hole
     from pipelines.neat_table import print_neat
-    from pipelines.strokes_file import read_strokes
+    from pipelines.strokes_file import strokes_table
     from pipelines.target_columns import TITLES, shown_columns
     from pipelines.target_plan import day_conditions, options_of, placed
     from pipelines.target_words import verdict
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
-    table = read_strokes(strokes) if strokes else StrokesToHoleOut.published()
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
     options = options_of(find_home(context.obj), player, ball)
+    table = strokes_table(strokes, options if own_strokes else None)
     choice = choose_target(hole, options, table, conditions)
     frame = _rows(rows, choice, options, table, conditions)
     if form is not Format.TABLE:

@@ -121,6 +121,12 @@ def test_an_own_table_of_strokes(made_home: Home, tmp_path: Path) -> None:
     assert "Strokes to hole out: mine.csv." in out
 
 
+def test_strokes_from_the_players_own_clubs(made_home: Home) -> None:
+    code, out, err = run(made_home, SHORT, "--player", ADA, "--own-strokes")
+    assert code == 0, err
+    assert "Strokes to hole out: the player's own clubs on a plain hole" in out
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
