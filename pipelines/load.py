@@ -66,8 +66,13 @@ def prepare(
     outcomes: Sequence[Outcome],
     on_done: Callable[[str], None] | None = None,
 ) -> None:
-    """Read, recognise, normalise and screen each new export of a batch."""
+    """Read, recognise, normalise and screen each new export of a batch.
+
+    A copy of a refused export is read too, so that its reason names it.
+    """
     for outcome in outcomes:
+        if outcome.copy_of is not None and outcome.copy_of.refusal is not None:
+            outcome.copy_of = None
         if outcome.is_new:
             found = read_one(home, settings.zone, outcome.offered)
             outcome.take(found)
@@ -89,11 +94,18 @@ def screen(outcomes: Sequence[Outcome]) -> None:
         outcome.shots = kept
         outcome.rejected = pl.concat([outcome.rejected, raw]).sort("source_row")
         if not kept.height:
-            outcome.refusal = ExportError(
-                f"No row of {outcome.offered.file_name} is a possible shot. "
-                "Look at it with 'rangeledger inspect'.",
-                FileReason.ALL_REJECTED.value,
-            )
+            outcome.refusal = _nothing_kept(outcome)
+    for copy in outcomes:
+        if copy.copy_of is not None and copy.copy_of.refusal is not None:
+            copy.copy_of, copy.refusal = None, _nothing_kept(copy)
+
+
+def _nothing_kept(outcome: Outcome) -> ExportError:
+    return ExportError(
+        f"No row of {outcome.offered.file_name} is a possible shot. "
+        "Look at it with 'rangeledger inspect'.",
+        FileReason.ALL_REJECTED.value,
+    )
 
 
 def store(

@@ -41,7 +41,7 @@ class Outcome:
     loaded_before_as : str or None
         Name under which its bytes are in the ledger already.
     copy_of : Outcome or None
-        The first export of the batch with the same bytes.
+        The first export of the batch with the same bytes, unless that was refused.
     left_because : str
         Why it stays in the inbox for now; empty if it does not.
     """
@@ -74,11 +74,8 @@ class Outcome:
     @property
     def state(self) -> State:
         """State for the ingest log, of an export that does not stay in the inbox."""
-        if self.loaded_before_as is not None:
+        if self.loaded_before_as is not None or self.copy_of is not None:
             return State.DUPLICATE
-        if self.copy_of is not None:
-            refused = self.copy_of.state is State.QUARANTINED
-            return State.QUARANTINED if refused else State.DUPLICATE
         if self.refusal is not None:
             return State.QUARANTINED
         return State.LOADED_WITH_REJECTS if self.rejected_count else State.LOADED
@@ -93,8 +90,6 @@ class Outcome:
         """Why the export was not loaded, in plain words; empty if it was."""
         if self.left:
             return self.left
-        if self.copy_of is not None and self.copy_of.refusal is not None:
-            return self.copy_of.reason
         before = self.copy_of.offered.file_name if self.copy_of else self.loaded_before_as
         if before is not None:
             return f"The same bytes were loaded before as {before}."
@@ -103,8 +98,7 @@ class Outcome:
     @property
     def proposed_mapping(self) -> str | None:
         """Text of a mapping that would make a refused export readable."""
-        refusal = self.copy_of.refusal if self.copy_of else self.refusal
-        return refusal.mapping if refusal else None
+        return self.refusal.mapping if self.refusal else None
 
     @property
     def shot_count(self) -> int:

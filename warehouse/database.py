@@ -57,7 +57,7 @@ def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnec
     ) as error:  # fmt: skip
         raise ledger_file.storage_error(target, error) from error
     finally:
-        connection.close()
+        ledger_file.close(connection, target)
 
 
 @contextmanager

@@ -43,7 +43,26 @@ def connect(target: Path) -> DuckDBPyConnection:
         if any(words in said for words in _MACHINE_FAULTS) or not target.exists():
             raise storage_error(target, error) from error
     set_aside(target)
-    return duckdb.connect(str(target))
+    try:
+        return duckdb.connect(str(target))
+    except duckdb.Error as error:
+        raise storage_error(target, error) from error
+
+
+def close(connection: DuckDBPyConnection, target: Path) -> None:
+    """Close a database, which writes its log out into its file.
+
+    Raises
+    ------
+    StorageError
+        If the machine refuses.
+    """
+    import duckdb
+
+    try:
+        connection.close()
+    except duckdb.Error as error:
+        raise storage_error(target, error) from error
 
 
 def set_aside(target: Path) -> None:

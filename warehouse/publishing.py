@@ -47,7 +47,7 @@ def publish(home: Home) -> None:
 def _write_out_log(ledger: Path) -> None:
     """Have what a killed writer left in the write-ahead log written into the file."""
     if ledger.with_name(f"{ledger.name}.wal").exists():
-        ledger_file.connect(ledger).close()
+        ledger_file.close(ledger_file.connect(ledger), ledger)
 
 
 def clone(source: Path, target: Path) -> None:

@@ -14,7 +14,7 @@ from pipelines.service.service import Rhythm, Service
 from warehouse.database import query
 from warehouse.home import Home
 
-LIMIT_S = 60.0
+LIMIT_S = 120.0
 
 
 class NoEngine:

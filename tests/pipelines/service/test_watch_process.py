@@ -1,0 +1,79 @@
+"""The command itself, as a process: killed, started again, asked twice, told to stop."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipelines.engine import running_server
+from pipelines.service.presence import service_of
+from tests.exports_text import seven_irons
+from tests.pipelines.backlog import put_many
+from tests.pipelines.service.running import drop, logged, wait_until
+from warehouse.database import query
+from warehouse.home import Home
+
+pytestmark = [pytest.mark.slow, pytest.mark.prefect]
+
+
+def command(home: Home, *words: str | Path) -> list[str]:
+    return [sys.executable, "-m", "pipelines", "--home", str(home.root), *map(str, words)]
+
+
+def start(home: Home) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(command(home, "watch", "--quiet", "--rescan-s", "1"))
+
+
+def is_running(pid: int) -> bool:
+    try:
+        state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
+    except OSError:
+        return False
+    return state != "Z"
+
+
+def children(pid: int) -> list[int]:
+    return [int(n) for n in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+
+
+def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_path: Path) -> None:
+    put_many(home, 150)
+    first = start(home)
+    wait_until(lambda: len(list(home.inbox.iterdir())) < 150)
+    engines = children(first.pid)
+    first.send_signal(signal.SIGKILL)
+    first.wait()
+    wait_until(lambda: not any(map(is_running, engines)))
+    assert engines
+    assert service_of(home) is None
+
+    second = start(home)
+    wait_until(lambda: len(logged(home)) == 150)
+    wait_until(lambda: running_server(home) is not None)
+    refused = subprocess.run(command(home, "watch"), capture_output=True, text=True, check=False)
+    assert refused.returncode == 3
+    assert f"watched already by process {second.pid}" in refused.stderr
+    assert "Traceback" not in refused.stderr
+
+    export = tmp_path / "visit.csv"
+    export.write_text(seven_irons("Offered Beside"))
+    beside = subprocess.run(command(home, "ingest", export), capture_output=True, check=False)
+    assert beside.returncode == 0
+    drop(home, "late.csv", seven_irons("Dropped Late"))
+    wait_until(lambda: {"visit.csv", "late.csv"} <= set(logged(home)))
+
+    second.send_signal(signal.SIGTERM)
+    assert second.wait(timeout=120) == 0
+    assert service_of(home) is None
+    assert not (home.state / "engine.json").exists()
+    assert list(home.inbox.iterdir()) == []
+    states = query(home, "SELECT state, count(*) FROM ingest_log GROUP BY ALL").rows()
+    assert dict(states) == {"loaded": 139, "quarantined": 13}
+    assert query(home, "SELECT count(*) FROM shots").item() == 139 * 6
+    assert os.listdir(home.logs) != []
+    assert "told to stop (SIGTERM)" in (home.logs / "service.log").read_text()

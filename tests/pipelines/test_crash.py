@@ -1,0 +1,187 @@
+"""Killed anywhere, refused anything, twice at once: each export as if loaded once."""
+
+from __future__ import annotations
+
+import errno
+import random
+import shutil
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipelines import fitting, load
+from pipelines.offered import Offered, content_hash
+from schemas.errors import RangeledgerError
+from tests.exports_text import seven_irons
+from tests.pipelines.backlog import put_backlog, put_many
+from tests.pipelines.killing import Killer, Operations, contents, different, load_all
+from warehouse.home import Home, open_home
+
+
+class Killed(BaseException):
+    """Stands for the end of the process."""
+
+
+@pytest.fixture(autouse=True)
+def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reading and fitting are pure: remember them, so that every gap can be tried."""
+    monkeypatch.setattr(load, "read_one", _remembering(load.read_one, _export_key))
+    monkeypatch.setattr(load, "judge", _remembering(load.judge, lambda s: s.hash_rows().sum()))
+    monkeypatch.setattr(fitting, "fit_player", _remembering(fitting.fit_player, _shots_key))
+
+
+def _remembering(function: Callable[..., Any], key: Callable[..., Any]) -> Callable[..., Any]:
+    known: dict[Any, Any] = {}
+
+    def remembered(*words: Any) -> Any:
+        found = key(*words)
+        if found not in known:
+            known[found] = function(*words)
+        return known[found]
+
+    return remembered
+
+
+def _export_key(_home: Home, _zone: object, offered: Offered) -> object:
+    note = offered.note
+    return content_hash(offered.path), offered.file_name, note.read_text() if note else ""
+
+
+def _shots_key(shots: Any, *_: object) -> object:
+    return shots.height, shots.drop("extras", strict=False).hash_rows().sum()
+
+
+@pytest.fixture
+def fresh(tmp_path: Path) -> Callable[[str], Home]:
+    """Makes homes with an earlier load and a backlog."""
+    before = open_home(Home(tmp_path / "before"))
+    (before.inbox / "first.csv").write_text(seven_irons("Ada Brook", "2026-04-04"))
+    load_all(before.root)
+    put_backlog(before)
+
+    def made(name: str) -> Home:
+        return Home(shutil.copytree(before.root, tmp_path / name))
+
+    return made
+
+
+def undisturbed(home: Home) -> tuple[int, dict[str, Any]]:
+    with pytest.MonkeyPatch.context() as patch:
+        operations = Operations(None)
+        operations.hook(patch.setattr)
+        load_all(home.root)
+    return operations.count, contents(home.root)
+
+
+def stopped_at(home: Home, at: int, what: BaseException) -> BaseException | None:
+    def happens() -> None:
+        raise what
+
+    with pytest.MonkeyPatch.context() as patch:
+        Operations(at, happens).hook(patch.setattr)
+        try:
+            load_all(home.root)
+        except (Killed, RangeledgerError, OSError) as raised:
+            return raised
+    return None
+
+
+@pytest.mark.slow
+def test_ended_in_any_gap_between_two_steps_all_is_as_if_loaded_once(
+    fresh: Callable[[str], Home],
+) -> None:
+    undisturbed(fresh("warm"))
+    count, expected = undisturbed(fresh("undisturbed"))
+    assert count > 60
+    assert expected["inbox"] == {}
+    wrong = {}
+    for at in range(1, count + 1):
+        home = fresh(f"ended-{at}")
+        assert isinstance(stopped_at(home, at, Killed()), Killed)
+        load_all(home.root)
+        if found := different(expected, contents(home.root)):
+            wrong[at] = found
+    assert wrong == {}
+
+
+@pytest.mark.slow
+def test_a_disk_that_refuses_any_step_is_told_and_nothing_is_lost(
+    fresh: Callable[[str], Home],
+) -> None:
+    undisturbed(fresh("warm"))
+    count, expected = undisturbed(fresh("undisturbed"))
+    wrong: dict[int, object] = {}
+    for at in range(1, count + 1, 2):
+        home = fresh(f"refused-{at}")
+        number = errno.ENOSPC if at % 4 == 1 else errno.EROFS
+        raised = stopped_at(home, at, OSError(number, errno.errorcode[number]))
+        if raised is not None and not (isinstance(raised, RangeledgerError) and raised.again):
+            wrong[at] = repr(raised)
+        load_all(home.root)
+        if found := different(expected, contents(home.root)):
+            wrong[at] = found
+    assert wrong == {}
+
+
+@pytest.mark.slow
+def test_a_process_killed_again_and_again_loads_each_export_once(tmp_path: Path) -> None:
+    expected_home = open_home(Home(tmp_path / "undisturbed"))
+    home = open_home(Home(tmp_path / "killed"))
+    for each in (expected_home, home):
+        put_many(each, 40)
+    chance = random.Random(20260502)
+    killed = 0
+    with Killer() as processes:
+        assert processes.load(expected_home.root).how == "done"
+        while killed < 24:
+            fate = (
+                {"kill_at": chance.randrange(1, 60)}
+                if chance.random() < 0.6
+                else {"kill_after_s": chance.uniform(0.05, 1.5)}
+            )
+            if processes.load(home.root, **fate).how == "done":
+                break
+            killed += 1
+        assert processes.load(home.root).how == "done"
+    assert killed >= 12
+    assert different(contents(expected_home.root), contents(home.root)) == []
+
+
+@pytest.mark.slow
+def test_a_disk_that_can_hold_no_larger_file_costs_nothing_but_time(tmp_path: Path) -> None:
+    expected_home = open_home(Home(tmp_path / "undisturbed"))
+    home = open_home(Home(tmp_path / "small"))
+    for each in (expected_home, home):
+        put_backlog(each)
+    with Killer() as processes:
+        assert processes.load(expected_home.root).how == "done"
+        for file_bytes in (100, 3_000, 20_000):
+            ended = processes.load(home.root, file_bytes=file_bytes)
+            assert ended.how == "failed"
+            assert ended.error.startswith("StorageError"), ended.error
+        assert processes.load(home.root).how == "done"
+    assert different(contents(expected_home.root), contents(home.root)) == []
+
+
+@pytest.mark.slow
+def test_two_processes_on_one_inbox_share_the_work(tmp_path: Path) -> None:
+    expected_home = open_home(Home(tmp_path / "undisturbed"))
+    home = open_home(Home(tmp_path / "shared"))
+    for each in (expected_home, home):
+        put_many(each, 30)
+    ended = []
+    with Killer() as one, Killer() as other:
+        assert one.load(expected_home.root).how == "done"
+        threads = [
+            threading.Thread(target=lambda p=p: ended.append(p.load(home.root).how))
+            for p in (one, other)
+        ]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    assert ended == ["done", "done"]
+    assert different(contents(expected_home.root), contents(home.root)) == []
