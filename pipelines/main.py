@@ -26,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
     "include": ("include", "Take a session back into the fits."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
+    "compare": ("compare", "Hold two ways of hitting against each other."),
     "target": ("target", "Find where to aim with which club on a hole."),
     "report": ("report", "Write reports, pocket cards and an overview of the players."),
     "simulate": ("simulate", "Draw shots that a player might hit."),
