@@ -14,7 +14,7 @@ import polars as pl
 
 from warehouse.pages.bag import BagClub
 from warehouse.pages.day_rules import day_rules, rule_cells
-from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
 from warehouse.pages.report import wedge_rows
 from warehouse.pages.units import PageUnit, club_label, club_words, day, percent
@@ -178,8 +178,7 @@ def _wind_face(bag: Sequence[BagClub], unit: PageUnit) -> CardTable:
 
 
 def _gap_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:
-    balls = set(carry["ball"])
-    gaps = rows.gaps.filter(pl.col("ball").is_in(balls)).head(_GAP_ROWS).to_dicts()
+    gaps = rows.gaps.filter(pl.col("ball") == usual_ball(carry)).head(_GAP_ROWS).to_dicts()
     cells = tuple(
         (
             f"{club_words(row['longer_club'])} – {club_words(row['shorter_club'])}",

@@ -17,13 +17,15 @@ _WIDTH = 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 8, 8, 22
 
 
-def carry_bands(carry: pl.DataFrame, unit: PageUnit) -> Markup:
+def carry_bands(carry: pl.DataFrame, usual: str, unit: PageUnit) -> Markup:
     """The band of the next shot of each club and swing, with its centre.
 
     Parameters
     ----------
     carry : polars.DataFrame
         Rows of carry_by_club, longest first.
+    usual : str
+        Ball that is not named.
     unit : PageUnit
         Unit of the axis.
 
@@ -34,7 +36,9 @@ def carry_bands(carry: pl.DataFrame, unit: PageUnit) -> Markup:
     rows = carry.to_dicts()
     if not rows:
         return Markup("")
-    width, label_room, row_height = 340, 104, 19
+    labels = [club_label(row["club"], row["swing"], row["ball"], usual) for row in rows]
+    width, row_height = 360, 19
+    label_room = min(max(6.0 * max(len(label) for label in labels) + 12.0, 70.0), 190.0)
     height = row_height * len(rows) + _TOP + _BOTTOM
     lows = [unit.of(row["carry_p10_m"] or row["carry_m"]) for row in rows]
     highs = [unit.of(row["carry_p90_m"] or row["carry_m"]) for row in rows]
@@ -43,13 +47,9 @@ def carry_bands(carry: pl.DataFrame, unit: PageUnit) -> Markup:
     for value in ticks(x.low, x.high, 6):
         parts.append(draw.line(x(value), _TOP, x(value), height - _BOTTOM))
         parts.append(draw.text(x(value), height - 7, f"{value:g}", anchor="middle"))
-    balls = carry["ball"].n_unique() > 1
     for place, (row, low, high) in enumerate(zip(rows, lows, highs, strict=True)):
         y = _TOP + row_height * (place + 0.5)
-        label = club_label(row["club"], row["swing"]) + (f", {row['ball']}" if balls else "")
-        parts.append(
-            draw.text(label_room - 6, y + 4, label, anchor="end", size=10 if balls else 11)
-        )
+        parts.append(draw.text(label_room - 6, y + 4, labels[place], anchor="end"))
         parts.append(draw.line(x(low), y, x(high), y, draw.SKY, 8.0))
         centre = unit.of(row["carry_m"])
         parts.append(draw.line(x(centre), y - 7, x(centre), y + 7, draw.BLACK, 2.0))

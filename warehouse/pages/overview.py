@@ -66,7 +66,7 @@ def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
     full = rows.carry.filter(pl.col("swing") == "full").to_dicts()
     iron = [row for row in full if row["club"] == "7-iron"]
     starts = rows.sessions["started_at"].drop_nulls()
-    best = advice(entry.gains, 1)
+    best = [item["what"].rstrip(".") for item in advice(entry.gains, 2)]
     longest = full[0] if full else None
     middle = max(iron, key=lambda row: row["shots"]) if iron else None
     return {
@@ -82,7 +82,8 @@ def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
         "iron_band": _band(middle, unit),
         "mishits": _mishits(rows.shots),
         "flagged": number(rows.flags["session_id"].n_unique()),
-        "practise": best[0]["what"].rstrip(".") if best else "–",
+        "practise": "; ".join([*best[:1], *(word[0].lower() + word[1:] for word in best[1:])])
+        or "–",
     }
 
 

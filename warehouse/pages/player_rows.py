@@ -92,6 +92,25 @@ class PlayerRows:
     putting: pl.DataFrame
 
 
+def usual_ball(carry: pl.DataFrame) -> str:
+    """The ball that was hit most.
+
+    Parameters
+    ----------
+    carry : polars.DataFrame
+        Rows of carry_by_club.
+
+    Returns
+    -------
+    str
+        Kind of ball, empty where there are no rows.
+    """
+    if carry.is_empty():
+        return ""
+    totals = carry.group_by("ball").agg(pl.col("shots").sum()).sort("shots", "ball")
+    return str(totals["ball"][-1])
+
+
 def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
     """Read what the pages show of a player.
 

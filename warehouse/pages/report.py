@@ -12,7 +12,7 @@ from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
-from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
 from warehouse.pages.units import PageUnit, club_label, day, number, percent
 
@@ -53,19 +53,19 @@ def report_page(
     str
         One self-contained page.
     """
-    balls = rows.carry["ball"].n_unique() > 1
+    usual = usual_ball(rows.carry)
     values = {
         "player": rows.player,
         "unit": unit,
         "lead": _lead(rows),
         "advice": advice(gains),
-        "bands_plot": carry_bands(rows.carry, unit),
-        "bag_plot": bag_plan(_of_usual_ball(rows.ellipses, rows.carry), unit),
-        "carry": [_carry_row(row, unit, balls) for row in rows.carry.to_dicts()],
-        "plans": _plans(rows, unit, balls),
-        "trends": _trends(rows, unit, balls),
+        "bands_plot": carry_bands(rows.carry, usual, unit),
+        "bag_plot": bag_plan(rows.ellipses.filter(pl.col("ball") == usual), unit),
+        "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
+        "plans": _plans(rows, unit, usual),
+        "trends": _trends(rows, unit, usual),
         "shape": [_shape_row(row) for row in _longest_first(rows.shape, rows.carry)],
-        "gaps": [gap_row(row, unit) for row in rows.gaps.to_dicts()],
+        "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
         "wedges": wedge_rows(rows.wedges, unit),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
@@ -133,18 +133,10 @@ def advice(gains: Sequence[PracticeGain], most: int = _ADVICE) -> list[dict[str,
     return items[:most]
 
 
-def _of_usual_ball(ellipses: pl.DataFrame, carry: pl.DataFrame) -> pl.DataFrame:
-    """Ellipses of the ball that was hit most."""
-    if carry.is_empty():
-        return ellipses
-    usual = carry.group_by("ball").agg(pl.col("shots").sum()).sort("shots", "ball")["ball"][-1]
-    return ellipses.filter(pl.col("ball") == usual)
-
-
-def _carry_row(row: dict[str, Any], unit: PageUnit, balls: bool) -> dict[str, Any]:
+def _carry_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, Any]:
     sure = row["carry_se_m"]
     return {
-        "label": club_label(row["club"], row["swing"], row["ball"] if balls else None),
+        "label": club_label(row["club"], row["swing"], row["ball"], usual),
         "carry": unit.whole(row["carry_m"]),
         "sure": unit.tenth(None if sure is None else _NORMAL_90 * sure),
         "spread": unit.tenth(row["carry_sd_m"]),
@@ -166,11 +158,11 @@ def _same_club(frame: pl.DataFrame, row: dict[str, Any]) -> pl.DataFrame:
     )
 
 
-def _plans(rows: PlayerRows, unit: PageUnit, balls: bool) -> list[dict[str, Any]]:
+def _plans(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]]:
     """A dispersion plan a club and swing."""
     plans = []
     for row in rows.carry.to_dicts():
-        label = club_label(row["club"], row["swing"], row["ball"] if balls else None)
+        label = club_label(row["club"], row["swing"], row["ball"], usual)
         ellipses, shots = _same_club(rows.ellipses, row), _same_club(rows.shots, row)
         if shots["still_side_m"].is_null().all():
             continue
@@ -189,13 +181,11 @@ def _tested(ellipses: pl.DataFrame) -> str:
     )
 
 
-def gap_row(row: dict[str, Any], unit: PageUnit) -> dict[str, str]:
+def _gap_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, str]:
     """A gap between two neighbours in words."""
     remarks = {"large": "large for these lofts", "small": "small for these lofts"}
-    longer, shorter = (
-        club_label(row["longer_club"], "full"),
-        club_label(row["shorter_club"], "full"),
-    )
+    longer = club_label(row["longer_club"], "full")
+    shorter = club_label(row["shorter_club"], "full", row["ball"], usual)
     return {
         "label": f"{longer} to {shorter}",
         "gap": unit.whole(row["gap_m"]),
@@ -267,14 +257,14 @@ def _putting_words(putting: pl.DataFrame) -> str:
     )
 
 
-def _trends(rows: PlayerRows, unit: PageUnit, balls: bool) -> list[dict[str, Any]]:
+def _trends(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]]:
     """Carry over time of each club and swing with two sessions or more."""
     trends = []
     for row in rows.carry.to_dicts():
         own = _same_club(rows.trend, row)
         if own.height < 2:
             continue
-        label = club_label(row["club"], row["swing"], row["ball"] if balls else None)
+        label = club_label(row["club"], row["swing"], row["ball"], usual)
         trends.append(
             {"label": label, "plot": carry_over_time(label, own, _flagged(rows.flags, row), unit)}
         )

@@ -88,7 +88,7 @@ def club_words(club: str) -> str:
     return club if head.isdigit() else club.replace("-", " ")
 
 
-def club_label(club: str, swing: str, ball: str | None = None) -> str:
-    """A club with its swing where that is not a full one, and its ball where it is told."""
+def club_label(club: str, swing: str, ball: str = "", usual: str = "") -> str:
+    """A club with its swing where that is not a full one, and its ball where not the usual one."""
     words = club_words(club) if swing == "full" else f"{club_words(club)} {swing}"
-    return f"{words} ({ball} ball)" if ball else words
+    return words if ball == usual else f"{words} ({ball} ball)"

@@ -48,7 +48,8 @@ def test_clubs_as_people_write_them(club: str, words: str) -> None:
 
 def test_labels_name_what_is_special() -> None:
     assert club_label("56-wedge", "9:00") == "56° wedge 9:00"
-    assert club_label("7-iron", "full", "range") == "7-iron (range ball)"
+    assert club_label("7-iron", "full", "range", "premium") == "7-iron (range ball)"
+    assert club_label("7-iron", "full", "range", "range") == "7-iron"
 
 
 def test_days() -> None:
