@@ -90,7 +90,7 @@ class SessionWinds:
             elif counts[k] == 0:
                 self.reason[k] = (
                     "No wind was recorded, and no shot has what it takes to tell: ball speed, "
-                    "launch angle, spin and a tracked carry."
+                    "launch angle, start direction, spin and a tracked carry."
                 )
             else:
                 self.reason[k] = (

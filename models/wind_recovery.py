@@ -137,7 +137,11 @@ def _usable(
         texts(shots, "club", "unknown") != "putter"
     )
     carry = numbers(shots, "carry_m")
-    return own & flew & (carry > 5.0), np.concatenate([launches.values, launches.sd], axis=1)
+    # A side without its own start direction would be read as a cross wind.
+    directed = np.isnan(numbers(shots, "carry_side_m")) | ~np.isnan(
+        numbers(shots, "launch_direction_deg")
+    )
+    return own & flew & directed & (carry > 5.0), np.concatenate([launches.values, launches.sd], axis=1)
 
 
 def _fit(

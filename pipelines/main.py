@@ -129,9 +129,9 @@ def _root(
 
     Drop an export, then ask:
 
-      rangeledger ingest my-session.csv
-
-      rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
+    \b
+    rangeledger ingest my-session.csv
+    rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
     """
     context.obj = home
 

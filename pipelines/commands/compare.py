@@ -27,7 +27,9 @@ def compare(
     feel labels.
 
     Example:
-      rangeledger compare --first "player=Ada Brook,ball=premium" --second "ball=range"
+
+    \b
+    rangeledger compare --first "player=Ada Brook,ball=premium" --second "ball=range"
     """
     from models.comparison import compare as compared
 

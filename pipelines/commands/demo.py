@@ -27,7 +27,9 @@ def demo(context: typer.Context) -> None:
     with data of your own is left alone. The players and places are invented.
 
     Example:
-      rangeledger --home /tmp/try demo
+
+    \b
+    rangeledger --home /tmp/try demo
     """
     home = _demo_home(context.obj)
     open_home(home)

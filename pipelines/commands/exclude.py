@@ -22,7 +22,9 @@ def exclude(
     'rangeledger include' takes it back.
 
     Example:
-      rangeledger exclude 1f6c02a4b7d83e59 --why "new balls that day"
+
+    \b
+    rangeledger exclude 1f6c02a4b7d83e59 --why "new balls that day"
     """
     ledger.decide(home_of(context), session_id, excluded=True, why=why)
     typer.echo(f"Session {session_id} is left out of the fits. Take it back with 'include'.")

@@ -23,7 +23,9 @@ def export(
     club and swing with the same names. Units stand in the names.
 
     Example:
-      rangeledger export --player Tamsin > tamsin.json
+
+    \b
+    rangeledger export --player Tamsin > tamsin.json
     """
     from pipelines.simulator_feed import feed_json, feed_of, feed_rows
     from warehouse.pages.bag import all_players, player_named

@@ -20,7 +20,9 @@ def fit(
     Loading does this by itself; it is needed only after settings were edited (--all).
 
     Example:
-      rangeledger fit --all
+
+    \b
+    rangeledger fit --all
     """
     console = to_stderr()
     with console.status("fitting") as line:

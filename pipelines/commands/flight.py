@@ -101,7 +101,9 @@ def flight(
     Still air, shown beside it, is 75 degF, 30.00 inHg, 50 % humidity, sea level and no wind.
 
     Example:
-      rangeledger flight --ball-speed-mps 74.5 --launch-angle-deg 11 --spin-rate-rpm 2700
+
+    \b
+    rangeledger flight --ball-speed-mps 74.5 --launch-angle-deg 11 --spin-rate-rpm 2700
     """
     launch = {
         "ball_speed_mps": ball_speed_mps,

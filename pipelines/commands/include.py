@@ -17,7 +17,9 @@ def include(
     """Take a session back into the fits.
 
     Example:
-      rangeledger include 1f6c02a4b7d83e59
+
+    \b
+    rangeledger include 1f6c02a4b7d83e59
     """
     ledger.decide(home_of(context), session_id, excluded=False)
     typer.echo(f"Session {session_id} counts again.")

@@ -37,7 +37,9 @@ def ingest(
     Exit status: 0 all loaded, 1 some export was quarantined, 3 the machine refused.
 
     Example:
-      rangeledger ingest ~/Downloads/session.csv
+
+    \b
+    rangeledger ingest ~/Downloads/session.csv
     """
     home = home_of(context)
     offered, passed_over = ledger.offer_paths(home, paths or [])

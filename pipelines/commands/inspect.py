@@ -54,7 +54,9 @@ def inspect(
     Exit status: 0 it would be loaded, 1 it would be quarantined, 2 wrong usage.
 
     Example:
-      rangeledger inspect session.csv --write-mapping session-mapping.toml
+
+    \b
+    rangeledger inspect session.csv --write-mapping session-mapping.toml
     """
     home = find_home(context.obj)
     try:

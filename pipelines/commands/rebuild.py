@@ -13,7 +13,9 @@ def rebuild(context: typer.Context) -> None:
     """Make the database anew from the lake; the answers stay the same.
 
     Example:
-      rangeledger rebuild
+
+    \b
+    rangeledger rebuild
     """
     home = home_of(context)
     console = to_stderr()

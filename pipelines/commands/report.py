@@ -28,7 +28,9 @@ def report(
     to fold twice. The names of the files are printed.
 
     Example:
-      rangeledger report --player Tamsin --out pages
+
+    \b
+    rangeledger report --player Tamsin --out pages
     """
     from pipelines.pages import write_pages
 

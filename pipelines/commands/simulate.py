@@ -43,7 +43,9 @@ def simulate(
     each launch. What they show is a tendency, not a promise.
 
     Example:
-      rangeledger simulate --player Tamsin --club 7-iron --shots 1000 --format csv
+
+    \b
+    rangeledger simulate --player Tamsin --club 7-iron --shots 1000 --format csv
     """
     from models.air_conditions import air_density_of
     from models.day_flight import Conditions

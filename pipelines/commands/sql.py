@@ -26,7 +26,9 @@ def sql(
     The view data_dictionary lists every column with its meaning and unit.
 
     Example:
-      rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
+
+    \b
+    rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
     """
     asked = sys.stdin.read() if text == "-" else text
     if not asked.strip():

@@ -22,7 +22,9 @@ def status(
     """Tell what waits, what was loaded and refused, and how fresh the answers are.
 
     Example:
-      rangeledger status --recent 5
+
+    \b
+    rangeledger status --recent 5
     """
     home = home_of(context)
     facts = home_facts(home)

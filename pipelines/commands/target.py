@@ -86,7 +86,9 @@ def target(
     is a tendency, not a promise; that nobody can be hit, local rules and judgement come first.
 
     Example:
-      rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
+
+    \b
+    rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
     """
     from models.target_choice import choose_target
     from pipelines.course_file import read_hole

@@ -37,7 +37,9 @@ def watch(
     at the start.
 
     Example:
-      rangeledger watch --settle-s 2
+
+    \b
+    rangeledger watch --settle-s 2
     """
     watch_inbox(
         home_of(context),

@@ -246,3 +246,11 @@ def test_order_of_rows_does_not_matter() -> None:
     other = recover_wind(shuffled).sort("session_id")
     name = "head_wind_estimate_mps"
     np.testing.assert_allclose(first[name], other[name], atol=1e-6)
+
+
+def test_a_side_without_its_start_direction_tells_of_no_wind():
+    random = np.random.default_rng(3)
+    blown = sessions(random, 1, 20, clubs=("7-iron",), wind=np.array([[0.0], [5.0]]))
+    assert recover_wind(blown)["wind_source"].item() == RECOVERED
+    undirected = blown.with_columns(launch_direction_deg=pl.lit(None, pl.Float64))
+    assert recover_wind(undirected)["wind_source"].item() == ASSUMED_CALM
