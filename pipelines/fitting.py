@@ -110,15 +110,17 @@ def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFr
 def _club_fits(
     fits: dict[str, pl.DataFrame], struck: pl.DataFrame, settings: Settings
 ) -> dict[str, pl.DataFrame]:
-    """Stock shapes, gaps between clubs, and putts."""
+    """Stock shapes, gaps between clubs, putts, and sessions that stand out."""
     from models.club_gaps import club_gaps
     from models.putting_start_line import putting_start_line
+    from models.session_flags import session_flags
     from models.shot_shape import shot_shape
 
     return {
         "shot_shapes": shot_shape(struck, handedness=settings.hands),
         "club_gaps": club_gaps(fits["shot_distributions"]),
         "putting_start_lines": putting_start_line(struck),
+        "session_flags": session_flags(struck),
     }
 
 

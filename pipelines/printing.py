@@ -92,7 +92,15 @@ def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.3f}" if 0 < abs(value) < 1 else f"{value:.1f}"
+        return _number(value)
     if hasattr(value, "strftime"):
         return str(value)[:16]
     return str(value)
+
+
+def _number(value: float) -> str:
+    """Three significant digits where a number is small, one decimal elsewhere."""
+    size = abs(value)
+    if 0 < size < 0.001:
+        return f"{value:.1e}"
+    return f"{value:.3f}" if 0 < size < 1 else f"{value:.1f}"
