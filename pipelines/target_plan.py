@@ -141,7 +141,7 @@ def lay_ups(
     """
     longest = max(option.pattern.carry_m for option in options)
     most = min(longest / YARD_M + _BEYOND_YD, hole.distance_m / YARD_M - _STEP_YD)
-    first = min(_FIRST_YD, int(0.6 * longest / YARD_M) // _STEP_YD * _STEP_YD)
+    first = min(_FIRST_YD, int(0.65 * longest / YARD_M) // _STEP_YD * _STEP_YD)
     distances = [yards * YARD_M for yards in range(first, int(most) + 1, _STEP_YD)]
     grid = ground_grid(hole, reach_m=hole.distance_m + longest)
     return go_or_lay_up(hole, options, table, conditions, distances, grid=grid)

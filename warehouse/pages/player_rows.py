@@ -52,7 +52,7 @@ _QUERIES = {
 }
 
 
-# Views that a database of an earlier version lacks, with the columns of an empty answer.
+# Views that a database may lack, with the columns of an empty answer.
 _LATER: dict[str, tuple[str, dict[str, Any]]] = {
     "wedges": (
         "wedge_grid",
@@ -125,11 +125,18 @@ def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
     -------
     PlayerRows
     """
-    there = connection.execute("SELECT view_name FROM duckdb_views()").pl()["view_name"]
     frames = {}
     for name, query in _QUERIES.items():
-        if name in _LATER and _LATER[name][0] not in there:
+        if name in _LATER and not _has(connection, *_LATER[name]):
             frames[name] = pl.DataFrame(schema=_LATER[name][1])
         else:
             frames[name] = connection.execute(query, [player]).pl()
     return PlayerRows(player=player, **frames)
+
+
+def _has(connection: DuckDBPyConnection, view: str, columns: dict[str, Any]) -> bool:
+    """Whether the database has a view with these columns."""
+    there = connection.execute(
+        "SELECT column_name FROM duckdb_columns() WHERE table_name = $1", [view]
+    ).fetchall()
+    return set(columns) <= {str(row[0]) for row in there}

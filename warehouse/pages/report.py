@@ -245,7 +245,7 @@ def _putting_words(putting: pl.DataFrame) -> str:
     row = putting.to_dicts()[0]
     words = (
         f"{row['putts']} putts in {row['sessions']} sessions start "
-        f"{_degrees(row['start_direction_deg'])} degrees of the line on average"
+        f"{_off_line(row['start_direction_deg'])} on average"
     )
     if row["start_sd_deg"] is None:
         return words + "."
@@ -292,6 +292,13 @@ def _shape_row(row: dict[str, Any]) -> dict[str, Any]:
         "other": percent(row["share_other_shape"]),
         "shots": row["shots"],
     }
+
+
+def _off_line(value: float | None) -> str:
+    """A start direction against the line in words."""
+    if value is None or abs(value) < 0.05:
+        return "on the line"
+    return f"{abs(value):.1f} degrees {'right' if value > 0 else 'left'} of the line"
 
 
 def _degrees(value: float | None) -> str:

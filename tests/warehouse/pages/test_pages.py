@@ -193,3 +193,58 @@ def test_the_overview_links_each_report(database: duckdb.DuckDBPyConnection) -> 
     page = Page(overview_page(entries, YARDS))
     assert [link["href"] for link in page.of("a")] == ["report-0.html", "report-1.html"]
     assert "2 players, 480 shots in 8 sessions." in page.text
+
+
+def test_wedges_flags_and_putts_are_shown_where_there_are_any(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    rows = player_rows(database, ADA)
+    wedges = pl.DataFrame(
+        {
+            "target_m": [45.72, 45.72, 91.44], "rank": [1, 2, 1],
+            "club": ["54-wedge", "58-wedge", "54-wedge"], "swing": ["7:30", "9:00", "full"],
+            "carry_m": [46.0, 48.0, 90.0], "expected_miss_m": [4.5, 5.0, 5.5],
+        }
+    )  # fmt: skip
+    session = rows.trend["session_id"][0]
+    flags = pl.DataFrame(
+        {
+            "club": ["7-iron"], "swing": ["full"], "ball": ["premium"], "session_id": [session],
+            "started_at": [rows.trend["started_at"][0]], "probability": [0.004],
+            "cause": ["A <b>head</b> wind."],
+        }
+    )  # fmt: skip
+    putting = pl.DataFrame(
+        {
+            "putts": [30], "sessions": [2], "start_direction_deg": [-0.4], "start_sd_deg": [0.9],
+            "share_holed_dead_weight": [0.97], "share_holed_firm": [0.93],
+            "share_holed_hard": [0.86],
+        }
+    )  # fmt: skip
+    shown = replace(rows, wedges=wedges, flags=flags, putting=putting)
+    text = report_of(database, ADA, shown)
+    page = Page(text)
+    assert "54° wedge 7:30" in page.text
+    assert re.search(r'<th scope="row">50</th>', text)
+    assert "1 in 250" in page.text
+    assert "A <b>head</b> wind." in page.text
+    assert "30 putts in 2 sessions start 0.4 left degrees" not in page.text
+    assert "0.4 degrees left of the line" in page.text
+    assert "holes 97 % of level five-foot putts" in page.text
+    wedge_face = card_content(shown, bag_of(database, ADA), YARDS).faces[1]
+    assert wedge_face.rows[0] == ("50", "54° wedge 7:30", "50")
+
+
+def test_a_database_without_the_later_views_still_gives_pages(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    with duckdb.connect() as bare:
+        for view in ("carry_by_club", "dispersion", "shots", "carry_trend", "sessions",
+                     "shot_shape", "club_gaps", "putting_start_line"):  # fmt: skip
+            rows = database.execute(f"SELECT * FROM {view}").pl()
+            bare.execute(f"CREATE TABLE {view} AS SELECT * FROM rows")
+            del rows
+        found = player_rows(bare, ADA)
+    assert found.wedges.is_empty()
+    assert found.flags.is_empty()
+    assert found.carry.height == len(BAG)
