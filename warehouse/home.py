@@ -79,6 +79,11 @@ class Home:
         return self.state / "writer.lock"
 
     @property
+    def reports(self) -> Path:
+        """Reports and pocket cards, where the user names no other folder."""
+        return self.root / "reports"
+
+    @property
     def logs(self) -> Path:
         """Log files a person can read."""
         return self.root / "logs"
