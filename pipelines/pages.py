@@ -6,35 +6,32 @@ import hashlib
 import re
 import unicodedata
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.practice_gain import PracticeGain, practice_gains
-from models.strokes_to_hole_out import StrokesToHoleOut
+from models.practice_gain import practice_gains
 from pipelines.strokes_file import strokes_table
 from schemas.errors import StorageError
-from warehouse.pages.bag import BagClub, all_players, bag_of, player_named
-from warehouse.pages.card import card_content, card_page
+from warehouse.pages.bag import all_players, bag_of, player_named
+from warehouse.pages.card import CardContent, card_content, card_page
 from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
-from warehouse.pages.player_rows import PlayerRows, player_rows
+from warehouse.pages.player_rows import player_rows
 from warehouse.pages.report import report_page
 from warehouse.pages.source import published
-from warehouse.pages.units import UNITS, PageUnit
+from warehouse.pages.units import UNITS
 
 if TYPE_CHECKING:
     from warehouse.home import Home
 
 
-def write_pages(
-    home: Home, player: str | None, out: Path, strokes: Path | None, unit: str
-) -> Iterator[Path]:
-    """Write reports, cards and, for all players, the overview.
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What pages the user wants.
 
     Parameters
     ----------
-    home : Home
-        Where the database is.
     player : str or None
         One player; None for all and the overview.
     out : pathlib.Path
@@ -43,6 +40,26 @@ def write_pages(
         Own table of strokes to hole out.
     unit : str
         `yd` or `m`.
+    only_cards : bool
+        Pocket cards and nothing else.
+    """
+
+    player: str | None
+    out: Path
+    strokes: Path | None = None
+    unit: str = "yd"
+    only_cards: bool = False
+
+
+def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
+    """Write reports, cards and, for all players, the overview.
+
+    Parameters
+    ----------
+    home : Home
+        Where the database is.
+    wanted : Wanted
+        Which pages, and where to.
 
     Yields
     ------
@@ -54,33 +71,27 @@ def write_pages(
     StorageError
         If the folder can't be written.
     """
-    table = strokes_table(strokes)
-    page_unit = UNITS[unit]
+    table, unit, out = strokes_table(wanted.strokes), UNITS[wanted.unit], wanted.out
     entries = []
     with published(home) as connection:
-        names = [player_named(connection, player)] if player else all_players(connection)
+        asked = wanted.player
+        names = [player_named(connection, asked)] if asked else all_players(connection)
         for name in names:
             rows, bag = player_rows(connection, name), bag_of(connection, name)
-            gains = practice_gains([club.option for club in bag], table)
-            yield from _player_files(out, rows, bag, gains, table, page_unit)
-            entries.append(PlayerEntry(rows, gains, f"report-{file_word(name)}.html"))
-    if player is None:
-        yield _written(out / "overview.html", overview_page(entries, page_unit).encode())
+            if not wanted.only_cards:
+                gains = practice_gains([club.option for club in bag], table)
+                page = report_page(rows, bag, gains, table.source, unit)
+                file = f"report-{file_word(name)}.html"
+                yield _written(out / file, page.encode())
+                entries.append(PlayerEntry(rows, gains, file))
+            yield from _card_files(out, card_content(rows, bag, unit))
+    if wanted.player is None and not wanted.only_cards:
+        yield _written(out / "overview.html", overview_page(entries, unit).encode())
 
 
-def _player_files(
-    out: Path,
-    rows: PlayerRows,
-    bag: list[BagClub],
-    gains: list[PracticeGain],
-    table: StrokesToHoleOut,
-    unit: PageUnit,
-) -> Iterator[Path]:
-    """Report and card of one player."""
-    word = file_word(rows.player)
-    page = report_page(rows, bag, gains, table.source, unit)
-    yield _written(out / f"report-{word}.html", page.encode())
-    content = card_content(rows, bag, unit)
+def _card_files(out: Path, content: CardContent) -> Iterator[Path]:
+    """The card of one player, as HTML and PDF."""
+    word = file_word(content.player)
     yield _written(out / f"card-{word}.html", card_page(content).encode())
     yield _written(out / f"card-{word}.pdf", card_pdf(content))
 

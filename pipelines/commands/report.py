@@ -14,9 +14,11 @@ from warehouse.home import find_home
 def report(
     context: typer.Context,
     player: Annotated[str | None, typer.Option(help="One player; else all.")] = None,
-    out: Annotated[Path, typer.Option(help="Folder for the pages; made if missing.")] = Path(
-        "reports"
-    ),
+    card: Annotated[bool, typer.Option("--card", help="Only the pocket cards.")] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for the pages, made if missing; else reports in the home."),
+    ] = None,
     strokes: Annotated[
         Path | None, typer.Option(help="Own table of strokes to hole out (.csv or .toml).")
     ] = None,
@@ -30,9 +32,11 @@ def report(
     Example:
 
     \b
-    rangeledger report --player Tamsin --out pages
+    rangeledger report --player Tamsin --card
     """
-    from pipelines.pages import write_pages
+    from pipelines.pages import Wanted, write_pages
 
-    for path in write_pages(find_home(context.obj), player, out, strokes, unit.value):
+    home = find_home(context.obj)
+    wanted = Wanted(player, out or home.reports, strokes, unit.value, only_cards=card)
+    for path in write_pages(home, wanted):
         typer.echo(str(path))

@@ -36,6 +36,21 @@ def test_pages_of_one_player(made_home: Home, tmp_path: Path) -> None:
     assert "metres" in (tmp_path / names[0]).read_text(encoding="utf-8")
 
 
+def test_only_the_cards(made_home: Home, tmp_path: Path) -> None:
+    code, out, _ = run(made_home, "--card", "--out", str(tmp_path))
+    assert code == 0
+    names = [Path(line).name for line in out.split("\n") if line]
+    assert len(names) == 4
+    assert all(name.startswith("card-") for name in names)
+
+
+def test_without_a_folder_the_pages_go_into_the_home(made_home: Home) -> None:
+    code, out, _ = run(made_home, "--player", ADA, "--card")
+    assert code == 0
+    folders = {Path(line).parent for line in out.split("\n") if line}
+    assert folders == {made_home.root / "reports"}
+
+
 def test_a_folder_that_is_a_file_is_told(made_home: Home, tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("")
     code, _, err = run(made_home, "--player", ADA, "--out", str(tmp_path / "taken"))
