@@ -1,0 +1,48 @@
+"""What is installed is complete: every package and data file of the tree is declared."""
+
+from __future__ import annotations
+
+import fnmatch
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]
+ROOMS = ("schemas", "models", "warehouse", "pipelines", "sample_exports")
+CODE = (".py", ".pyc")
+
+
+def test_every_package_is_declared() -> None:
+    found = {
+        ".".join(path.parent.relative_to(ROOT).parts)
+        for room in ROOMS
+        for path in (ROOT / room).rglob("__init__.py")
+    }
+    assert found == set(SETTINGS["packages"])
+
+
+def test_every_data_file_is_declared() -> None:
+    left = [str(file) for file in _data_files() if not _declared(file)]
+    assert left == []
+
+
+def _data_files() -> list[Path]:
+    return [
+        file.relative_to(ROOT)
+        for room in ROOMS
+        for file in (ROOT / room).rglob("*")
+        if file.is_file() and file.suffix not in CODE and not file.name.startswith(".")
+        and "__pycache__" not in file.parts
+    ]  # fmt: skip
+
+
+def _declared(file: Path) -> bool:
+    package = max(
+        (p for p in SETTINGS["packages"] if file.is_relative_to(Path(*p.split(".")))), key=len
+    )
+    inside = str(file.relative_to(Path(*package.split("."))))
+    patterns = [*SETTINGS["package-data"]["*"], *SETTINGS["package-data"].get(package, [])]
+    return any(
+        fnmatch.fnmatch(inside, pattern) and inside.count("/") == pattern.count("/")
+        for pattern in patterns
+    )
