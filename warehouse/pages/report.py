@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -69,7 +70,7 @@ def report_page(
         "wedges": wedge_rows(rows.wedges, unit),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
-        "flags": [_flag_row(row) for row in rows.flags.to_dicts()],
+        "flags": _flag_rows(rows.flags),
         "putting": _putting_words(rows.putting),
         "sessions": [_session_row(row) for row in rows.sessions.to_dicts()],
         "strokes_source": strokes_source,
@@ -227,15 +228,30 @@ def wind_rows(bag: Sequence[BagClub], unit: PageUnit) -> list[dict[str, Any]]:
     ]
 
 
-def _flag_row(row: dict[str, Any]) -> dict[str, str]:
-    when = day(row["started_at"]) if row["started_at"] else row["session_id"][:10]
-    chance = row["probability"]
-    return {
-        "session": when,
-        "label": club_label(row["club"], row["swing"]),
-        "probability": f"1 in {number(1.0 / chance)}" if chance and chance > 1e-5 else "tiny",
-        "cause": row["cause"],
-    }
+def _flag_rows(flags: pl.DataFrame) -> list[dict[str, str]]:
+    """One row a session and cause, with all the clubs that show it."""
+    rows = []
+    for _, group in flags.group_by("session_id", "cause", maintain_order=True):
+        first = group.to_dicts()[0]
+        clubs = {club_label(row["club"], row["swing"]): None for row in group.to_dicts()}
+        started = first["started_at"]
+        rows.append(
+            {
+                "session": day(started) if started else first["session_id"][:10],
+                "label": ", ".join(clubs),
+                "probability": _one_in(group["probability"].drop_nulls().to_list()),
+                "cause": first["cause"],
+            }
+        )
+    return rows
+
+
+def _one_in(chances: list[float]) -> str:
+    """The least of some chances, as `1 in 250`."""
+    least = min(chances, default=math.nan)
+    if not least > 1e-6:
+        return "–" if math.isnan(least) else "less than 1 in 1,000,000"
+    return f"1 in {1.0 / least:,.0f}"
 
 
 def _putting_words(putting: pl.DataFrame) -> str:

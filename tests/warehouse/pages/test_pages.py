@@ -209,9 +209,9 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     session = rows.trend["session_id"][0]
     flags = pl.DataFrame(
         {
-            "club": ["7-iron"], "swing": ["full"], "ball": ["premium"], "session_id": [session],
-            "started_at": [rows.trend["started_at"][0]], "probability": [0.004],
-            "cause": ["A <b>head</b> wind."],
+            "club": ["7-iron", "driver"], "swing": ["full"] * 2, "ball": ["premium"] * 2,
+            "session_id": [session] * 2, "started_at": [rows.trend["started_at"][0]] * 2,
+            "probability": [0.004, 0.02], "cause": ["A <b>head</b> wind."] * 2,
         }
     )  # fmt: skip
     putting = pl.DataFrame(
@@ -226,7 +226,8 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     page = Page(text)
     assert "54° wedge 7:30" in page.text
     assert re.search(r'<th scope="row">50</th>', text)
-    assert "1 in 250" in page.text
+    assert text.count("1 in 250") == 1
+    assert "7-iron, driver" in page.text
     assert "A <b>head</b> wind." in page.text
     assert "30 putts in 2 sessions start 0.4 left degrees" not in page.text
     assert "0.4 degrees left of the line" in page.text
