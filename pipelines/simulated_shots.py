@@ -10,8 +10,26 @@ import polars as pl
 from models.day_flight import Conditions
 from models.launch_spread import LAUNCH_COLUMNS
 from models.shot_sampler import SampledShots, sample_shots
+from pipelines.neat_table import Shown
 from schemas.errors import UsageError
+from schemas.units import YARD_M
 from warehouse.pages.bag import BagClub
+
+_YARDS = 1.0 / YARD_M
+# What a person is shown of a drawn shot.
+SHOWN = (
+    Shown("club", "club"),
+    Shown("swing", "swing"),
+    Shown("strike", "strike"),
+    Shown("ball_speed_mps", "ball m/s", ".1f"),
+    Shown("launch_angle_deg", "launch", ".1f"),
+    Shown("launch_direction_deg", "start", "+.1f"),
+    Shown("spin_rate_rpm", "spin", ".0f"),
+    Shown("spin_axis_deg", "axis", "+.1f"),
+    Shown("carry_m", "carry", ".0f", _YARDS),
+    Shown("carry_side_m", "side", "+.0f", _YARDS),
+    Shown("apex_m", "apex", ".0f", _YARDS),
+)
 
 
 def chosen(bag: Sequence[BagClub], club: str | None, swing: str | None) -> list[BagClub]:

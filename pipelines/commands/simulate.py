@@ -49,7 +49,8 @@ def simulate(
     """
     from models.air_conditions import air_density_of
     from models.day_flight import Conditions
-    from pipelines.simulated_shots import chosen, simulated
+    from pipelines.neat_table import print_neat
+    from pipelines.simulated_shots import SHOWN, chosen, simulated
     from pipelines.simulator_feed import bag_in_feed
     from warehouse.pages.bag import bag_of, player_named
     from warehouse.pages.source import published
@@ -65,4 +66,7 @@ def simulate(
             bag = bag_of(connection, name, ball)
     clubs = chosen(bag, club, swing)
     rows = simulated(name, clubs, shots, seed=seed, conditions=conditions, with_doubt=not fitted)
-    print_rows(rows, form)
+    if form is Format.TABLE:
+        print_neat(rows, SHOWN, f"Shots that {name} might hit; lengths in yd", most=40)
+    else:
+        print_rows(rows, form)

@@ -45,6 +45,12 @@ def test_a_clubs_shots_do_not_depend_on_the_others(made_home: Home) -> None:
     assert alone.equals(among)
 
 
+def test_a_table_for_people(made_home: Home) -> None:
+    text = run(made_home, "simulate", "--player", ADA, "--club", "driver", "--shots", "50")
+    assert f"Shots that {ADA} might hit" in text
+    assert "and 10 more" in text
+
+
 def test_seed_and_wind(made_home: Home) -> None:
     words = ("--club", "7-iron", "--shots", "50")
     calm = drawn(made_home, *words)
