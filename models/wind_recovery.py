@@ -141,7 +141,9 @@ def _usable(
     directed = np.isnan(numbers(shots, "carry_side_m")) | ~np.isnan(
         numbers(shots, "launch_direction_deg")
     )
-    return own & flew & directed & (carry > 5.0), np.concatenate([launches.values, launches.sd], axis=1)
+    return own & flew & directed & (carry > 5.0), np.concatenate(
+        [launches.values, launches.sd], axis=1
+    )
 
 
 def _fit(
