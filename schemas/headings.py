@@ -34,7 +34,7 @@ UNIT_SYMBOLS: dict[str, tuple[str, ...]] = {
     "yd": ("yd", "yds", "yrd", "yrds"),
     "ft": ("ft", "'", "′", "feet"),
     "in": ("in", "inch", '"', "″"),
-    "m/s": ("m/s", "mps", "ms-1", "m/sec", "ms⁻¹", "m*s-1", "m·s-1", "m·s⁻¹", "ms", "ms1", "mpersec"),
+    "m/s": ("m/s", "mps", "ms-1", "m/sec", "ms⁻¹", "m*s-1", "m·s-1", "m·s⁻¹", "ms", "ms1"),
     "km/h": ("km/h", "kmh", "kph", "kmph", "kmh-1", "km/hr", "kmh⁻¹", "km·h⁻¹", "km·h-1", "kmperh"),
     "mph": ("mph", "mi/h", "mih", "miles/h", "mi/hr", "m/h", "miles/hr", "mileshour", "miles/hour"),
     "ft/s": ("ft/s", "fps", "ft/sec", "fts", "f/s", "ftsec", "fts-1", "ft·s⁻¹"),
@@ -43,7 +43,8 @@ UNIT_SYMBOLS: dict[str, tuple[str, ...]] = {
     "rad": ("rad", "rads", "radian", "radians"),
     "rpm": (
         "rpm", "rev/min", "revmin", "revs/min", "r/min", "u/min", "umin", "1/min", "1min", "/min",
-        "min-1", "min1", "min⁻¹", "rev/minute", "tr/min", "trmin", "trs/min", "v/min", "vmin", "varv/min",
+        "min-1", "min1", "min⁻¹", "rev/minute", "tr/min", "trmin", "trs/min", "v/min", "vmin",
+        "varv/min",
         "upm", "tr/mn", "rpms", "r/m", "rev·min⁻¹", "turns/min",
     ),
     "krpm": (

@@ -392,7 +392,7 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
         for v in UNITS.values()
         if u.dimension == v.dimension
     }
-    steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.9 * frame.height
+    steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.7 * frame.height
     return bool(steady) and any(abs(abs(middle) / factor - 1.0) < 0.01 for factor in units)
 
 

@@ -41,7 +41,7 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = SHOT_COUNT in table.assignment.by_column
-    if averages and not measured or counted and _one_row_a_club(table):
+    if (averages and not measured) or (counted and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
             FileReason.AVERAGES_ONLY,

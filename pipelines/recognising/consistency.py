@@ -25,7 +25,7 @@ FloatArray = npt.NDArray[np.float64]
 
 SAMPLE_ROWS = 40
 _PROBES = 6  # rows on which the effect of the unknowns is computed
-MARGIN_NEEDED = 3.4  # log odds over the next combination below which the units are unclear
+MARGIN_NEEDED = 4.0  # log odds over the next combination below which the units are unclear
 _STATED_ODDS = 7.0  # log odds that a heading's own unit is right
 _BIAS = -0.02  # computed flights run a little long of the usual measured ones [log]
 _UNKNOWNS = (("drag_scale", 0.04), ("lift_scale", 0.06), ("wind", 0.8))

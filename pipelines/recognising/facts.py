@@ -1,4 +1,4 @@
-"""What lines beside the table say: `Player: …`, `Temperature;17 °C`, `Distances in yards`, …"""
+"""What lines beside the table say: `Player: Ann`, `Temperature;17 °C`, `Distances in yards`."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
-from schemas.compositions import DATE, DATETIME, TIME, ZONE
-from schemas.headings import unit_symbols
+from schemas.clubs import club_of
+from schemas.compositions import DATE, DATETIME, TIME, ZONE, column_dimension
+from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
 
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
@@ -43,7 +44,8 @@ _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset(
 # Kinds of quantity that a line on units or signs can speak of, by tag.
 _LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
 _HEIGHTS = {"height", "apex", "max"}
-_SPEEDS = {"speed", "ball", "club"}
+_KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
+_UNITS_WORD = re.compile(r"\b(?:units?|einheit(?:en)?|unites?|unidad(?:es)?|enhet(?:er)?)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """A unit or a positive side stated for a kind of columns: `length`, `height`, `speed`, …"""
+    """A unit or a positive side stated for a kind of columns: `length`, `height`, `speed`."""
 
     kind: str
     unit: str | None
@@ -104,7 +106,19 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return None
     heading = read_heading(key)
     column = _column_of(heading)
-    return Fact(column, value.strip(), heading.units, line) if column else None
+    if column is None or not _may_be(column, value):
+        return None
+    return Fact(column, value.strip(), heading.units, line)
+
+
+def _may_be(column: str, value: str) -> bool:
+    """Whether a value can be meant for a column at all: numbers for measures, words for words."""
+    digits = any(c.isdigit() for c in value)
+    if column_dimension(column) or column in (DATE, DATETIME, TIME):
+        return digits
+    if column == "club":
+        return club_of(value).known or not digits
+    return any(c.isalpha() for c in value)
 
 
 def _column_of(heading: Heading) -> str | None:
@@ -166,16 +180,17 @@ def statements_in(text: str, line: int) -> list[Statement]:
     side = positive_side(text)
     if side in ("left", "right"):
         found.append(Statement("side", None, side, line, text))
+    of_units = bool(_UNITS_WORD.search(plain(text)))
     for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
-        found += _unit_statements(clause, line)
+        found += _unit_statements(clause, line, of_units)
     return found
 
 
-def _unit_statements(clause: str, line: int) -> list[Statement]:
+def _unit_statements(clause: str, line: int, of_units: bool) -> list[Statement]:
     words = words_in(clause.replace("/", " / "))
     tags = _tags(tuple(words))
     symbols = _unit_among(clause)
-    if not symbols:
+    if not symbols or not (of_units or tags & _KINDS) or any(c.isdigit() for c in clause):
         return []
     dimension = UNITS[symbols[0]].dimension
     kinds: list[str] = []

@@ -78,7 +78,10 @@ class Heading:
 
 @dataclass(slots=True)
 class _Segments:
+    """Words of a heading, all and without those that say a sign, with what was taken out."""
+
     words: list[str]
+    bare: list[str]
     units: tuple[str, ...]
     positive: str | None
 
@@ -91,18 +94,20 @@ def _take_segment(segment: str, found: _Segments) -> None:
     if symbols := unit_symbols(text):
         found.units = found.units or symbols
         return
+    words = words_in(text)
     side = positive_side(text)
+    bare = tuple(w for w in words if not (side and is_sign_word(w)))
     if side:
         found.positive = found.positive or side
-        bare = " ".join(w for w in words_in(text) if not is_sign_word(w))
-        if symbols := unit_symbols(bare):
+        if symbols := unit_symbols(" ".join(bare)):
             found.units = found.units or symbols
             return
-    found.words += words_in(text)
+    found.words += words
+    found.bare += bare
 
 
 def _segments(text: str) -> _Segments:
-    found = _Segments([], (), None)
+    found = _Segments([], [], (), None)
     text = _NUMBER_SIGN.sub(" number ", text)
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
@@ -140,7 +145,7 @@ def _candidates(
 
 def _says_along(tags: Tags) -> bool:
     """`On the target line` beside a carry or total, not beside a side or a face."""
-    return _TARGET_LINE <= tags and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
+    return tags >= _TARGET_LINE and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
 
 
 def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]) -> bool:
@@ -226,12 +231,13 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     segments = _segments(text)
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
-    words = tuple(segments.words)
-    reading = _best_reading(words, units, language)
     positive = segments.positive or below
+    ways = [tuple(segments.words)]
     if positive:
-        words = tuple(w for w in words if not is_sign_word(w))
-        reading = max(_best_reading(words, units, language), reading, key=lambda r: r.weight)
+        ways = [tuple(segments.bare), *ways]
+        ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
+    readings = [_best_reading(words, units, language) for words in ways]
+    reading = max(readings, key=lambda found: found.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
     return Heading(
         text=text,

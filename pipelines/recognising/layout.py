@@ -512,9 +512,11 @@ class LayoutFinder:
         cells = [
             cell.strip().strip('"').lstrip("#;/* ") for cell in text.split(self.grid.delimiter)
         ]
-        for fact in facts_in([text], line) or facts_in(filled(cells), line):
+        found = facts_in([text], line) or facts_in(filled(cells), line)
+        for fact in found:
             self._facts[fact.column] = fact
-        self._say_units(text, line)
+        if not found:
+            self._say_units(text, line)
         self.layout.titles.append(text)
 
     def _say_units(self, text: str, line: int) -> None:

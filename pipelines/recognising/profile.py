@@ -60,8 +60,8 @@ class Profile:
         """The numbers of the first rows that have one, as an array."""
         if self.numbers is None:
             return np.empty(0)
-        values = self.numbers.value.head(_KNOWN_ROWS).to_numpy().astype(np.float64)
-        return values[np.isfinite(values)]
+        values = np.asarray(self.numbers.value.head(_KNOWN_ROWS).to_numpy(), dtype=np.float64)
+        return np.asarray(values[np.isfinite(values)])
 
     @property
     def empty(self) -> bool:

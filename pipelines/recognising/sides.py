@@ -171,9 +171,11 @@ def _relations(values: Mapping[str, FloatArray], curving: Curving) -> list[tuple
         sign = _slope_sign(values["spin_axis_deg"], values[SIDE_SPIN])
         pairs.append((SIDE_SPIN, "spin_axis_deg", sign))
     start = values.get("launch_direction_deg")
-    for name in ("face_angle_deg", "club_path_deg"):
-        if name in values and start is not None:
-            pairs.append((name, "launch_direction_deg", _slope_sign(values[name], start)))
+    pairs += [
+        (name, "launch_direction_deg", _slope_sign(values[name], start))
+        for name in _CLUB_SIDE
+        if name in values and start is not None
+    ]
     return [pair for pair in pairs if pair[2] != 0 and pair[0] in values and pair[1] in values]
 
 

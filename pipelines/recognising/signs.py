@@ -1,4 +1,4 @@
-"""Which side a heading or a note counts as positive: `left positive`, `L+`, `+ = rechts`, …"""
+"""Which side a heading or a note counts as positive: `left positive`, `L+`, `+ = rechts`."""
 
 from __future__ import annotations
 

@@ -16,8 +16,9 @@ from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.numbers import parse_numbers
 from pipelines.normalising.swings import swing_of
-from pipelines.normalising.times import constant_time, read_times, to_utc
+from pipelines.normalising.times import constant_time, read_times
 from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
+from pipelines.normalising.zones import to_utc
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
@@ -25,16 +26,16 @@ from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import ColumnReport
-from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.sides import SidesFound, find_sides
+from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.units import UnitFinder, UnitsFound
-from pipelines.recognising.verifying import take_doubtful
 from pipelines.recognising.values import (
     Rejection,
     canonical_values,
     unsigned,
     with_cell_sides,
 )
+from pipelines.recognising.verifying import take_doubtful
 from schemas.clubs import clubs_of
 from schemas.columns import BY_NAME
 from schemas.compositions import DATE, DATETIME, TIME, column_dimension
@@ -146,6 +147,7 @@ class TableReader:
         with_cell_sides({**columns, **{a.column: a for a in self.assignment.doubtful}})
         self.remarks += self._take_doubtful(columns)
         units = self._units(columns)
+        self.remarks += units.remarks
         values = unsigned(columns, units)
         arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
@@ -287,7 +289,7 @@ class TableReader:
         return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
 
     def _number_fact(self, name: str) -> pl.Series | None:
-        """A number said outside the rows, in canonical units; the note's where the export's is not."""
+        """A number said outside the rows, in canonical units; the note's where there is none."""
         values = [self._fact_number(name, block.facts.get(name)) for block in self.blocks]
         stated = self.given.constant(name)
         if isinstance(stated, (int, float)):

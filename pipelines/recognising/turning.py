@@ -30,7 +30,7 @@ class TurnedGrid:
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
     place: npt.NDArray[np.int32]
-    aside: list[Aside]
+    aside: Sequence[Aside]
     encoding: str
     delimiter: str
     notes: list[str]

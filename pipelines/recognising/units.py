@@ -29,6 +29,7 @@ IN_CELLS = "cells"
 _FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _ACROSS = ("carry_side_m", "total_side_m", "roll_m")
 _MOST_TOO_FAR, _MOST_TOO_SHORT = 0.2, -0.6  # log(observed / computed) beyond which nothing fits
+_WEATHER = 0.2  # log of what wind, air and ball together may do to a distance
 _HEIGHT_SHARE_OF_FEET = 0.36  # apex over carry, both as written, above which the apex is in feet
 
 
@@ -58,6 +59,7 @@ class UnitsFound:
     readings: dict[str, UnitReading] = field(default_factory=dict)
     problems: list[UnitProblem] = field(default_factory=list)
     choice: UnitChoice | None = None
+    remarks: list[str] = field(default_factory=list)
 
 
 def _fitting(symbols: tuple[str, ...], dimension: str) -> str | None:
@@ -354,7 +356,7 @@ class UnitFinder:
         for name, quantity in quantities.items():
             unit = choice.units[name]
             if quantity.stated and unit != quantity.stated:
-                self._contradiction(name, quantity.stated, unit)
+                self._doubt(name, quantity.stated, unit)
         if open_names and not self._settled(choice, open_names):
             return
         for name in open_names:
@@ -385,8 +387,16 @@ class UnitFinder:
                 self.found.readings[name] = UnitReading(choice.units[name], "fits the flights", 0.7)
         return False
 
-    def _contradiction(self, name: str, stated: str, fits: str) -> None:
+    def _doubt(self, name: str, stated: str, fits: str) -> None:
+        """A stated unit is only called wrong where wind, air and ball can't be the reason."""
         heading = self.columns[name].profile.heading.text
+        apart = abs(np.log(UNITS[stated].factor / UNITS[fits].factor))
+        if apart < _WEATHER:
+            self.found.remarks.append(
+                f"Column {heading!r} is said to be in {stated}; its values would fit the flights "
+                f"better in {fits}. It was read as stated."
+            )
+            return
         self.found.problems.append(
             UnitProblem(
                 name,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+import numpy.typing as npt
 
 from models.flight import fly
 from pipelines.recognising.assignment import Assigned, Assignment
@@ -20,13 +21,14 @@ _BOUNDS = {
     "hang_time_s": (-0.25, 0.25),
     "descent_angle_deg": (-0.35, 0.35),
 }
+Computed = tuple[dict[str, FloatArray], npt.NDArray[np.int64]]
 _FEWEST_ROWS = 5
 _LEAST_CORRELATION = 0.6
 _STEADY = 0.04  # relative spread below which a correlation says nothing
 _MOST_UNKNOWN = 2
 
 
-def _computed(values: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], FloatArray] | None:
+def _computed(values: Mapping[str, FloatArray]) -> Computed | None:
     """Flights of a sample of rows, by column, and which rows they are."""
     speed, launch = values.get("ball_speed_mps"), values.get("launch_angle_deg")
     if speed is None or launch is None:
@@ -39,7 +41,7 @@ def _computed(values: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], 
     spun = usual if spin is None else np.where(spin[rows] > 0, spin[rows], usual)
     flight = fly(speed[rows], launch[rows], 0.0, spun)
     found = {name: np.asarray(getattr(flight, name)) for name in _BOUNDS if name != "total_m"}
-    return found | {"total_m": found["carry_m"]}, rows
+    return {**found, "total_m": found["carry_m"]}, rows
 
 
 def _borne_out(column: str, observed: FloatArray, computed: FloatArray) -> bool:
@@ -53,21 +55,20 @@ def _borne_out(column: str, observed: FloatArray, computed: FloatArray) -> bool:
         return False
     spreads = np.std(seen) / np.mean(seen), np.std(wanted) / np.mean(wanted)
     if max(spreads) < _STEADY:
-        return spreads[0] > 0.0
+        return bool(spreads[0] > 0.0)
     if min(spreads) <= 1e-9:
         return False
     return float(np.corrcoef(seen, wanted)[0, 1]) >= _LEAST_CORRELATION
 
 
-def _is_borne_out(
-    assigned: Assigned, computed: tuple[dict[str, FloatArray], FloatArray] | None
-) -> bool:
+def _is_borne_out(assigned: Assigned, computed: Computed | None) -> bool:
     heading, numbers = assigned.profile.heading, assigned.profile.numbers
     if len(heading.unknown) > _MOST_UNKNOWN or numbers is None:
         return False
     if assigned.column not in _BOUNDS:
         known = assigned.profile.known
-        return len(heading.unknown) == 1 and (known.size < _FEWEST_ROWS or np.ptp(known) > 0)
+        varied = known.size < _FEWEST_ROWS or float(np.ptp(known)) > 0.0
+        return len(heading.unknown) == 1 and varied
     if computed is None:
         return False
     dimension = column_dimension(assigned.column)
