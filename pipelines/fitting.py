@@ -63,7 +63,9 @@ def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFram
     """
     flights, still = _flight_fits(shots)
     fits, struck = _carry_fits(still)
-    return flights | fits | _club_fits(fits, struck, settings) | _wind_fits(flights, struck)
+    winds = _wind_fits(flights, struck)
+    clubs = _club_fits(fits, struck, settings)
+    return flights | fits | clubs | winds | _wedge_fits(fits, winds, struck)
 
 
 def _flight_fits(shots: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
@@ -145,3 +147,32 @@ def _wind_fits(flights: dict[str, pl.DataFrame], struck: pl.DataFrame) -> dict[s
         balls, on=["player", "club"], how="left", maintain_order="left"
     )
     return {"wind_responses": wind_response(launches, keys=keys)}
+
+
+# Wind of the wedge grid's columns on wind [m/s], the same as in the view wind_response.
+_GRID_WIND_MPS = 5.0
+
+
+def _wedge_fits(
+    fits: dict[str, pl.DataFrame], winds: dict[str, pl.DataFrame], struck: pl.DataFrame
+) -> dict[str, pl.DataFrame]:
+    """The wedge grid, with the height and the wind sensitivity of each choice."""
+    from models.wedge_grid import wedge_grid
+    from models.wind_response import response_in
+
+    keys = ["player", "club", "swing"]
+    against = response_in(winds["wind_responses"], head_wind_mps=_GRID_WIND_MPS, keys=keys)
+    across = response_in(winds["wind_responses"], cross_wind_mps=_GRID_WIND_MPS, keys=keys)
+    heights = (
+        struck.filter(pl.col("strike") == "clean")
+        .group_by(keys, maintain_order=True)
+        .agg(pl.col("apex_m").median())
+    )
+    flights = heights.join(
+        against.select(*keys, headwind_change_m="carry_change_m"),
+        on=keys, how="left", maintain_order="left",
+    ).join(
+        across.select(*keys, crosswind_side_m="side_change_m"),
+        on=keys, how="left", maintain_order="left",
+    )  # fmt: skip
+    return {"wedge_grid": wedge_grid(fits["shot_distributions"], flights=flights)}
