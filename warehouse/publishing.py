@@ -15,6 +15,7 @@ from pathlib import Path
 from schemas.errors import StorageError
 from warehouse import database, lake, ledger_file
 from warehouse.home import Home, sync_folder
+from warehouse.statements import database_version
 
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
 
@@ -71,7 +72,7 @@ def is_current(home: Home, model_version: str) -> bool:
         return not lake.batch_numbers(home)
     try:
         with duckdb.connect(str(home.database), read_only=True) as connection:
-            if database.stored_version(connection) != database.database_version():
+            if database.stored_version(connection) != database_version():
                 return False
             rows = connection.execute("SELECT batch FROM ledger.batches ORDER BY batch").fetchall()
             decided = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
