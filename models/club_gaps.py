@@ -10,7 +10,7 @@ import polars as pl
 
 from models.nominal_carry import log_full_carry, nominal_carry
 from models.population import POPULATION, Population
-from models.shot_distribution import carry_below, carry_quantile
+from models.shot_distribution import carry_below, carry_places
 from models.shot_groups import GROUP_KEYS
 
 FloatArray = npt.NDArray[np.float64]
@@ -19,7 +19,6 @@ Z_90: Final = 1.6448536269514722
 # A gap is called large or small if even the near end of its interval lies beyond these
 # multiples of what the lofts suggest. Common practice, no source.
 LARGE, SMALL = 1.5, 0.5
-NODES: Final = 100
 
 
 def club_gaps(parameters: pl.DataFrame, population: Population = POPULATION) -> pl.DataFrame:
@@ -45,8 +44,8 @@ def club_gaps(parameters: pl.DataFrame, population: Population = POPULATION) -> 
     Notes
     -----
     The expected gap scales the nominal carry over loft to the pair. The overlap is the mean of
-    1 - F_shorter over 100 quantiles of the longer club; drift that all clubs of a session share
-    is left out of both.
+    1 - F_shorter over places that stand for the longer club's shot; drift that all clubs of a
+    session share is left out of both.
     """
     pairs = _pairs(parameters.filter(pl.col("swing") == "full"))
     longer, shorter = (_side(pairs, parameters, name) for name in ("longer", "shorter"))
@@ -101,9 +100,8 @@ def _overlap(longer: pl.DataFrame, shorter: pl.DataFrame, population: Population
     own = (1.0 - population.shared_drift) ** 0.5
     drift = pl.col("between_carry_sd_m") * own
     first, second = longer.with_columns(drift), shorter.with_columns(drift)
-    chances = (np.arange(NODES) + 0.5) / NODES
-    beyond = [1.0 - carry_below(second, carry_quantile(first, chance)) for chance in chances]
-    return np.asarray(np.mean(beyond, axis=0), dtype=np.float64)
+    carry, weight = carry_places(first)
+    return np.asarray((weight * (1.0 - carry_below(second, carry))).sum(axis=1), dtype=np.float64)
 
 
 def _verdict() -> pl.Expr:

@@ -75,6 +75,8 @@ MEDIAN_STEP: Final = 0.9538725524
 STEP_EFFICIENCY: Final = 0.4
 # Shots farther from the flight model than this many usual spreads do not teach slopes.
 WILD: Final = 5.0
+# A launch that carries less than this by the model says nothing of the air.
+LEAST_CARRY_M: Final = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,10 +159,11 @@ def _values(
     )
     log_carry, lateral = np.log(carry), np.degrees(np.arctan2(side, carry))
     flown = fly(speed, launch, 0.0, spin, np.nan_to_num(axis))
-    bend = np.where(np.isfinite(axis), flown.carry_side_m / flown.carry_m, 0.0)
-    curve = lateral - start - np.degrees(np.arctan(np.where(np.isfinite(bend), bend, 0.0)))
+    flew = np.isfinite(axis) & (flown.carry_m > LEAST_CARRY_M)
+    bend = np.where(flew, flown.carry_side_m, 0.0) / np.where(flew, flown.carry_m, 1.0)
+    curve = lateral - start - np.degrees(np.arctan(bend))
     given = np.column_stack([np.log(speed), launch, np.log(spin)])
-    rest = log_carry - np.log(flown.carry_m)
+    rest = log_carry - np.log(np.where(flown.carry_m > LEAST_CARRY_M, flown.carry_m, np.nan))
     for number in range(int(column.max(initial=-1)) + 1):
         chosen = np.flatnonzero((column == number) & np.isfinite(rest))
         if len(chosen):

@@ -59,12 +59,12 @@ def carry_below(parameters: pl.DataFrame, carry_m: FloatArray) -> FloatArray:
     ----------
     parameters : polars.DataFrame
         Parameter frame, one row a group.
-    carry_m : array, shape (groups,)
-        Distance [m].
+    carry_m : array, shape (groups,) or (groups, n)
+        Distances [m].
 
     Returns
     -------
-    array, shape (groups,)
+    array of the shape of `carry_m`
         Probability [1], mishits included.
 
     Notes
@@ -74,7 +74,40 @@ def carry_below(parameters: pl.DataFrame, carry_m: FloatArray) -> FloatArray:
     """
     value = _columns(parameters)
     spread = np.sqrt(total_variance(parameters)[0])
+    if carry_m.ndim > 1:
+        value = {name: column[:, None] for name, column in value.items()}
+        spread = spread[:, None]
     return _below(carry_m - value["carry_m"], spread, value)
+
+
+def carry_places(parameters: pl.DataFrame, n: int = 64) -> tuple[FloatArray, FloatArray]:
+    """Return places that stand for the carry of the next shot, with their weights.
+
+    Parameters
+    ----------
+    parameters : polars.DataFrame
+        Parameter frame, one row a group.
+    n : int
+        Places for clean strikes, and as many for mishits.
+
+    Returns
+    -------
+    carry, weight : array, shape (groups, 2 n)
+        Carries [m] and weights that add up to 1 in each group.
+
+    Notes
+    -----
+    Middles of equally likely parts of the t of clean strikes and of the exponential loss of
+    mishits; those that fly too far are counted as clean.
+    """
+    value = {name: column[:, None] for name, column in _columns(parameters).items()}
+    chance = (np.arange(n) + 0.5) / n
+    spread = np.sqrt(total_variance(parameters)[0])[:, None]
+    clean = value["carry_m"] + spread * special.stdtrit(value["degrees_of_freedom"], chance)
+    missed = np.maximum(value["carry_m"] + value["mishit_shortfall_m"] * np.log(chance), 0.0)
+    rate = value["mishit_rate"] * (1.0 - value["mishit_long_share"])
+    weight = np.concatenate([(1.0 - rate) + 0.0 * clean, rate + 0.0 * missed], axis=1) / n
+    return np.concatenate([clean, missed], axis=1), weight
 
 
 def _below(offset: FloatArray, spread: FloatArray, value: dict[str, FloatArray]) -> FloatArray:
