@@ -22,10 +22,13 @@ ANY_UNIT = {
     "launch_spread",
     "level_average",
     "local_level",
+    "monotone_regression",
+    "prior_regression",
     "related_clubs",
     "robust_location",
     "session_means",
     "session_noise",
+    "session_shift",
     "session_variance",
     "shot_groups",
 }
