@@ -136,7 +136,8 @@ def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
 
 def _wedge_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     """The wedge for each distance; without part swings, nothing but what there is."""
-    picks = wedge_rows(rows.wedges, unit)
+    own = rows.wedges.filter(pl.col("ball") == usual_ball(carry))
+    picks = [row for row in wedge_rows(own, unit) if not row["note"]]
     if picks:
         step = max(1, -(-len(picks) // _WEDGE_ROWS))
         shown = tuple((row["target"], row["best"], row["carry"]) for row in picks[::step])

@@ -161,7 +161,7 @@ def _headings(
 
 def _side(face: CardTable, place: int) -> str:
     """Words to the left, numbers to the right."""
-    words = any(sign.isalpha() for row in face.rows for sign in row[place][:4])
+    words = any(sign.isalpha() for row in face.rows for sign in row[place])
     return "L" if place == 0 or (words and face.headings[place] != "Side") else "R"
 
 

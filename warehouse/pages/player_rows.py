@@ -40,8 +40,8 @@ _QUERIES = {
                overlap_probability, verdict
         FROM club_gaps WHERE player = $1 ORDER BY ball, longer_carry_m DESC""",
     "wedges": """
-        SELECT target_m, rank, club, swing, carry_m, expected_miss_m
-        FROM wedge_grid WHERE player = $1 ORDER BY target_m, rank""",
+        SELECT ball, target_m, rank, club, swing, carry_m, expected_miss_m, hole_note
+        FROM wedge_grid WHERE player = $1 ORDER BY ball, target_m, rank""",
     "flags": f"""
         SELECT {_CLUB}, session_id, started_at, probability, cause
         FROM session_flags WHERE player = $1 ORDER BY started_at, session_id, club, swing""",
@@ -56,8 +56,8 @@ _QUERIES = {
 _LATER: dict[str, tuple[str, dict[str, Any]]] = {
     "wedges": (
         "wedge_grid",
-        {"target_m": pl.Float64, "rank": pl.Int32, "club": pl.String, "swing": pl.String,
-         "carry_m": pl.Float64, "expected_miss_m": pl.Float64},
+        {"ball": pl.String, "target_m": pl.Float64, "rank": pl.Int32, "club": pl.String,
+         "swing": pl.String, "carry_m": pl.Float64, "expected_miss_m": pl.Float64, "hole_note": pl.String},
     ),
     "flags": (
         "session_flags",

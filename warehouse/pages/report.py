@@ -67,7 +67,7 @@ def report_page(
         "trends": _trends(rows, unit, usual),
         "shape": [_shape_row(row) for row in _longest_first(rows.shape, rows.carry)],
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
-        "wedges": wedge_rows(rows.wedges, unit),
+        "wedges": wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
         "flags": _flag_rows(rows.flags),
@@ -210,6 +210,7 @@ def wedge_rows(wedges: pl.DataFrame, unit: PageUnit) -> list[dict[str, str]]:
                 "miss": unit.tenth(ranked[0]["expected_miss_m"]),
                 "second": club_label(second["club"], second["swing"]) if second else "–",
                 "second_miss": unit.tenth(second["expected_miss_m"] if second else None),
+                "note": ranked[0]["hole_note"] or "",
             }
         )
     return rows

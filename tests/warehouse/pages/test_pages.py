@@ -201,9 +201,10 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     rows = player_rows(database, ADA)
     wedges = pl.DataFrame(
         {
-            "target_m": [45.72, 45.72, 91.44], "rank": [1, 2, 1],
+            "ball": ["premium"] * 3, "target_m": [45.72, 45.72, 91.44], "rank": [1, 2, 1],
             "club": ["54-wedge", "58-wedge", "54-wedge"], "swing": ["7:30", "9:00", "full"],
             "carry_m": [46.0, 48.0, 90.0], "expected_miss_m": [4.5, 5.0, 5.5],
+            "hole_note": ["", "", "nothing carries this far"],
         }
     )  # fmt: skip
     session = rows.trend["session_id"][0]
@@ -225,6 +226,7 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     text = report_of(database, ADA, shown)
     page = Page(text)
     assert "54° wedge 7:30" in page.text
+    assert "nothing carries this far" in page.text
     assert re.search(r'<th scope="row">50</th>', text)
     assert text.count("1 in 250") == 1
     assert "7-iron, driver" in page.text
