@@ -57,7 +57,8 @@ _LATER: dict[str, tuple[str, dict[str, Any]]] = {
     "wedges": (
         "wedge_grid",
         {"ball": pl.String, "target_m": pl.Float64, "rank": pl.Int32, "club": pl.String,
-         "swing": pl.String, "carry_m": pl.Float64, "expected_miss_m": pl.Float64, "hole_note": pl.String},
+         "swing": pl.String, "carry_m": pl.Float64, "expected_miss_m": pl.Float64,
+         "hole_note": pl.String},
     ),
     "flags": (
         "session_flags",
