@@ -360,9 +360,12 @@ def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.i
     return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
 
 
-def _is_data(cells: Cells) -> bool:
-    """Whether a record with few digits is still a shot: several cells, a number or a gap."""
+def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
+    """Whether a record with few digits is still a shot, whole or not: numbers in their columns."""
     words = filled(cells)
+    measured = [cells[k] for k in keys if k < len(cells) and _is_number(cells[k] or "")]
+    if measured and len(words) >= 2 and not is_units_row(cells):
+        return not facts_in(words, 0)
     told = any(_is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(
         words
     )
@@ -428,7 +431,8 @@ class LayoutFinder:
 
     def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
         """Sort the records below a heading up to the next different one."""
-        odd = _odd_records(self.grid, start, _key_columns(heading.headings))
+        keys = _key_columns(heading.headings)
+        odd = _odd_records(self.grid, start, keys)
         width = _width(heading.texts)
         begin = start
         for record in odd.tolist():
@@ -440,7 +444,7 @@ class LayoutFinder:
                 begin = record + 1
                 continue
             nested = self._next_heading(record, cells)
-            if nested is None and _is_data(cells):
+            if nested is None and _is_data(cells, keys):
                 continue
             self._close(heading, begin, record, width)
             begin = record + 1
