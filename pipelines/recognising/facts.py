@@ -15,6 +15,7 @@ from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
 
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+_HEADING_WEIGHT = 0.65
 _KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
@@ -153,7 +154,10 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         pair = pair_in(cells[place])
         step = 1
         if pair is None and place + 1 < len(cells):
-            pair, step = (cells[place].strip(_KEY_DRESS), cells[place + 1]), 2
+            step = 2
+            # Two headings side by side, as above a table of averages, are no pair.
+            if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
+                pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
         fact = fact_of(*pair, line) if pair else None
         if fact:
             found.append(fact)

@@ -37,15 +37,41 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
     """
     length = len(profiles[0].text) if profiles else 0
     found = np.zeros(length, np.bool_)
+    nameless = _nameless(profiles, columns, length)
     for profile in profiles:
         column = columns.get(profile.place)
         naming = column in _NAMING or column is None or profile.place == 0
         if not naming or (profile.is_number and not _some_words(profile)):
             continue
-        words = _summary_cells(profile.text, strict=column == "player" or column is None)
-        if words:
-            found |= profile.text.is_in(words).fill_null(False).to_numpy()
+        words = _summary_cells(profile.text)
+        sure = [word for word in words if _names_no_one(word)]
+        if column in _NAMING:
+            found |= _is_in(profile.text, words)
+        elif len(sure) < profile.text.n_unique():
+            # A player may be called Max: such a word counts only beside a blank club.
+            found |= _is_in(profile.text, sure) | (_is_in(profile.text, words) & nameless)
     return found
+
+
+def _is_in(text: pl.Series, words: Sequence[str]) -> npt.NDArray[np.bool_]:
+    if not words:
+        return np.zeros(len(text), np.bool_)
+    return np.asarray(text.is_in(words).fill_null(False).to_numpy())
+
+
+def _nameless(
+    profiles: Sequence[Profile], columns: dict[int, str], length: int
+) -> npt.NDArray[np.bool_]:
+    """Rows whose club is blank, in a table that has clubs."""
+    for profile in profiles:
+        if columns.get(profile.place) == "club":
+            blank = profile.text.fill_null("").str.strip_chars() == ""
+            return np.asarray(blank.to_numpy())
+    return np.zeros(length, np.bool_)
+
+
+def _names_no_one(word: str) -> bool:
+    return word.strip().casefold() not in _NAMES_TOO
 
 
 @lru_cache(maxsize=16384)
@@ -57,18 +83,12 @@ def _some_words(profile: Profile) -> bool:
     return profile.numbers is not None and bool(profile.numbers.bad.any())
 
 
-def _summary_cells(text: pl.Series, *, strict: bool) -> list[str]:
+def _summary_cells(text: pl.Series) -> list[str]:
     distinct = text.drop_nulls().unique()
     if len(distinct) > _MOST_DISTINCT:
         distinct = distinct.filter(~distinct.str.contains(r"^[0-9:.,T \-/+Z]*$"))
     cells = [cell for cell in distinct.head(_MOST_DISTINCT) if cell.strip()]
-    found = [cell for cell in cells if not _TIME_LIKE.match(cell) and _is_summary(cell)]
-    if strict:
-        # A player may be called Max: only a word that names no one counts, and not everywhere.
-        found = [cell for cell in found if cell.strip().casefold() not in _NAMES_TOO]
-        if len(found) == len(cells):
-            return []
-    return found
+    return [cell for cell in cells if not _TIME_LIKE.match(cell) and _is_summary(cell)]
 
 
 _NAMES_TOO = {
