@@ -76,7 +76,12 @@ def held_out_share(
         player, club, swing, ball, `level`, `shots_held_out`, `share_inside` [1]. Only clubs that
         were hit in two sessions at least appear.
     """
-    judged = shots.drop_nulls([CARRY, SIDE]).filter(pl.col("club") != "putter")
+    # Only what is needed: a canonical shot has a carry_m of its own, the parameters another.
+    judged = (
+        shots.filter(pl.col("club") != "putter")
+        .select(*GROUP_KEYS, "session_id", CARRY, SIDE)
+        .drop_nulls()
+    )
     parameters, folds = held_out_parameters(shots, population)
     parameters = parameters.filter("side_known").with_columns(
         pl.Series(_radius_name(level), region_radius(parameters.filter("side_known"), level))

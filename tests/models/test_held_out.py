@@ -58,3 +58,11 @@ def test_dispersion_carries_the_share() -> None:
     assert table["share_inside"].is_between(0.0, 1.0).all()
     assert table["shots_held_out"].to_list() == [20] * 48
     assert CarryModel().fit(shots).dispersion()["share_inside"].null_count() == 48
+
+
+def test_columns_of_the_shots_do_not_shadow_the_parameters() -> None:
+    # A canonical shot has a carry_m of its own, as measured that day.
+    plain, _, _ = make_players(2, 20, 3, seed=7)
+    canonical = plain.with_columns(carry_m=pl.col("still_carry_m"), side_m=pl.col("still_side_m"))
+    levels = [0.5, 0.9]
+    assert held_out_share(canonical, levels).equals(held_out_share(plain, levels))
