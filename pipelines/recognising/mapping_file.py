@@ -100,10 +100,20 @@ class HeadingMap:
         if words is None:
             return heading
         if not words.column:
-            return replace(heading, candidates=(), positive=None, straight=False, along=False)
+            return replace(
+                heading,
+                candidates=(),
+                positive=None,
+                straight=False,
+                along=False,
+                unknown=(),
+                tags=frozenset(),
+            )
         return replace(
             heading,
             candidates=(Candidate(words.column, _SURE),),
+            unknown=(),
+            tags=frozenset(),
             units=unit_symbols(words.unit) if words.unit else heading.units,
             positive=words.positive or heading.positive,
             straight=words.measured == "straight" if words.measured else heading.straight,

@@ -37,7 +37,9 @@ def test_the_height_of_the_place_says_nothing_about_the_columns(tmp_path: Path) 
 
 
 def test_a_line_on_units_speaks_for_the_columns(tmp_path: Path) -> None:
-    text = text_of("Distances in yards", "Club,Carry", "Driver,230.1", "Driver,225.4", "Driver,219.9")
+    text = text_of(
+        "Distances in yards", "Club,Carry", "Driver,230.1", "Driver,225.4", "Driver,219.9"
+    )
     assert prepared(tmp_path, text).shots["carry_m"][0] == pytest.approx(230.1 * 0.9144)
 
 
@@ -59,7 +61,9 @@ def test_a_heading_repeated_midway_is_no_shot(tmp_path: Path) -> None:
 
 def test_two_blocks_with_other_columns_are_both_read(tmp_path: Path) -> None:
     second = "Player,Club,Launch speed (mph),Vertical launch (°),Distance in the air (yd)"
-    text = text_of(",".join(HEAD), *ROWS, "", second, "Bo Ek,PW,88.0,25.0,111.0", "Bo Ek,PW,89.1,24.6,112.9")
+    text = text_of(
+        ",".join(HEAD), *ROWS, "", second, "Bo Ek,PW,88.0,25.0,111.0", "Bo Ek,PW,89.1,24.6,112.9"
+    )
     shots = prepared(tmp_path, text).shots
     assert shots["player"].to_list() == ["unknown"] * 3 + ["Bo Ek"] * 2
     assert shots["ball_speed_mps"][3] == pytest.approx(88.0 * 0.44704)
@@ -80,14 +84,21 @@ def test_a_mean_without_a_word_is_found_by_arithmetic(tmp_path: Path) -> None:
 
 
 def test_a_row_with_too_few_or_too_many_cells_is_rejected(tmp_path: Path) -> None:
-    text = text_of(",".join(HEAD), *ROWS, "7 Iron,48.0", "7 Iron,48,0,17.5,138.0", ROWS[0].replace("48", "47"))
+    text = text_of(
+        ",".join(HEAD), *ROWS, "7 Iron,48.0", "7 Iron,48,0,17.5,138.0", ROWS[0].replace("48", "47")
+    )
     export = prepared(tmp_path, text)
     assert export.rejected["source_row"].to_list() == [5, 6]
     assert set(export.rejected["reason_code"]) == {"ragged-row"}
 
 
 def test_units_in_a_row_of_their_own(tmp_path: Path) -> None:
-    text = text_of("Stick,Ball speed,Launch angle,Flown", ",mph,deg,yards", "PW,88.0,25.0,111.0", "PW,89,24,112")
+    text = text_of(
+        "Stick,Ball speed,Launch angle,Flown",
+        ",mph,deg,yards",
+        "PW,88.0,25.0,111.0",
+        "PW,89,24,112",
+    )
     assert prepared(tmp_path, text).shots["carry_m"][0] == pytest.approx(111.0 * 0.9144)
 
 
@@ -119,7 +130,9 @@ def test_every_record_is_a_shot_a_reject_or_another_line(tmp_path: Path) -> None
         ("Ball speed (mph),Launch angle (°),Carry (yd)\n88,25,111\n89,24,112\n", "unclear-columns"),
     ],
 )
-def test_what_holds_no_shots_is_refused_with_its_reason(tmp_path: Path, text: str, code: str) -> None:
+def test_what_holds_no_shots_is_refused_with_its_reason(
+    tmp_path: Path, text: str, code: str
+) -> None:
     with pytest.raises(ExportError) as refusal:
         prepared(tmp_path, text)
     assert refusal.value.code == code

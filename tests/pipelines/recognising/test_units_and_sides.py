@@ -76,7 +76,11 @@ def test_a_stated_yard_is_believed_whatever_the_weather(tmp_path: Path) -> None:
 def test_each_cell_may_state_its_own_unit(tmp_path: Path) -> None:
     text = "Club,Ball speed,Launch angle,Carry\n" + "".join(
         f"PW,{speed},25 deg,{carry}\n"
-        for speed, carry in [("88.0 mph", "111 yd"), ("39.3 m/s", "101.5 m"), ("141.6 km/h", "111 yd")]
+        for speed, carry in [
+            ("88.0 mph", "111 yd"),
+            ("39.3 m/s", "101.5 m"),
+            ("141.6 km/h", "111 yd"),
+        ]
     )
     shots = prepared(tmp_path, text).shots
     assert shots["ball_speed_mps"].to_numpy() == pytest.approx([39.339, 39.3, 39.333], abs=0.001)
@@ -93,13 +97,17 @@ def sided(direction: np.ndarray, axis: np.ndarray, side: np.ndarray, note: str =
 
 def test_signs_that_agree_are_taken_as_right_positive(tmp_path: Path) -> None:
     f = launches()
-    shots = prepared(tmp_path, sided(f["launch_direction_deg"], f["spin_axis_deg"], f["carry_side_m"])).shots
+    shots = prepared(
+        tmp_path, sided(f["launch_direction_deg"], f["spin_axis_deg"], f["carry_side_m"])
+    ).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(f["carry_side_m"], abs=0.006)
 
 
 def test_one_stated_sign_settles_the_others(tmp_path: Path) -> None:
     f = launches()
-    text = sided(-f["launch_direction_deg"], -f["spin_axis_deg"], -f["carry_side_m"], " left positive")
+    text = sided(
+        -f["launch_direction_deg"], -f["spin_axis_deg"], -f["carry_side_m"], " left positive"
+    )
     shots = prepared(tmp_path, text).shots
     for name in ("launch_direction_deg", "spin_axis_deg", "carry_side_m"):
         assert shots[name].to_numpy() == pytest.approx(f[name], abs=0.006)

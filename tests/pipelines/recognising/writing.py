@@ -44,7 +44,9 @@ def table(columns: dict[str, np.ndarray | list[str]], *, delimiter: str = ",") -
     return "\n".join(lines) + "\n"
 
 
-def prepared(folder: Path, text: str, *, name: str = "visit.csv", **options: object) -> PreparedExport:
+def prepared(
+    folder: Path, text: str, *, name: str = "visit.csv", **options: object
+) -> PreparedExport:
     """An export with this text, prepared."""
     path = folder / name
     path.write_text(text, encoding="utf-8")

@@ -1,0 +1,58 @@
+"""Row rules. Limits: common practice, no source, unless stated."""
+
+from __future__ import annotations
+
+import polars as pl
+import pytest
+
+from pipelines.screening import screen
+from schemas.reasons import RowReason
+
+
+def codes(**values: float | None) -> list[RowReason]:
+    return [failure.code for failure in screen(pl.DataFrame({k: [v] for k, v in values.items()}))]
+
+
+GOOD: dict[str, float | None] = {
+    "ball_speed_mps": 66.0, "launch_angle_deg": 11.0, "spin_rate_rpm": 2500.0, "carry_m": 207.0,
+}  # fmt: skip
+
+
+def test_a_plain_shot_passes() -> None:
+    assert codes(**GOOD) == []
+
+
+@pytest.mark.parametrize(
+    ("changed", "code"),
+    [
+        ({"ball_speed_mps": 187.8}, RowReason.OUT_OF_RANGE),
+        ({"carry_m": -10.0}, RowReason.OUT_OF_RANGE),
+        ({"total_m": 40.0}, RowReason.TOTAL_SHORT_OF_CARRY),
+        ({"club_speed_mps": 36.0}, RowReason.SMASH_TOO_HIGH),
+        ({"carry_m": 20.7}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"carry_m": 390.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"apex_m": 85.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"hang_time_s": 14.0}, RowReason.FLIGHT_IMPOSSIBLE),
+    ],
+)
+def test_what_cannot_be_is_named(changed: dict[str, float], code: RowReason) -> None:
+    assert code in codes(**{**GOOD, **changed})
+
+
+def test_all_failures_are_collected() -> None:
+    found = codes(**{**GOOD, "ball_speed_mps": 187.8, "total_m": 40.0})
+    assert {RowReason.OUT_OF_RANGE, RowReason.TOTAL_SHORT_OF_CARRY} <= set(found)
+
+
+@pytest.mark.parametrize("factor", [0.7, 1.25])
+def test_weather_and_balls_are_let_pass(factor: float) -> None:
+    assert codes(**{**GOOD, "carry_m": 207.0 * factor}) == []
+
+
+def test_a_ball_that_spins_back_is_let_pass() -> None:
+    assert codes(ball_speed_mps=40.0, launch_angle_deg=26.0, spin_rate_rpm=9000.0, carry_m=101.0,
+                 total_m=97.0) == []  # fmt: skip
+
+
+def test_a_row_without_any_measure_is_no_shot() -> None:
+    assert codes(ball_speed_mps=None, carry_m=None) == [RowReason.NO_MEASUREMENT]
