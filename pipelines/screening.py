@@ -21,6 +21,7 @@ from schemas.reasons import RowReason
 # errors of measuring. Common practice, no source.
 MOST_SMASH = 1.56
 LEAST_SMASH = 0.5
+_STEP_S = 0.8  # the solver's carry is within centimetres at this step in still air
 # A carry this many times the computed one, or this share of it, can't belong to its launch.
 _FAR_FACTOR, _SHORT_FACTOR, _SLACK_M = 1.45, 0.45, 12.0
 _TOTAL_SLACK_M = 8.0
@@ -135,7 +136,7 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
         np.where(known, launch, np.nan),
         0.0,
         np.where(spun, spin, usual_spin(np.nan_to_num(launch))),
-        time_step_s=0.25,
+        time_step_s=_STEP_S,
     )
     scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
     failures = []

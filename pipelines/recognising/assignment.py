@@ -207,11 +207,11 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
 
 def looks_like_swings(profile: Profile) -> bool:
     """Whether cells are the clock positions or feel words of swings, and not times of day."""
+    if not 0 < len(profile.sample) <= _MOST_SWINGS:
+        return False
     positions = [swing_of(cell) or "" for cell in profile.sample]
-    clocks = [p for p in positions if ":" in p]
-    few = len(profile.sample) <= _MOST_SWINGS
     told = all(p == "full" or p.endswith((":00", ":15", ":30", ":45")) for p in positions)
-    return bool(clocks) and few and told
+    return told and any(":" in p for p in positions)
 
 
 def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:

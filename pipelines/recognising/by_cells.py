@@ -11,14 +11,17 @@ from pipelines.recognising.profile import Profile
 from schemas.compositions import DATE, DATETIME, TIME
 
 _SURE = 0.65  # weight of what cells alone say
-_MOSTLY_CLUBS = 0.8
+_MOSTLY_CLUBS, _MOST_CLUBS = 0.8, 30
 _NAME = re.compile(r"^[^\W\d_][\w'’.\-]*(?: [^\W\d_][\w'’.\-]*){1,3}$")
 _MOST_PLAYERS = 20
+_MOST_KINDS = 12
 _NEVER_A_PLAYER = frozenset({"note", "start_end", "session", "type", "shot", "ball", "surface"})
 
 
 def _is_club(profile: Profile) -> bool:
-    return not profile.empty and profile.clubs_known() >= _MOSTLY_CLUBS and not profile.is_clock()
+    if profile.empty or (profile.is_number and len(profile.sample) > _MOST_CLUBS):
+        return False
+    return profile.clubs_known() >= _MOSTLY_CLUBS and not profile.is_clock()
 
 
 def _is_date(profile: Profile) -> bool:
@@ -31,8 +34,10 @@ def _is_time_of_day(profile: Profile) -> bool:
 
 def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:
     def test(profile: Profile) -> bool:
+        if profile.is_number or len(profile.sample) > _MOST_KINDS:
+            return False
         found = [read(cell) for cell in profile.sample]
-        return bool(found) and all(found) and set(found) != {"unknown"} and not profile.is_number
+        return bool(found) and all(found) and set(found) != {"unknown"}
 
     return test
 

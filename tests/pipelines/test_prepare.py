@@ -88,8 +88,14 @@ def test_a_column_of_clubs_is_known_by_its_cells(tmp_path: Path) -> None:
 
 def test_a_half_understood_heading_counts_only_if_its_numbers_fit(tmp_path: Path) -> None:
     head = "Club,Ball speed (m/s),Launch angle (°),Carry (m),Total zwqx (m)\n"
-    rows = [("7i", 48.0, 17.5, 137.9), ("7i", 44.0, 18.0, 124.0), ("4i", 54.0, 13.5, 163.0),
-            ("4i", 52.5, 14.0, 158.0), ("Driver", 66.0, 11.0, 207.0), ("Driver", 64.0, 11.5, 201.0)]  # fmt: skip
+    rows = [
+        ("7i", 48.0, 17.5, 137.9),
+        ("7i", 44.0, 18.0, 124.0),
+        ("4i", 54.0, 13.5, 163.0),
+        ("4i", 52.5, 14.0, 158.0),
+        ("Driver", 66.0, 11.0, 207.0),
+        ("Driver", 64.0, 11.5, 201.0),
+    ]
     text = head + "".join(f"{c},{v},{a},{d},{d + 8}\n" for c, v, a, d in rows)
     assert prepared(tmp_path, text).shots["total_m"][0] == pytest.approx(145.9)
     flat = head + "".join(f"{c},{v},{a},{d},98\n" for c, v, a, d in rows)

@@ -10,7 +10,10 @@ from typer.testing import CliRunner
 
 from pipelines.main import app
 
-GOOD = "Stick,Ball velocity (m/s),Take-off (°),Flown (m)\n7i,48.0,17.5,137.9\n7i,148.0,18.0,135.0\n7i,47,18,134\n"
+GOOD = (
+    "Stick,Ball velocity (m/s),Take-off (°),Flown (m)\n"
+    "7i,48.0,17.5,137.9\n7i,148.0,18.0,135.0\n7i,47,18,134\n"
+)
 UNCLEAR = "Stick,Flown\n7i,137.9\n7i,135.0\n7i,134.2\n"
 
 

@@ -64,7 +64,8 @@ def test_what_is_no_column_of_a_shot_is_left_alone(text: str) -> None:
     ("text", "side"),
     [
         ("Side (left positive)", "left"), ("Offline L-/R+", "right"), ("+ = links", "left"),
-        ("left + / right -", "left"), ("negativ = höger", "left"), ("gauche/droite (droite +)", "right"),
+        ("left + / right -", "left"), ("negativ = höger", "left"),
+        ("gauche/droite (droite +)", "right"),
         ("Side", None), ("left/right", None), ("left positive, right positive", None),
         ("SeiteLinksPositiv", None),
     ],

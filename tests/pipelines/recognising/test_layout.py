@@ -19,9 +19,14 @@ def text_of(*lines: str) -> str:
 
 def test_lines_above_the_table_speak_for_all_shots(tmp_path: Path) -> None:
     text = text_of(
-        "Practice sheet", "Golfer: Ann Breck", "Temperature: 59 °F", "Altitude: 817 m", "",
-        ",".join(HEAD), *ROWS,
-    )  # fmt: skip
+        "Practice sheet",
+        "Golfer: Ann Breck",
+        "Temperature: 59 °F",
+        "Altitude: 817 m",
+        "",
+        ",".join(HEAD),
+        *ROWS,
+    )
     shots = prepared(tmp_path, text).shots
     assert shots["player"].unique().to_list() == ["Ann Breck"]
     assert shots["air_temp_c"][0] == pytest.approx(15.0)  # (59 - 32) / 1.8, NIST SP 811
@@ -46,8 +51,13 @@ def test_a_line_on_units_speaks_for_the_columns(tmp_path: Path) -> None:
 def test_group_lines_name_the_club_of_the_shots_below(tmp_path: Path) -> None:
     rows = [",".join(row.split(",")[1:]) for row in ROWS]
     text = text_of(
-        ",".join(HEAD[1:]), "Club: 7 Iron", *rows, "", "Club: 8 Iron", *rows,
-    )  # fmt: skip
+        ",".join(HEAD[1:]),
+        "Club: 7 Iron",
+        *rows,
+        "",
+        "Club: 8 Iron",
+        *rows,
+    )
     shots = prepared(tmp_path, text).shots
     assert shots["club"].to_list() == ["7-iron"] * 3 + ["8-iron"] * 3
 
@@ -112,9 +122,15 @@ def test_shots_that_stand_in_columns_are_turned(tmp_path: Path) -> None:
 
 def test_every_record_is_a_shot_a_reject_or_another_line(tmp_path: Path) -> None:
     flights = launches()
-    text = table({"Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
-                  "Launch angle (°)": flights["launch_angle_deg"],
-                  "Spin (rpm)": flights["spin_rate_rpm"], "Carry (m)": flights["carry_m"]})  # fmt: skip
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (m/s)": flights["ball_speed_mps"],
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (m)": flights["carry_m"],
+        }
+    )
     text += "Driver,999.0,11.0,2500,210\n\nMean,57,14,4300,180\nDriver,60\n"
     export = prepared(tmp_path, text)
     blank = 1

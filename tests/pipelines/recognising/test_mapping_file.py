@@ -76,7 +76,8 @@ def test_left_and_straight_can_be_stated(tmp_path: Path, mappings: Path) -> None
     text = "Club,Ww,Xx\nDriver,200,56\nDriver,190,-20\n"
     (mappings / "m.toml").write_text(
         '[match]\nheadings = ["Club", "Ww", "Xx"]\n[columns."Ww"]\ncolumn = "carry_m"\nunit = "m"\n'
-        'measured = "straight"\n[columns."Xx"]\ncolumn = "carry_side_m"\nunit = "m"\npositive = "left"\n'
+        'measured = "straight"\n[columns."Xx"]\ncolumn = "carry_side_m"\nunit = "m"\n'
+        'positive = "left"\n'
     )
     shots = prepared(tmp_path, text, mappings_dir=mappings).shots
     # 56-192-200 is eight times the triangle 7-24-25.

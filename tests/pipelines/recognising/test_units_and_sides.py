@@ -22,11 +22,15 @@ from tests.pipelines.recognising.writing import (
 def columns(speed: float, length: float, height: float, **more: object) -> dict[str, object]:
     flights = launches()
     return {
-        "Club": clubs(), "Ball speed": flights["ball_speed_mps"] / speed,
-        "Launch angle": flights["launch_angle_deg"], "Spin": flights["spin_rate_rpm"],
-        "Carry": flights["carry_m"] / length, "Apex": flights["apex_m"] / height,
-        "Hang time": flights["hang_time_s"], **more,
-    }  # fmt: skip
+        "Club": clubs(),
+        "Ball speed": flights["ball_speed_mps"] / speed,
+        "Launch angle": flights["launch_angle_deg"],
+        "Spin": flights["spin_rate_rpm"],
+        "Carry": flights["carry_m"] / length,
+        "Apex": flights["apex_m"] / height,
+        "Hang time": flights["hang_time_s"],
+        **more,
+    }
 
 
 @pytest.mark.parametrize(
@@ -45,9 +49,14 @@ def test_unstated_units_are_proven_by_the_flights(
 def test_units_that_flights_cant_tell_apart_are_asked_about(tmp_path: Path) -> None:
     # Halfway between yards and metres: neither fits.
     flights = launches()
-    text = table({"Club": clubs(), "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
-                  "Launch angle": flights["launch_angle_deg"],
-                  "Carry": flights["carry_m"] * 1.07})  # fmt: skip
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
+            "Launch angle": flights["launch_angle_deg"],
+            "Carry": flights["carry_m"] * 1.07,
+        }
+    )
     with pytest.raises(ExportError) as refusal:
         prepared(tmp_path, text)
     assert refusal.value.code == "unclear-units"
@@ -56,19 +65,30 @@ def test_units_that_flights_cant_tell_apart_are_asked_about(tmp_path: Path) -> N
 
 def test_a_unit_that_is_said_wrongly_is_refused(tmp_path: Path) -> None:
     flights = launches()
-    text = table({"Club": clubs(), "Ball speed (mph)": flights["ball_speed_mps"],
-                  "Launch angle (°)": flights["launch_angle_deg"],
-                  "Spin (rpm)": flights["spin_rate_rpm"], "Carry (m)": flights["carry_m"]})  # fmt: skip
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"],
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (m)": flights["carry_m"],
+        }
+    )
     with pytest.raises(ExportError, match="said to be in mph"):
         prepared(tmp_path, text)
 
 
 def test_a_stated_yard_is_believed_whatever_the_weather(tmp_path: Path) -> None:
     flights = launches()
-    text = table({"Club": clubs(), "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
-                  "Launch angle (°)": flights["launch_angle_deg"],
-                  "Spin (rpm)": flights["spin_rate_rpm"],
-                  "Carry (yd)": flights["carry_m"] / YARD_M * 0.91})  # fmt: skip
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (yd)": flights["carry_m"] / YARD_M * 0.91,
+        }
+    )
     shots = prepared(tmp_path, text).shots
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"] * 0.91, abs=0.02)
 
@@ -89,10 +109,18 @@ def test_each_cell_may_state_its_own_unit(tmp_path: Path) -> None:
 
 def sided(direction: np.ndarray, axis: np.ndarray, side: np.ndarray, note: str = "") -> str:
     flights = launches()
-    return table({"Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
-                  "Launch angle (°)": flights["launch_angle_deg"],
-                  "Spin (rpm)": flights["spin_rate_rpm"], "Carry (m)": flights["carry_m"],
-                  "Start direction (°)": direction, "Axis (°)": axis, f"Side{note} (m)": side})  # fmt: skip
+    return table(
+        {
+            "Club": clubs(),
+            "Ball speed (m/s)": flights["ball_speed_mps"],
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (m)": flights["carry_m"],
+            "Start direction (°)": direction,
+            "Axis (°)": axis,
+            f"Side{note} (m)": side,
+        }
+    )
 
 
 def test_signs_that_agree_are_taken_as_right_positive(tmp_path: Path) -> None:
@@ -122,8 +150,10 @@ def test_signs_that_disagree_are_asked_about(tmp_path: Path, flipped: str) -> No
 
 
 def test_back_and_side_spin_become_total_and_axis(tmp_path: Path) -> None:
-    text = ("Club,Ball speed (m/s),Launch angle (°),Back spin (rpm),Side spin (rpm),Carry (m)\n"
-            "7i,48,17.5,3000,4000,138\n7i,47,17.9,6000,0,134\n")  # fmt: skip
+    text = (
+        "Club,Ball speed (m/s),Launch angle (°),Back spin (rpm),Side spin (rpm),Carry (m)\n"
+        "7i,48,17.5,3000,4000,138\n7i,47,17.9,6000,0,134\n"
+    )
     shots = prepared(tmp_path, text).shots
     # The 3-4-5 triangle: 5000 rpm, atan(4/3) = 53.1301 degrees.
     assert shots["spin_rate_rpm"].to_list() == pytest.approx([5000.0, 6000.0])
@@ -131,14 +161,18 @@ def test_back_and_side_spin_become_total_and_axis(tmp_path: Path) -> None:
 
 
 def test_a_straight_carry_is_brought_along_the_line(tmp_path: Path) -> None:
-    text = ("Club,Ball speed (m/s),Launch angle (°),\"Carry, as the crow flies (m)\",Side (m)\n"
-            "Driver,62,11,200,-56\nDriver,62,11.2,195.5,0\nDriver,63,11,205,\n")  # fmt: skip
+    text = (
+        'Club,Ball speed (m/s),Launch angle (°),"Carry, as the crow flies (m)",Side (m)\n'
+        "Driver,62,11,200,-56\nDriver,62,11.2,195.5,0\nDriver,63,11,205,\n"
+    )
     shots = prepared(tmp_path, text).shots
     # 56-192-200 is eight times the triangle 7-24-25.
     assert shots["carry_m"].to_list() == pytest.approx([192.0, 195.5, 205.0])
 
 
 def test_a_negative_straight_carry_stays_impossible(tmp_path: Path) -> None:
-    text = ("Club,Ball speed (m/s),Launch angle (°),\"Carry, straight line (m)\",Side (m)\n"
-            "Driver,62,11,200,-56\nDriver,62,11.2,-195.5,3\nDriver,62,11.1,198,4\n")  # fmt: skip
+    text = (
+        'Club,Ball speed (m/s),Launch angle (°),"Carry, straight line (m)",Side (m)\n'
+        "Driver,62,11,200,-56\nDriver,62,11.2,-195.5,3\nDriver,62,11.1,198,4\n"
+    )
     assert prepared(tmp_path, text).rejected["source_row"].to_list() == [3]
