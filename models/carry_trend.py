@@ -47,8 +47,9 @@ class CarryTrend(BaseEstimator):  # type: ignore[misc]
     Notes
     -----
     ln of a session's mean = level + drift of that day + sampling error; the level wanders from
-    session to session of the player, whichever clubs were hit. Wander and drift are averaged
-    over a grid. Just after an abrupt change the interval holds the truth less often than it says.
+    session to session of the player, whichever clubs were hit, and may have taken a step at one
+    of the last six. All of this is averaged over a grid. In the first two sessions after an
+    abrupt change of 4 % the 90 % interval still holds the truth in only 6 to 7 of 10 cases.
 
     References
     ----------

@@ -1,7 +1,8 @@
-"""Local levels averaged over what is not known: how fast a level wanders and how sessions vary.
+"""Local levels averaged over what is not known: wander, drift, and a step not long ago.
 
-A grid of wander and drift, each weighted by how well it explains the series, in place of one
-best guess: short series would otherwise look surer than they are.
+A grid of assumptions, each weighted by how well it explains the series, in place of one best
+guess: short series, and series just after an abrupt change, would otherwise look surer than they
+are.
 """
 
 from __future__ import annotations
@@ -22,6 +23,11 @@ DRIFT_GRID: Final = np.array([0.006, 0.010, 0.015, 0.022, 0.033])
 # Prior medians and log spreads: common practice, no source.
 WANDER_PRIOR: Final = (0.004, 1.5)
 DRIFT_PRIOR: Final = (0.015, 0.4)
+# The level may have taken a step at one of the last sessions: how many are considered, the
+# chance of a step at each, and its spread [1].
+RECENT: Final = 6
+STEP_CHANCE: Final = 0.03
+STEP_SD: Final = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +48,25 @@ class Series:
     sampling_variance: FloatArray
     gap: FloatArray
 
-    def gridded(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return observations, noise and growth with axes for wander and drift."""
-        growth = self.gap[..., None, None] * WANDER_GRID[:, None] ** 2
+    def gridded(self, steps: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return observations, noise and growth with axes for step and wander, and drift.
+
+        Parameters
+        ----------
+        steps : int
+            How many of the last sessions may hold a step [1].
+
+        Returns
+        -------
+        observed, noise, growth : array, shape (times, series, (1 + steps) wanders, drifts)
+            In the unit of the series, and squared.
+        """
+        sessions = np.isfinite(self.observed).sum(axis=0)
+        place = np.arange(len(self.observed))[:, None]
+        stepped = [(place == sessions - 1 - back) * STEP_SD**2 for back in range(steps)]
+        step = np.stack([np.zeros(self.observed.shape), *stepped], axis=-1)
+        growth = self.gap[..., None, None] * WANDER_GRID**2 + step[..., None]
+        growth = growth.reshape(*self.observed.shape, -1, 1)
         noise = self.sampling_variance[..., None, None] + DRIFT_GRID**2
         shape = np.broadcast_shapes(growth.shape, noise.shape)
         observed = np.broadcast_to(self.observed[..., None, None], shape)
@@ -74,20 +96,22 @@ def grid_weights(log_likelihood: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    log_likelihood : array, shape (series, wanders, drifts)
+    log_likelihood : array, shape (series, (1 + steps) wanders, drifts)
         Log likelihood under each assumption.
 
     Returns
     -------
-    array, shape (series, wanders, drifts)
+    array of the same shape
         Weights that add up to 1 for each series [1].
 
     Notes
     -----
-    Likelihood times lognormal priors of wander and drift.
+    Likelihood times the chance of a step and lognormal priors of wander and drift.
     """
-    score = log_likelihood + _log_prior(WANDER_GRID, WANDER_PRIOR)[:, None]
-    score = score + _log_prior(DRIFT_GRID, DRIFT_PRIOR)
+    steps = log_likelihood.shape[1] // len(WANDER_GRID) - 1
+    step: FloatArray = np.log(np.array([1.0, *[STEP_CHANCE] * steps]))
+    rows = np.add.outer(step, _log_prior(WANDER_GRID, WANDER_PRIOR)).ravel()
+    score = log_likelihood + rows[:, None] + _log_prior(DRIFT_GRID, DRIFT_PRIOR)
     weight: FloatArray = np.exp(score - score.max(axis=(-2, -1), keepdims=True))
     total: FloatArray = weight.sum(axis=(-2, -1), keepdims=True)
     return weight / total
@@ -106,9 +130,9 @@ def averaged(
 
     Parameters
     ----------
-    weight : array, shape (series, wanders, drifts)
+    weight : array, shape (series, rows, columns)
         Weights that add up to 1.
-    mean, variance : array, shape (..., series, wanders, drifts)
+    mean, variance : array, shape (..., series, rows, columns)
         Moments under each assumption.
 
     Returns
@@ -138,7 +162,7 @@ def average_level(series: Series) -> AverageLevel:
     ----------
     [durbin2012]
     """
-    observed, noise, growth = series.gridded()
+    observed, noise, growth = series.gridded(RECENT)
     filtered = filter_level(observed, noise, growth)
     smoothed = smooth_level(filtered, growth)
     weight = grid_weights(filtered.log_likelihood)
@@ -164,7 +188,7 @@ def average_step(series: Series, after: FloatArray) -> tuple[FloatArray, FloatAr
     step, variance : array, shape (series,)
         Step of the ln level and its variance; infinite if one side has no session.
     """
-    observed, noise, growth = series.gridded()
+    observed, noise, growth = series.gridded(0)
     at = np.broadcast_to(after[..., None, None], observed.shape)
     step, variance, likelihood = step_of_level(observed, noise, growth, at)
     return averaged(grid_weights(likelihood), step, variance)

@@ -17,7 +17,7 @@ FloatArray = npt.NDArray[np.float64]
 
 # A session needs this many clean strikes for a mean, and two for a spread.
 LEAST_CLEAN: Final = 0.8
-PART_SERIES: Final = 400
+PART_SERIES: Final = 100
 
 
 def session_means(shots: pl.DataFrame, model: CarryModel) -> pl.DataFrame:
