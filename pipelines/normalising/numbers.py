@@ -29,6 +29,7 @@ _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*\s)1(/(?:min|s|sec)\b)",
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
 )
+_FORMULA_MARKS = ("=", "@")
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
 _MARKS = {"*", "#", "†", "‡"}
 
@@ -154,6 +155,8 @@ def _around(
     """Factor (1, -1, or None if not understood), unit and side of what surrounds a number."""
     nothing = (None, None, None)
     if lead is None or tail is None or lead.endswith((".", ",")):
+        return nothing
+    if lead.lstrip().startswith(_FORMULA_MARKS):
         return nothing
     lead, tail, minus = lead.strip(), tail.strip(), sign == "-"
     if bool(opening) != tail.endswith(")"):

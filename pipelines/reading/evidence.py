@@ -133,7 +133,9 @@ def _fit(before: str, letter: str, after: str) -> float:
         weight = 1.0 if letter in _COMMON else 0.8
         return weight if beside else -0.5
     if letter in _CAPITALS:
-        return 1.0 if after.isalpha() and not before.islower() else -0.7
+        ends_capitals = before.isupper() and not after.islower()
+        begins = after.isalpha() and not before.islower()
+        return 1.0 if begins or ends_capitals else -0.7
     if letter in _SIGNS:
         return _fit_of_sign(before, after)
     return 0.2 if letter in _MARKS and not (before.isalpha() and after.isalpha()) else -1.0

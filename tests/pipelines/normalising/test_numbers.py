@@ -164,3 +164,10 @@ def test_directed_follows_the_sign_convention_of_the_heading() -> None:
     numbers = directed(parse_numbers(pl.Series(["3.4", "-2.0", "0"]), POINT), sign_of_right=-1)
     assert numbers.value.to_list() == [-3.4, 2.0, 0.0]
     assert math.copysign(1.0, numbers.value[2]) == 1.0
+
+
+@pytest.mark.parametrize("cell", ["=A1", "=1+1", "@5", "= 12.5"])
+def test_a_cell_that_begins_like_a_formula_is_no_number(cell: str) -> None:
+    found = parse_numbers(pl.Series(["147.2", cell]))
+    assert found.value.to_list() == [147.2, None]
+    assert found.bad.to_list() == [False, True]
