@@ -386,6 +386,14 @@ def _layout(
             FileReason.NOT_AN_EXPORT,
             _unread_mapping(upright),
         )
+    if not layout.blocks and layout.ragged:
+        record, width = layout.ragged[0]
+        raise ExportError(
+            f"{file_name}: the heading has {width} cells, but the rows below it don't: line "
+            f"{upright.line[record]} has {upright.width[record]}. Export the shots again with a "
+            "heading for every column.",
+            FileReason.UNCLEAR_COLUMNS,
+        )
     if not layout.blocks:
         raise ExportError(
             f"{file_name}: there is a heading but no shot below it. Export the session again "

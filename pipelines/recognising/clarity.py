@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.tables import TableShots
 from pipelines.screening import MEASURED
-from schemas.compositions import SHOT_COUNT
+from schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
@@ -40,12 +40,23 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     profiles = [p for p, _ in table.assignment.extras]
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
-    counted = SHOT_COUNT in table.assignment.by_column
+    counted = _counted(table)
     if (averages and not measured) or (counted and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
             FileReason.AVERAGES_ONLY,
         )
+
+
+def _counted(table: TableShots) -> bool:
+    """Whether a column counts shots: said so, or numbers that don't run on from row to row."""
+    taken = table.assignment.by_column
+    if SHOT_COUNT in taken:
+        return True
+    if SHOT_NUMBER not in taken:
+        return False
+    known = taken[SHOT_NUMBER].profile.known
+    return known.size > 1 and not bool((known[1:] > known[:-1]).all())
 
 
 def _one_row_a_club(table: TableShots) -> bool:

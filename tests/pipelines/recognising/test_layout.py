@@ -143,6 +143,8 @@ def test_every_record_is_a_shot_a_reject_or_another_line(tmp_path: Path) -> None
         ("Club,Ball speed (mph),Carry (yd)\n", "no-shots"),
         ("Fruit,Pieces,Price\npear,3,0.40\nplum,9,0.15\n", "not-an-export"),
         ("Club,Shots,Average carry (yd)\nPW,12,111.0\n8i,9,140.2\n", "averages-only"),
+        ("Club,Shots,Carry (yd)\nPW,12,111.0\n8i,9,140.2\n", "averages-only"),
+        ("Club,Ball speed (mph),Carry (yd)\n1,PW,88,111\n2,PW,89,112\n", "unclear-columns"),
         ("Ball speed (mph),Launch angle (°),Carry (yd)\n88,25,111\n89,24,112\n", "unclear-columns"),
     ],
 )
