@@ -188,7 +188,7 @@ def test_sessions_that_tell_nothing_say_why() -> None:
     assert fitted["wind_source"].to_list() == [RECOVERED, *[ASSUMED_CALM] * 3]
     reasons = fitted["wind_reason"].to_list()
     assert "computed the flights in calm air" in reasons[1]
-    assert "ball speed, launch angle, spin" in reasons[2]
+    assert "launch angle, start direction, spin" in reasons[2]
     assert "3 shots" in reasons[3]
     assert fitted["head_wind_se_mps"][1] == 0.0
 
