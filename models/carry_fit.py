@@ -88,7 +88,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
 
     Notes
     -----
-    The population's spreads times its factors for the player's length and for shortened swings.
+    The population's spreads times its factors for the player's length, for shortened swings
+    (carry) and for the loft of the club (side).
     """
     player = groups.player_of_group
     expected = nominal.log_carry + nominal.log_ball
@@ -97,9 +98,10 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
     fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
     factor = population.spread_factor(np.exp(log_length))
     partial = population.partial_swing_factor(fraction)
+    by_loft = np.exp(population.side_spread_slope * nominal.loft)
     return Defaults(
         carry_spread=population.carry_spread * factor[player] * partial,
-        side_spread=population.side_spread * factor[player],
+        side_spread=population.side_spread * factor[player] * by_loft,
         carry_drift=population.carry_drift * factor,
         side_drift=population.side_drift * factor,
     )

@@ -31,6 +31,10 @@ class Population:
     # Spread of clean strikes within a session, full swing, player of reference length [1].
     carry_spread: float = 0.035
     side_spread: float = 0.0525
+    # Change of ln side spread for 16 deg more loft: side_spread holds at 36 deg, a driver's is
+    # 1.4 times and a sand wedge's 0.8 times that (2 to 3 % of distance for a pitch and a 7-iron
+    # [halmstad2014]; the size of the slope is common practice, no source).
+    side_spread_slope: float = -0.2
     # Spread of a session's centre about the player's long-run centre [1].
     carry_drift: float = 0.015
     side_drift: float = 0.010

@@ -29,6 +29,8 @@ PART_SHOTS: Final = 100_000
 # population, this error; and the spread of players about it.
 SLOPE_ERROR: Final = 0.5
 PLAYER_LOG_SD: Final = 0.2
+# Players whose clubs lie this close in loft leave the slope of side spread as it was.
+LEAST_LOFT_SQUARE: Final = 0.01
 
 
 def estimate_population(
@@ -98,20 +100,44 @@ def _player_means(groups: ShotGroups, population: Population) -> pl.DataFrame:
             "side_spread": log_ratio("within_side_sd_m", defaults.side_spread),
             "carry_drift": log_ratio("between_carry_sd_m", defaults.carry_drift[player]),
             "side_drift": log_ratio("between_side_sd_m", defaults.side_drift[player]),
+            "loft": np.where(nominal.loft_known, nominal.loft, 0.0),
             "side_known": parameters["side_known"],
             "mishit_rate": parameters["mishit_rate"],
             "shortfall": parameters["mishit_shortfall_m"].to_numpy() / centre,
         }
     )
-    sides = pl.when("side_known").then(pl.col("side_spread", "side_drift"))
+    sides = pl.when("side_known").then(pl.col("side_spread", "side_drift", "loft"))
     weight = pl.col("shots")
+    # Loft and side spread about the player's means: what tells the slope of one over the other.
+    loft, side = (pl.col(x) - _weighted(x, weight).over("player") for x in ("loft", "side_spread"))
     return (
         table.with_columns(sides)
+        .with_columns(loft_square=loft**2, loft_product=loft * side)
         .group_by("player")
-        .agg((pl.all() * weight).sum() / weight.filter(pl.all().is_not_null()).sum())
+        .agg(_weighted(pl.all(), weight))
         .sort("player")
         .with_columns(pl.col(pl.Float64).fill_nan(None))
     )
+
+
+def _weighted(values: str | pl.Expr, weight: pl.Expr) -> pl.Expr:
+    """Return the weighted mean of what is known."""
+    column = pl.col(values) if isinstance(values, str) else values
+    return (column * weight).sum() / weight.filter(column.is_not_null()).sum()
+
+
+def _side_update(population: Population, means: pl.DataFrame) -> tuple[float, float]:
+    """Return the new side spread and its slope over loft."""
+    known = means.drop_nulls("side_spread")
+    if not known.height:
+        return population.side_spread, population.side_spread_slope
+    product, square, spread, loft = (
+        float(known[name].to_numpy().mean())
+        for name in ("loft_product", "loft_square", "side_spread", "loft")
+    )
+    slope = product / (square + LEAST_LOFT_SQUARE)
+    move = float(np.exp(spread - slope * loft))
+    return move * population.side_spread, slope + population.side_spread_slope
 
 
 def _updated(population: Population, means: pl.DataFrame, prior_slope: float) -> Population:
@@ -128,13 +154,15 @@ def _updated(population: Population, means: pl.DataFrame, prior_slope: float) ->
         noise_sd=PLAYER_LOG_SD,
     ).slope
     # Spreads are unbiased as logarithms, drifts as variances.
-    side, drift, side_drift = (
-        means[name].drop_nulls().to_numpy() for name in ("side_spread", "carry_drift", "side_drift")
+    side_spread, side_slope = _side_update(population, means)
+    drift, side_drift = (
+        means[name].drop_nulls().to_numpy() for name in ("carry_drift", "side_drift")
     )
     return replace(
         population,
         carry_spread=float(np.exp(move[0])) * population.carry_spread,
-        side_spread=(float(np.exp(side.mean())) if len(side) else 1.0) * population.side_spread,
+        side_spread=side_spread,
+        side_spread_slope=side_slope,
         carry_drift=_root_mean(drift) * population.carry_drift,
         side_drift=_root_mean(side_drift) * population.side_drift,
         length_slope=population.length_slope + float(move[1]),

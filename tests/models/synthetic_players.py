@@ -37,6 +37,9 @@ class Recipe:
     core_df: float = float("inf")
     both_ways: bool = False
     clubs: int = 8
+    # Factors on the side spread of the driver and of the sand wedge; between them by loft.
+    driver_side: float = 1.0
+    wedge_side: float = 1.0
 
     def changed(self, **changes: float | bool | int) -> Recipe:
         """Return the recipe with some ingredients changed."""
@@ -89,11 +92,13 @@ def _truth(players: int, names: tuple[str, ...], recipe: Recipe, rng: np.random.
     club_factor = np.exp(recipe.club_log_sd * rng.standard_normal((2, *shape)))
     centre = np.exp(level + slope * loft + curve * loft**2 + deviation)
     aim = 0.02 * rng.standard_normal((players, 1)) + 0.01 * rng.standard_normal(shape)
+    ends = [(10.5 - 36.0) / 16.0, (56.0 - 36.0) / 16.0]
+    by_loft = np.interp(loft, ends, [recipe.driver_side, recipe.wedge_side])
     return Truth(
         centre_m=centre,
         side_m=centre * aim,
         carry_spread=recipe.carry_spread * player_factor * club_factor[0],
-        side_spread=recipe.side_spread * player_factor * club_factor[1],
+        side_spread=recipe.side_spread * player_factor * club_factor[1] * by_loft,
         clubs=names,
     )
 

@@ -45,6 +45,8 @@ def test_a_population_is_recovered(recipe: Recipe) -> None:
     assert found.version == "test"
     assert found.carry_spread == pytest.approx(recipe.carry_spread, rel=0.08)
     assert found.side_spread == pytest.approx(recipe.side_spread, rel=0.08)
+    # These players' side spread is the same share of carry with every club.
+    assert found.side_spread_slope == pytest.approx(0.0, abs=0.04)
     # Six sessions whose clubs mostly drift together: drifts come out up to a third low.
     assert found.carry_drift == pytest.approx(recipe.carry_drift, rel=0.33)
     assert found.side_drift == pytest.approx(recipe.side_drift, rel=0.33)
