@@ -135,7 +135,8 @@ def by_arithmetic(
     found = np.zeros(len(nameless), np.bool_)
     if len(numbers) < _FEWEST_COLUMNS:
         return found
-    for row in np.flatnonzero(nameless):
+    found |= nameless & _means_of_all_above(numbers, decimals)
+    for row in np.flatnonzero(nameless & ~found):
         for above in _rows_above(int(row), group, found):
             if len(above) >= _FEWEST_SHOTS and _is_mean(int(row), above, numbers, decimals):
                 found[row] = True
@@ -143,14 +144,44 @@ def by_arithmetic(
     return found
 
 
+def _means_of_all_above(
+    numbers: Sequence[npt.NDArray[np.float64]], decimals: Sequence[int]
+) -> npt.NDArray[np.bool_]:
+    """Rows that equal the mean of all rows above them."""
+    count = len(numbers[0])
+    agree, differ = np.zeros(count, np.int64), np.zeros(count, np.int64)
+    for values, places in zip(numbers, decimals, strict=True):
+        known = np.isfinite(values)
+        before = np.cumsum(known) - known
+        total = np.cumsum(np.where(known, values, 0.0)) - np.where(known, values, 0.0)
+        usable = known & (before >= _FEWEST_SHOTS)
+        mean = total / np.maximum(before, 1)
+        near = np.abs(values - mean) <= 0.55 * 10.0**-places
+        agree += usable & near
+        differ += usable & ~near
+    return (agree >= _FEWEST_COLUMNS) & (agree >= 3 * differ) & _varied(numbers)
+
+
+def _varied(numbers: Sequence[npt.NDArray[np.float64]]) -> npt.NDArray[np.bool_]:
+    """Rows above which at least three columns have changed: a mean of equals says nothing."""
+    changed = np.zeros(len(numbers[0]), np.int64)
+    for values in numbers:
+        filled = np.where(np.isfinite(values), values, values[np.isfinite(values)][:1].sum())
+        changed += np.maximum.accumulate(filled) > np.minimum.accumulate(filled)
+    return changed >= _FEWEST_COLUMNS
+
+
 def _rows_above(
     row: int, group: npt.NDArray[np.int64], found: npt.NDArray[np.bool_]
 ) -> list[npt.NDArray[np.int64]]:
-    before = np.flatnonzero(~found[:row])
-    last = group[row - 1] if row else -1
-    same = before[group[before] == group[row]]
-    previous = before[group[before] == last]
-    return [same, previous, before]
+    """Rows of the same run of a club, and of the run before, without those that sum up."""
+    runs = [group[row], group[row - 1]] if row else []
+    above = []
+    for run in dict.fromkeys(runs):
+        start = int(np.searchsorted(group[:row], run))
+        rows = np.arange(start, row)
+        above.append(rows[(group[start:row] == run) & ~found[start:row]])
+    return above
 
 
 def _is_mean(
