@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inspect": ("inspect", "Show how an export is understood, without loading it."),
     "sql": ("sql", "Ask the published database."),
     "watch": ("watch", "Watch the inbox and load what is dropped, until it is stopped."),
+    "serve": ("serve", "Answer SQL over the network, read-only, until it is stopped."),
     "status": ("status", "Tell what waits, what was loaded, and how fresh the answers are."),
     "fit": ("fit", "Refit what has changed, and publish."),
     "rebuild": ("rebuild", "Make the database anew from the lake."),

@@ -162,6 +162,11 @@ def _comment(connection: DuckDBPyConnection, statement: Statement) -> None:
             )
 
 
+def macros() -> tuple[Statement, ...]:
+    """The macros among the views' files."""
+    return tuple(s for s in statements("views") if _is_macro(s))
+
+
 def _is_macro(statement: Statement) -> bool:
     return re.search(r"^CREATE OR REPLACE MACRO", statement.sql, re.MULTILINE) is not None
 

@@ -1,4 +1,4 @@
-"""That a home has one service, which, since when, and how it fares."""
+"""That a home has one service of a kind, which, since when, and how it fares."""
 
 from __future__ import annotations
 
@@ -39,19 +39,29 @@ class Presence:
     doing: str = "starting"
     problem: str = ""
     loaded: int = 0
+    address: str = ""
 
 
-def _lock_path(home: Home) -> Path:
-    return home.state / "service.lock"
+WATCH, SERVE = "service", "serve"
+_ALREADY = {
+    WATCH: "The inbox of {home} is watched already by {who}. One is enough: drop exports and it "
+    "loads them. Stop that process first if you want to watch from here.",
+    SERVE: "The database of {home} is served already by {who}. Stop that process first if you "
+    "want to serve from here.",
+}
 
 
-def _state_path(home: Home) -> Path:
-    return home.state / "service.json"
+def _lock_path(home: Home, kind: str) -> Path:
+    return home.state / f"{kind}.lock"
+
+
+def _state_path(home: Home, kind: str) -> Path:
+    return home.state / f"{kind}.json"
 
 
 @contextmanager
-def sole_service(home: Home) -> Iterator[Presence]:
-    """Be the home's one service for this block.
+def sole_service(home: Home, kind: str = WATCH) -> Iterator[Presence]:
+    """Be the home's one service of a kind for this block.
 
     Raises
     ------
@@ -61,24 +71,24 @@ def sole_service(home: Home) -> Iterator[Presence]:
         If the home can't be written.
     """
     try:
-        descriptor = os.open(_lock_path(home), os.O_RDWR | os.O_CREAT, 0o644)
+        descriptor = os.open(_lock_path(home, kind), os.O_RDWR | os.O_CREAT, 0o644)
     except OSError as error:
         raise StorageError(
-            f"{_lock_path(home)} can't be opened ({error.strerror}). "
+            f"{_lock_path(home, kind)} can't be opened ({error.strerror}). "
             "Permission to write the home is needed."
         ) from error
     try:
-        _acquire(descriptor, home)
+        _acquire(descriptor, home, kind)
         now = datetime.now(UTC).replace(tzinfo=None)
         presence = Presence(os.getpid(), now.isoformat(sep=" ", timespec="seconds"))
-        tell(home, presence)
+        tell(home, presence, kind)
         yield presence
-        _state_path(home).unlink(missing_ok=True)
+        _state_path(home, kind).unlink(missing_ok=True)
     finally:
         os.close(descriptor)
 
 
-def _acquire(descriptor: int, home: Home) -> None:
+def _acquire(descriptor: int, home: Home, kind: str) -> None:
     """Take the lock; another look covers the instant in which someone asks for the service."""
     for pause in (0.05, 0.2, None):
         try:
@@ -86,44 +96,41 @@ def _acquire(descriptor: int, home: Home) -> None:
             return
         except BlockingIOError as error:
             if pause is None:
-                raise BusyError(_already(home)) from error
+                raise BusyError(_already(home, kind)) from error
             time.sleep(pause)
 
 
-def _already(home: Home) -> str:
-    other = _read(home)
+def _already(home: Home, kind: str) -> str:
+    other = _read(home, kind)
     who = f"process {other.pid}, since {other.since} UTC" if other else "another process"
-    return (
-        f"The inbox of {home.root} is watched already by {who}. One is enough: drop exports and "
-        "it loads them. Stop that process first if you want to watch from here."
-    )
+    return _ALREADY[kind].format(home=home.root, who=who)
 
 
-def tell(home: Home, presence: Presence) -> None:
+def tell(home: Home, presence: Presence, kind: str = WATCH) -> None:
     """Leave word of how the service fares; a disk that refuses is let go."""
     try:
-        write_atomically(_state_path(home), json.dumps(asdict(presence), ensure_ascii=False))
+        write_atomically(_state_path(home, kind), json.dumps(asdict(presence), ensure_ascii=False))
     except OSError:
         return
 
 
-def _read(home: Home) -> Presence | None:
+def _read(home: Home, kind: str) -> Presence | None:
     try:
-        return Presence(**json.loads(_state_path(home).read_text(encoding="utf-8")))
+        return Presence(**json.loads(_state_path(home, kind).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
         return None
 
 
-def service_of(home: Home) -> Presence | None:
-    """The home's running service; None where none runs."""
+def service_of(home: Home, kind: str = WATCH) -> Presence | None:
+    """The home's running service of a kind; None where none runs."""
     try:
-        descriptor = os.open(_lock_path(home), os.O_RDONLY)
+        descriptor = os.open(_lock_path(home, kind), os.O_RDONLY)
     except OSError:
         return None
     try:
         fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
     except BlockingIOError:
-        return _read(home)
+        return _read(home, kind)
     finally:
         os.close(descriptor)
     return None
