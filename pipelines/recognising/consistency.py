@@ -131,6 +131,8 @@ class _Model:
 
     flight: Flight
     effects: dict[str, FloatArray]
+    # Combinations share their parts, so each ratio is worked out once a quantity and unit.
+    ratios: dict[tuple[str, str], tuple[float, float] | None] = field(default_factory=dict)
 
 
 def usual_spin(launch_angle_deg: FloatArray) -> FloatArray:
@@ -197,14 +199,19 @@ def _observations(
     for name in _NOISE:
         if name not in quantities or (name == "total_m" and "carry_m" in found):
             continue
-        computed = getattr(model.flight, "carry_m" if name == "total_m" else name)
-        if name in ("hang_time_s",):
-            computed = computed * 10.0  # `_ratio` leaves out values below five
-        observed = quantities[name].in_canonical(units[name])
-        ratio = _ratio(observed * (10.0 if name == "hang_time_s" else 1.0), computed)
+        key = (name, units[name])
+        if key not in model.ratios:
+            model.ratios[key] = _ratio_of(name, quantities[name].in_canonical(units[name]), model)
+        ratio = model.ratios[key]
         if ratio:
             found[name] = ratio
     return found
+
+
+def _ratio_of(name: str, observed: FloatArray, model: _Model) -> tuple[float, float] | None:
+    computed = getattr(model.flight, "carry_m" if name == "total_m" else name)
+    scale = 10.0 if name == "hang_time_s" else 1.0  # `_ratio` leaves out values below five
+    return _ratio(observed * scale, computed * scale)
 
 
 def _likelihood(found: dict[str, tuple[float, float]], model: _Model, noise: float) -> float:
