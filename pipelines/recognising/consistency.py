@@ -39,6 +39,7 @@ _NOISE = {
 _ROLL = 0.03  # usual run after landing as a share of the carry [log]
 _NO_SPIN_NOISE = 0.08
 _FEWEST_ROWS = 3
+_FITS_WELL = 0.06  # log of observed over computed within which a stated unit is beyond doubt
 
 SPEED_UNITS = ("mph", "m/s", "km/h", "ft/s")
 LENGTH_UNITS = ("yd", "m", "ft")
@@ -279,13 +280,17 @@ def choose_units(
     noise = 0.0 if known_spin else _NO_SPIN_NOISE
     direction = _or_zero(launch_direction_deg, count)
     axis = _or_zero(spin_axis_deg, count)
+    flown = (launch_angle_deg, direction, spin, axis, air_density_kgm3)
+    plain = _as_stated(quantities, flown)
+    if plain is not None:
+        return plain
     names = list(quantities)
     scores: list[tuple[float, dict[str, str], dict[str, float]]] = []
     for speed_unit in quantities["ball_speed_mps"].units:
         speed = quantities["ball_speed_mps"].in_canonical(speed_unit)
         if not 2.0 < float(np.nanmedian(speed)) < 110.0:
             continue
-        model = _model(speed, launch_angle_deg, direction, spin, axis, air_density_kgm3)
+        model = _model(speed, *flown)
         others = [n for n in names if n != "ball_speed_mps"]
         for chosen in product(*(quantities[n].units for n in others)):
             units = {"ball_speed_mps": speed_unit, **dict(zip(others, chosen, strict=True))}
@@ -295,6 +300,26 @@ def choose_units(
             score = _likelihood(found, model, noise) + _odds(quantities, units, metric)
             scores.append((score, units, {n: r[0] for n, r in found.items()}))
     return _best(scores, quantities)
+
+
+def _as_stated(
+    quantities: dict[str, Quantity],
+    flown: tuple[FloatArray, FloatArray, FloatArray, FloatArray, float],
+) -> UnitChoice | None:
+    """The stated units, where all are stated and fit so well that no other need be tried."""
+    stated = {name: q.stated or "" for name, q in quantities.items() if q.stated}
+    if len(stated) < len(quantities):
+        return None
+    speed = quantities["ball_speed_mps"].in_canonical(stated["ball_speed_mps"])
+    if not 2.0 < float(np.nanmedian(speed)) < 110.0:
+        return None
+    found = _observations(quantities, stated, _model(speed, *flown))
+    misfit = {name: ratio for name, (ratio, _) in found.items()}
+    fits = bool(misfit) and all(
+        abs(ratio - (_ROLL if name == "total_m" else 0.0)) < _FITS_WELL
+        for name, ratio in misfit.items()
+    )
+    return UnitChoice(stated, math.inf, {}, misfit, proven=True) if fits else None
 
 
 def _lengths_apart(quantities: dict[str, Quantity], units: dict[str, str]) -> bool:

@@ -201,4 +201,6 @@ def _is_mean(
             agree += 1
         else:
             differ += 1
+            if 3 * differ > len(numbers) - differ:
+                return False
     return agree >= _FEWEST_COLUMNS and agree >= 3 * differ
