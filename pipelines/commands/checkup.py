@@ -1,0 +1,32 @@
+"""`rangeledger checkup`."""
+
+from __future__ import annotations
+
+import polars as pl
+import typer
+
+from pipelines.commands.common import FormatOption
+from pipelines.printing import Format, print_rows
+from pipelines.service.soundness import check_up
+from schemas.errors import HomeError
+from warehouse.home import find_home
+
+
+def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:
+    """Look whether the home is sound, and say what to do where it is not; changes nothing.
+
+    Every archived original is read and compared with its hash, so a large home takes a while.
+
+    Exit status: 0 all is well, 3 something is to do.
+
+    Example:
+      rangeledger checkup
+    """
+    home = find_home(context.obj)
+    if not home.version_file.exists():
+        raise HomeError(f"{home.root} is no home yet. Run 'rangeledger ingest' or 'demo' first.")
+    findings = check_up(home)
+    rows = [(f.looked_at, "ok" if f.ok else "problem", f.found, f.to_do) for f in findings]
+    names = ["looked_at", "state", "found", "to_do"]
+    print_rows(pl.DataFrame(rows, schema=names, orient="row"), form)
+    raise typer.Exit(0 if all(f.ok for f in findings) else 3)

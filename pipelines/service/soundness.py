@@ -1,0 +1,188 @@
+"""Whether a home is sound: each look says what was found and, where it is not, what to do."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipelines import inbox, staging
+from pipelines.offered import content_hash
+from pipelines.service.presence import service_of
+from schemas.errors import RangeledgerError
+from schemas.reasons import State
+from warehouse import lake, publishing
+from warehouse.home import HOME_VERSION, Home, home_version, read_settings
+
+_LEAST_FREE = 200 * 2**20
+_NAMED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was looked at.
+
+    Attributes
+    ----------
+    looked_at : str
+    ok : bool
+    found : str
+    to_do : str
+        What to do; empty where all is well.
+    """
+
+    looked_at: str
+    ok: bool
+    found: str
+    to_do: str = ""
+
+
+def check_up(home: Home) -> list[Finding]:
+    """Look at everything that a home rests on; changes nothing."""
+    looks: dict[str, Callable[[Home], Finding]] = {
+        "free space": _free_space,
+        "permissions": _permissions,
+        "settings": _settings,
+        "versions": _versions,
+        "lake": _lake,
+        "published database": _published,
+        "archive": _archive,
+        "leftovers": _leftovers,
+        "service": _service,
+    }
+    return [_safely(name, look, home) for name, look in looks.items()]
+
+
+def _safely(name: str, look: Callable[[Home], Finding], home: Home) -> Finding:
+    """A look that fails is a finding too."""
+    try:
+        return look(home)
+    except RangeledgerError as error:
+        return Finding(name, False, "can't be read", str(error))
+    except OSError as error:
+        found = f"the machine refused ({error.strerror or error})"
+        return Finding(name, False, found, "Permission or a sound disk is needed.")
+
+
+def _free_space(home: Home) -> Finding:
+    free = shutil.disk_usage(home.root).free
+    size = home.ledger.stat().st_size if home.ledger.exists() else 0
+    # A publication is a whole copy beside the former one, and a reader may hold one more.
+    needed = max(_LEAST_FREE, 3 * size)
+    found = f"{free / 2**20:,.0f} MiB free, {needed / 2**20:,.0f} MiB needed"
+    return Finding("free space", free >= needed, found, "" if free >= needed else "Free space.")
+
+
+def _permissions(home: Home) -> Finding:
+    wanted = os.R_OK | os.W_OK | os.X_OK
+    barred = [f for f in (home.root, *home.folders) if not os.access(f, wanted)]
+    if not barred:
+        return Finding("permissions", True, "all folders can be read and written")
+    said = f"no full access to {_few(barred, home)}"
+    return Finding("permissions", False, said, "Give yourself read and write permission.")
+
+
+def _settings(home: Home) -> Finding:
+    settings = read_settings(home)
+    return Finding("settings", True, f"zone {settings.zone or 'of the machine'}")
+
+
+def _versions(home: Home) -> Finding:
+    found = home_version(home)
+    said = f"home {found}, this program knows {HOME_VERSION}"
+    return Finding("versions", found == HOME_VERSION, said, _version_advice(found))
+
+
+def _version_advice(found: int) -> str:
+    if found > HOME_VERSION:
+        return "Install a newer rangeledger."
+    return "" if found == HOME_VERSION else "Run any command that loads; it brings the home up."
+
+
+def _lake(home: Home) -> Finding:
+    numbers = lake.batch_numbers(home)
+    batches = [lake.read_batch(home, number) for number in numbers]
+    shots = sum(offer.shots for batch in batches for offer in batch.offers)
+    found = f"{len(batches)} loads, {shots} shots"
+    gaps = sorted(set(range(1, len(numbers) + 1)) - set(numbers))
+    lost = lake.markerless(home)
+    if gaps or lost:
+        missing = f"{found}; markers missing for {len(gaps)} loads, {len(lost)} files without one"
+        return Finding("lake", False, missing, f"Restore {home.lake / 'batches'} from a backup.")
+    counted = _rows(lake.shot_files(home, numbers))
+    if counted != shots:
+        said = f"the markers say {shots} shots, the files hold {counted}"
+        return Finding("lake", False, said, f"Restore {home.lake / 'shots'} from a backup.")
+    return Finding("lake", True, found)
+
+
+def _rows(files: list[Path]) -> int:
+    import pyarrow.parquet as pq
+
+    return sum(pq.read_metadata(file).num_rows for file in files)
+
+
+def _published(home: Home) -> Finding:
+    from models.population import POPULATION
+
+    if publishing.is_current(home, POPULATION.model_version):
+        return Finding("published database", True, "holds every load, decision and fit")
+    advice = "Run 'rangeledger ingest'; if it stays so, 'rangeledger rebuild'."
+    return Finding("published database", False, "is behind the lake", advice)
+
+
+def _archive(home: Home) -> Finding:
+    sources = {
+        offer.source_file
+        for number in lake.batch_numbers(home)
+        for offer in lake.read_batch(home, number).offers
+        if offer.state in (State.LOADED, State.LOADED_WITH_REJECTS)
+    }
+    kept = {source: inbox.archived(home, source) for source in sorted(sources)}
+    waiting = {content_hash(one.path) for one in inbox.waiting(home)}
+    missing = [source for source, path in kept.items() if path is None and source not in waiting]
+    changed = [s for s, path in kept.items() if path is not None and content_hash(path) != s]
+    if not missing and not changed:
+        return Finding("archive", True, f"{len(sources)} originals, bytes as loaded")
+    said = f"{len(missing)} originals missing, {len(changed)} changed: " + ", ".join(
+        source[:12] for source in [*missing, *changed][:_NAMED]
+    )
+    return Finding(
+        "archive", False, said, f"Restore {home.archive} from a backup; the lake has their shots."
+    )
+
+
+def _leftovers(home: Home) -> Finding:
+    left = [
+        *(f for f in home.inbox.glob(".offered-*") if staging.abandoned(home, f.name)),
+        *home.lake.rglob("*.tmp"),
+        *home.state.glob("*.damaged"),
+    ]
+    notes = inbox.orphan_notes(home)
+    if left:
+        advice = "Run 'rangeledger ingest': it completes what was interrupted."
+        if any(path.suffix == ".damaged" for path in left):
+            advice += " A file ending in .damaged may be deleted."
+        return Finding("leftovers", False, f"of interrupted work: {_few(left, home)}", advice)
+    if notes:
+        advice = "Drop the export of the same name beside it, or remove the note."
+        return Finding("leftovers", False, f"notes without export: {_few(notes, home)}", advice)
+    return Finding("leftovers", True, "none")
+
+
+def _service(home: Home) -> Finding:
+    service = service_of(home)
+    if service is None:
+        return Finding("service", True, "nobody watches the inbox")
+    said = f"process {service.pid} since {service.since} UTC, {service.doing}"
+    if service.problem:
+        return Finding("service", False, said, service.problem)
+    return Finding("service", True, said)
+
+
+def _few(paths: list[Path], home: Home) -> str:
+    names = [str(p.relative_to(home.root)) if p != home.root else str(p) for p in paths]
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
