@@ -130,7 +130,7 @@ def find_home(option: Path | None) -> Home:
 
 
 def open_home(home: Home) -> Home:
-    """Create what is missing of a home and check that this program can use it.
+    """Create what is missing of a home, bring an older one up, check that we can use it.
 
     Raises
     ------
@@ -144,7 +144,7 @@ def open_home(home: Home) -> Home:
     try:
         for folder in home.folders:
             folder.mkdir(parents=True, exist_ok=True)
-        if not home.version_file.exists():
+        if not home.version_file.exists() and not any(home.lake.iterdir()):
             write_atomically(home.version_file, json.dumps({"home_version": HOME_VERSION}))
         if not home.settings_file.exists():
             write_atomically(home.settings_file, _SETTINGS)
@@ -177,6 +177,10 @@ def _check_version(home: Home) -> None:
             f"The home {home.root} has layout version {found}; this program knows up to "
             f"{HOME_VERSION}. Install a newer rangeledger."
         )
+    if found < HOME_VERSION:
+        from warehouse.upgrades import upgrade
+
+        upgrade(home)
 
 
 def read_settings(home: Home) -> Settings:

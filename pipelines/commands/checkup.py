@@ -20,7 +20,9 @@ def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:
     Exit status: 0 all is well, 3 something is to do.
 
     Example:
-      rangeledger checkup
+
+    \b
+    rangeledger checkup
     """
     home = find_home(context.obj)
     if not home.version_file.exists():

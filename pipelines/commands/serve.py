@@ -38,13 +38,17 @@ def serve(
     or a proxy with TLS before it.
 
     In a DuckDB of version 1.5.5 on the other side:
-      INSTALL quack; LOAD quack;
-      CREATE SECRET (TYPE quack, TOKEN 'the token');
-      ATTACH 'quack:localhost:9494' AS range;
-      FROM range.carry_by_club;
+
+    \b
+    INSTALL quack; LOAD quack;
+    CREATE SECRET (TYPE quack, TOKEN 'the token');
+    ATTACH 'quack:localhost:9494' AS academy;
+    FROM academy.carry_by_club;
 
     Example:
-      rangeledger serve --port 9494
+
+    \b
+    rangeledger serve --port 9494
     """
     home = home_of(context)
     token, where = find_token(home, token_file)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Annotated, Any
 
 import polars as pl
@@ -10,8 +11,10 @@ import typer
 from pipelines import inbox
 from pipelines.commands.common import FormatOption, home_of
 from pipelines.printing import Format, print_rows, to_stdout
+from pipelines.service.presence import SERVE, service_of
 from warehouse.database import query
 from warehouse.home import Home
+from warehouse.lake import batch_numbers
 
 
 def status(
@@ -45,25 +48,43 @@ def status(
 
 
 def home_facts(home: Home) -> dict[str, Any]:
-    """State of a home: what waits, what is in the ledger, when it was last loaded and fitted."""
+    """State of a home: what waits, who works, what is in the ledger and how fresh it is."""
     facts: dict[str, Any] = {
         "home": str(home.root),
         "waiting_in_inbox": len(inbox.waiting(home)),
+        "notes_without_export": len(inbox.orphan_notes(home)),
         "in_quarantine": len(list(home.quarantine.glob("*.reason.txt"))),
+        **_services(home),
     }
     if not home.database.exists():
         return facts | {"published": "nothing yet"}
-    return (
-        facts
-        | query(
-            home,
-            """
+    published = datetime.fromtimestamp(home.database.stat().st_mtime, UTC).replace(tzinfo=None)
+    facts["published_at"] = published.isoformat(sep=" ", timespec="seconds")
+    facts |= query(
+        home,
+        """
         SELECT (SELECT count(*) FROM shots) AS shots,
                (SELECT count(*) FROM sessions) AS sessions,
                (SELECT count(DISTINCT player) FROM shots) AS players,
                (SELECT count(*) FROM rejected_rows) AS rejected_rows,
                (SELECT max(offered_at) FROM ingest_log) AS last_load,
-               (SELECT max(fitted_at) FROM carry_by_club) AS last_fit
+               (SELECT max(fitted_at) FROM carry_by_club) AS last_fit,
+               (SELECT count(*) FROM ledger.batches) AS published_loads
         """,
-        ).to_dicts()[0]
-    )
+    ).to_dicts()[0]
+    # All views are published together, so one number tells how far all of them lag.
+    facts["loads_not_published"] = len(batch_numbers(home)) - facts.pop("published_loads")
+    return facts
+
+
+def _services(home: Home) -> dict[str, str]:
+    watching, serving = service_of(home), service_of(home, SERVE)
+    facts = {"watched_by": "nobody", "served_by": "nobody"}
+    if watching is not None:
+        facts["watched_by"] = f"process {watching.pid} since {watching.since}, {watching.doing}"
+        if watching.problem:
+            facts["problem"] = watching.problem
+    if serving is not None:
+        where = f" at {serving.address}" if serving.address else ""
+        facts["served_by"] = f"process {serving.pid} since {serving.since}{where}"
+    return facts
