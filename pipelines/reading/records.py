@@ -69,6 +69,7 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
     blank = blank_lines(data, lines)
     hint = np.zeros(len(lines), np.bool_)
     hint[0] = separator
+    _refuse_many(len(lines) - int(np.count_nonzero(blank)), int(lines.width.max()))
     width = _usual_width(data, form, lines, blank | hint)
     form = judge_escapes(data, lines, form, width)
     if form.escape:

@@ -22,13 +22,14 @@ from pipelines.reading.tokens import (
     can_stay_open,
     read_record,
     split_record,
+    split_unbroken,
 )
 
 SWALLOWED = 1.0  # cost of a whole line of the table inside a cell
 _MOST_TRIES = 6  # lines that could close an open cell
 _MOST_LINES = 400  # lines that a cell may go over
 _MOST_BYTES = 1 << 18  # of a record that goes over lines
-_MOST_EFFORT = 10_000_000  # states compared in one file
+_MOST_EFFORT = 20_000_000  # cells looked at in one file
 _ANOTHER_LINE = 0.5  # cost of going on while judging
 _JUDGED = 3  # lines of a record by which escapes are judged
 _FEWEST_CELLS = 4  # of a line whose delimiter differs from the others'
@@ -85,10 +86,10 @@ class _Workshop:
         self.result = Repairs(np.zeros(len(lines), np.bool_))
         self.effort = 0
 
-    def text(self, first: int, last: int) -> str:
+    def _text(self, first: int, last: int) -> str:
         return text_of(self.data, self.lines.start, first, last)
 
-    def widths(self, line: int) -> tuple[int, ...]:
+    def _widths(self, line: int) -> tuple[int, ...]:
         """Numbers of cells that a record starting here may have without being odd."""
         if line == 0 or self.result.swallowed[line - 1]:
             return (self.width,)
@@ -96,8 +97,15 @@ class _Workshop:
         return (self.width, len(before) if before else int(self.lines.width[line - 1]))
 
     def mend(self, line: int) -> None:
-        widths = self.widths(line)
-        text = self.text(line, line)
+        """Read the record that starts on a broken line.
+
+        Parameters
+        ----------
+        line : int
+            The line, from 0.
+        """
+        widths = self._widths(line)
+        text = self._text(line, line)
         later = self._closing_lines(line) if can_stay_open(text, self.form) else []
         last, reading = self._unrepaired(line, later, widths) or self._cheapest(
             line, self._read(line, line, widths), later, widths
@@ -124,9 +132,9 @@ class _Workshop:
         for last in later:
             if any(self._is_whole(between) for between in range(line + 1, last)):
                 return None
-            together = self._read(line, last, widths)
-            if together.cost == 0:
-                return last, together
+            cells = split_unbroken(self._text(line, last), self.form)
+            if cells is not None and len(cells) in widths:
+                return last, Reading(cells, 0.0, 0.0)
         return None
 
     def _cheapest(
@@ -135,7 +143,7 @@ class _Workshop:
         """The record alone, or with later lines where that takes fewer repairs in all."""
         best, least = (line, alone), float("inf")
         apart, upto = alone.cost, line
-        for last in later if alone.cost > 0 else []:
+        for last in later if alone.cost > 0 and not self.result.hasty else []:
             apart += sum(self._cost(between, widths) for between in range(upto + 1, last + 1))
             upto = last
             whole = SWALLOWED * sum(self._is_whole(between) for between in range(line + 1, last))
@@ -148,7 +156,7 @@ class _Workshop:
         """Read some lines as one record; past the effort allowed for a file left to right."""
         self.result.hasty = self.effort > _MOST_EFFORT
         most = 0 if self.result.hasty else MOST_STATES
-        reading = read_record(self.text(first, last), self.form, widths, most)
+        reading = read_record(self._text(first, last), self.form, widths, most)
         self.effort += reading.effort
         return reading
 

@@ -19,10 +19,10 @@ LITERAL_OPENING = 1.0  # a cell begins with a quotation mark that does not quote
 LITERAL_INSIDE = 1.0  # a single quotation mark inside a quoted cell
 LITERAL_MIDDLE = 0.5  # a quotation mark in the middle of an unquoted cell
 OTHER_WIDTH = 1.0  # another number of cells than the neighbours
-_NEVER = 1e9
+_NEVER = 1e9  # no repair at all: line breaks outside of quotation marks
 
 _LONGEST = 20_000  # characters of a record for which readings are compared
-MOST_STATES = 5_000  # and states of the comparison
+MOST_STATES = 3_000  # and states of the comparison
 _MOST_CLOSINGS = 8
 
 
@@ -37,7 +37,7 @@ class Form:
 
 
 class Reading(NamedTuple):
-    """Cells of a record, what its repairs cost, that with its width, states compared."""
+    """Cells of a record, what its repairs cost, that with its width, cells looked at."""
 
     cells: list[str]
     repairs: float
@@ -111,11 +111,30 @@ def read_record(
     """
     record = _Record(text, form)
     cells, repairs, opened = _greedy(record)
-    if repairs > 0 and opened and len(text) <= _LONGEST:
+    if repairs > 0 and opened and most_states > 0 and len(text) <= _LONGEST:
         best = _cheapest(record, widths, most_states)
         if best is not None:
             return best
-    return Reading(cells, repairs, repairs + _ragged(len(cells), widths))
+    return Reading(cells, repairs, repairs + _ragged(len(cells), widths), record.looked)
+
+
+def split_unbroken(text: str, form: Form) -> list[str] | None:
+    """Cells of a record that needs no repair, None for any other.
+
+    Parameters
+    ----------
+    text : str
+        The record without its line break; line breaks inside belong to a quoted cell.
+    form : Form
+        How cells are written.
+
+    Returns
+    -------
+    list of str or None
+        The cells, unquoted.
+    """
+    cells, repairs, _ = _greedy(_Record(text, form), most=0.0)
+    return cells if repairs == 0 else None
 
 
 def can_stay_open(text: str, form: Form) -> bool:
@@ -153,6 +172,7 @@ class _Record:
     def __init__(self, text: str, form: Form) -> None:
         self.text = text
         self.form = form
+        self.looked = 0
         self.closings: list[tuple[int, int]] = []
         if form.quote and form.quote in text:
             self.closings = [
@@ -182,6 +202,7 @@ class _Record:
         first = bisect_left(self.closings, (opening + 1, 0))
         for begin, end in self.closings[first : first + _MOST_CLOSINGS]:
             inner = self.text[opening + 1 : begin]
+            self.looked += 1
             yield _Cell(end, *_content(inner, self.form))
 
     def _opening(self, start: int) -> int:
@@ -200,11 +221,8 @@ class _Record:
         return end if end >= 0 else len(self.text)
 
 
-def _greedy(record: _Record) -> tuple[list[str], float, bool]:
-    """Left to right, each quoted cell closed as early as it can be without a repair.
-
-    Returns the cells, the cost, and whether any cell begins with a quotation mark.
-    """
+def _greedy(record: _Record, most: float = _NEVER) -> tuple[list[str], float, bool]:
+    """Cells left to right, their cost, and whether any begins with a quotation mark."""
     cells: list[str] = []
     cost, start, opened = 0.0, 0, False
     while True:
@@ -213,7 +231,7 @@ def _greedy(record: _Record) -> tuple[list[str], float, bool]:
         opened = opened or quoted is not None or cell.cost >= LITERAL_OPENING
         cells.append(cell.text)
         cost += cell.cost
-        if cell.end >= len(record.text):
+        if cell.end >= len(record.text) or cost > most:
             return cells, cost, opened
         start = cell.end + 1
 
@@ -249,10 +267,11 @@ def _cheapest(record: _Record, widths: tuple[int, ...], most: int) -> Reading | 
             options[start] = [record.unquoted(start), *record.quoted(start)]
         for cell in options[start]:
             _step(best, queue, state, cell)
+        record.looked += len(options[start])
         if len(best) > most:
             return None
     cost, _, state = min(ends)
-    return Reading(_traced(best, state), best[state][0], cost, len(best))
+    return Reading(_traced(best, state), best[state][0], cost, record.looked)
 
 
 def _step(best: _Steps, queue: list[_State], state: _State, cell: _Cell) -> None:
