@@ -28,11 +28,15 @@ _RARE = frozenset("øæèëïîùûœãõìòÿ")
 _ALPHABETS = ("äöüß", "åäöé", "æøåé", "éèêàâçîôûëïùœ", "áéíóúñü", "ãõáâàçéêíóôú", "àèéìòù")
 _CAPITALS = frozenset("ÄÖÜÉÈÊÀÂÇÑÁÍÓÚÅØÆÎÔŒ")
 _SIGNS = frozenset("°º²³±µ·×")
-_MARKS = frozenset("’‘“”„–—…«»€£§®™\xa0¿¡")
+_MARKS = frozenset("’‘“”„–—…«»€£®™\xa0")
 _DOUBTFUL = 0.5  # right encodings of headings score 0.9 and more, those of other scripts 0.3
 _SAMPLE_LINES = 200
 _LINE_BYTES = 2000  # looked at of a line
 _FOREIGN = re.compile(rb"[\x80-\xff]")
+# Two letters of another script in a row; one of them beside a Latin letter.
+_SCRIPT = "[\\u0370-\\u058f\\u1100-\\uffef]"
+_WORDS = re.compile(f"{_SCRIPT}{{2,}}")
+_MIXED = re.compile(f"[A-Za-z]{_SCRIPT}|{_SCRIPT}[A-Za-z]")
 
 
 def guess_encoding(raw: bytes) -> str:
@@ -53,7 +57,7 @@ def guess_encoding(raw: bytes) -> str:
     best = max(scores, key=scores.__getitem__)
     if scores[best] > _DOUBTFUL:
         return best
-    return _by_library(sample) or best
+    return _by_library(sample, scores["cp1252"]) or best
 
 
 def foreign_lines(raw: bytes) -> bytes:
@@ -102,10 +106,11 @@ def to_text(raw: bytes, encoding: str) -> str:
 def _plausibility(text: str) -> float:
     """Mean over the foreign characters of how well each fits its place, by one language."""
     padded = f"\n{text}\n"
+    places = [at for at, letter in enumerate(padded) if letter > "\x7f"]
     fits = [
-        _fit(padded[at - 1], letter, padded[at + 1])
-        for at, letter in enumerate(padded)
-        if letter > "\x7f"
+        _fit(padded[at - 1], padded[at], padded[at + 1])
+        for at in places
+        if padded[at] not in _MARKS or (padded[at - 1].isalpha() and padded[at + 1].isalpha())
     ]
     mean = sum(fits) / len(fits) if fits else 0.0
     return mean * _coherence(text) if mean > 0 else mean
@@ -138,7 +143,7 @@ def _fit(before: str, letter: str, after: str) -> float:
         return 1.0 if begins or ends_capitals else -0.7
     if letter in _SIGNS:
         return _fit_of_sign(before, after)
-    return 0.2 if letter in _MARKS and not (before.isalpha() and after.isalpha()) else -1.0
+    return 0.2 if letter == "’" else -1.0
 
 
 def _fit_of_sign(before: str, after: str) -> float:
@@ -148,8 +153,14 @@ def _fit_of_sign(before: str, after: str) -> float:
     return 0.9 if not before.isalpha() or not after.isalnum() else 0.0
 
 
-def _by_library(sample: bytes) -> str | None:
+def _by_library(sample: bytes, western: float) -> str | None:
+    """An encoding of another script, where whole words are in it and Windows-1252 fits badly."""
     from charset_normalizer import from_bytes
 
     best = from_bytes(sample, cp_isolation=list(OTHERS)).best()
-    return best.encoding if best is not None and best.encoding in OTHERS else None
+    if best is None or best.encoding not in OTHERS:
+        return None
+    if best.encoding in ("cp1250", "cp1254"):  # some letters differ from Windows-1252, no more
+        return best.encoding if western < 0 else None
+    text = to_text(sample, best.encoding)
+    return best.encoding if len(_WORDS.findall(text)) > len(_MIXED.findall(text)) else None

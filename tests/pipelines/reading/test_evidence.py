@@ -56,3 +56,16 @@ def test_a_lone_degree_sign_is_enough():
     for encoding, byte in (("cp1252", b"\xb0"), ("cp850", b"\xf8"), ("mac_roman", b"\xa1")):
         text = decode(b"Club,Angle (" + byte + b")\n7i,18.1\n")
         assert (text.encoding, text.data[:16]) == (encoding, "Club,Angle (°".encode() + b")\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Klubba;TRÄ;Utgångshastighet\nTrä 7 – ny;50;1\n",
+        "KLUBBA;HÖJD\nTrä 7;5\nTrä 3;6\n",
+        "Club;Angle – °\n7i;–\n8i;–\n",
+        "Schläger;Länge…\nEisen 7;–\nEisen 8;„neu“\n",
+    ],
+)
+def test_dashes_and_capitals_do_not_speak_against_windows_1252(text):
+    assert decode(text.encode("cp1252")).data.decode() == text
