@@ -55,3 +55,15 @@ def demo_home(tmp_path_factory: pytest.TempPathFactory, flow_engine: str) -> Hom
     answer = CliRunner().invoke(app, ["--home", str(home.root), "demo"])
     assert answer.exit_code == 0, answer.output
     return home
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out the tests that look at pages where the machine has no browser."""
+    from tests.browser import BROWSER
+
+    if BROWSER is not None:
+        return
+    left_out = [item for item in items if item.get_closest_marker("browser")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in left_out]
