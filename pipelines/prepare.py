@@ -108,10 +108,14 @@ class RefusedExportError(ExportError):
         What was raised.
     recognition : Recognition
         How the file was read up to there.
+    broken : sequence of str
+        Sentences on mapping files that could not be used: one of them may be the way out.
     """
 
-    def __init__(self, refusal: ExportError, recognition: Recognition) -> None:
-        super().__init__(str(refusal), refusal.code, refusal.mapping)
+    def __init__(
+        self, refusal: ExportError, recognition: Recognition, broken: Sequence[str] = ()
+    ) -> None:
+        super().__init__(" ".join([str(refusal), *broken]), refusal.code, refusal.mapping)
         self.recognition = recognition
 
 
@@ -181,7 +185,7 @@ def prepare_export(
             {"read": read_at - started},
         )
     except ExportError as refusal:
-        raise RefusedExportError(refusal, job.recognition) from refusal
+        raise RefusedExportError(refusal, job.recognition, broken) from refusal
 
 
 def machine_zone() -> ZoneInfo:

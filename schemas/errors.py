@@ -61,6 +61,10 @@ class StorageError(RangeledgerError):
     again = True
 
 
+class NothingPublishedError(UsageError, HomeError):
+    """A home was asked before anything was loaded into it."""
+
+
 class QueryError(UsageError):
     """An SQL query that the database refused."""
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from schemas.columns import NAMES
-from schemas.errors import HomeError
+from schemas.errors import HomeError, NothingPublishedError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
 from warehouse.statements import create_relations, database_version
@@ -324,15 +324,33 @@ def query(home: Home, sql: str) -> pl.DataFrame:
     from schemas.errors import QueryError
 
     if not home.database.exists():
-        raise HomeError(
+        raise NothingPublishedError(
             f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
             "'rangeledger demo' first."
         )
     with duckdb.connect(str(home.database), read_only=True) as connection:
         try:
-            answer: Any = connection.sql(sql)
-            return connection.execute("SELECT 'done' AS done").pl() if answer is None else (
-                answer.pl()
-            )  # fmt: skip
+            _only_reading(connection, sql)
+            return connection.execute(sql).pl()
         except duckdb.Error as error:
-            raise QueryError(f"The query can't be answered: {str(error).strip()}") from error
+            raise QueryError(f"The query can't be answered: {_in_one_line(error)}") from error
+
+
+def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
+    """Refuse what is not one reading statement, and shut the files of the machine to it."""
+    from schemas.errors import QueryError
+
+    parsed = connection.extract_statements(sql)
+    kinds = {statement.type.name for statement in parsed}
+    if len(parsed) != 1 or not kinds <= {"SELECT", "EXPLAIN", "CALL", "PRAGMA"}:
+        raise QueryError(
+            "The query can't be answered: it must be one statement that reads, such as "
+            "'SELECT * FROM carry_by_club'."
+        )
+    connection.execute("SET enable_external_access = false; SET lock_configuration = true")
+
+
+def _in_one_line(error: BaseException) -> str:
+    """The database's message on one line, without the picture of where it stopped."""
+    lines = str(error).split("\n\nLINE ")[0].split("\nLINE ")[0].splitlines()
+    return " ".join(line.strip() for line in lines if line.strip())

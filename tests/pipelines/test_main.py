@@ -46,7 +46,7 @@ def test_wrong_usage_is_exit_code_2(words: list[str]) -> None:
 
 def test_an_error_is_one_plain_sentence(home: Home) -> None:
     answer = run.invoke(app, ["--home", str(home.root), "sql", "SELECT 1"])
-    assert answer.exit_code == 3
+    assert answer.exit_code == 2
     assert answer.stderr.startswith("rangeledger: There is no database")
 
 
