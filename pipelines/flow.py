@@ -99,6 +99,20 @@ def fit_and_publish(home: Home, settings: Settings) -> list[str]:
     return list(players)
 
 
+@flow(name="complete what was left", validate_parameters=False, persist_result=False)
+def complete_what_was_left(home: Home) -> bool:
+    """Complete interrupted loads; as a service's first flow it also warms the way to the engine.
+
+    Returns
+    -------
+    bool
+        Whether anything had to be fitted or published.
+    """
+    from pipelines import ledger
+
+    return ledger.complete(home)
+
+
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
     """What was mapped, accepted and rejected in a load, and how long it took, as Markdown."""
     lines = [

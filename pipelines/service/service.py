@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from logging import Logger
@@ -115,12 +116,14 @@ class Service:
         for batch in batches:
             finish = batch is batches[-1] or pace.is_due() or self.waking.stopping
             self._unfinished = True
+            began = time.monotonic()
             with step_times() as steps:
                 self._load(batch, finish=finish)
             if finish and "publish" in steps:
                 self._unfinished = False
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
-            self.log.info("batch of %d exports: %s", len(batch), in_words(steps))
+            taken = time.monotonic() - began
+            self.log.info("batch of %d in %.2f s: %s", len(batch), taken, in_words(steps))
             self._recovered()
             if self.waking.stopping:
                 return

@@ -8,11 +8,12 @@ import threading
 import time
 from logging import Logger
 
+from pipelines.faults import keep_fault
 from pipelines.service.engine_keeper import EngineKeeper
 from pipelines.service.log import close_log, open_log
 from pipelines.service.presence import sole_service
 from pipelines.service.service import Rhythm, Service
-from warehouse.home import Home
+from warehouse.home import Home, read_settings
 
 LOG_NAME = "service"
 _TICK_S = 0.5
@@ -52,8 +53,9 @@ def watch_inbox(
         service = Service(home, presence, engine, log, rhythm)
         try:
             _on_signals(service, log)
-            _warm_up()
+            _warm_up(home)
             engine.wait()
+            _first_flow(home)
             log.info("ready after %.1f s", time.monotonic() - began)
             if engine_pages:
                 log.info("Prefect's pages: %s", engine.address.removesuffix("/api"))
@@ -74,11 +76,29 @@ def _on_signals(service: Service, log: Logger) -> None:
     signal.signal(signal.SIGIO, signal.SIG_IGN)  # see offered.open_for_writing
 
 
-def _warm_up() -> None:
-    """Import and compile what the first export would otherwise wait for."""
-    from pipelines import flow, validation  # noqa: F401
+def _warm_up(home: Home) -> None:
+    """Import and compile what the first export would otherwise wait for, by way of a sample."""
+    from pipelines import fitting, flow, validation  # noqa: F401
+    from pipelines.prepare import prepare_export
+    from sample_exports import sample_files
 
-    validation.warm_up()
+    try:
+        sample = next(file for file in sample_files() if file.suffix == ".csv")
+        shots = prepare_export(sample).shots
+        validation.judge(shots)
+        fitting.fit_player(shots.with_columns(excluded=False), read_settings(home))
+    except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
+        keep_fault(home, error, "warming up")
+
+
+def _first_flow(home: Home) -> None:
+    """Run the first flow now; what ails it is dealt with by the service's loop."""
+    from pipelines.flow import complete_what_was_left
+
+    try:
+        complete_what_was_left(home)
+    except Exception as error:  # noqa: BLE001
+        keep_fault(home, error, "starting")
 
 
 def _run_until_stopped(service: Service) -> None:

@@ -1,0 +1,348 @@
+"""How fast, steady and safe the service is; prints each number beside its target.
+
+    python -m tests.benchmarks.bench_service [--quick] [PART ...]
+
+Parts: latency, drain, readers, memory, publish, kills. `--quick` runs all of them small, so that
+the script can't rot; its numbers say nothing. Every part makes a home of its own and removes it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import random
+import shutil
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing.synchronize import Event
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from tests.exports_text import HEADING
+from warehouse.home import Home, open_home
+
+LIMIT_S = 900.0
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much each part does."""
+
+    latency_exports: int
+    latency_rows: int
+    drain_exports: int
+    drain_rows: int
+    memory_exports: int
+    readers: int
+    kill_exports: int
+    kills: int
+    publish_shots: tuple[int, ...]
+
+
+FULL = Size(40, 300, 2000, 200, 5000, 16, 200, 200, (1_000_000,))
+QUICK = Size(3, 30, 20, 20, 40, 2, 12, 4, (10_000,))
+
+
+def export_text(rows: int, seed: int, players: int = 4) -> str:
+    """A plain export of 7-irons, each row its own."""
+    chance = random.Random(seed)
+    day = f"2026-{1 + seed // 28 % 12:02d}-{1 + seed % 28:02d}"
+    lines = [HEADING]
+    for number in range(rows):
+        speed = chance.gauss(108.5, 1.5)
+        side, start = chance.gauss(0.0, 3.0), chance.gauss(0.0, 1.0)
+        minute, second = divmod(number * 20, 60)
+        lines.append(
+            f"Player {seed % players},{day} {9 + minute // 60:02d}:{minute % 60:02d}:{second:02d},"
+            f"7 iron,{speed:.1f},{chance.gauss(17.9, 0.4):.1f},{start:.1f},"
+            f"{chance.gauss(6400, 120):.0f},{side / 3 - start / 2:.1f},"
+            f"{150.6 + 2.2 * (speed - 108.4):.1f},{side:.1f}"
+        )
+    return "\n".join(lines) + "\n"
+
+
+@contextmanager
+def new_home() -> Iterator[Home]:
+    """A home that is removed afterwards."""
+    folder = Path(tempfile.mkdtemp(prefix="rangeledger-bench-"))
+    try:
+        yield open_home(Home(folder / "home"))
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
+def watching(home: Home, *words: str) -> Iterator[subprocess.Popen[bytes]]:
+    """A running service, ready."""
+    command = [sys.executable, "-m", "pipelines", "--home", str(home.root), "watch", "--quiet"]
+    process = subprocess.Popen([*command, *words])
+    try:
+        wait_until(lambda: "ready after" in log_of(home) or process.poll() is not None)
+        yield process
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.wait()
+
+
+def log_of(home: Home) -> str:
+    """The newest file of the service's log."""
+    path = home.logs / "service.log"
+    return path.read_text() if path.exists() else ""
+
+
+def wait_until(true: Callable[[], Any], pause_s: float = 0.01) -> None:
+    """Wait for something to become true."""
+    deadline = time.monotonic() + LIMIT_S
+    while not true():
+        if time.monotonic() > deadline:
+            raise TimeoutError("it did not come about")
+        time.sleep(pause_s)
+
+
+def ask(home: Home, sql: str) -> Any:
+    """One value from the published database."""
+    with duckdb.connect(str(home.database), read_only=True) as connection:
+        row = connection.execute(sql).fetchone()
+    return row[0] if row else None
+
+
+_seen: dict[str, tuple[int, int]] = {}
+
+
+def shots_of(home: Home, player: str) -> int:
+    """Shots behind a player's refitted carry; 0 before the first.
+
+    Asked again only when the published file is another, so that asking does not slow the service.
+    """
+    if not home.database.exists():
+        return 0
+    inode = home.database.stat().st_ino
+    if _seen.get(player, (0, 0))[0] != inode:
+        _seen[player] = inode, _ask_shots(home, player)
+    return _seen[player][1]
+
+
+def _ask_shots(home: Home, player: str) -> int:
+    sql = f"SELECT coalesce(sum(shots), 0) FROM carry_by_club WHERE player = '{player}'"
+    return int(ask(home, sql) or 0)
+
+
+def tell(what: str, value: float, unit: str, target: str, met: bool) -> None:
+    """Print a number beside its target."""
+    print(f"{what:<58}{value:>10.2f} {unit:<8} target {target:<10}{'met' if met else 'MISSED'}")
+
+
+def drop(home: Home, name: str, text: str) -> None:
+    """Put an export into the inbox by rename."""
+    part = home.inbox / f"{name}.part"
+    part.write_text(text)
+    part.rename(home.inbox / name)
+
+
+def latency(size: Size) -> None:
+    """From a whole export in the inbox to its refitted carry in another process's SQL."""
+    with new_home() as home, watching(home):
+        taken = []
+        for number in range(size.latency_exports):
+            text, player = export_text(size.latency_rows, number), f"Player {number % 4}"
+            before = shots_of(home, player)
+            drop(home, f"{number:04d}.csv", text)
+            began = time.monotonic()
+            wait_until(lambda p=player, b=before: shots_of(home, p) > b, 0.05)
+            taken.append(time.monotonic() - began)
+        median, high = statistics.median(taken), sorted(taken)[int(len(taken) * 0.95)]
+        tell("export to refitted carry, median", median, "s", "< 1.5", median < 1.5)
+        tell("export to refitted carry, 95th percentile", high, "s", "< 3", high < 3.0)
+        steps = [line for line in log_of(home).splitlines() if "batch of" in line]
+        print("  after 0.5 s of rest, the last:", steps[-1].split("INFO", 1)[1].strip())
+
+
+def drain(size: Size, readers: int = 0) -> float:
+    """Exports a second of a backlog, up to the published fits."""
+    with new_home() as home:
+        for number in range(size.drain_exports):
+            (home.inbox / f"{number:05d}.csv").write_text(export_text(size.drain_rows, number))
+        with watching(home), reading(home, readers):
+            began = time.monotonic()
+            wait_until(lambda: loaded(home) >= size.drain_exports, 0.1)
+            rate = size.drain_exports / (time.monotonic() - began)
+    return rate
+
+
+def loaded(home: Home) -> int:
+    """Exports in the published log."""
+    return int(ask(home, "SELECT count(*) FROM ingest_log")) if home.database.exists() else 0
+
+
+def _read(root: str, stop: Event, faults: Any) -> None:
+    home, before = Home(Path(root)), 0
+    while not stop.is_set():
+        if not home.database.exists():
+            time.sleep(0.05)
+            continue
+        try:
+            with duckdb.connect(str(home.database), read_only=True) as connection:
+                row = connection.execute(
+                    "SELECT (SELECT count(*) FROM shots), "
+                    "(SELECT coalesce(sum(shots), 0) FROM ingest_log)"
+                ).fetchone()
+        except duckdb.Error as error:
+            faults.put(f"error: {error}")
+            continue
+        assert row is not None
+        if row[0] != row[1] or row[0] < before:
+            faults.put(f"torn or backwards: {row} after {before}")
+        before = row[0]
+        time.sleep(0.2)
+
+
+@contextmanager
+def reading(home: Home, count: int) -> Iterator[None]:
+    """Reader processes that ask five times a second; faults are printed."""
+    context = multiprocessing.get_context("spawn")
+    stop, faults = context.Event(), context.Queue()
+    processes = [
+        context.Process(target=_read, args=(str(home.root), stop, faults)) for _ in range(count)
+    ]
+    for process in processes:
+        process.start()
+    try:
+        yield
+    finally:
+        stop.set()
+        for process in processes:
+            process.join()
+        found = [faults.get() for _ in range(faults.qsize())]
+        if count:
+            tell(f"faults that {count} readers met", len(found), "", "0", not found)
+            print("\n".join(sorted(set(found))[:5]), end="")
+
+
+def drain_part(size: Size) -> None:
+    """A backlog without readers."""
+    rate = drain(size)
+    tell(f"drain of {size.drain_exports} exports", rate, "files/s", ">= 40", rate >= 40)
+
+
+def readers_part(size: Size) -> None:
+    """A backlog with and without readers."""
+    alone, beside = drain(size), drain(size, size.readers)
+    slower = 100 * (1 - beside / alone)
+    tell(f"drain slowed by {size.readers} readers", slower, "%", "< 20", slower < 20)
+
+
+def memory(size: Size) -> None:
+    """Memory of the service over many exports."""
+    with new_home() as home, watching(home) as process:
+        sizes = []
+        for number in range(size.memory_exports):
+            drop(home, f"{number:05d}.csv", export_text(12, number, players=40))
+            if number % max(size.memory_exports // 20, 1) == 0:
+                wait_until(lambda: len(list(home.inbox.iterdir())) < 64, 0.1)
+                sizes.append(resident_mib(process.pid))
+        wait_until(lambda: loaded(home) >= size.memory_exports, 0.2)
+        sizes.append(resident_mib(process.pid))
+    half = sizes[len(sizes) // 2]
+    grown = 100 * (sizes[-1] / half - 1)
+    print("  resident MiB:", " ".join(f"{s:.0f}" for s in sizes))
+    tell("memory grown in the second half", grown, "%", "< 10", grown < 10)
+
+
+def resident_mib(pid: int) -> float:
+    """Resident memory [MiB] of a process."""
+    for line in Path(f"/proc/{pid}/status").read_text().splitlines():
+        if line.startswith("VmRSS"):
+            return int(line.split()[1]) / 1024
+    return 0.0
+
+
+def publish(size: Size) -> None:
+    """What one publication costs, by the number of shots."""
+    from warehouse import database, publishing
+    from warehouse.statements import shots_table
+
+    for shots in size.publish_shots:
+        with new_home() as home:
+            with database.open_ledger(home) as connection:
+                names = [
+                    line.split()[0] for line in shots_table().splitlines()[1:-1] if "DOUBLE" in line
+                ]
+                values = ", ".join(f"random() * 100 AS {name}" for name in names)
+                connection.execute(
+                    "INSERT INTO ledger.shots BY NAME SELECT 1 AS batch, "
+                    "'shot-' || range AS shot_id, 's' || range // 60 AS session_id, "
+                    "'Player ' || range % 9 AS player, '7-iron' AS club, 'full' AS swing, "
+                    "'premium' AS ball, 'grass' AS surface, 'measured' AS flight_basis, "
+                    "range::INTEGER AS shot_number, 'f' AS source_file, 1 AS source_row, "
+                    f"{values} FROM range({shots})"
+                )
+                connection.execute("DELETE FROM ledger.shots WHERE batch = 2")
+            taken = []
+            for _ in range(3):
+                began = time.monotonic()
+                publishing.publish(home)
+                taken.append(time.monotonic() - began)
+            mib = home.database.stat().st_size / 2**20
+            print(f"publish {shots:,} shots ({mib:,.0f} MiB): {statistics.median(taken):.2f} s")
+
+
+def kills(size: Size) -> None:
+    """A backlog loaded by a process that is killed again and again."""
+    from tests.pipelines.backlog import put_many
+    from tests.pipelines.killing import Killer, contents, different
+
+    with new_home() as expected, new_home() as home, Killer() as processes:
+        put_many(expected, size.kill_exports)
+        put_many(home, size.kill_exports)
+        processes.load(expected.root)
+        chance, killed = random.Random(7), 0
+        while killed < size.kills:
+            at = chance.randrange(1, 40)
+            if processes.load(home.root, kill_at=at).how == "done":
+                put_more(expected, home, killed)
+                processes.load(expected.root)
+            else:
+                killed += 1
+        processes.load(home.root)
+        wrong = different(contents(expected.root), contents(home.root))
+        tell(f"views that differ after {killed} kills", len(wrong), "", "0", not wrong)
+
+
+def put_more(one: Home, other: Home, number: int) -> None:
+    """Drop one more export into two homes."""
+    for home in (one, other):
+        drop(home, f"more-{number}.csv", export_text(6, number))
+
+
+PARTS: dict[str, Callable[[Size], None]] = {
+    "latency": latency,
+    "drain": drain_part,
+    "readers": readers_part,
+    "memory": memory,
+    "publish": publish,
+    "kills": kills,
+}
+
+
+def main() -> None:
+    """Run the parts that are named, or all."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("parts", nargs="*", help=f"of {', '.join(PARTS)}; default: all")
+    parser.add_argument("--quick", action="store_true", help="small, to see that it runs")
+    asked = parser.parse_args()
+    for name in asked.parts or PARTS:
+        print(f"== {name}")
+        PARTS[name](QUICK if asked.quick else FULL)
+
+
+if __name__ == "__main__":
+    main()
