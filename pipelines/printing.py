@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -24,7 +25,8 @@ def to_stdout() -> Console:
     """Console for results; wide when not a terminal, so that no value is cut."""
     from rich.console import Console
 
-    return Console(width=None if sys.stdout.isatty() else 240, highlight=False)
+    known = sys.stdout.isatty() or "COLUMNS" in os.environ
+    return Console(width=None if known else 240, highlight=False)
 
 
 def to_stderr() -> Console:
@@ -82,11 +84,12 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
     for name, is_number in zip(rows.columns, numeric, strict=True):
         table.add_column(name, justify="right" if is_number else "left", overflow="fold")
     for row in rows.iter_rows():
-        table.add_row(*(escape(_cell(value)) for value in row))
+        table.add_row(*(escape(cell_text(value)) for value in row))
     to_stdout().print(table)
 
 
-def _cell(value: object) -> str:
+def cell_text(value: object) -> str:
+    """A value as a person reads it: '-' for nothing, times to the minute."""
     if value is None:
         return "-"
     if isinstance(value, bool):

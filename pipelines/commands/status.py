@@ -10,7 +10,7 @@ import typer
 
 from pipelines import inbox
 from pipelines.commands.common import FormatOption, home_of
-from pipelines.printing import Format, print_rows, to_stdout
+from pipelines.printing import Format, cell_text, print_rows, to_stdout
 from pipelines.service.presence import SERVE, service_of
 from warehouse.database import query
 from warehouse.home import Home
@@ -36,7 +36,7 @@ def status(
         return
     console = to_stdout()
     for name, value in facts.items():
-        console.print(f"{name.replace('_', ' '):<22}{value}", markup=False)
+        console.print(f"{name.replace('_', ' '):<22}{cell_text(value)}", markup=False)
     if home.database.exists():
         rows = query(
             home,
