@@ -111,7 +111,8 @@ def file_word(player: str) -> str:
     """
     bare = unicodedata.normalize("NFKD", player).encode("ascii", "ignore").decode()
     word = re.sub(r"[^a-z0-9]+", "-", bare.lower()).strip("-")[:60]
-    if word and word.replace("-", " ") == player.lower():
+    # Names that differ in case only are two players, so only the usual writing goes unmarked.
+    if word and word.replace("-", " ").title() == player:
         return word
     mark = hashlib.sha256(player.encode()).hexdigest()[:6]
     return f"{word}-{mark}" if word else mark

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated
 
 import typer
 
 from pipelines.printing import Format
+from schemas.columns import BY_NAME
+from schemas.errors import UsageError
 from warehouse.home import Home, find_home, open_home
 
 FormatOption = Annotated[
@@ -17,3 +20,22 @@ FormatOption = Annotated[
 def home_of(context: typer.Context) -> Home:
     """Home named before the command, else by the environment, else the default; opened."""
     return open_home(find_home(context.obj))
+
+
+def refuse_impossible(**values: float | None) -> None:
+    """Refuse a value that can't belong to a golf shot, by the ranges of the canonical columns.
+
+    Raises
+    ------
+    UsageError
+        Naming the option, its value and the range.
+    """
+    for name, value in values.items():
+        column = BY_NAME[name]
+        low = 0.0 if name == "spin_rate_rpm" else (column.low or 0.0)
+        high = math.inf if column.high is None else column.high
+        if value is not None and not low <= value <= high:
+            raise UsageError(
+                f"--{name.replace('_', '-')} {value:g} can't be; "
+                f"give {low:g} to {high:g} {column.unit}."
+            )

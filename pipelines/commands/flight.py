@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipelines.commands.common import FormatOption
+from pipelines.commands.common import FormatOption, refuse_impossible
 from pipelines.printing import Format, print_rows, to_stderr, to_stdout
-from schemas.columns import BY_NAME
 from schemas.errors import UsageError
 from schemas.units import YARD_M
 
@@ -133,15 +132,8 @@ def flight(
 
 
 def _check(values: dict[str, float | None], landing_height_m: float) -> None:
-    """Refuse a value that can't belong to a golf shot, by the ranges of the canonical columns."""
-    for name, value in values.items():
-        column = BY_NAME[name]
-        low = 0.0 if name == "spin_rate_rpm" else column.low
-        if value is not None and not (low or 0.0) <= value <= (column.high or math.inf):
-            raise UsageError(
-                f"--{name.replace('_', '-')} {value:g} can't be; "
-                f"give {low:g} to {column.high:g} {column.unit}."
-            )
+    """Refuse a value that can't belong to a golf shot."""
+    refuse_impossible(**values)
     if not _HEIGHT_M[0] <= landing_height_m <= _HEIGHT_M[1]:
         raise UsageError(
             f"--landing-height-m {landing_height_m:g} can't be; "

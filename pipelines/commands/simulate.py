@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pipelines.commands.common import FormatOption
+from pipelines.commands.common import FormatOption, refuse_impossible
 from pipelines.printing import Format, print_rows
 from warehouse.home import find_home
 
@@ -55,6 +55,14 @@ def simulate(
     from warehouse.pages.bag import bag_of, player_named
     from warehouse.pages.source import published
 
+    refuse_impossible(
+        wind_speed_mps=wind_speed_mps,
+        wind_from_deg=wind_from_deg,
+        air_temp_c=air_temp_c,
+        air_pressure_hpa=air_pressure_hpa,
+        humidity_pct=humidity_pct,
+        altitude_m=altitude_m,
+    )
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
     density = air_density_of(*(float("nan") if value is None else value for value in air))
     conditions = Conditions(wind_speed_mps, wind_from_deg, float(density.air_density_kgm3))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipelines.commands.common import FormatOption
+from pipelines.commands.common import FormatOption, refuse_impossible
 from pipelines.printing import Format, print_rows, to_stdout
 from warehouse.home import find_home
 
@@ -99,6 +99,14 @@ def target(
     from pipelines.target_words import verdict
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
+    refuse_impossible(
+        wind_speed_mps=wind_speed_mps,
+        wind_from_deg=wind_from_deg,
+        air_temp_c=air_temp_c,
+        air_pressure_hpa=air_pressure_hpa,
+        humidity_pct=humidity_pct,
+        altitude_m=altitude_m,
+    )
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
     options = options_of(find_home(context.obj), player, ball)

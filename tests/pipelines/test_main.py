@@ -8,6 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from pipelines.main import COMMANDS, app
+from tests.readme import README
 from warehouse.home import Home
 
 run = CliRunner()
@@ -63,3 +64,16 @@ def test_starting_the_command_line_imports_nothing_heavy() -> None:
     ).stdout
     heavy = ["prefect", "great_expectations", "pandas", "sklearn", "numba", "scipy", "polars"]
     assert [name for name in heavy if f"'{name}'" in loaded] == []
+
+
+@pytest.mark.parametrize(
+    "words", [["target", "hole.toml"], ["simulate"], ["flight", "--ball-speed-mps", "50"]]
+)
+def test_conditions_that_can_not_be_are_refused_by_name(words: list[str]) -> None:
+    if words[0] == "target":
+        words[1] = str(README.parent / "sample_exports" / "courses" / "alder_meadow_3.toml")
+    if words[0] == "flight":
+        words += ["--launch-angle-deg", "15", "--spin-rate-rpm", "5000"]
+    answer = run.invoke(app, [*words, "--wind-speed-mps", "99"])
+    assert answer.exit_code == 2
+    assert "--wind-speed-mps 99 can't be; give 0 to 40 m/s" in answer.stderr
