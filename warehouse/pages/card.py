@@ -121,7 +121,7 @@ def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     full = carry.filter(pl.col("swing") == "full").head(_CLUBS).to_dicts()
     rows = tuple(
         (
-            club_words(row["club"]) + ("°" if row["provisional"] else ""),
+            club_words(row["club"]) + ("*" if row["provisional"] else ""),
             unit.whole(row["carry_m"]),
             f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}",
             unit.signed(row["side_m"]),
@@ -130,7 +130,7 @@ def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     )
     return CardTable(
         "Carry", ("Club", "Carry", "8 of 10", "Side"), rows,
-        "8 of 10: band of the next shot, mishits included. ° one session only.",
+        "8 of 10: band of the next shot, mishits included. * one session only.",
     )  # fmt: skip
 
 

@@ -238,6 +238,20 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     assert wedge_face.rows[0] == ("50", "54° wedge 7:30", "50")
 
 
+def test_one_session_is_marked_by_a_star_and_not_by_the_sign_of_degrees(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    rows = player_rows(database, ADA)
+    once = replace(rows, carry=rows.carry.with_columns(provisional=pl.col("club") == "7-iron"))
+    face = card_content(once, bag_of(database, ADA), YARDS).faces[0]
+    assert [row[0] for row in face.rows if row[0].endswith(("*", "°"))] == ["7-iron*"]
+    assert face.note.endswith("* one session only.")
+    text = report_of(database, ADA, once)
+    assert "one session only are marked *." in Page(text).text
+    assert '<th scope="row">7-iron*</th>' in text
+    assert '<th scope="row">driver*</th>' not in text
+
+
 def test_a_database_without_the_later_views_still_gives_pages(
     database: duckdb.DuckDBPyConnection,
 ) -> None:
