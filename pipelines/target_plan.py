@@ -15,6 +15,7 @@ from models.strokes_surface import ground_grid
 from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import Option
 from pipelines.course_words import lie_of
+from schemas.errors import UsageError
 from schemas.units import YARD_M
 from warehouse.pages.bag import bag_of, player_named
 from warehouse.pages.source import published
@@ -51,7 +52,13 @@ def placed(hole: Hole, distance_left_yd: float | None, lie: str | None) -> Hole:
         lie_of(lie, "--lie")
     if distance_left_yd is None:
         return hole.played_from(hole.ball, lie or hole.lie)
-    spot = hole.spot_at_distance_left(distance_left_yd * YARD_M)
+    try:
+        spot = hole.spot_at_distance_left(distance_left_yd * YARD_M)
+    except UsageError as error:
+        raise UsageError(
+            f"Hole '{hole.name}' has no spot {distance_left_yd:g} yd from the flag on its line; "
+            "give a smaller --distance-left-yd."
+        ) from error
     ground = Ground(int(hole.ground(spot)))
     return hole.played_from(spot, lie or LIE_OF_GROUND.get(ground, "rough"))
 

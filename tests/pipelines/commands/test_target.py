@@ -135,7 +135,7 @@ def test_strokes_from_the_players_own_clubs(made_home: Home) -> None:
         ([SHORT, "--player", "Nobody"], "There is no player 'Nobody'"),
         ([SHORT, "--player", ADA, "--ball", "range"], "no club model with the ball 'range'"),
         ([SHORT, "--player", ADA, "--lie", "moon"], "the lie is 'moon'"),
-        ([SHORT, "--player", ADA, "--distance-left-yd", "900"], "has no spot"),
+        ([SHORT, "--player", ADA, "--distance-left-yd", "9999"], "has no spot 9999 yd from"),
     ],
 )
 def test_faults_are_one_sentence_and_exit_two(
