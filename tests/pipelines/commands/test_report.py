@@ -74,5 +74,14 @@ def test_names_of_files_are_harmless(name: str) -> None:
 
 
 def test_different_players_have_different_files() -> None:
-    names = ["Zoe Berg", "zoe berg", "ZOE BERG", "Zoë Berg", "zoe-berg", "Zoe  Berg", "王小明", "王小红"]
+    names = [
+        "Zoe Berg",
+        "zoe berg",
+        "ZOE BERG",
+        "Zoë Berg",
+        "zoe-berg",
+        "Zoe  Berg",
+        "王小明",
+        "王小红",
+    ]
     assert len({file_word(name) for name in names}) == len(names)
