@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import shutil
 from collections.abc import Iterable
 from pathlib import Path
@@ -16,6 +17,9 @@ from pipelines import staging
 from pipelines.offered import NOTE_SUFFIX, Offered, content_hash, is_export_name, stamp_of
 from schemas.errors import StorageError
 from warehouse.home import Home, sync_folder, write_atomically
+
+# A hidden name, the number of the process that writes it, and the ending: .NAME.1234.tmp
+_HALF_WRITTEN = re.compile(r"\..+\.[0-9]+\.tmp")
 
 
 def waiting(home: Home) -> list[Offered]:
@@ -144,6 +148,17 @@ def _copy(source: Path, target: Path) -> None:
             f"{source} can't be copied to {target.parent} ({error.strerror}). It stays where it "
             "is; permission or space is needed, then run 'rangeledger ingest'."
         ) from error
+
+
+def clear_half_written(folders: Iterable[Path]) -> None:
+    """Remove what a killed process was writing beside originals; call it under the writer lock.
+
+    Such a file is a copy or a reason that has not taken its name yet, and is made anew.
+    """
+    for folder in folders:
+        for path in folder.glob(".*.tmp"):
+            if _HALF_WRITTEN.fullmatch(path.name):
+                path.unlink(missing_ok=True)
 
 
 def chunks(offered: Iterable[Offered], most: int, most_bytes: int) -> list[list[Offered]]:

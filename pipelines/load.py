@@ -205,8 +205,15 @@ def recover(home: Home) -> None:
         batch = lake.read_batch(home, numbers[-1])
         for offer in batch.offers:
             _settle_one(home, offer, known_bytes=False)
+        inbox.clear_half_written(_places(home, batch))
         write_atomically(_settled_file(home), str(batch.number))
     staging.clear_abandoned(home)
+
+
+def _places(home: Home, batch: lake.Batch) -> set[Path]:
+    """Folders to which the originals of a batch go."""
+    archived = {home.archive / offer.source_file[:2] for offer in batch.offers}
+    return {home.quarantine} | archived
 
 
 def _settled_number(home: Home) -> int:

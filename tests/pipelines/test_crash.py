@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+import itertools
+import os
 import random
 import shutil
 import threading
@@ -55,6 +57,18 @@ def _shots_key(shots: Any, *_: object) -> object:
 
 
 @pytest.fixture
+def another_process(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
+    """Gives this process a new number, as the one that takes over after a kill has."""
+    numbers = itertools.count(100_000)
+
+    def begin() -> None:
+        number = next(numbers)
+        monkeypatch.setattr(os, "getpid", lambda: number)
+
+    return begin
+
+
+@pytest.fixture
 def fresh(tmp_path: Path) -> Callable[[str], Home]:
     """Makes homes with an earlier load and a backlog."""
     before = open_home(Home(tmp_path / "before"))
@@ -91,7 +105,7 @@ def stopped_at(home: Home, at: int, what: BaseException) -> BaseException | None
 
 @pytest.mark.slow
 def test_ended_in_any_gap_between_two_steps_all_is_as_if_loaded_once(
-    fresh: Callable[[str], Home],
+    fresh: Callable[[str], Home], another_process: Callable[[], None]
 ) -> None:
     undisturbed(fresh("warm"))
     count, expected = undisturbed(fresh("undisturbed"))
@@ -101,6 +115,7 @@ def test_ended_in_any_gap_between_two_steps_all_is_as_if_loaded_once(
     for at in range(1, count + 1):
         home = fresh(f"ended-{at}")
         assert isinstance(stopped_at(home, at, Killed()), Killed)
+        another_process()
         load_all(home.root)
         if found := different(expected, contents(home.root)):
             wrong[at] = found
