@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pipelines.printing import to_stdout
+from pipelines.printing import number_text, to_stdout
 
 if TYPE_CHECKING:
     import polars as pl
@@ -67,5 +67,5 @@ def _cell(value: Any, column: Shown) -> str:
     if value is None:
         return "-"
     if column.form:
-        return format(column.factor * value, column.form)
+        return number_text(column.factor * value, column.form)
     return escape(str(value))

@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+import io
+import math
 import os
 import sys
+from collections.abc import Sequence
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+from schemas.errors import StorageError
 
 if TYPE_CHECKING:
     import polars as pl
     from rich.console import Console
+
+
+# A number too small for these decimals is nothing to a person who reads a table.
+_MOST_DECIMALS = 6
+# Texts longer than this are folded where a table is wide.
+_FOLDED = 30
 
 
 class Format(StrEnum):
@@ -25,8 +37,14 @@ def to_stdout() -> Console:
     """Console for results; wide when not a terminal, so that no value is cut."""
     from rich.console import Console
 
+    class Output(Console):
+        """Leaves it to the command line to end quietly when the reader has gone."""
+
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError
+
     known = sys.stdout.isatty() or "COLUMNS" in os.environ
-    return Console(width=None if known else 240, highlight=False)
+    return Output(width=None if known else 240, highlight=False)
 
 
 def to_stderr() -> Console:
@@ -52,14 +70,40 @@ def print_rows(rows: pl.DataFrame, form: Format, title: str | None = None) -> No
     title : str, optional
         Heading of a table.
     """
-    if form is Format.CSV:
-        sys.stdout.write(rows.write_csv())
-    elif form is Format.JSON:
-        sys.stdout.write(_as_json(rows) + "\n")
-    elif form is Format.PARQUET:
-        rows.write_parquet(sys.stdout.buffer)
-    else:
+    if form is Format.TABLE:
         _print_table(rows, title)
+    elif form is Format.PARQUET:
+        sys.stdout.buffer.write(rows_as(rows, form))
+    else:
+        sys.stdout.write(rows_as(rows, form).decode())
+
+
+def rows_as(rows: pl.DataFrame, form: Format) -> bytes:
+    """Rows in a format for programs."""
+    if form is Format.PARQUET:
+        written = io.BytesIO()
+        rows.write_parquet(written)
+        return written.getvalue()
+    text = rows.write_csv() if form is Format.CSV else _as_json(rows) + "\n"
+    return text.encode()
+
+
+def write_result(path: Path, content: bytes) -> Path:
+    """Write a result to a file that the user named, and its folder if that is missing.
+
+    Raises
+    ------
+    StorageError
+        If it can't be written there.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+    except OSError as error:
+        raise StorageError(
+            f"{path} can't be written: {error.strerror}. Name another place with --out."
+        ) from error
+    return path
 
 
 def _as_json(rows: pl.DataFrame) -> str:
@@ -80,30 +124,82 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
         pad_edge=False,
         collapse_padding=True,
     )
-    numeric = [dtype.is_numeric() for dtype in rows.dtypes]
-    for name, is_number in zip(rows.columns, numeric, strict=True):
-        table.add_column(name, justify="right" if is_number else "left", overflow="fold")
-    for row in rows.iter_rows():
-        table.add_row(*(escape(cell_text(value)) for value in row))
-    to_stdout().print(table)
+    columns = [_cells(column) for column in rows.iter_columns()]
+    console = to_stdout()
+    fitting = _fitting(rows, columns, console.width)
+    for column in rows.iter_columns():
+        if len(table.columns) < fitting:
+            is_number = column.dtype.is_numeric()
+            table.add_column(column.name, justify="right" if is_number else "left", overflow="fold")
+    for cells in zip(*columns[:fitting], strict=True):
+        table.add_row(*map(escape, cells))
+    console.print(table)
+    if fitting < rows.width:
+        console.print(
+            f"and {rows.width - fitting} more columns: name those that you want to see, or take "
+            "--format csv, which has them all",
+            markup=False,
+        )
 
 
-def cell_text(value: object) -> str:
+def _cells(column: pl.Series) -> list[str]:
+    decimals = decimals_of(column)
+    return [cell_text(value, decimals) for value in column]
+
+
+def _fitting(rows: pl.DataFrame, columns: Sequence[Sequence[str]], width: int) -> int:
+    """How many columns can be read beside each other; long texts are folded."""
+    taken = 1
+    for number, (name, cells) in enumerate(zip(rows.columns, columns, strict=True)):
+        longest = max(map(len, cells), default=0)
+        if rows.dtypes[number].is_nested() or not rows.dtypes[number].is_numeric():
+            longest = min(longest, _FOLDED)
+        taken += max(longest, len(name)) + 2
+        if taken > width + 2 and number:
+            return number
+    return rows.width
+
+
+def decimals_of(column: pl.Series) -> int:
+    """Decimals that all numbers of a column are shown with, so that they line up.
+
+    Parameters
+    ----------
+    column : polars.Series
+
+    Returns
+    -------
+    int
+        One; three where no value is above 1; more, to six, where a value would vanish.
+    """
+    import polars as pl
+
+    if not column.dtype.is_float():
+        return 1
+    sizes = column.filter(column.is_finite()).abs()
+    sizes = sizes.filter(sizes > 0.0)
+    if sizes.is_empty():
+        return 1
+    least, most = sizes.to_frame("size").select(least=pl.min("size"), most=pl.max("size")).row(0)
+    if most > 1.0:
+        return 1
+    return min(max(3, -math.floor(math.log10(least))), _MOST_DECIMALS)
+
+
+def cell_text(value: object, decimals: int = 1) -> str:
     """A value as a person reads it: '-' for nothing, times to the minute."""
     if value is None:
         return "-"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return _number(value)
+        return number_text(value, f".{decimals}f")
     if hasattr(value, "strftime"):
         return str(value)[:16]
     return str(value)
 
 
-def _number(value: float) -> str:
-    """Three significant digits where a number is small, one decimal elsewhere."""
-    size = abs(value)
-    if 0 < size < 0.001:
-        return f"{value:.1e}"
-    return f"{value:.3f}" if 0 < size < 1 else f"{value:.1f}"
+def number_text(value: float, form: str) -> str:
+    """A number in a form, without a sign where it rounds to nothing."""
+    text = format(value, form)
+    return text.lstrip("+-") if not text.strip("+-0.") else text
