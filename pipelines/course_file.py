@@ -49,6 +49,8 @@ def read_hole(path: Path) -> Hole:
 
 
 def _text_of(path: Path) -> str:
+    if path.is_dir():
+        raise HoleFileError(str(path), "it is a folder. Name the file of one hole in it.")
     if not path.is_file():
         raise HoleFileError(str(path), "there is no such file. Check the path.")
     try:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import re
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -34,6 +35,16 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "simulate": ("simulate", "Draw shots that a player might hit."),
     "export": ("export", "Export the players' models for a simulator."),
 }
+
+
+# What the command line library calls a value that is no number, or outside its limits.
+_NUMBERS = {
+    "float_parsing": "a number", "int_parsing": "a whole number", "int_from_float": "a whole number"
+}  # fmt: skip
+_LIMITS = {
+    "greater_than_equal": "at least", "greater_than": "more than",
+    "less_than_equal": "at most", "less_than": "less than",
+}  # fmt: skip
 
 
 class LazyGroup(TyperGroup):
@@ -77,9 +88,47 @@ class LazyGroup(TyperGroup):
             where = f" ({error.filename})" if error.filename else ""
             return ctx.exit(_say(f"The machine refused: {error.strerror or error}{where}.", 3))
         except Exception as error:
+            if wrong := _wrong_value(error):
+                return ctx.exit(_say(wrong, 2))
             if _is_usage(error):
                 raise
             return ctx.exit(_fault(ctx.obj, error))
+
+
+def _wrong_value(error: Exception) -> str | None:
+    """What is wrong with a value on the command line; None for any other error."""
+    told = getattr(error.__cause__, "errors", None)
+    parameter = getattr(error, "param", None)
+    if parameter is None or told is None:
+        return None
+    first = told()[0]
+    name, value, kind = parameter.opts[0], str(first["input"]), str(first["type"])
+    for start, word in _LIMITS.items():
+        if kind.startswith(start):
+            return f"{name} {value} can't be; give {word} {next(iter(first['ctx'].values())):g}."
+    if kind not in _NUMBERS:
+        return f"{name}: {str(first['msg']).removeprefix('Value error, ').rstrip('.')}."
+    with_point = value.replace(",", ".")
+    if (
+        kind == "float_parsing"
+        and "," in value
+        and re.fullmatch(r"[+-]?[0-9]*\.[0-9]+", with_point)
+    ):
+        return f"{name} '{value}' is not {_NUMBERS[kind]}; write {with_point}."
+    return f"{name} '{value}' is not {_NUMBERS[kind]}."
+
+
+def _tell_version(wanted: bool) -> None:
+    """Print the version and end."""
+    if wanted:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            found = version("rangeledger")
+        except PackageNotFoundError:
+            found = "run from its source, not installed"
+        typer.echo(f"rangeledger {found}")
+        raise typer.Exit
 
 
 def _is_usage(error: Exception) -> bool:
@@ -126,6 +175,12 @@ def _root(
             show_default=False,
         ),
     ] = None,
+    version: Annotated[  # noqa: ARG001
+        bool,
+        typer.Option(
+            "--version", callback=_tell_version, is_eager=True, help="Tell the version and exit."
+        ),
+    ] = False,
 ) -> None:
     """Golf launch data in, carry and dispersion that SQL can ask for out.
 

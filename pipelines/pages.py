@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.practice_gain import practice_gains
+from pipelines.printing import write_result
 from pipelines.strokes_file import strokes_table
-from schemas.errors import StorageError
 from warehouse.pages.bag import all_players, bag_of, player_named
 from warehouse.pages.card import CardContent, card_content, card_page
 from warehouse.pages.card_pdf import card_pdf
@@ -82,18 +82,18 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
                 gains = practice_gains([club.option for club in bag], table)
                 page = report_page(rows, bag, gains, table.source, unit)
                 file = f"report-{file_word(name)}.html"
-                yield _written(out / file, page.encode())
+                yield write_result(out / file, page.encode())
                 entries.append(PlayerEntry(rows, gains, file))
             yield from _card_files(out, card_content(rows, bag, unit))
     if wanted.player is None and not wanted.only_cards:
-        yield _written(out / "overview.html", overview_page(entries, unit).encode())
+        yield write_result(out / "overview.html", overview_page(entries, unit).encode())
 
 
 def _card_files(out: Path, content: CardContent) -> Iterator[Path]:
     """The card of one player, as HTML and PDF."""
     word = file_word(content.player)
-    yield _written(out / f"card-{word}.html", card_page(content).encode())
-    yield _written(out / f"card-{word}.pdf", card_pdf(content))
+    yield write_result(out / f"card-{word}.html", card_page(content).encode())
+    yield write_result(out / f"card-{word}.pdf", card_pdf(content))
 
 
 def file_word(player: str) -> str:
@@ -116,14 +116,3 @@ def file_word(player: str) -> str:
         return word
     mark = hashlib.sha256(player.encode()).hexdigest()[:6]
     return f"{word}-{mark}" if word else mark
-
-
-def _written(path: Path, content: bytes) -> Path:
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
-    except OSError as error:
-        raise StorageError(
-            f"{path} can't be written: {error.strerror}. Name another folder with --out."
-        ) from error
-    return path

@@ -47,6 +47,8 @@ def read_strokes(path: Path) -> StrokesToHoleOut:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError as error:
         raise UsageError(f"{path}: there is no such file. Check the path.") from error
+    except IsADirectoryError as error:
+        raise UsageError(f"{path}: it is a folder. Name the table of strokes in it.") from error
     except UnicodeDecodeError as error:
         raise UsageError(f"{path.name}: it is not UTF-8 text. Save it as UTF-8.") from error
     nodes = _from_toml(text, path.name) if path.suffix == ".toml" else _from_csv(text, path.name)

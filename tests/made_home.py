@@ -101,7 +101,8 @@ def make_home(root: Path, players: tuple[str, ...] = (ADA, HOSTILE)) -> Home:
     for number, player in enumerate(players, 1):
         shots = made_shots(player, seed=10 * number)
         source = shots["source_file"][0]
-        offer = Offer(f"{number}.csv", source, "loaded", shots=shots.height)
+        name = f"{number}.csv"
+        offer = Offer(name, source, "loaded", shots=shots.height, details={"inbox": name})
         lake.write_batch(
             home,
             Batch(number, f"2026-06-0{number}T10:00:00.000", (offer,)),

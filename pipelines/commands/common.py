@@ -22,6 +22,19 @@ def home_of(context: typer.Context) -> Home:
     return open_home(find_home(context.obj))
 
 
+def is_excluded(home: Home, session_id: str) -> bool | None:
+    """Whether the user has left a session out; None where nothing published tells of it."""
+    from warehouse.pages.source import published
+
+    if not home.database.exists():
+        return None
+    with published(home) as connection:
+        row = connection.execute(
+            "SELECT excluded FROM sessions WHERE session_id = $1", [session_id]
+        ).fetchone()
+    return None if row is None else bool(row[0])
+
+
 def refuse_impossible(**values: float | None) -> None:
     """Refuse a value that can't belong to a golf shot, by the ranges of the canonical columns.
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from pipelines import ledger
-from pipelines.commands.common import home_of
+from pipelines.commands.common import home_of, is_excluded
 
 
 def exclude(
@@ -26,5 +26,9 @@ def exclude(
     \b
     rangeledger exclude 1f6c02a4b7d83e59 --why "new balls that day"
     """
-    ledger.decide(home_of(context), session_id, excluded=True, why=why)
+    home = home_of(context)
+    if is_excluded(home, session_id) and not why:
+        typer.echo(f"Session {session_id} is left out already. Take it back with 'include'.")
+        return
+    ledger.decide(home, session_id, excluded=True, why=why)
     typer.echo(f"Session {session_id} is left out of the fits. Take it back with 'include'.")

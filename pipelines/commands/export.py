@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from pipelines.commands.common import FormatOption
-from pipelines.printing import Format, print_rows
+from pipelines.printing import Format, print_rows, rows_as, write_result
+from schemas.errors import UsageError
 from warehouse.home import find_home
 
 
 def export(
     context: typer.Context,
     player: Annotated[str | None, typer.Option(help="One player; else all.")] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="File to write, or folder for models.json; else standard output."),
+    ] = None,
     form: FormatOption = Format.JSON,
 ) -> None:
     """Export the players' models for a simulator: pattern and launch of each club and swing.
@@ -25,7 +31,7 @@ def export(
     Example:
 
     \b
-    rangeledger export --player Tamsin > tamsin.json
+    rangeledger export --player Tamsin --out tamsin.json
     """
     from pipelines.simulator_feed import feed_json, feed_of, feed_rows
     from warehouse.pages.bag import all_players, player_named
@@ -34,7 +40,19 @@ def export(
     with published(find_home(context.obj)) as connection:
         names = [player_named(connection, player)] if player else all_players(connection)
         feed = feed_of(connection, names)
-    if form is Format.JSON:
+    if out is not None:
+        if form is Format.TABLE:
+            raise UsageError("A table is for the screen. Add --format json, csv or parquet.")
+        content = (
+            feed_json(feed).encode() if form is Format.JSON else rows_as(feed_rows(feed), form)
+        )
+        typer.echo(write_result(_file(out, form), content))
+    elif form is Format.JSON:
         sys.stdout.write(feed_json(feed))
     else:
         print_rows(feed_rows(feed), form)
+
+
+def _file(out: Path, form: Format) -> Path:
+    """The file to write: the one that was named, or one in the folder that was named."""
+    return out / f"models.{form.value}" if out.is_dir() or not out.suffix else out

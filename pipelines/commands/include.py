@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from pipelines import ledger
-from pipelines.commands.common import home_of
+from pipelines.commands.common import home_of, is_excluded
 
 
 def include(
@@ -21,5 +21,9 @@ def include(
     \b
     rangeledger include 1f6c02a4b7d83e59
     """
-    ledger.decide(home_of(context), session_id, excluded=False)
+    home = home_of(context)
+    if is_excluded(home, session_id) is False:
+        typer.echo(f"Session {session_id} counts already.")
+        return
+    ledger.decide(home, session_id, excluded=False)
     typer.echo(f"Session {session_id} counts again.")

@@ -44,10 +44,23 @@ def ingest(
     home = home_of(context)
     offered, passed_over = ledger.offer_paths(home, paths or [])
     tell_passed_over(passed_over)
+    if not offered:
+        say(_nothing_to_load(home, paths or []))
     outcomes = load_with_progress(home, offered)
-    print_rows(outcome_rows(outcomes), form)
+    if outcomes or form is not Format.TABLE:
+        print_rows(outcome_rows(outcomes), form)
     tell_refusals(home, outcomes)
     raise typer.Exit(exit_code(outcomes))
+
+
+def _nothing_to_load(home: Home, paths: Sequence[Path]) -> str:
+    """Why nothing is loaded, and what to do."""
+    if paths:
+        return f"There is no export to load in {', '.join(map(str, paths))}."
+    return (
+        f"Nothing waits in {home.inbox}. Drop exports there, or name them: "
+        "rangeledger ingest session.csv"
+    )
 
 
 def tell_passed_over(files: Mapping[Path, str]) -> None:
@@ -65,7 +78,6 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
     console = to_stderr()
     if not offered:
         ledger.complete(home)
-        console.print(f"Nothing waits in {home.inbox}.", markup=False)
         return []
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,

@@ -59,6 +59,7 @@ def inspect(
     rangeledger inspect session.csv --write-mapping session-mapping.toml
     """
     home = find_home(context.obj)
+    _refuse_no_file(file)
     try:
         export = _prepared(home, file)
     except ExportError as refusal:
@@ -70,6 +71,14 @@ def inspect(
         _print_json(_as_plain(export, rows))
     else:
         _tell(export, rows)
+
+
+def _refuse_no_file(file: Path) -> None:
+    """Refuse a path that is no file: that is wrong usage, not an export to refuse."""
+    if file.is_dir():
+        raise UsageError(f"{file} is a folder. Name one export in it.")
+    if not file.exists():
+        raise UsageError(f"There is no file {file}. Check the path.")
 
 
 def _prepared(home: Home, file: Path) -> PreparedExport:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Annotated, Any
 
 import polars as pl
@@ -10,11 +11,23 @@ import typer
 
 from pipelines import inbox
 from pipelines.commands.common import FormatOption, home_of
+from pipelines.offered import content_hash
 from pipelines.printing import Format, cell_text, print_rows, to_stdout
 from pipelines.service.presence import SERVE, service_of
 from warehouse.database import query
 from warehouse.home import Home
 from warehouse.lake import batch_numbers
+from warehouse.pages.source import published
+
+_REASON = ".reason.txt"
+_SETTLED = """
+    SELECT DISTINCT refused.source_file
+    FROM ingest_log AS refused
+    INNER JOIN ingest_log AS later
+        ON later.offered_at > refused.offered_at
+        AND (later.source_file = refused.source_file OR later.file_name = refused.file_name)
+    WHERE refused.state = 'quarantined' AND later.state IN ('loaded', 'loaded-with-rejects')
+        AND list_contains($1, refused.source_file)"""
 
 
 def status(
@@ -53,7 +66,7 @@ def home_facts(home: Home) -> dict[str, Any]:
         "home": str(home.root),
         "waiting_in_inbox": len(inbox.waiting(home)),
         "notes_without_export": len(inbox.orphan_notes(home)),
-        "in_quarantine": len(list(home.quarantine.glob("*.reason.txt"))),
+        "in_quarantine": len(open_refusals(home)),
         **_services(home),
     }
     if not home.database.exists():
@@ -75,6 +88,24 @@ def home_facts(home: Home) -> dict[str, Any]:
     # All views are published together, so one number tells how far all of them lag.
     facts["loads_not_published"] = len(batch_numbers(home)) - facts.pop("published_loads")
     return facts
+
+
+def open_refusals(home: Home) -> list[Path]:
+    """Refused exports that still want putting right.
+
+    One is settled when its bytes, or an export of its name, were loaded after it was refused.
+    """
+    refused = [
+        path.with_name(path.name.removesuffix(_REASON))
+        for path in sorted(home.quarantine.glob(f"*{_REASON}"))
+    ]
+    there = {path: content_hash(path) for path in refused if path.is_file()}
+    if not there or not home.database.exists():
+        return refused
+    with published(home) as connection:
+        rows = connection.execute(_SETTLED, [list(there.values())]).fetchall()
+    settled = {str(row[0]) for row in rows}
+    return [path for path in refused if there.get(path) not in settled]
 
 
 def _services(home: Home) -> dict[str, str]:

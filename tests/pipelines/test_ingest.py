@@ -230,3 +230,12 @@ def test_the_published_file_is_complete_by_itself(
     alone.write_bytes(flow_home.database.read_bytes())
     with duckdb.connect(str(alone), read_only=True) as connection:
         assert connection.execute("SELECT count(*) FROM shots").fetchone() == (6,)
+
+
+def test_an_empty_inbox_is_told_in_a_sentence(ingest: Ingest, tmp_path: Path) -> None:
+    answer = ingest("ingest")
+    assert answer.exit_code == 0
+    assert answer.stdout == ""
+    assert "Drop exports there" in answer.stderr
+    answer = ingest("ingest", tmp_path)
+    assert "There is no export to load" in answer.stderr

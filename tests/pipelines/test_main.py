@@ -3,6 +3,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
@@ -77,3 +78,48 @@ def test_conditions_that_can_not_be_are_refused_by_name(words: list[str]) -> Non
     answer = run.invoke(app, [*words, "--wind-speed-mps", "99"])
     assert answer.exit_code == 2
     assert "--wind-speed-mps 99 can't be; give 0 to 40 m/s" in answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--ball-speed-mps", "53,5"], "--ball-speed-mps '53,5' is not a number; write 53.5."),
+        (["--ball-speed-mps", "fast"], "--ball-speed-mps 'fast' is not a number."),
+        (["--wind-height", "roof"], "--wind-height: 'roof' is not one of"),
+    ],
+)
+def test_a_wrong_value_is_told_in_a_sentence(words: list[str], sentence: str) -> None:
+    launch = ["--ball-speed-mps", "50", "--launch-angle-deg", "15", "--spin-rate-rpm", "5000"]
+    answer = run.invoke(app, ["flight", *launch, *words])
+    assert answer.exit_code == 2
+    assert answer.stderr.startswith(f"rangeledger: {sentence}")
+
+
+def test_a_value_beyond_its_limit_is_told_with_the_limit() -> None:
+    answer = run.invoke(app, ["simulate", "--shots", "-3"])
+    assert answer.exit_code == 2
+    assert answer.stderr == "rangeledger: --shots -3 can't be; give at least 1.\n"
+
+
+def test_the_version_is_told() -> None:
+    answer = run.invoke(app, ["--version"])
+    assert answer.exit_code == 0
+    assert answer.output.startswith("rangeledger ")
+
+
+@pytest.mark.parametrize("words", [["report"], ["export"], ["target", "HOLE"], ["sql", "SELECT 1"]])
+def test_a_home_without_a_database_is_wrong_usage(words: list[str], home: Home) -> None:
+    hole = README.parent / "sample_exports" / "courses" / "alder_meadow_3.toml"
+    answer = run.invoke(
+        app, ["--home", str(home.root), *(str(hole) if w == "HOLE" else w for w in words)]
+    )
+    assert answer.exit_code == 2
+    assert "Run 'rangeledger ingest' or 'rangeledger demo' first" in answer.stderr
+
+
+def test_a_reader_that_goes_away_is_no_fault(tmp_path: Path) -> None:
+    call = f"{sys.executable} -m pipelines --home {tmp_path} status; echo ended $? >&2"
+    told = subprocess.run(
+        ["sh", "-c", f"({call}) | true"], capture_output=True, text=True, check=True
+    )
+    assert told.stderr.strip().endswith("ended 0")

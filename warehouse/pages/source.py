@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from schemas.errors import HomeError
+from schemas.errors import NothingPublishedError
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -29,13 +29,13 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
 
     Raises
     ------
-    HomeError
+    NothingPublishedError
         If nothing has been published yet.
     """
     import duckdb
 
     if not home.database.exists():
-        raise HomeError(
+        raise NothingPublishedError(
             f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
             "'rangeledger demo' first."
         )

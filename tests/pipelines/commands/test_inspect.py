@@ -68,3 +68,10 @@ def test_a_written_mapping_reads_the_same(home: Path, tmp_path: Path) -> None:
     first, second = json.loads(before[before.index("{") :]), json.loads(after)
     assert second["mapping"] == "own.toml"
     assert first["first_shots"] == second["first_shots"]
+
+
+def test_a_path_that_is_no_file_is_wrong_usage(home: Path, tmp_path: Path) -> None:
+    assert call(home, tmp_path / "gone.csv")[0] == 2
+    assert "There is no file" in call(home, tmp_path / "gone.csv")[1]
+    assert call(home, tmp_path)[0] == 2
+    assert "is a folder" in call(home, tmp_path)[1]

@@ -149,5 +149,14 @@ def test_faults_are_one_sentence_and_exit_two(
 
 def test_a_home_without_a_database_is_told(home: Home) -> None:
     code, _, err = run(home, SHORT, "--player", ADA)
-    assert code == 3
+    assert code == 2
     assert "Run 'rangeledger ingest'" in err
+
+
+def test_a_folder_in_place_of_a_file_is_said(made_home: Home) -> None:
+    code, _, err = run(made_home, str(COURSES), "--player", "ada")
+    assert code == 2
+    assert "it is a folder" in err
+    code, _, err = run(made_home, SHORT, "--player", "ada", "--strokes", str(COURSES))
+    assert code == 2
+    assert "it is a folder" in err

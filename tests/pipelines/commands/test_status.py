@@ -1,0 +1,58 @@
+"""`rangeledger status`: which refused exports still want putting right."""
+
+from __future__ import annotations
+
+import hashlib
+
+import polars as pl
+from typer.testing import CliRunner
+
+from pipelines.commands.status import open_refusals
+from pipelines.main import app
+from schemas.arrow import shots_polars_schema
+from warehouse import database, lake, publishing
+from warehouse.home import Home
+from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+
+
+def refuse(home: Home, name: str) -> str:
+    """Put a refused export into quarantine; the hash of its bytes."""
+    (home.quarantine / name).write_text(f"what {name} held")
+    (home.quarantine / f"{name}.reason.txt").write_text("Why.")
+    return hashlib.sha256(f"what {name} held".encode()).hexdigest()
+
+
+def load(home: Home, number: int, *offers: Offer) -> None:
+    lake.write_batch(
+        home,
+        Batch(number, f"2026-06-0{number}T10:00:00.000", offers),
+        pl.DataFrame(schema=shots_polars_schema()),
+        pl.DataFrame(schema=REJECTED_SCHEMA),
+    )
+
+
+def test_what_was_put_right_is_no_longer_counted(home: Home) -> None:
+    same_name, same_bytes, still_open = (refuse(home, f"{n}.csv") for n in ("a", "b", "c"))
+    never_offered = home.quarantine / "d.csv"
+    refuse(home, never_offered.name)
+    load(
+        home,
+        1,
+        Offer("a.csv", same_name, "quarantined", "Why."),
+        Offer("b.csv", same_bytes, "quarantined", "Why."),
+        Offer("c.csv", still_open, "quarantined", "Why."),
+    )
+    assert len(open_refusals(home)) == 4
+    load(
+        home,
+        2,
+        Offer("a.csv", "e" * 64, "loaded"),
+        Offer("renamed.csv", same_bytes, "loaded-with-rejects"),
+        Offer("c.csv", still_open, "quarantined", "Why."),
+    )
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    assert open_refusals(home) == [home.quarantine / "c.csv", never_offered]
+    told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
+    assert "in quarantine         2\n" in told
