@@ -12,7 +12,7 @@ from models.launch_spread import LAUNCH_COLUMNS
 from models.shot_sampler import SampledShots, sample_shots
 from pipelines.neat_table import Shown
 from schemas.errors import UsageError
-from schemas.units import YARD_M
+from schemas.units import MPH_MPS, YARD_M
 from warehouse.pages.bag import BagClub
 
 _YARDS = 1.0 / YARD_M
@@ -21,14 +21,14 @@ SHOWN = (
     Shown("club", "club"),
     Shown("swing", "swing"),
     Shown("strike", "strike"),
-    Shown("ball_speed_mps", "ball m/s", ".1f"),
-    Shown("launch_angle_deg", "launch", ".1f"),
-    Shown("launch_direction_deg", "start", "+.1f"),
-    Shown("spin_rate_rpm", "spin", ".0f"),
-    Shown("spin_axis_deg", "axis", "+.1f"),
-    Shown("carry_m", "carry", ".0f", _YARDS),
-    Shown("carry_side_m", "side", "+.0f", _YARDS),
-    Shown("apex_m", "apex", ".0f", _YARDS),
+    Shown("ball_speed_mps", "ball speed\nmph", ".0f", 1.0 / MPH_MPS),
+    Shown("launch_angle_deg", "launch\ndeg", ".1f"),
+    Shown("launch_direction_deg", "start\ndeg", "+.1f"),
+    Shown("spin_rate_rpm", "spin\nrpm", ".0f"),
+    Shown("spin_axis_deg", "axis\ndeg", "+.1f"),
+    Shown("carry_m", "carry\nyd", ".0f", _YARDS),
+    Shown("carry_side_m", "side\nyd", "+.0f", _YARDS),
+    Shown("apex_m", "apex\nyd", ".0f", _YARDS),
 )
 
 

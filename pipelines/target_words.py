@@ -94,6 +94,8 @@ def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
     left, right = option.as_good_rad
     ends = [aim_words(hole, option, aim, unit) for aim in (left, right)]
     flat = f"As good within {AS_GOOD_STROKES} strokes: from {ends[0]} to {ends[1]}."
+    if ends[0] == ends[1]:
+        flat = f"Stay on it: a step to either side costs {AS_GOOD_STROKES} strokes or more."
     if option.flag_cost < 0.005:
         return f"Aiming at the flag costs nothing. {flat}"
     return f"Aiming at the flag would cost {option.flag_cost:.2f} strokes. {flat}"

@@ -8,10 +8,22 @@ import polars as pl
 import typer
 
 from pipelines.commands.common import FormatOption, home_of
-from pipelines.printing import Format, print_rows, say
+from pipelines.neat_table import Shown, print_neat
+from pipelines.printing import Format, print_rows, say, to_stdout
 from pipelines.selection import selected_shots
 
 _SELECTION = "key=value, …: player, club, swing, ball, surface, session_id, since, until."
+
+_SHOWN = (
+    Shown("measure", "measure"),
+    Shown("first", "first\n%", ".1f"),
+    Shown("second", "second\n%", ".1f"),
+    Shown("difference", "difference\n%", "+.1f"),
+    Shown("low", "from\n%", "+.1f"),
+    Shown("high", "to\n%", "+.1f"),
+    Shown("probability_first_better", "first better\nchance in %", ".0f", 100.0),
+    Shown("more_shots", "more shots\neach way", ".0f"),
+)
 
 
 def compare(
@@ -38,13 +50,9 @@ def compare(
     if form is not Format.TABLE:
         print_rows(table, form)
         return
-    print_rows(
-        table.drop("model_version").rename(
-            {"difference": "difference_pct", "low": "from", "high": "to"}
-        ),
-        form,
-        f"First: {first}\nSecond: {second}",
-    )
+    print_neat(table, _SHOWN, f"First: {first}\nSecond: {second}")
+    for measure, verdict in table.select("measure", "verdict").rows():
+        to_stdout().print(f"{measure.capitalize()}: {verdict}.", markup=False, soft_wrap=True)
     (needed,) = table.filter(pl.col("measure") == "spread of carry")["more_shots"]
     if needed:
         say(f"Hit about {needed} more shots each way to settle which controls distance better.")

@@ -75,6 +75,6 @@ def simulate(
     clubs = chosen(bag, club, swing)
     rows = simulated(name, clubs, shots, seed=seed, conditions=conditions, with_doubt=not fitted)
     if form is Format.TABLE:
-        print_neat(rows, SHOWN, f"Shots that {name} might hit; lengths in yd", most=40)
+        print_neat(rows, SHOWN, f"Shots that {name} might hit", most=40)
     else:
         print_rows(rows, form)

@@ -36,6 +36,15 @@ class LengthUnit(StrEnum):
     METRES = "m"
 
 
+_MOST_ROWS = 25
+_NOTHING = {
+    Rows.OPTIONS: "The player has no club to choose.",
+    Rows.HAZARDS: "No hazard lies on the lines of the best five.",
+    Rows.FAIRWAY: "There is no fairway to aim at.",
+    Rows.LAY_UP: "The hole is too short for a lay-up.",
+}
+
+
 def target(
     context: typer.Context,
     hole_file: Annotated[
@@ -92,9 +101,7 @@ def target(
     """
     from models.target_choice import choose_target
     from pipelines.course_file import read_hole
-    from pipelines.neat_table import print_neat
     from pipelines.strokes_file import strokes_table
-    from pipelines.target_columns import TITLES, shown_columns
     from pipelines.target_plan import day_conditions, options_of, placed
     from pipelines.target_words import verdict
 
@@ -118,9 +125,20 @@ def target(
         return
     for line in verdict(choice, table.source, unit.value):
         to_stdout().print(line, markup=False, soft_wrap=True)
-    print_neat(
-        frame, shown_columns(rows.value, unit.value), TITLES[rows.value].format(unit=unit), most=25
-    )
+    _print_people(frame, rows, unit)
+
+
+def _print_people(frame: pl.DataFrame, rows: Rows, unit: LengthUnit) -> None:
+    """Print the rows asked for as a table that fits 100 characters."""
+    from pipelines.neat_table import print_neat
+    from pipelines.target_columns import NOTES, TITLES, shown_columns, shown_rows
+
+    if frame.is_empty():
+        to_stdout().print(_NOTHING[rows], markup=False, soft_wrap=True)
+        return
+    columns = shown_columns(rows.value, unit.value, frame)
+    print_neat(shown_rows(frame), columns, TITLES[rows.value], most=_MOST_ROWS)
+    to_stdout().print(NOTES[rows.value], markup=False, soft_wrap=True)
 
 
 def _rows(

@@ -11,6 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from pipelines.main import app
+from pipelines.target_columns import TITLES
 from tests.made_home import ADA
 from warehouse.home import Home
 
@@ -160,3 +161,24 @@ def test_a_folder_in_place_of_a_file_is_said(made_home: Home) -> None:
     code, _, err = run(made_home, SHORT, "--player", "ada", "--strokes", str(COURSES))
     assert code == 2
     assert "it is a folder" in err
+
+
+@pytest.mark.parametrize("kind", ["options", "hazards", "fairway", "lay-up"])
+def test_tables_can_be_read_in_100_characters(made_home: Home, kind: str) -> None:
+    code, out, err = run(made_home, LONG, "--player", ADA, "--rows", kind)
+    assert code == 0, err
+    table = out[out.index(TITLES[kind]) :].splitlines()
+    assert len(table) > 5
+    assert max(map(len, table)) <= 100
+
+
+def test_finishes_that_never_happen_are_not_listed(made_home: Home) -> None:
+    _, out, _ = run(made_home, SHORT, "--player", ADA)
+    heading = next(line for line in out.splitlines() if "carry" in line and "behind" in line)
+    assert {"green", "water", "rough"} <= set(heading.split())
+    assert "trees" not in heading
+
+
+def test_a_hole_without_a_lay_up_says_so(made_home: Home) -> None:
+    _, out, _ = run(made_home, SHORT, "--player", ADA, "--rows", "lay-up")
+    assert out.endswith("The hole is too short for a lay-up.\n")

@@ -1,0 +1,30 @@
+"""`rangeledger compare`."""
+
+from __future__ import annotations
+
+import json
+
+from typer.testing import CliRunner
+
+from pipelines.main import app
+from warehouse.home import Home
+
+WAYS = ("--first", "player=Ada Brook,swing=full", "--second", "player=Ada Brook,swing=9:00")
+
+
+def run(home: Home, *words: str) -> str:
+    done = CliRunner().invoke(app, ["--home", str(home.root), "compare", *words])
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def test_the_table_is_narrow_and_the_verdicts_are_sentences(made_home: Home) -> None:
+    out = run(made_home, *WAYS)
+    assert max(map(len, out.splitlines())) <= 100
+    assert "Spread of carry: " in out
+    assert out.rstrip().endswith(".")
+
+
+def test_programs_get_every_column(made_home: Home) -> None:
+    found = json.loads(run(made_home, *WAYS, "--format", "json"))
+    assert {"measure", "difference", "verdict", "model_version"} <= set(found[0])
