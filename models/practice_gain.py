@@ -1,8 +1,9 @@
-"""What practice would gain: strokes a round saved by a better pattern with one club and swing."""
+"""What to practise: strokes a round that a club costs beyond what is usual, where that is sure."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -12,10 +13,12 @@ import shapely
 from models.day_flight import STILL_AIR, DayFlight, day_flight
 from models.expected_score import score_at_aims
 from models.hole_geometry import Area, Ground, Hole
+from models.shot_needs import DRIVES, ClubAndCarry, drive_carry, strokes_by_club
 from models.shot_pattern import ShotPattern
 from models.strokes_surface import StrokesSurface, ground_grid, strokes_surface
 from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import Option
+from models.usual_spread import ASPECTS, usual_level
 
 # The places that gains are worked out for, common practice, no source: a round green of 13 m
 # radius with the flag in its middle and rough around it, approached from the fairway; and, for the
@@ -24,11 +27,34 @@ GREEN_RADIUS_M = 13.0
 FAIRWAY_HALF_WIDTH_M = 15.0
 TREES_FROM_M = 32.0
 LEFT_AFTER_DRIVE_M = 130.0
-# Strokes of a round, common practice, no source: drives, full swings to a green, part swings.
-DRIVES, APPROACHES, PART_SWINGS = 12.0, 16.0, 6.0
-# How much practice is taken to achieve: a quarter off a spread, half the mishits.
-SPREAD_LEFT, MISHITS_LEFT = 0.75, 0.5
+# Fewer shots, or one session alone, say too little of a spread to advise on it; common practice,
+# no source.
+LEAST_SHOTS, LEAST_SESSIONS = 10, 2
+# So many clubs must be judged before their middle tells of the player.
+_OWN_CLUBS = 3
 _POINTS = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeClub:
+    """A club and swing with what its model rests on.
+
+    Parameters
+    ----------
+    option : Option
+        Pattern and launch.
+    shots, sessions : int
+        Shots and sessions behind the pattern [1].
+    """
+
+    option: Option
+    shots: int
+    sessions: int
+
+    @property
+    def enough(self) -> bool:
+        """Whether the shots say enough of the spread."""
+        return self.shots >= LEAST_SHOTS and self.sessions >= LEAST_SESSIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,59 +67,96 @@ class PracticeGain:
         What with.
     aspect : str
         `distance`, `direction` or `mishits`.
+    excess : float
+        How far the spread or the rate lies above the usual one, shrunk by its doubt [1]; 0.25
+        is a quarter more.
+    uses_a_round : float
+        Strokes of a round that the club is for [1].
     strokes_a_stroke : float
         Strokes saved each time the club is used [strokes].
-    strokes_a_round : float
-        Strokes saved in a usual round [strokes].
     """
 
     club: str
     swing: str
     aspect: str
+    excess: float
+    uses_a_round: float
     strokes_a_stroke: float
-    strokes_a_round: float
+
+    @property
+    def strokes_a_round(self) -> float:
+        """Strokes saved in a usual round [strokes]."""
+        return self.uses_a_round * self.strokes_a_stroke
 
 
-def practice_gains(options: Sequence[Option], table: StrokesToHoleOut) -> list[PracticeGain]:
-    """Strokes saved by each improvement of each club and swing, the greatest first.
+@dataclass(frozen=True, slots=True)
+class PracticeAdvice:
+    """What to practise, and what can't be judged yet.
 
     Parameters
     ----------
-    options : sequence of Option
+    gains : tuple of PracticeGain
+        What stands out, the greatest first.
+    too_few : tuple of PracticeClub
+        Clubs and swings with too few shots or sessions.
+    loft_unknown : tuple of PracticeClub
+        Clubs whose word says no loft, so that nothing usual is known for them.
+    """
+
+    gains: tuple[PracticeGain, ...] = ()
+    too_few: tuple[PracticeClub, ...] = ()
+    loft_unknown: tuple[PracticeClub, ...] = ()
+
+
+def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> PracticeAdvice:
+    """What stands out of a player's clubs, by the strokes of a round that it costs.
+
+    Parameters
+    ----------
+    clubs : sequence of PracticeClub
         A player's clubs and swings.
     table : StrokesToHoleOut
         Strokes to hole out.
 
     Returns
     -------
-    list of PracticeGain
+    PracticeAdvice
 
     Notes
     -----
-    Each pattern is aimed so that its centre comes to rest on the target; then the spread along or
-    across is cut by a quarter, or the mishits are halved, and the expected score taken again. The
-    uses a round are shared evenly among the clubs and swings of a kind.
+    The usual spread of a club is the tighter of two: the default for its loft and the player's
+    length, and that default times what the player's judged clubs show in the middle. The excess
+    over it, ln of the ratio ``e`` with standard error ``s``, is shrunk to ``e max(0, 1 - s^2 /
+    e^2)``; what is left is taken off the pattern, aimed with its centre at the target, and the
+    expected score taken again. A club counts for the strokes of a round whose distance it is for
+    (`models.shot_needs`). No advice where no club tells the player's length.
+
+    References
+    ----------
+    [james1961]
     """
-    if not options:
-        return []
-    longest = max(options, key=lambda option: option.pattern.carry_m)
-    part = [option for option in options if option.pattern.swing != "full"]
-    full = [option for option in options if option.pattern.swing == "full"]
-    approach, tee = _approach(table), _tee(table)
-    gains = []
-    for option in options:
-        if option is longest:
-            uses, place = DRIVES, tee
-        elif option in part:
-            uses, place = PART_SWINGS / len(part), approach
-        else:
-            uses, place = APPROACHES / max(len(full) - 1, 1), approach
-        gains += _gains_of(option, place, uses)
-    return sorted(gains, key=lambda gain: -gain.strokes_a_round)
+    drive_m = drive_carry([_carry_of(club) for club in clubs])
+    named = [club for club in clubs if not math.isnan(_carry_of(club).share_of_drive)]
+    judged = [club for club in named if club.enough]
+    gains: list[PracticeGain] = []
+    if judged:
+        ratios = {id(club): _ratios(club, drive_m) for club in judged}
+        level = _own_level(list(ratios.values()))
+        uses = strokes_by_club([_carry_of(club) for club in clubs], drive_m)
+        for club, often in zip(clubs, uses, strict=True):
+            if id(club) in ratios and often > 0.0:
+                # No other club comes near so many strokes as the one for the tee.
+                place = _tee(table) if often >= DRIVES else _approach(table)
+                gains += _gains_of(club, ratios[id(club)], level, place, often)
+    return PracticeAdvice(
+        tuple(sorted(gains, key=lambda gain: -gain.strokes_a_round)),
+        tuple(club for club in named if not club.enough),
+        tuple(club for club in clubs if club not in named),
+    )
 
 
-def improved(pattern: ShotPattern, aspect: str) -> ShotPattern:
-    """The pattern after practice of one aspect.
+def lessened(pattern: ShotPattern, aspect: str, factor: float) -> ShotPattern:
+    """The pattern with one aspect made smaller.
 
     Parameters
     ----------
@@ -101,20 +164,68 @@ def improved(pattern: ShotPattern, aspect: str) -> ShotPattern:
         As it is now.
     aspect : str
         `distance`, `direction` or `mishits`.
+    factor : float
+        What its spread or rate is multiplied with [1].
 
     Returns
     -------
     ShotPattern
     """
     if aspect == "distance":
-        return replace(pattern, carry_sd_m=SPREAD_LEFT * pattern.carry_sd_m)
+        return replace(pattern, carry_sd_m=factor * pattern.carry_sd_m)
     if aspect == "direction":
         return replace(
             pattern,
-            side_sd_m=SPREAD_LEFT * pattern.side_sd_m,
-            mishit_side_scale_m=SPREAD_LEFT * pattern.mishit_side_scale_m,
+            side_sd_m=factor * pattern.side_sd_m,
+            mishit_side_scale_m=factor * pattern.mishit_side_scale_m,
         )
-    return replace(pattern, mishit_rate=MISHITS_LEFT * pattern.mishit_rate)
+    return replace(pattern, mishit_rate=factor * pattern.mishit_rate)
+
+
+def shrunk_excess(ratio: float, usual: float, standard_error: float) -> float:
+    """How far a ratio lies above the usual one, less what chance explains.
+
+    Parameters
+    ----------
+    ratio, usual : float
+        Spread or rate against the default, of the club and as usual [1], > 0.
+    standard_error : float
+        Standard error of ln ratio [1].
+
+    Returns
+    -------
+    float
+        Shrunk ln excess [1], 0 where it is not above the usual or not surer than its error.
+    """
+    excess = math.log(ratio / usual)
+    if excess <= standard_error:
+        return 0.0
+    return excess * (1.0 - (standard_error / excess) ** 2)
+
+
+def _carry_of(club: PracticeClub) -> ClubAndCarry:
+    pattern = club.option.pattern
+    return ClubAndCarry(pattern.club, pattern.swing, pattern.carry_m)
+
+
+def _ratios(club: PracticeClub, drive_m: float) -> dict[str, float]:
+    """Spreads and rate of a club against the defaults for its loft and the player's length."""
+    pattern = club.option.pattern
+    usual = usual_level(pattern.club, pattern.swing, pattern.carry_m, drive_m)
+    now = {
+        "distance": pattern.carry_sd_m / pattern.carry_m,
+        "direction": pattern.side_sd_m / pattern.carry_m,
+        "mishits": max(pattern.mishit_rate, 1e-6),
+    }
+    return {aspect: now[aspect] / usual[aspect] for aspect in ASPECTS}
+
+
+def _own_level(ratios: Sequence[Mapping[str, float]]) -> dict[str, float]:
+    """The usual against the defaults: what the player's clubs show, never more than the default."""
+    if len(ratios) < _OWN_CLUBS:
+        return dict.fromkeys(ASPECTS, 1.0)
+    middles = {aspect: np.median([ratio[aspect] for ratio in ratios]) for aspect in ASPECTS}
+    return {aspect: min(float(middle), 1.0) for aspect, middle in middles.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +236,35 @@ class _Place:
     target_along_m: float
 
 
-def _gains_of(option: Option, place: _Place, uses: float) -> list[PracticeGain]:
-    """Gains of one club and swing."""
-    day = day_flight(option.launch, STILL_AIR)
-    now = _score(option.pattern, day, place)
-    pattern = option.pattern
-    gains = []
-    for aspect in ("distance", "direction", "mishits"):
-        saved = now - _score(improved(pattern, aspect), day, place)
-        gains.append(PracticeGain(pattern.club, pattern.swing, aspect, saved, uses * saved))
+def _gains_of(
+    club: PracticeClub,
+    ratios: Mapping[str, float],
+    level: Mapping[str, float],
+    place: _Place,
+    uses: float,
+) -> list[PracticeGain]:
+    """What bringing one club and swing to the usual would gain."""
+    pattern, gains = club.option.pattern, []
+    day = day_flight(club.option.launch, STILL_AIR)
+    now: float | None = None
+    for aspect in ASPECTS:
+        excess = shrunk_excess(ratios[aspect], level[aspect], _doubt(pattern, aspect))
+        if excess == 0.0:
+            continue
+        now = _score(pattern, day, place) if now is None else now
+        saved = now - _score(lessened(pattern, aspect, math.exp(-excess)), day, place)
+        if saved > 0.0:
+            more = math.expm1(excess)
+            gains.append(PracticeGain(pattern.club, pattern.swing, aspect, more, uses, saved))
     return gains
+
+
+def _doubt(pattern: ShotPattern, aspect: str) -> float:
+    """Standard error of ln spread, or of ln rate [1]."""
+    if aspect == "mishits":
+        rate = max(pattern.mishit_rate, 1e-6)
+        return math.sqrt((1.0 - rate) / (rate * pattern.worth_shots))
+    return 1.0 / math.sqrt(2.0 * pattern.degrees_of_freedom)
 
 
 def _score(pattern: ShotPattern, day: DayFlight, place: _Place) -> float:

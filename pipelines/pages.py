@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.practice_gain import practice_gains
+from models.practice_gain import practice_advice
 from pipelines.printing import write_result
 from pipelines.strokes_file import strokes_table
 from warehouse.pages.bag import all_players, bag_of, player_named
@@ -79,11 +79,11 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
         for name in names:
             rows, bag = player_rows(connection, name), bag_of(connection, name)
             if not wanted.only_cards:
-                gains = practice_gains([club.option for club in bag], table)
-                page = report_page(rows, bag, gains, table.source, unit)
+                practice = practice_advice([club.practice for club in bag], table)
+                page = report_page(rows, bag, practice, table.source, unit)
                 file = f"report-{file_word(name)}.html"
                 yield write_result(out / file, page.encode())
-                entries.append(PlayerEntry(rows, gains, file))
+                entries.append(PlayerEntry(rows, practice, file))
             yield from _card_files(out, card_content(rows, bag, unit))
     if wanted.player is None and not wanted.only_cards:
         yield write_result(out / "overview.html", overview_page(entries, unit).encode())

@@ -25,7 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from models.day_flight import Conditions, Launch
 from models.launch_spread import usual_spread
-from models.practice_gain import practice_gains
+from models.practice_gain import practice_advice
 from models.shot_pattern import ShotPattern
 from models.shot_sampler import sample_shots
 from models.strokes_to_hole_out import StrokesToHoleOut
@@ -105,7 +105,7 @@ def report_figures(shots: int) -> tuple[Seconds, int]:
     many = replace(rows, shots=pl.concat(copies).head(shots))
 
     def page() -> str:
-        gains = practice_gains([club.option for club in bag], TABLE)
+        gains = practice_advice([club.practice for club in bag], TABLE)
         return report_page(many, bag, gains, TABLE.source, YARDS)
 
     return best_of_three(page), len(page().encode())

@@ -1,95 +1,156 @@
-"""What practice would gain."""
+"""What is worth practising."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from models.day_flight import Launch
-from models.practice_gain import GREEN_RADIUS_M, improved, practice_gains
+from models.practice_gain import (
+    GREEN_RADIUS_M,
+    LEAST_SHOTS,
+    PracticeAdvice,
+    PracticeClub,
+    lessened,
+    practice_advice,
+    shrunk_excess,
+)
 from models.shot_pattern import ShotPattern
 from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import Option
+from models.usual_spread import usual_level
 
 TABLE = StrokesToHoleOut.published()
-DRIVER = Option(
-    ShotPattern("driver", "full", "premium", 215.0, 4.0, 10.0, 18.0, 0.0, 1.0, 1.0, 60.0, 0.1,
-                40.0, 0.05, 25.0),
-    Launch(66.0, 12.5, 0.0, 2800.0, 0.0),
-)  # fmt: skip
-IRON = Option(
-    ShotPattern("7-iron", "full", "premium", 140.0, -1.0, 6.0, 6.0, 0.0, 1.0, 1.0, 60.0, 0.05,
-                25.0, 0.05, 9.0),
-    Launch(50.5, 17.0, 0.0, 6700.0, 0.0),
-)  # fmt: skip
-PITCH = Option(
-    replace(IRON.pattern, club="58-wedge", swing="9:00", carry_m=50.0, carry_sd_m=5.0,
-            side_sd_m=1.5, mishit_shortfall_m=9.0, mishit_side_scale_m=2.0),
-    Launch(26.5, 32.0, 0.0, 6900.0, 0.0),
-)  # fmt: skip
+DRIVE_M = 200.0
+LAUNCHES = {
+    "driver": Launch(66.0, 12.5, 0.0, 2800.0, 0.0),
+    "7-iron": Launch(50.5, 17.0, 0.0, 6700.0, 0.0),
+    "9-iron": Launch(45.0, 21.5, 0.0, 8200.0, 0.0),
+    "56-wedge": Launch(36.0, 29.0, 0.0, 9300.0, 0.0),
+}
+CARRIES = {"driver": DRIVE_M, "7-iron": 140.0, "9-iron": 120.0, "56-wedge": 80.0}
 
 
-def by_aspect(options: list[Option], club: str) -> dict[str, float]:
-    return {
-        gain.aspect: gain.strokes_a_stroke
-        for gain in practice_gains(options, TABLE)
-        if gain.club == club
-    }
-
-
-def test_greatest_gain_comes_first_and_none_is_a_loss() -> None:
-    gains = practice_gains([DRIVER, IRON, PITCH], TABLE)
-    rounds = [gain.strokes_a_round for gain in gains]
-    assert rounds == sorted(rounds, reverse=True)
-    assert len(gains) == 9
-    assert min(rounds) > -0.01
-
-
-def test_a_wild_driver_is_to_be_straightened_and_a_loose_pitch_to_be_judged() -> None:
-    # Common practice, no source.
-    options = [DRIVER, IRON, PITCH]
-    drive, pitch = by_aspect(options, "driver"), by_aspect(options, "58-wedge")
-    assert drive["direction"] > drive["distance"]
-    assert pitch["distance"] > pitch["direction"]
-
-
-def test_many_mishits_make_them_the_thing_to_practise() -> None:
-    bad = replace(IRON, pattern=replace(IRON.pattern, mishit_rate=0.3))
-    few, many = by_aspect([DRIVER, IRON], "7-iron"), by_aspect([DRIVER, bad], "7-iron")
-    assert many["mishits"] > 3.0 * few["mishits"]
-
-
-def test_gain_of_half_the_mishits_is_half_their_cost() -> None:
-    # Closed form: the expected score is linear in the mishit rate.
-    none = replace(IRON, pattern=replace(IRON.pattern, mishit_rate=1e-9))
-    half = replace(IRON, pattern=replace(IRON.pattern, mishit_rate=0.025))
-    cost = by_aspect([DRIVER, IRON], "7-iron")["mishits"]
-    assert by_aspect([DRIVER, half], "7-iron")["mishits"] == pytest.approx(cost / 2, rel=0.02)
-    assert by_aspect([DRIVER, none], "7-iron")["mishits"] == pytest.approx(0.0, abs=1e-6)
-
-
-def test_a_pattern_inside_the_green_gains_putts_only() -> None:
-    # With a spread far smaller than the green every finish is a putt: the gain of a quarter less
-    # spread is a difference of mean putts, from about 1.25 spreads away.
-    tight = replace(
-        IRON,
-        pattern=replace(IRON.pattern, carry_sd_m=2.0, side_sd_m=2.0, mishit_rate=0.0,
-                        carry_se_m=0.0, side_se_m=0.0, degrees_of_freedom=np.inf),
+def club(
+    name: str, shots: int = 60, sessions: int = 6, freedom: float = 60.0, **times: float
+) -> PracticeClub:
+    """A club with the usual spreads, some of them times a factor."""
+    carry = CARRIES[name]
+    usual = usual_level(name, "full", carry, DRIVE_M)
+    pattern = ShotPattern(
+        name, "full", "premium", carry, 0.0,
+        times.get("distance", 1.0) * usual["distance"] * carry,
+        times.get("direction", 1.0) * usual["direction"] * carry,
+        0.0, 1.0, 1.0, freedom, times.get("mishits", 1.0) * usual["mishits"], 0.18 * carry, 0.05,
+        0.08 * carry, float(shots),
     )  # fmt: skip
-    gain = by_aspect([DRIVER, tight], "7-iron")["distance"]
-    far, near = TABLE.strokes(np.array([2.5, 2.2]), "green")
+    return PracticeClub(Option(pattern, LAUNCHES[name]), shots, sessions)
+
+
+def bag(**changed: PracticeClub) -> list[PracticeClub]:
+    return [changed.get(name.replace("-", "_"), club(name)) for name in CARRIES]
+
+
+def first(clubs: list[PracticeClub]) -> tuple[str, str]:
+    gain = practice_advice(clubs, TABLE).gains[0]
+    return gain.club, gain.aspect
+
+
+def test_who_does_what_is_usual_gets_no_advice() -> None:
+    assert practice_advice(bag(), TABLE) == PracticeAdvice()
+
+
+@pytest.mark.parametrize(
+    ("name", "aspect"),
+    [("driver", "direction"), ("56-wedge", "distance"), ("9-iron", "mishits")],
+)
+def test_what_stands_out_comes_first(name: str, aspect: str) -> None:
+    odd = club(name, **{aspect: 1.9})
+    assert first([odd if entry.option.pattern.club == name else entry for entry in bag()]) == (
+        name,
+        aspect,
+    )
+
+
+def test_a_hardly_used_club_weighs_little() -> None:
+    # Twelve drives a round against two or three irons (common practice, no source).
+    wild = {name: club(name, direction=1.6) for name in ("driver", "7-iron")}
+    gains = practice_advice(bag(driver=wild["driver"], **{"7_iron": wild["7-iron"]}), TABLE).gains
+    by_club = {gain.club: gain for gain in gains if gain.aspect == "direction"}
+    assert by_club["driver"].uses_a_round > 3 * by_club["7-iron"].uses_a_round
+    assert by_club["driver"].strokes_a_round > 2 * by_club["7-iron"].strokes_a_round
+
+
+def test_two_clubs_alone_are_not_a_round() -> None:
+    two = [club("7-iron", distance=1.6), club("56-wedge", distance=1.6)]
+    assert sum(gain.uses_a_round for gain in practice_advice(two, TABLE).gains) < 8.0
+    assert all(gain.strokes_a_round < 0.5 for gain in practice_advice(two, TABLE).gains)
+
+
+def test_few_shots_are_said_to_be_few() -> None:
+    few = club("56-wedge", shots=LEAST_SHOTS - 1, distance=3.0)
+    once = club("9-iron", sessions=1, distance=3.0)
+    advice = practice_advice(bag(**{"56_wedge": few, "9_iron": once}), TABLE)
+    assert set(advice.too_few) == {few, once}
+    assert not {"56-wedge", "9-iron"} & {gain.club for gain in advice.gains}
+
+
+def test_a_club_of_no_known_loft_is_not_judged() -> None:
+    iron = club("7-iron", distance=3.0)
+    own = replace(
+        iron, option=replace(iron.option, pattern=replace(iron.option.pattern, club="unknown"))
+    )
+    assert practice_advice([club("driver"), own], TABLE).loft_unknown == (own,)
+    alone = practice_advice([own], TABLE)
+    assert alone == PracticeAdvice(loft_unknown=(own,))
+
+
+def test_the_tighter_of_own_clubs_and_default_is_usual() -> None:
+    # A player twice as tight as usual throughout, but for one club at the default.
+    tight = {name: club(name, direction=0.5) for name in CARRIES}
+    tight["driver"] = club("driver")
+    (gain,) = practice_advice(list(tight.values()), TABLE).gains
+    assert (gain.club, gain.aspect) == ("driver", "direction")
+    wide = [club(name, distance=1.5) for name in CARRIES]
+    assert {gain.aspect for gain in practice_advice(wide, TABLE).gains} == {"distance"}
+
+
+def test_doubt_shrinks_what_stands_out() -> None:
+    # [james1961] by hand: ln 1.5 = 0.4055 with an error of 0.2 keeps 1 - (0.2 / 0.4055)^2 = 0.757.
+    assert shrunk_excess(1.5, 1.0, 0.2) == pytest.approx(0.4055 * 0.757, rel=1e-3)
+    assert shrunk_excess(1.5, 1.0, 0.5) == 0.0
+    assert shrunk_excess(0.8, 1.0, 0.01) == 0.0
+    assert shrunk_excess(1.5, 1.0, 0.0) == pytest.approx(math.log(1.5))
+    sure, unsure = (
+        practice_advice(bag(driver=club("driver", freedom=freedom, direction=1.4)), TABLE)
+        for freedom in (200.0, 12.0)
+    )
+    assert sure.gains[0].excess > 1.2 * unsure.gains[0].excess
+
+
+def test_the_gain_is_what_the_lost_spread_costs() -> None:
+    # With a spread far smaller than the green every finish is a putt: the gain is a difference
+    # of mean putts over at most the distance that the spread shrinks by.
+    odd = club("7-iron", distance=1.8)
+    tight = replace(odd.option.pattern, carry_sd_m=2.0, side_sd_m=1.0, mishit_rate=1e-9)
+    clubs = bag(**{"7_iron": replace(odd, option=replace(odd.option, pattern=tight))})
     assert GREEN_RADIUS_M > 5 * 2.0
-    assert 0.0 < gain < 2.0 * float(far - near)
+    far, near = TABLE.strokes(np.array([2.5, 0.5]), "green")
+    for gain in practice_advice(clubs, TABLE).gains:
+        assert 0.0 < gain.strokes_a_stroke < float(far - near)
 
 
-def test_improvements_change_only_their_aspect() -> None:
-    pattern = IRON.pattern
-    assert improved(pattern, "distance") == replace(pattern, carry_sd_m=4.5)
-    assert improved(pattern, "mishits") == replace(pattern, mishit_rate=0.025)
-    assert improved(pattern, "direction").side_sd_m == 4.5
+def test_only_the_named_aspect_is_lessened() -> None:
+    pattern = club("7-iron").option.pattern
+    assert lessened(pattern, "distance", 0.5) == replace(
+        pattern, carry_sd_m=0.5 * pattern.carry_sd_m
+    )
+    assert lessened(pattern, "mishits", 0.5).mishit_rate == 0.5 * pattern.mishit_rate
+    assert lessened(pattern, "direction", 0.5).side_sd_m == 0.5 * pattern.side_sd_m
 
 
 def test_no_clubs_no_advice() -> None:
-    assert practice_gains([], TABLE) == []
+    assert practice_advice([], TABLE) == PracticeAdvice()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
 from models.nominal_carry import nominal_loft_deg
+from models.practice_gain import PracticeClub
 from models.shot_pattern import ShotPattern, pattern_of
 from models.target_choice import Option
 from models.typical_launch import typical_launch
@@ -40,6 +41,11 @@ class BagClub:
     def option(self) -> Option:
         """The club and swing as a choice of target planning."""
         return Option(self.pattern, self.launch.stock)
+
+    @property
+    def practice(self) -> PracticeClub:
+        """The club and swing as practice is advised on."""
+        return PracticeClub(self.option, self.shots, self.sessions)
 
 
 def all_players(connection: DuckDBPyConnection) -> list[str]:

@@ -8,11 +8,11 @@ from typing import Any
 
 import polars as pl
 
-from models.practice_gain import PracticeGain
+from models.practice_gain import PracticeAdvice
 from warehouse.pages.player_rows import PlayerRows
 from warehouse.pages.rendering import rendered
 from warehouse.pages.report import advice
-from warehouse.pages.units import PageUnit, club_label, day, number, percent
+from warehouse.pages.units import PageUnit, club_label, counted, day, number, percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,14 +23,14 @@ class PlayerEntry:
     ----------
     rows : PlayerRows
         What the database holds of the player.
-    gains : sequence of PracticeGain
-        What practice would gain, the greatest first.
+    practice : PracticeAdvice
+        What stands out and is worth practising.
     link : str
         File of the player's report, empty where there is none.
     """
 
     rows: PlayerRows
-    gains: Sequence[PracticeGain]
+    practice: PracticeAdvice
     link: str = ""
 
 
@@ -55,8 +55,9 @@ def overview_page(entries: Sequence[PlayerEntry], unit: PageUnit) -> str:
         {
             "players": players,
             "unit": unit,
-            "shots": sum(row["shots"] for row in players),
-            "sessions": sum(row["sessions"] for row in players),
+            "totals": f"{counted(len(players), 'player')}, "
+            f"{counted(sum(row['shots'] for row in players), 'shot')} in "
+            f"{counted(sum(row['sessions'] for row in players), 'session')}.",
         },
     )
 
@@ -66,7 +67,7 @@ def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
     full = rows.carry.filter(pl.col("swing") == "full").to_dicts()
     iron = [row for row in full if row["club"] == "7-iron"]
     starts = rows.sessions["started_at"].drop_nulls()
-    best = [item["what"].rstrip(".") for item in advice(entry.gains, 2)]
+    best = [item["what"].rstrip(".") for item in advice(entry.practice, 2)]
     longest = full[0] if full else None
     middle = max(iron, key=lambda row: row["shots"]) if iron else None
     return {
@@ -83,7 +84,7 @@ def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
         "mishits": _mishits(rows.shots),
         "flagged": number(rows.flags["session_id"].n_unique()),
         "practise": "; ".join([*best[:1], *(word[0].lower() + word[1:] for word in best[1:])])
-        or "–",
+        or "nothing stands out",
     }
 
 

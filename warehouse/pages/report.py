@@ -8,29 +8,31 @@ from typing import Any
 
 import polars as pl
 
-from models.practice_gain import PracticeGain
+from models.practice_gain import PracticeAdvice, PracticeClub
 from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
-from warehouse.pages.units import PageUnit, club_label, day, number, percent
+from warehouse.pages.units import PageUnit, club_label, counted, day, number, percent
 
 _ADVICE = 5
 # Two-sided 90 % of a normal.
 _NORMAL_90 = 1.645
 _ASPECTS = {
-    "distance": ("Distance control with the {club}.", "A quarter less spread in carry"),
-    "direction": ("Direction with the {club}.", "A quarter less spread to the sides"),
-    "mishits": ("Clean strikes with the {club}.", "Half the mishits"),
+    "distance": ("Distance control with the {club}.", "Carry spreads {more} more than usual"),
+    "direction": ("Direction with the {club}.", "Shots spread {more} more to the sides than usual"),
+    "mishits": ("Clean strikes with the {club}.", "Mishits are {more} more frequent than usual"),
 }
+# Less than this is not worth a place on the list [strokes a round]; common practice, no source.
+_LEAST_GAIN = 0.02
 
 
 def report_page(
     rows: PlayerRows,
     bag: Sequence[BagClub],
-    gains: Sequence[PracticeGain],
+    practice: PracticeAdvice,
     strokes_source: str,
     unit: PageUnit,
 ) -> str:
@@ -42,8 +44,8 @@ def report_page(
         What the database holds of the player.
     bag : sequence of BagClub
         The player's clubs with their launches.
-    gains : sequence of PracticeGain
-        What practice would gain, the greatest first.
+    practice : PracticeAdvice
+        What stands out and is worth practising.
     strokes_source : str
         Where the strokes to hole out come from.
     unit : PageUnit
@@ -59,7 +61,9 @@ def report_page(
         "player": rows.player,
         "unit": unit,
         "lead": _lead(rows),
-        "advice": advice(gains),
+        "advice": advice(practice),
+        "not_judged": not_judged(practice),
+        "judged": len(bag) > len(practice.too_few) + len(practice.loft_unknown),
         "bands_plot": carry_bands(rows.carry, usual, unit),
         "bag_plot": bag_plan(rows.ellipses.filter(pl.col("ball") == usual), unit),
         "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
@@ -97,18 +101,18 @@ def _lead(rows: PlayerRows) -> str:
     starts = sessions["started_at"].drop_nulls()
     when = f", {day(starts.min())} to {day(starts.max())}" if len(starts) else ""
     return (
-        f"{rows.shots.height} shots in {sessions.height} sessions{when}; "
-        f"{rows.carry.height} clubs and swings."
+        f"{counted(rows.shots.height, 'shot')} in {counted(sessions.height, 'session')}{when}; "
+        f"{counted(rows.carry.height, 'combination')} of club, swing and ball."
     )
 
 
-def advice(gains: Sequence[PracticeGain], most: int = _ADVICE) -> list[dict[str, str]]:
+def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]]:
     """What to practise, in words, each club and swing once.
 
     Parameters
     ----------
-    gains : sequence of PracticeGain
-        The greatest first.
+    practice : PracticeAdvice
+        What stands out, the greatest first.
     most : int
         How many.
 
@@ -119,19 +123,54 @@ def advice(gains: Sequence[PracticeGain], most: int = _ADVICE) -> list[dict[str,
     """
     seen: set[tuple[str, str]] = set()
     items = []
-    for gain in gains:
-        if (gain.club, gain.swing) in seen or gain.strokes_a_round <= 0.0:
+    for gain in practice.gains:
+        if (gain.club, gain.swing) in seen or gain.strokes_a_round < _LEAST_GAIN:
             continue
         seen.add((gain.club, gain.swing))
         what, how = _ASPECTS[gain.aspect]
         items.append(
             {
                 "what": what.format(club=club_label(gain.club, gain.swing)),
-                "why": f"{how} saves about {gain.strokes_a_round:.2f} strokes a round "
-                f"({gain.strokes_a_stroke:.2f} each time it is used).",
+                "why": f"{how.format(more=percent(gain.excess))}; without that about "
+                f"{gain.strokes_a_round:.2f} strokes fewer a round, at "
+                f"{_uses(gain.uses_a_round)}.",
             }
         )
     return items[:most]
+
+
+def not_judged(practice: PracticeAdvice) -> list[str]:
+    """Sentences on the clubs that nothing can be advised of yet.
+
+    Parameters
+    ----------
+    practice : PracticeAdvice
+        What stands out, and what can't be judged.
+
+    Returns
+    -------
+    list of str
+    """
+    sentences = []
+    if practice.too_few:
+        clubs = ", ".join(f"{_name(club)} ({_rests_on(club)})" for club in practice.too_few)
+        sentences.append(f"Not enough shots yet to judge: {clubs}.")
+    if practice.loft_unknown:
+        clubs = ", ".join(_name(club) for club in practice.loft_unknown)
+        sentences.append(f"Not judged, because the name tells no loft: {clubs}.")
+    return sentences
+
+
+def _uses(often: float) -> str:
+    return "less than one use" if often < 0.5 else f"about {counted(round(often), 'use')}"
+
+
+def _name(club: PracticeClub) -> str:
+    return club_label(club.option.pattern.club, club.option.pattern.swing)
+
+
+def _rests_on(club: PracticeClub) -> str:
+    return f"{counted(club.shots, 'shot')} in {counted(club.sessions, 'session')}"
 
 
 def _carry_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, Any]:
@@ -261,7 +300,7 @@ def _putting_words(putting: pl.DataFrame) -> str:
         return ""
     row = putting.to_dicts()[0]
     words = (
-        f"{row['putts']} putts in {row['sessions']} sessions start "
+        f"{counted(row['putts'], 'putt')} in {counted(row['sessions'], 'session')} start "
         f"{_off_line(row['start_direction_deg'])} on average"
     )
     if row["start_sd_deg"] is None:

@@ -10,7 +10,7 @@ import duckdb
 import polars as pl
 import pytest
 
-from models.practice_gain import practice_gains
+from models.practice_gain import PracticeAdvice, practice_advice
 from models.strokes_to_hole_out import StrokesToHoleOut
 from tests.made_home import ADA, BAG, HOSTILE
 from tests.warehouse.pages.pages_of import Page, pdf_text
@@ -20,7 +20,7 @@ from warehouse.pages.card import card_content, card_page
 from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
 from warehouse.pages.player_rows import PlayerRows, player_rows
-from warehouse.pages.report import advice, report_page
+from warehouse.pages.report import advice, not_judged, report_page
 from warehouse.pages.source import published
 from warehouse.pages.units import METRES, YARDS
 
@@ -37,7 +37,7 @@ def report_of(
     database: duckdb.DuckDBPyConnection, player: str, rows: PlayerRows | None = None
 ) -> str:
     bag = bag_of(database, player)
-    gains = practice_gains([club.option for club in bag], TABLE)
+    gains = practice_advice([club.practice for club in bag], TABLE)
     return report_page(rows or player_rows(database, player), bag, gains, TABLE.source, YARDS)
 
 
@@ -47,7 +47,7 @@ def card_of(database: duckdb.DuckDBPyConnection, player: str):  # type: ignore[n
 
 def every_page(database: duckdb.DuckDBPyConnection, player: str) -> list[str]:
     rows, bag = player_rows(database, player), bag_of(database, player)
-    gains = practice_gains([club.option for club in bag], TABLE)
+    gains = practice_advice([club.practice for club in bag], TABLE)
     return [
         report_of(database, player),
         card_page(card_of(database, player)),
@@ -121,7 +121,7 @@ def test_numbers_on_the_page_are_those_of_the_view(database: duckdb.DuckDBPyConn
 
 def test_metres_are_metres(database: duckdb.DuckDBPyConnection) -> None:
     rows, bag = player_rows(database, ADA), bag_of(database, ADA)
-    page = Page(report_page(rows, bag, [], TABLE.source, METRES))
+    page = Page(report_page(rows, bag, PracticeAdvice(), TABLE.source, METRES))
     driver = rows.carry["carry_m"].max()
     assert f"{driver:.0f}" in page.text
     assert "5 m/s head" in page.text
@@ -140,17 +140,32 @@ def test_twenty_thousand_shots_stay_below_two_megabytes(
 def test_a_player_with_nothing_but_one_shot(database: duckdb.DuckDBPyConnection) -> None:
     rows = player_rows(database, ADA)
     empty = {name: getattr(rows, name).head(0) for name in PlayerRows.__slots__ if name != "player"}
-    page = Page(report_page(PlayerRows(player=ADA, **empty), [], [], TABLE.source, YARDS))
+    page = Page(
+        report_page(PlayerRows(player=ADA, **empty), [], PracticeAdvice(), TABLE.source, YARDS)
+    )
     assert "There are no clubs to compare yet." in page.text
 
 
 def test_advice_names_each_club_once_and_the_gain(database: duckdb.DuckDBPyConnection) -> None:
     bag = bag_of(database, ADA)
-    gains = practice_gains([club.option for club in bag], TABLE)
-    items = advice(gains)
-    assert len({item["what"].split(" the ")[1] for item in items}) == len(items) == 5
-    assert "strokes a round" in items[0]["why"]
-    assert f"{gains[0].strokes_a_round:.2f}" in items[0]["why"]
+    practice = practice_advice([club.practice for club in bag], TABLE)
+    items = advice(practice)
+    assert len({item["what"].split(" the ")[1] for item in items}) == len(items) >= 2
+    assert "more" in items[0]["why"]
+    assert f"about {practice.gains[0].strokes_a_round:.2f} strokes fewer" in items[0]["why"]
+    text = Page(report_of(database, ADA)).text
+    assert items[0]["why"] in text
+    assert "Not enough shots" not in text
+
+
+def test_what_can_not_be_judged_is_said(database: duckdb.DuckDBPyConnection) -> None:
+    own, few = (bag_of(database, ADA)[place].practice for place in (1, 2))
+    practice = PracticeAdvice(too_few=(replace(few, shots=1, sessions=1),), loft_unknown=(own,))
+    assert not_judged(practice) == [
+        "Not enough shots yet to judge: 5-iron (1 shot in 1 session).",
+        "Not judged, because the name tells no loft: 5-wood.",
+    ]
+    assert advice(practice) == []
 
 
 def test_the_card_has_four_faces_that_fit(database: duckdb.DuckDBPyConnection) -> None:
@@ -187,7 +202,7 @@ def test_a_card_in_letters_that_a_pdf_does_not_have(database: duckdb.DuckDBPyCon
 
 def test_the_overview_links_each_report(database: duckdb.DuckDBPyConnection) -> None:
     entries = [
-        PlayerEntry(player_rows(database, player), [], f"report-{place}.html")
+        PlayerEntry(player_rows(database, player), PracticeAdvice(), f"report-{place}.html")
         for place, player in enumerate((ADA, HOSTILE))
     ]
     page = Page(overview_page(entries, YARDS))
