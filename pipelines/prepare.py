@@ -314,11 +314,10 @@ class _Job:
             for row, sentence in zip(failure.rows, failure.sentences, strict=True):
                 self.rejects.add(int(records[row]), failure.code, sentence)
         self._reject_duplicates(records)
-        accepted = ~np.isin(
-            records, np.fromiter(self.rejects.codes, np.int64, len(self.rejects.codes))
-        )
-        kept = self.frame.filter(pl.Series(accepted))
-        self.frame = with_sessions(kept, self.source_file, self.zone)
+        if self.rejects.codes:
+            rejected = np.fromiter(self.rejects.codes, np.int64, len(self.rejects.codes))
+            self.frame = self.frame.filter(pl.Series(~np.isin(records, rejected)))
+        self.frame = with_sessions(self.frame, self.source_file, self.zone)
 
     def _reject_duplicates(self, records: np.ndarray) -> None:
         """A row that repeats another in every value is the same shot exported twice."""
@@ -327,8 +326,10 @@ class _Job:
         measured = [n for n in told if self.frame[n].dtype == pl.Float64]
         if len(measured) < 4:
             return
-        again = ~self.frame.select(pl.struct(told).is_first_distinct()).to_series()
-        for row in np.flatnonzero(again.to_numpy()):
+        # Rows that are alike have one hash: only those that share theirs are compared in full.
+        alike = np.flatnonzero(self.frame.select(measured).hash_rows().is_duplicated().to_numpy())
+        first = self.frame[alike].select(pl.struct(told).is_first_distinct()).to_series()
+        for row in alike[~first.to_numpy()]:
             sentence = "The row repeats an earlier one in every value."
             self.rejects.add(int(records[row]), RowReason.DUPLICATE_ROW, sentence)
 

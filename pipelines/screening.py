@@ -13,6 +13,7 @@ import numpy as np
 import polars as pl
 
 from models.flight import fly
+from models.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from pipelines.recognising.consistency import usual_spin
 from schemas.columns import BY_NAME, NUMBERS
 from schemas.reasons import RowReason
@@ -22,12 +23,14 @@ from schemas.reasons import RowReason
 MOST_SMASH = 1.56
 LEAST_SMASH = 0.5
 _STEP_S = 0.8  # the solver's carry is within centimetres at this step in still air
-# A carry this many times the computed one, or this share of it, can't belong to its launch.
-_FAR_FACTOR, _SHORT_FACTOR, _SLACK_M = 1.45, 0.45, 12.0
+# This many times the computed value and this much more can't belong to its launch; nor can a
+# carry of less than this share.
+_FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": (1.7, 1.0)}
+_SHORT_FACTOR = 0.45
 _TOTAL_SLACK_M = 8.0
 _TOTAL_SHARE = 0.9
-_APEX_FACTOR, _APEX_SLACK_M = 1.9, 6.0
-_TIME_FACTOR, _TIME_SLACK_S = 1.7, 1.0
+_MANY = 10_000  # shots above which a table of flights clears the usual ones
+_DOUBT = 3.0 * LARGEST_ERROR
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,38 +133,47 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
     if not known.any():
         return []
     spin = _column(shots, "spin_rate_rpm")
-    spun = np.isfinite(spin) & (spin > 0)
-    flight = fly(
-        np.where(known, speed, np.nan),
-        np.where(known, launch, np.nan),
-        0.0,
-        np.where(spun, spin, usual_spin(np.nan_to_num(launch))),
-        time_step_s=_STEP_S,
-    )
+    spun = np.where(np.isfinite(spin) & (spin > 0), spin, usual_spin(np.nan_to_num(launch)))
+    values = {name: _column(shots, name) for name in _FLIGHT_LIMITS}
     scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
+    if known.sum() > _MANY:
+        known &= _doubtful(values, read_flights(speed, launch, spun), scale)
+    flown = np.flatnonzero(known)
+    flight = fly(speed[flown], launch[flown], 0.0, spun[flown], time_step_s=_STEP_S)
     failures = []
-    checks: list[tuple[str, np.ndarray, float, float]] = [
-        ("carry_m", flight.carry_m, _FAR_FACTOR * scale, _SLACK_M),
-        ("apex_m", flight.apex_m, _APEX_FACTOR * scale, _APEX_SLACK_M),
-        ("hang_time_s", flight.hang_time_s, _TIME_FACTOR * scale, _TIME_SLACK_S),
-    ]
-    for name, computed, factor, slack in checks:
-        value = _column(shots, name)
-        with np.errstate(invalid="ignore"):
-            high = value > factor * computed + slack
-            low = value < computed / factor - slack
-            if name == "carry_m":
-                low = value < _SHORT_FACTOR * computed - slack
-        rows = np.flatnonzero(high | low)
-        if rows.size:
+    for name, value in values.items():
+        computed = getattr(flight, name)
+        failing = np.flatnonzero(_outside(name, value[flown], computed, scale))
+        if failing.size:
             unit = BY_NAME[name].unit
             sentences = [
-                f"{name} is {_number(value[r])} {unit}; ball speed, launch and spin give about "
-                f"{computed[r]:.3g} {unit}."
-                for r in rows
+                f"{name} is {_number(value[flown[k]])} {unit}; ball speed, launch and spin give "
+                f"about {computed[k]:.3g} {unit}."
+                for k in failing
             ]
-            failures.append(Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences))
+            failures.append(Failure(RowReason.FLIGHT_IMPOSSIBLE, flown[failing], sentences))
     return failures
+
+
+def _outside(
+    name: str, value: np.ndarray, computed: np.ndarray, scale: float, doubt: float = 0.0
+) -> np.ndarray:
+    """Rows whose value is far from the computed one; with a doubt also those that come near it."""
+    factor, slack = _FLIGHT_LIMITS[name]
+    factor *= scale
+    least = _SHORT_FACTOR * computed if name == "carry_m" else computed / factor
+    with np.errstate(invalid="ignore"):
+        high = value > factor * computed * (1.0 - doubt) + slack
+        low = value < least * (1.0 + doubt) - slack
+    return np.asarray(high | low)
+
+
+def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -> np.ndarray:
+    """Rows that the table of flights does not clear: they are flown one by one."""
+    doubtful = np.isnan(table.carry_m)
+    for name, value in values.items():
+        doubtful |= _outside(name, value, getattr(table, name), scale, _DOUBT)
+    return doubtful
 
 
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:

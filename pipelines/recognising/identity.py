@@ -59,24 +59,27 @@ def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.D
     Within a player, a gap of three hours or a new local date starts a new session. Shots without
     a time belong to the session of the shot before them.
     """
-    ordered = shots.sort("player", pl.col("struck_at").forward_fill().over("player"), "order")
-    local_day = pl.col("struck_at").dt.convert_time_zone(zone.key).dt.date()
-    filled = ordered.with_columns(
-        pl.col("struck_at").forward_fill().over("player").alias("at"),
-        local_day.forward_fill().over("player").alias("day"),
+    told = shots.select("player", "struck_at", "order").with_columns(
+        at=pl.col("struck_at").forward_fill().over("player")
     )
-    gap = pl.col("at").diff().over("player") >= pl.duration(hours=SESSION_GAP_H)
-    new_day = pl.col("day") != pl.col("day").shift(1).over("player")
-    started = (gap | new_day).fill_null(False).cast(pl.Int32).cum_sum().over("player")
-    parted = filled.with_columns(started.alias("part"))
-    first = parted.group_by("player", "part", maintain_order=True).agg(pl.col("at").min())
+    local_day = pl.col("at").dt.convert_time_zone(zone.key).dt.date()
+    started = (
+        pl.col("player").ne_missing(pl.col("player").shift(1))
+        | (pl.col("at").diff() >= pl.duration(hours=SESSION_GAP_H)).fill_null(False)
+        | (local_day != local_day.shift(1)).fill_null(False)
+    )
+    # One number a session: a change of player, a long gap or a new day begins the next.
+    parted = told.sort("player", "at", "order").with_columns(part=started.cum_sum() - 1)
+    first = parted.group_by("part", maintain_order=True).agg(
+        pl.col("player").first(), pl.col("at").min()
+    )
     ids = [
         _digest(player, at.isoformat() if at else source_file)
-        for player, _, at in first.iter_rows()
+        for _, player, at in first.iter_rows()
     ]
-    named = first.select("player", "part").with_columns(pl.Series("session_id", ids, pl.String))
-    numbered = parted.join(named, on=["player", "part"], how="left", maintain_order="left")
-    counted = pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("session_id")
-    return (
-        numbered.with_columns(counted.alias("shot_number")).sort("order").drop("at", "day", "part")
-    )
+    named = parted.select(
+        "order",
+        pl.lit(pl.Series("ids", ids, pl.String)).gather(pl.col("part")).alias("session_id"),
+        pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("part").alias("shot_number"),
+    ).sort("order")
+    return shots.sort("order").with_columns(named["session_id"], named["shot_number"])

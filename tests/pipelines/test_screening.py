@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import polars as pl
 import pytest
 
-from pipelines.screening import screen
+from models.flight import fly
+from pipelines.screening import flight_impossible, screen
 from schemas.reasons import RowReason
 
 
@@ -56,3 +58,30 @@ def test_a_ball_that_spins_back_is_let_pass() -> None:
 
 def test_a_row_without_any_measure_is_no_shot() -> None:
     assert codes(ball_speed_mps=None, carry_m=None) == [RowReason.NO_MEASUREMENT]
+
+
+def test_many_rows_fail_as_they_would_by_themselves() -> None:
+    """Thousands of shots are cleared by a table of flights, which must change no verdict."""
+    rng = np.random.default_rng(5)
+    speed, launch = rng.uniform(10.0, 95.0, 12_000), rng.uniform(2.0, 65.0, 12_000)
+    spin = rng.uniform(50.0, 14_000.0, 12_000)
+    flight = fly(speed, launch, 0.0, spin)
+    off = rng.uniform(0.2, 2.0, (3, 12_000))
+    shots = pl.DataFrame({
+        "ball_speed_mps": speed, "launch_angle_deg": launch, "spin_rate_rpm": spin,
+        "carry_m": flight.carry_m * off[0], "apex_m": flight.apex_m * off[1],
+        "hang_time_s": flight.hang_time_s * off[2],
+    })  # fmt: skip
+    together = [
+        (int(row), sentence)
+        for failure in flight_impossible(shots)
+        for row, sentence in zip(failure.rows, failure.sentences, strict=True)
+    ]
+    alone = [
+        (start + int(row), sentence)
+        for start in range(0, 12_000, 6_000)
+        for failure in flight_impossible(shots[start : start + 6_000])
+        for row, sentence in zip(failure.rows, failure.sentences, strict=True)
+    ]
+    assert sorted(together) == sorted(alone)
+    assert len(together) > 1000
