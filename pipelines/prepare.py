@@ -18,6 +18,7 @@ from pipelines.normalising.notes import Note, note_beside, read_note
 from pipelines.reading.grid import Grid, read_grid
 from pipelines.reading.source import read_bytes
 from pipelines.recognising.clarity import refuse_unclear
+from pipelines.recognising.companions import one_spelling
 from pipelines.recognising.file_name import facts_of_name
 from pipelines.recognising.identity import with_sessions, with_shot_ids
 from pipelines.recognising.language import language_of
@@ -284,7 +285,15 @@ class _Job:
             self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
         self.frame = frame.sort("record") if frame.height else frame
+        self._unify_players()
         self._place()
+
+    def _unify_players(self) -> None:
+        """One name for a player whose name the export writes in capitals here and not there."""
+        same = one_spelling(self.frame["player"]) if "player" in self.frame.columns else {}
+        if same:
+            self.frame = self.frame.with_columns(pl.col("player").replace(same))
+            self.recognition.remarks += [f"Player {a!r} is {b!r}." for a, b in same.items()]
 
     def _place(self) -> None:
         records = self.frame["record"].to_numpy()

@@ -62,8 +62,8 @@ def _own_word(text: str) -> str:
 
 def _tokens(text: str) -> list[str]:
     """Folded words and numbers: `7er-Eisen` -> [`7er`, `eisen`], `56°` -> [`56`, `deg`]."""
-    marked = re.sub(r"[°º˚]", " deg ", text)
-    marked = re.sub(r"(?<![0-9])[#№]\s*(?=[0-9])", " ", marked)
+    marked = re.sub(r"(?<![0-9])(?:[#№]|\bn\.?\s?[°º])\s*(?=[0-9])", " ", text, flags=re.I)
+    marked = re.sub(r"[°º˚]", " deg ", marked)
     return fold(marked).split()
 
 

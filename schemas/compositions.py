@@ -26,13 +26,23 @@ DATETIME = "date_and_time"
 SHOT_NUMBER = "shot_number"
 SHOT_COUNT = "shot_count"
 ZONE = "time_zone"
+HEAD_WIND, TAIL_WIND = "head_wind_mps", "tail_wind_mps"
+GIVEN_NAME, FAMILY_NAME = "given_name", "family_name"
 HELPERS = (
     BACK_SPIN, SIDE_SPIN, SMASH, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
+    HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME,
 )  # fmt: skip
-HELPER_DIMENSIONS = {BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SMASH: "ratio"}
+HELPER_DIMENSIONS = {
+    BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SMASH: "ratio",
+    HEAD_WIND: "speed", TAIL_WIND: "speed",
+}  # fmt: skip
 
 # Tags that say how a distance was measured; they may stand beside any length.
 STRAIGHT, ALONG = "straight", "along"
+# `Off line`: how far beside the line a ball ended, which no start direction is.
+OFF = "off"
+# `Estimated`: it counts for less than the same heading without the word.
+MODELLED = "modelled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +193,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     # air
     _c("wind_speed_mps", "wind speed", "flight"),
     _c("wind_speed_mps", "wind", "flight", 0.7),
+    _c(HEAD_WIND, "head_wind", "speed wind"),
+    _c(TAIL_WIND, "tail_wind", "speed wind"),
     # A direction alone may be where the wind blows to: only one that says `from` counts.
     _c("wind_from_deg", "wind from", "angle direction flight"),
     _c("air_temp_c", "temperature", "flight"),
@@ -194,6 +206,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     # who, when, with what
     _c("player", "player", "name number"),
     _c("player", "name", "", 0.6),
+    _c(GIVEN_NAME, "given", "name player"),
+    _c(FAMILY_NAME, "family", "name player"),
     _c(DATE, "date", "shot session"),
     _c(DATETIME, "date time", "shot session"),
     _c(TIME, "time", "shot", 0.7),

@@ -31,7 +31,7 @@ UNIT_SYMBOLS: dict[str, tuple[str, ...]] = {
     "m": ("m", "mtr", "mt"),
     "cm": ("cm",),
     "km": ("km",),
-    "yd": ("yd", "yds", "yrd", "yrds"),
+    "yd": ("yd", "yds", "yrd", "yrds", "y"),
     "ft": ("ft", "'", "′", "feet"),
     "in": ("in", "inch", '"', "″"),
     "m/s": ("m/s", "mps", "ms-1", "m/sec", "ms⁻¹", "m*s-1", "m·s-1", "m·s⁻¹", "ms", "ms1"),

@@ -17,8 +17,12 @@ from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat
 from schemas.words import fold, words_of
 
+# What `in-out`, `open` and their opposites say: right and left for a right-handed player.
+OPEN, CLOSED = "OPEN", "CLOSED"
 _ARROWS = {"←": "L", "→": "R", "⇐": "L", "⇒": "R", "↑": "UP", "↓": "DOWN"}
 _SIDES = {"left": "L", "right": "R", "up": "UP", "down": "DOWN"}
+_HAND_SIDES = {"left": CLOSED, "right": OPEN}
+_SIGNS = {"L": -1.0, "DOWN": -1.0, CLOSED: -1.0, "R": 1.0, "UP": 1.0, OPEN: 1.0}
 _FEET_INCHES = (
     r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
     r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)$"
@@ -45,7 +49,7 @@ class Numbers:
     unit : pl.Series or None
         Unit word as the cell writes it, null where it has none; None if no cell has one.
     side : pl.Series or None
-        `L`, `R`, `UP` or `DOWN` where the cell says so; None if no cell does.
+        `L`, `R`, `UP`, `DOWN`, `OPEN` or `CLOSED` where the cell says so; None if no cell does.
     missing : pl.Series
         Whether the cell says that there is no value.
     bad : pl.Series
@@ -71,11 +75,15 @@ def _tail(text: str) -> tuple[str | None, str | None, bool]:
         if arrow in text:
             unit, second, known = _tail(text.replace(arrow, " ").strip())
             return unit, side, known and second is None
+    if by_hand := words_of("hand_sides").get(fold(text)):
+        return None, _HAND_SIDES[by_hand], True
     unit_words, sides = [], set()
     for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
         folded = fold(word)
         if folded in words_of("sides"):
             sides.add(_SIDES[words_of("sides")[folded]])
+        elif folded in words_of("hand_sides"):
+            sides.add(_HAND_SIDES[words_of("hand_sides")[folded]])
         elif folded not in words_of("fillers") or not folded:
             unit_words.append(word)
     unit = " ".join(word for word in unit_words if word not in _MARKS)
@@ -299,9 +307,7 @@ def directed(numbers: Numbers, *, sign_of_right: int = 1) -> Numbers:
         value = _no_negative_zero(numbers.value * float(sign_of_right))
         return Numbers(value, numbers.unit, None, numbers.missing, numbers.bad)
     frame = pl.DataFrame({"value": numbers.value, "side": numbers.side})
-    sign = pl.col("side").replace_strict(
-        {"L": -1.0, "DOWN": -1.0, "R": 1.0, "UP": 1.0}, default=None, return_dtype=pl.Float64
-    )
+    sign = pl.col("side").replace_strict(_SIGNS, default=None, return_dtype=pl.Float64)
     told = pl.col("value").abs() * sign
     contradicts = (pl.col("value") < 0) & (sign > 0)
     bare = pl.when(pl.col("value") == 0).then(0.0)

@@ -10,6 +10,7 @@ from schemas.words import fold, words_of
 
 UNKNOWN = "unknown"
 LONGEST_NAME = 200
+_SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
 _SUMMARY_SIGNS = frozenset({"ø", "σ", "µ", "μ", "∑", "x̄", "±"})
 
 
@@ -118,4 +119,4 @@ def is_summary_word(text: str | None) -> bool:
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]
     sure = {w for w in summary if len(w) >= 3} - {"sum", "min", "max", "best", "worst", "count"}
-    return head in summary or words[0] in sure or words[-1] in sure
+    return head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT

@@ -17,10 +17,12 @@ from schemas.compositions import (
     BACK_SPIN,
     DATE,
     DATETIME,
+    HEAD_WIND,
     SHOT_COUNT,
     SHOT_NUMBER,
     SIDE_SPIN,
     SMASH,
+    TAIL_WIND,
     TIME,
     column_dimension,
 )
@@ -36,6 +38,8 @@ _HELPER_RANGE = {
     SIDE_SPIN: (-9000.0, 9000.0),
     SMASH: (0.3, 2.0),
     "roll_m": (-60.0, 200.0),
+    HEAD_WIND: (-40.0, 40.0),
+    TAIL_WIND: (-40.0, 40.0),
 }
 _UNUSUAL_COST = 0.3
 _MOST_SWINGS = 12
@@ -49,6 +53,7 @@ _USUAL_MIDDLE = {
     BACK_SPIN: (200.0, 15000.0),
     "spin_rate_rpm": (0.8, 15000.0),
 }
+FLIGHT_COLUMNS = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 TEXT_COLUMNS = ("player", "club", "swing", "ball", "surface", "flight_basis")
 
 
@@ -68,6 +73,8 @@ class Assigned:
         In plain words.
     runner_up : str or None
         What else it might have been.
+    others : list of (float, str, str)
+        Weight, column and reason of what else it might be, the most telling first.
     """
 
     profile: Profile
@@ -75,6 +82,7 @@ class Assigned:
     weight: float
     evidence: list[str] = field(default_factory=list)
     runner_up: str | None = None
+    others: list[tuple[float, str, str]] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -290,8 +298,10 @@ def assign(profiles: list[Profile]) -> Assignment:
         elif profile.heading.text or not profile.empty:
             result.extras.append((profile, _why_not(profile)))
             result.unread += [profile] if _is_unread(profile) else []
+    losers: list[Assigned] = []
     for column, rivals in claims.items():
-        _settle(result, column, rivals)
+        losers += _settle(result, column, rivals)
+    _second_choices(result, losers)
     _place_waiting(result, waiting)
     return result
 
@@ -311,7 +321,7 @@ def _claim(profile: Profile, judged: list[tuple[float, str, str]]) -> Assigned |
         return None
     weight, column, why = judged[0]
     runner_up = judged[1][1] if len(judged) > 1 else None
-    return Assigned(profile, column, weight, [_words(profile), why], runner_up)
+    return Assigned(profile, column, weight, [_words(profile), why], runner_up, judged[1:])
 
 
 def _words(profile: Profile) -> str:
@@ -328,8 +338,19 @@ def _why_not(profile: Profile) -> str:
     return "no column of its kind"
 
 
-def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> None:
-    """Give a column to the best of its rivals."""
+def _second_choices(result: Assignment, losers: list[Assigned]) -> None:
+    """Offer a column that a better one outdid for the next thing it may be, if its numbers fit."""
+    for loser in losers:
+        free = [o for o in loser.others if o[1] not in result.by_column and o[0] >= LEAST_WEIGHT]
+        if free and free[0][1] in FLIGHT_COLUMNS and loser.profile.is_number:
+            weight, column, why = free[0]
+            result.extras[:] = [e for e in result.extras if e[0] is not loser.profile]
+            evidence = [_words(loser.profile), why]
+            result.doubtful.append(Assigned(loser.profile, column, weight, evidence))
+
+
+def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Assigned]:
+    """Give a column to the best of its rivals; the others come back."""
     rivals.sort(key=_rank, reverse=True)
     best = rivals[0]
     close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
@@ -338,12 +359,13 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> None:
         different = [r for r in close if r not in same and not r.profile.empty]
         if different and not _told_apart(best, different):
             result.unclear.append((column, [best.profile, *(r.profile for r in different)]))
-            return
+            return []
         result.doubles += [(best, r) for r in same]
     result.by_column[column] = best
     for loser in rivals[1:]:
         reason = f"column {best.profile.heading.text!r} says it better"
         result.extras.append((loser.profile, f"reads as {column} too; {reason}"))
+    return rivals[1:]
 
 
 def _rank(assigned: Assigned) -> tuple[float, int, int]:

@@ -29,7 +29,9 @@ def _is_date(profile: Profile) -> bool:
 
 
 def _is_time_of_day(profile: Profile) -> bool:
-    return profile.is_clock() and not profile.is_date() and not looks_like_swings(profile)
+    if profile.is_number or not profile.is_clock() or profile.is_date():
+        return False
+    return not looks_like_swings(profile)
 
 
 def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:

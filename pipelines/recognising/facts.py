@@ -9,13 +9,23 @@ from dataclasses import dataclass
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
+from pipelines.recognising.winds import FROM, SPEED, parts_of_wind
 from schemas.clubs import club_of
-from schemas.compositions import DATE, DATETIME, TIME, ZONE, column_dimension
+from schemas.compositions import (
+    DATE,
+    DATETIME,
+    HEAD_WIND,
+    TAIL_WIND,
+    TIME,
+    ZONE,
+    column_dimension,
+)
 from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
 
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
 _HEADING_WEIGHT = 0.65
+_MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
 _KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
@@ -38,6 +48,8 @@ STATED_ONCE = frozenset(
         "wind_speed_mps",
         "wind_from_deg",
         "flight_basis",
+        HEAD_WIND,
+        TAIL_WIND,
     }
 )
 _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
@@ -115,6 +127,8 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
 def _may_be(column: str, value: str) -> bool:
     """Whether a value can be meant for a column at all: numbers for measures, words for words."""
     digits = any(c.isdigit() for c in value)
+    if column == SPEED and parts_of_wind(value) is not None:
+        return True
     if column_dimension(column) or column in (DATE, DATETIME, TIME):
         return digits
     if column == "club":
@@ -160,9 +174,47 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
         fact = fact_of(*pair, line) if pair else None
         if fact:
-            found.append(fact)
+            found += _wind_facts(fact)
         place += step if fact or step == 1 else 1
     return found
+
+
+def _wind_facts(fact: Fact) -> list[Fact]:
+    """A wind with its direction, `8 mph headwind`, as speed and direction."""
+    if fact.column in (HEAD_WIND, TAIL_WIND):
+        origin = Fact(FROM, "0" if fact.column == HEAD_WIND else "180", ("deg",), fact.line)
+        return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
+    parts = parts_of_wind(fact.text) if fact.column == SPEED else None
+    if parts is None:
+        return [fact]
+    speed, direction = parts
+    told = [Fact(FROM, direction, ("deg",), fact.line)] if direction else []
+    return [Fact(SPEED, speed, fact.units, fact.line), *told]
+
+
+def stacked_facts(
+    keys: Sequence[str | None], values: Sequence[str | None], line: int
+) -> list[Fact]:
+    """Facts of a line of keys with their values below each of them.
+
+    Parameters
+    ----------
+    keys, values : sequence of str or None
+        Cells of the two lines.
+    line : int
+        Line of the values.
+
+    Returns
+    -------
+    list of Fact
+        Empty unless every key that has a value states something, and there are two of them.
+    """
+    pairs = [(k, v) for k, v in zip(keys, values, strict=False) if k and k.strip() and v]
+    facts = [fact_of(key, value, line) for key, value in pairs]
+    known = [fact for fact in facts if fact is not None]
+    if len(known) < 2 or len(known) < _MOST_KEYS_KNOWN * len(facts):
+        return []
+    return [part for fact in known for part in _wind_facts(fact)]
 
 
 def statements_in(text: str, line: int) -> list[Statement]:

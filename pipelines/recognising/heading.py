@@ -8,7 +8,14 @@ from functools import lru_cache
 
 from pipelines.recognising.heading_tags import Tags, tag_readings, words_in
 from pipelines.recognising.signs import is_sign_word, positive_side
-from schemas.compositions import ALONG, STRAIGHT, column_dimension, compositions_for
+from schemas.compositions import (
+    ALONG,
+    MODELLED,
+    OFF,
+    STRAIGHT,
+    column_dimension,
+    compositions_for,
+)
 from schemas.headings import unit_symbols
 from schemas.units import UNITS
 
@@ -17,6 +24,8 @@ _SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
 _NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
 _CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
 _UNKNOWN_WORD_COST = 0.3
+_MODELLED_COST = 0.2
+_QUALIFIERS = frozenset({OFF, MODELLED})
 _MOST_UNIT_WORDS = 4
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
@@ -124,6 +133,8 @@ def _candidates(
     tags: Tags, unknown: tuple[str, ...], units: tuple[str, ...]
 ) -> list[tuple[float, str, str | None]]:
     """Weighted columns of one reading; a stated unit must be one of the column's."""
+    off, cost = OFF in tags, _MODELLED_COST if MODELLED in tags else 0.0
+    tags -= _QUALIFIERS
     along = _says_along(tags)
     along = along or (ALONG in tags and not tags & _NOT_ALONG)
     core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
@@ -137,7 +148,9 @@ def _candidates(
             continue
         if fit.when and fit.when not in dimensions:
             continue
-        weight = fit.weight - _UNKNOWN_WORD_COST * len(unknown)
+        if off and fit.column == "launch_direction_deg" and "launch" not in tags:
+            continue
+        weight = fit.weight - _UNKNOWN_WORD_COST * len(unknown) - cost
         if weight > 0:
             found.append((weight, fit.column, dimension))
     return found

@@ -12,7 +12,15 @@ import polars as pl
 
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.words import is_summary_word
-from pipelines.recognising.facts import Fact, Statement, facts_in, pair_in, statements_in
+from pipelines.recognising.facts import (
+    STATED_ONCE,
+    Fact,
+    Statement,
+    facts_in,
+    pair_in,
+    stacked_facts,
+    statements_in,
+)
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.language import language_of
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for
@@ -317,8 +325,17 @@ def first_heading(table: _Table) -> HeadingRows | None:
             break
     if not supported:
         return max(found, key=lambda h: h.understood, default=None)
-    best = max(heading.understood for heading in supported)
-    return next(h for h in supported if h.understood >= 0.6 * best)
+    struck = [h for h in supported if _speaks_of_shots(h)] or supported
+    best = max(heading.understood for heading in struck)
+    return next(h for h in struck if h.understood >= 0.6 * best)
+
+
+def _speaks_of_shots(found: HeadingRows) -> bool:
+    """Whether a heading has more than what may be said once for many shots: date, player, air."""
+    return any(
+        h.best and column_dimension(h.best.column) and h.best.column not in STATED_ONCE
+        for h in found.headings
+    )
 
 
 def _mapped_heading(table: _Table) -> HeadingRows | None:
@@ -409,6 +426,10 @@ class LayoutFinder:
                 self._say(aside.text, aside.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
+            if record:
+                line = int(self.grid.line[record])
+                for fact in stacked_facts(self.table[record - 1], self.table[record], line):
+                    self._facts[fact.column] = fact
         current: HeadingRows | None = heading
         start = heading.last + 1
         self._mark_heading(heading)
@@ -507,6 +528,9 @@ class LayoutFinder:
         line = int(self.grid.line[record])
         for fact in facts_in(words, line):
             facts[fact.column] = fact
+        club = club_of(words[0]) if len(words) == 1 else None
+        if club is not None and club.known:
+            self._group["club"] = Fact("club", words[0], (), line)
         self._say_units(text, line)
         self.layout.titles.append(text)
 

@@ -22,6 +22,7 @@ from pipelines.normalising.zones import to_utc
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
+from pipelines.recognising.companions import full_names, join_sides
 from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.profile import profiles_of
@@ -32,8 +33,8 @@ from pipelines.recognising.units import UnitFinder, UnitsFound
 from pipelines.recognising.values import (
     Rejection,
     canonical_values,
+    settle_cells,
     unsigned,
-    with_cell_sides,
 )
 from pipelines.recognising.verifying import take_doubtful
 from schemas.clubs import clubs_of
@@ -144,7 +145,7 @@ class TableReader:
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
         summed = self._drop_summaries(columns)
-        with_cell_sides({**columns, **{a.column: a for a in self.assignment.doubtful}})
+        self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         units = self._units(columns)
         self.remarks += units.remarks
@@ -154,7 +155,8 @@ class TableReader:
         if self.given.trusted:
             sides.problems.clear()
         self._leave_out(sides.left_out, columns, values)
-        canonical = canonical_values(columns, units, sides, values)
+        across = any("cross_wind" in p.heading.tags for p in self.profiles)
+        canonical = canonical_values(columns, units, sides, values, cross_wind=across)
         self.rejections += canonical.rejections
         self.remarks += canonical.remarks
         frame = self._frame(canonical.frame, columns)
@@ -180,6 +182,23 @@ class TableReader:
             language=given.language,
             trusted=given.trusted,
         ).find()
+
+    def _settle_cells(self, columns: dict[str, Assigned]) -> None:
+        """Sides and placeholders of the cells; columns that can't be read stay as they are."""
+        self.remarks += join_sides(self.assignment)
+        doubtful = {a.column: a for a in self.assignment.doubtful}
+        hand = self.given.note.hand
+        unread, remarks = settle_cells({**doubtful, **columns}, hand)
+        self.remarks += remarks
+        for name in unread:
+            assigned = columns.pop(name, None)
+            if assigned is None:
+                self.assignment.doubtful.remove(doubtful[name])
+                assigned = doubtful[name]
+            why = f"reads as {name}, but most of its cells are no numbers of its kind"
+            self.assignment.extras.append((assigned.profile, why))
+            self.assignment.unread.append(assigned.profile)
+            self.remarks.append(f"Column {assigned.profile.heading.text!r} {why}.")
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
         """Decide on half-understood headings by the columns that are certain."""
@@ -310,9 +329,11 @@ class TableReader:
         dimension = column_dimension(name)
         unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
         if value is None or unit is None:
+            why = "its unit is not clear"
+            if name == "wind_from_deg" and value is None:
+                why = "nothing says where the target lies"
             self.remarks.append(
-                f"Line {fact.line} says {fact.text!r} for {name}; it was left out "
-                "because its unit is not clear."
+                f"Line {fact.line} says {fact.text!r} for {name}; it was left out because {why}."
             )
             return None
         known = BY_NAME[name]
@@ -326,7 +347,10 @@ class TableReader:
         """A column of words: the cells', else a line's, else the note's."""
         read = _READ[name]
         said: list[pl.Series] = []
-        if name in columns:
+        joined = full_names(dict(columns)) if name == "player" else None
+        if joined is not None:
+            said.append(joined)
+        elif name in columns:
             said.append(_mapped(columns[name].profile.text, read))
         fact = self._fact_text(name)
         if fact is not None:

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
 from pipelines.normalising.missing import zeros_as_missing
-from pipelines.normalising.numbers import Numbers, directed
+from pipelines.normalising.numbers import CLOSED, OPEN, Numbers, directed
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.sides import SIDED, SidesFound
 from pipelines.recognising.units import IN_CELLS, UnitsFound, in_canonical_unit
+from pipelines.recognising.winds import along_the_line
 from schemas.columns import NUMBERS
-from schemas.compositions import BACK_SPIN, SIDE_SPIN
+from schemas.compositions import BACK_SPIN, SIDE_SPIN, column_dimension
 from schemas.reasons import RowReason
 
 _ANGLES_WITH_UP = ("attack_angle_deg", "launch_angle_deg", "dynamic_loft_deg")
+_PLACEHOLDERS = frozenset({-999.0, -9999.0, -99999.0, -999.9, -999.99, -9999.9, -9999.99})
+_MOST_BAD = 0.5  # share of unreadable cells above which a column is kept as it is
 
 
 @dataclass(slots=True)
@@ -63,21 +66,72 @@ def measured_columns(columns: Mapping[str, Assigned], units: UnitsFound) -> dict
     }
 
 
-def with_cell_sides(columns: Mapping[str, Assigned]) -> None:
-    """Turn `3.4 L` into -3.4 in all columns whose cells name sides.
+def settle_cells(
+    columns: Mapping[str, Assigned], hand: str | None = None
+) -> tuple[list[str], list[str]]:
+    """Turn `3.4 L` into -3.4 and -999 into a missing value; find columns that stay unreadable.
 
     Parameters
     ----------
     columns : Mapping[str, Assigned]
         Their numbers are replaced; rows that can't be told become bad.
+    hand : str or None
+        The player's, `right` or `left`, where known.
+
+    Returns
+    -------
+    tuple[list[str], list[str]]
+        Columns most of whose cells can't be read, and remarks.
     """
-    for assigned in columns.values():
-        numbers = assigned.profile.numbers
-        if numbers is not None and numbers.side is not None:
-            told = directed(numbers)
-            assigned.profile.numbers = Numbers(
-                told.value, numbers.unit, None, told.missing, told.bad
-            )
+    unread, remarks = [], []
+    for name, assigned in columns.items():
+        profile = assigned.profile
+        if profile.numbers is None or column_dimension(name) is None:
+            continue
+        if profile.numbers.side is not None:
+            by_hand = bool(profile.numbers.side.is_in([OPEN, CLOSED]).any())
+            profile.numbers = _directed(profile.numbers, by_hand and hand == "left")
+            if by_hand and hand is None:
+                remarks.append(
+                    f"Column {profile.heading.text!r} says open and closed, or in and out; it was "
+                    "read as a right-handed player's."
+                )
+        if name != SIDE_SPIN:
+            profile.numbers = _without_placeholders(profile.numbers)
+        bad = int(_unreadable(assigned).sum())
+        if bad > _MOST_BAD * (len(profile.text) - int(profile.numbers.missing.sum())):
+            unread.append(name)
+    return unread, remarks
+
+
+def _directed(numbers: Numbers, mirrored: bool) -> Numbers:
+    told = directed(numbers)
+    value = told.value * -1.0 + 0.0 if mirrored else told.value
+    return Numbers(value, numbers.unit, None, told.missing, told.bad)
+
+
+def _without_placeholders(numbers: Numbers) -> Numbers:
+    """Numbers without the -999 that stands for no measurement, far below all others."""
+    lowest = numbers.value.min()
+    if not isinstance(lowest, float) or lowest not in _PLACEHOLDERS:
+        return numbers
+    absent = numbers.value == lowest
+    others = numbers.value.filter(~absent).min()
+    if isinstance(others, float) and others < lowest / 3.0:
+        return numbers
+    missing = numbers.missing | absent.fill_null(False)
+    return replace(numbers, value=numbers.value.set(absent, None), missing=missing)
+
+
+def _unreadable(assigned: Assigned) -> pl.Series:
+    """Cells that are no numbers, or whose own unit is none that the column can have."""
+    numbers = assigned.profile.numbers
+    assert numbers is not None
+    if not assigned.profile.mixed_units:
+        return numbers.bad
+    return numbers.bad | (
+        in_canonical_unit(assigned, IN_CELLS).is_null() & numbers.value.is_not_null()
+    )
 
 
 def unsigned(columns: Mapping[str, Assigned], units: UnitsFound) -> dict[str, pl.Series]:
@@ -196,6 +250,8 @@ def canonical_values(
     units: UnitsFound,
     sides: SidesFound,
     values: dict[str, pl.Series],
+    *,
+    cross_wind: bool = False,
 ) -> Values:
     """Numbers of a table as canonical columns.
 
@@ -209,6 +265,8 @@ def canonical_values(
         Their signs.
     values : dict[str, pl.Series]
         As `unsigned` gives them.
+    cross_wind : bool
+        Whether a column that is kept aside speaks of a cross wind.
 
     Returns
     -------
@@ -219,6 +277,7 @@ def canonical_values(
     signed = _signed(values, columns, sides)
     _total_spin(signed, remarks)
     _along(signed, columns, remarks)
+    remarks += along_the_line(signed, cross_wind)
     kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]
     frame = zeros_as_missing(pl.DataFrame(kept))
     return Values(frame, _bad_numbers(columns, units), remarks)

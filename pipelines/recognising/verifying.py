@@ -105,11 +105,15 @@ def take_doubtful(assignment: Assignment, values: Mapping[str, FloatArray]) -> l
         words = ", ".join(assigned.profile.heading.unknown)
         if assigned.column not in assignment.by_column and _is_borne_out(assigned, computed):
             assignment.by_column[assigned.column] = assigned
+            if not words:
+                assigned.evidence.append("its numbers fit the flights")
+                continue
             assigned.evidence.append(f"the unknown words {words} do no harm: its numbers fit")
             remarks.append(f"Column {text!r} was taken as {assigned.column} though {words} is no "
                            "known word.")  # fmt: skip
         else:
-            why = f"reads as {assigned.column}, but {words} is no known word"
+            but = f"{words} is no known word" if words else "its numbers don't fit the flights"
+            why = f"reads as {assigned.column}, but {but}"
             assignment.extras.append((assigned.profile, why))
     assignment.doubtful.clear()
     return remarks

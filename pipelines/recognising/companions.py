@@ -1,0 +1,140 @@
+"""Columns that say something only together: a distance and its side, a first and a last name."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import polars as pl
+
+from pipelines.normalising.words import player_of
+from pipelines.recognising.assignment import Assigned, Assignment
+from pipelines.recognising.profile import Profile
+from pipelines.recognising.sides import SIDED
+from schemas.compositions import FAMILY_NAME, GIVEN_NAME
+from schemas.words import fold, words_of
+
+_LETTER = {"left": "L", "right": "R"}
+_SIDE_TAGS = frozenset({"side", "direction", "curve", "launch", "axis", "target"})
+_DISTANCES = ("carry_side_m", "total_side_m")
+_MOST_WORDS = 8
+
+
+def _side_words(profile: Profile) -> dict[str, str | None] | None:
+    """What the cells of a column of left and right say; None if it is none."""
+    if profile.is_number or not 0 < len(profile.sample) <= _MOST_WORDS:
+        return None
+    found = {cell: _LETTER.get(words_of("sides").get(fold(cell), "")) for cell in profile.sample}
+    sides = {side for side in found.values() if side}
+    told = bool(profile.heading.tags & _SIDE_TAGS)
+    known = sum(side is not None for side in found.values())
+    if known < len(found) - 1 or not sides or not (len(sides) == 2 or told):
+        return None
+    return found
+
+
+def _is_bare(assigned: Assigned) -> bool:
+    """Whether a column holds sizes without a side: no sign and no letter in its cells."""
+    numbers = assigned.profile.numbers
+    if numbers is None or numbers.side is not None or assigned.profile.heading.positive:
+        return False
+    lowest = numbers.value.min()
+    return isinstance(lowest, float) and lowest >= 0.0
+
+
+def _partners(profile: Profile, bare: dict[str, Assigned]) -> list[str]:
+    """Which of the bare columns a column of left and right belongs to."""
+    beside = [n for n, a in bare.items() if abs(a.profile.place - profile.place) == 1]
+    before = [n for n in beside if bare[n].profile.place < profile.place]
+    chosen = before or beside or (list(bare) if len(bare) == 1 else [])
+    if not chosen and set(bare) <= set(_DISTANCES):
+        chosen = list(bare)
+    if chosen and chosen[0] in _DISTANCES:
+        chosen += [n for n in _DISTANCES if n in bare and n not in chosen]
+    return chosen
+
+
+def join_sides(result: Assignment) -> list[str]:
+    """Give bare sizes the side that a column of left and right beside them says.
+
+    Parameters
+    ----------
+    result : Assignment
+        The numbers of its sided columns are replaced.
+
+    Returns
+    -------
+    list[str]
+        A remark for each column of sides that was used.
+    """
+    remarks = []
+    bare = {n: a for n, a in result.by_column.items() if n in SIDED and _is_bare(a)}
+    for profile, _ in result.extras if bare else ():
+        words = _side_words(profile)
+        for name in _partners(profile, bare) if words else ():
+            told = bare.pop(name).profile
+            assert told.numbers is not None
+            side = profile.text.replace_strict(words, default=None, return_dtype=pl.String)
+            told.numbers = replace(told.numbers, side=side)
+            told.has_sides = True
+            remarks.append(
+                f"Column {profile.heading.text!r} says on which side the values of "
+                f"{told.heading.text!r} lie."
+            )
+    return remarks
+
+
+def full_names(columns: dict[str, Assigned]) -> pl.Series | None:
+    """Names put together from a column of first and one of last names.
+
+    Parameters
+    ----------
+    columns : dict[str, Assigned]
+        What the columns are.
+
+    Returns
+    -------
+    pl.Series or None
+        One a row; None where the export keeps no part of a name by itself.
+    """
+    plain = columns.get("player")
+    if plain is not None and "player" in plain.profile.heading.tags:
+        return None
+    given = columns.get(GIVEN_NAME) or (plain if FAMILY_NAME in columns else None)
+    family = columns.get(FAMILY_NAME) or (plain if GIVEN_NAME in columns else None)
+    parts = [part.profile.text for part in (given, family) if part is not None]
+    if GIVEN_NAME not in columns and FAMILY_NAME not in columns:
+        return None
+    frame = pl.DataFrame([part.alias(str(k)) for k, part in enumerate(parts)])
+    joined = frame.select(pl.concat_str(pl.all(), separator=" ", ignore_nulls=True)).to_series()
+    distinct = joined.unique().to_list()
+    names = {text: player_of(text) for text in distinct if text is not None}
+    return joined.replace_strict(names, default=None, return_dtype=pl.String)
+
+
+def one_spelling(players: pl.Series) -> dict[str, str]:
+    """Spellings that differ only in the case of letters, and the one that stands for all.
+
+    Parameters
+    ----------
+    players : pl.Series
+        Names, one a row.
+
+    Returns
+    -------
+    dict[str, str]
+        Spelling -> the most frequent one of its kind, of equals the first with small letters.
+    """
+    if players.n_unique() < 2:
+        return {}
+    counts = players.drop_nulls().value_counts(name="rows").sort("rows", descending=True)
+    order = {name: k for k, name in enumerate(players.unique(maintain_order=True))}
+    chosen: dict[str, tuple[tuple[int, bool, int], str]] = {}
+    for name, rows in counts.iter_rows():
+        rank = (-rows, name.isupper() or name.islower(), order[name])
+        key = name.casefold()
+        chosen[key] = min(chosen.get(key, (rank, name)), (rank, name))
+    return {
+        name: chosen[name.casefold()][1]
+        for name in order
+        if name is not None and chosen[name.casefold()][1] != name
+    }

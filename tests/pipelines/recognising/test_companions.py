@@ -1,0 +1,89 @@
+"""Columns that say something only together, read through whole exports."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pipelines.prepare import PreparedExport, prepare_export
+
+FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")
+HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+
+
+def read(folder: Path, lines: list[str]) -> PreparedExport:
+    """An export of these lines, read."""
+    path = folder / "visit.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return prepare_export(path)
+
+
+def rows(*tails: str) -> list[str]:
+    """Seven iron shots with something behind each."""
+    return [f"7 iron,{flight},{tail}" for flight, tail in zip(FLIGHTS, tails, strict=True)]
+
+
+def test_a_column_of_left_and_right_gives_the_side_of_the_column_before_it(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Miss (yd),Miss side", *rows("5.0,L", "2.0,R", "0.0,-")]
+    export = read(tmp_path, lines)
+    # 5 yd is 4.572 m by the definition of the yard (NIST SP 811).
+    assert export.shots["carry_side_m"].to_list() == pytest.approx([-4.572, 1.8288, 0.0])
+    assert any("on which side" in remark for remark in export.recognition.remarks)
+
+
+def test_a_column_of_hands_gives_no_side(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Side (yd),Hand", *rows("5.0,L", "2.0,L", "1.0,L")]
+    assert (read(tmp_path, lines).shots["carry_side_m"] > 0).all()
+
+
+def test_first_and_last_name_make_one_player(tmp_path: Path) -> None:
+    lines = [f"{HEAD},First name,Last name", *rows(*["Runa,Wexcombe"] * 3)]
+    assert read(tmp_path, lines).shots["player"].unique().to_list() == ["Runa Wexcombe"]
+
+
+def test_a_name_in_capitals_is_the_same_player(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Player", *rows("Runa Wexcombe", "RUNA WEXCOMBE", "runa wexcombe")]
+    export = read(tmp_path, lines)
+    assert export.shots["player"].unique().to_list() == ["Runa Wexcombe"]
+    assert export.shots["session_id"].n_unique() == 1
+
+
+def test_path_words_are_read_for_a_right_handed_player_with_a_remark(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Club path (deg)", *rows("3.0 in-out", "1.5 out-in", "0.0")]
+    export = read(tmp_path, lines)
+    assert export.shots["club_path_deg"].to_list() == [3.0, -1.5, 0.0]
+    assert any("right-handed" in remark for remark in export.recognition.remarks)
+    (tmp_path / "visit.toml").write_text('hand = "left"\n', encoding="utf-8")
+    assert read(tmp_path, lines).shots["club_path_deg"].to_list() == [-3.0, 1.5, 0.0]
+
+
+def test_a_column_of_unreadable_cells_is_left_aside_and_the_shots_are_kept(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Side (yd)", *rows("3 zork", "4 zork", "5 blim")]
+    export = read(tmp_path, lines)
+    assert export.shots.height == 3
+    assert export.shots["carry_side_m"].null_count() == 3
+    assert any("no numbers of its kind" in remark for remark in export.recognition.remarks)
+
+
+def test_a_far_negative_placeholder_is_a_missing_value(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Side (yd)", *rows("-999", "4.0", "-5.0")]
+    assert read(tmp_path, lines).shots["carry_side_m"].is_null().to_list() == [True, False, False]
+
+
+def test_an_offline_angle_is_no_start_direction(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Offline angle (deg)", *rows("1.0", "4.0", "-5.0")]
+    assert read(tmp_path, lines).shots["launch_direction_deg"].null_count() == 3
+
+
+def test_a_single_club_named_on_the_first_line_holds_until_the_next(tmp_path: Path) -> None:
+    head = "Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+    lines = ["7 iron", head, *FLIGHTS, "", "8 iron", head, *FLIGHTS[:2]]
+    assert read(tmp_path, lines).shots["club"].to_list() == ["7-iron"] * 3 + ["8-iron"] * 2
+
+
+def test_a_small_table_above_states_what_holds_for_all(tmp_path: Path) -> None:
+    lines = ["Player,Date,Temp (C)", "Oriel Hask,2024-05-18,17.0", "", HEAD]
+    export = read(tmp_path, [*lines, *(f"7 iron,{flight}" for flight in FLIGHTS)])
+    assert export.shots["player"].to_list() == ["Oriel Hask"] * 3
+    assert export.shots["air_temp_c"].to_list() == [17.0] * 3
