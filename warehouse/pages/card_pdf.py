@@ -238,4 +238,20 @@ def _plain(words: str) -> str:
 
 
 def _written(family: str, words: str) -> str:
-    return _plain(words) if family == "helvetica" else words
+    """Words in the letters that a font has."""
+    if family == "helvetica":
+        return _plain(words)
+    there = _wide_letters()
+    return "".join(sign if ord(sign) in there else "?" for sign in words)
+
+
+@lru_cache(maxsize=1)
+def _wide_letters() -> frozenset[int]:
+    """Code points that the machine's font has."""
+    from fontTools.ttLib import TTFont
+
+    found = _wide_font()
+    if found is None:
+        return frozenset()
+    with TTFont(found, lazy=True) as font:
+        return frozenset(font.getBestCmap())

@@ -29,7 +29,8 @@ _QUERIES = {
                level_m, level_low_m, level_high_m
         FROM carry_trend WHERE player = $1 ORDER BY club, swing, ball, started_at, session_id""",
     "sessions": """
-        SELECT session_id, started_at, shots, clubs, conditions, wind_source, excluded
+        SELECT session_id, started_at, shots, clubs, air_temp_c, altitude_m, wind_source,
+               head_wind_mps, cross_wind_mps, excluded
         FROM sessions WHERE player = $1 ORDER BY started_at, session_id""",
     "shape": """
         SELECT club, shots, start_direction_deg, start_direction_sd_deg, curve_deg, curve_sd_deg,

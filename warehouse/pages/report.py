@@ -11,6 +11,7 @@ import polars as pl
 from models.practice_gain import PracticeAdvice, PracticeClub
 from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
+from warehouse.pages.conditions_words import air_words, wind_words
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
@@ -76,7 +77,7 @@ def report_page(
         "wind_words": [rule.words for rule in day_rules(unit)],
         "flags": _flag_rows(rows.flags),
         "putting": _putting_words(rows.putting),
-        "sessions": [_session_row(row) for row in rows.sessions.to_dicts()],
+        "sessions": [_session_row(row, unit) for row in rows.sessions.to_dicts()],
         "strokes_source": strokes_source,
         "model_version": rows.carry["model_version"][0] if rows.carry.height else "–",
     }
@@ -364,12 +365,12 @@ def _degrees(value: float | None) -> str:
     return f"{abs(value):.1f}{side}"
 
 
-def _session_row(row: dict[str, Any]) -> dict[str, Any]:
+def _session_row(row: dict[str, Any], unit: PageUnit) -> dict[str, Any]:
     when = day(row["started_at"]) if row["started_at"] else row["session_id"][:10]
     return {
         "when": f"{when} (left out)" if row["excluded"] else when,
         "shots": row["shots"],
         "clubs": row["clubs"],
-        "conditions": row["conditions"] or "not recorded",
-        "wind": row["wind_source"],
+        "air": air_words(row, unit),
+        "wind": wind_words(row, unit),
     }

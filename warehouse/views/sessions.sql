@@ -48,11 +48,14 @@ SELECT
     v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
     concat_ws(', ',
         CASE WHEN v.wind_speed_mps IS NOT NULL
-             THEN format('wind {:.1f} m/s', v.wind_speed_mps) END,
+             THEN format('wind {:.1f} m/s ({:.0f} mph)', v.wind_speed_mps,
+                         v.wind_speed_mps / 0.44704) END,
         CASE WHEN v.wind_from_deg IS NOT NULL
              THEN format('from {:.0f} deg', v.wind_from_deg) END,
-        CASE WHEN v.air_temp_c IS NOT NULL THEN format('{:.0f} C', v.air_temp_c) END,
-        CASE WHEN v.altitude_m IS NOT NULL THEN format('{:.0f} m up', v.altitude_m) END
+        CASE WHEN v.air_temp_c IS NOT NULL
+             THEN format('{:.0f} degC ({:.0f} degF)', v.air_temp_c, 32 + 1.8 * v.air_temp_c) END,
+        CASE WHEN v.altitude_m IS NOT NULL
+             THEN format('{:.0f} m ({:.0f} ft) up', v.altitude_m, v.altitude_m / 0.3048) END
     ) AS conditions,
     coalesce(w.wind_source, 'assumed-calm') AS wind_source,
     w.head_wind_mps, w.head_wind_mps / 0.44704 AS head_wind_mph,

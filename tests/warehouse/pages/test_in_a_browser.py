@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import subprocess
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 from typer.testing import CliRunner
@@ -25,7 +26,9 @@ FRAME = """<!doctype html><title>waiting</title>
 <script>
 document.getElementById("phone").onload = function () {{
   const inside = this.contentDocument;
-  document.title = [inside.documentElement.scrollWidth, inside.title,
+  const cut = [...inside.querySelectorAll(".face")].filter(
+    face => face.scrollWidth > face.clientWidth + 1).length;
+  document.title = [cut, inside.documentElement.scrollWidth, inside.title,
     inside.querySelectorAll("script, link[href^=http], img[src^=http]").length].join("|");
 }};
 </script>"""
@@ -41,8 +44,18 @@ def pages(demo_home: Home, tmp_path_factory: pytest.TempPathFactory) -> list[Pat
     return sorted(folder.glob("*.html"))
 
 
-def look_at(page: Path, tmp_path: Path, width: int) -> tuple[int, str, int, str]:
-    """Scroll width, title and number of scripts or fetched things, and what the browser logged."""
+class Look(NamedTuple):
+    """What the browser measured of a page."""
+
+    faces_cut: int
+    width: int
+    title: str
+    fetched: int
+    log: str
+
+
+def look_at(page: Path, tmp_path: Path, width: int) -> Look:
+    """Look at a page in a window so wide [px]."""
     frame = tmp_path / "frame.html"
     frame.write_text(FRAME.format(page=page.as_uri(), width=width))
     assert BROWSER is not None
@@ -54,9 +67,9 @@ def look_at(page: Path, tmp_path: Path, width: int) -> tuple[int, str, int, str]
          frame.as_uri()],
         capture_output=True, text=True, timeout=120, check=True,
     )  # fmt: skip
-    found = re.search(r"<title>(\d+)\|(.*)\|(\d+)</title>", seen.stdout)
+    found = re.search(r"<title>(\d+)\|(\d+)\|(.*)\|(\d+)</title>", seen.stdout)
     assert found is not None, seen.stdout[:500]
-    return int(found[1]), found[2], int(found[3]), seen.stderr
+    return Look(int(found[1]), int(found[2]), found[3], int(found[4]), seen.stderr)
 
 
 def test_every_page_fits_a_phone_and_needs_nothing_else(pages: list[Path], tmp_path: Path) -> None:
@@ -67,8 +80,18 @@ def test_every_page_fits_a_phone_and_needs_nothing_else(pages: list[Path], tmp_p
     for number, page in enumerate(chosen):
         folder = tmp_path / str(number)
         folder.mkdir()
-        width, title, fetched, log = look_at(page, folder, PHONE_PX)
-        assert width <= PHONE_PX, page.name
-        assert title.strip(), page.name
-        assert fetched == 0, page.name
-        assert "CONSOLE" not in log, page.name
+        look = look_at(page, folder, PHONE_PX)
+        assert look.width <= PHONE_PX, page.name
+        assert look.title.strip(), page.name
+        assert look.fetched == 0, page.name
+        assert "CONSOLE" not in look.log, page.name
+
+
+@pytest.mark.parametrize("width", [390, 768, 1000, 1400])
+def test_no_table_sticks_out_of_a_face_of_the_card(
+    pages: list[Path], tmp_path: Path, width: int
+) -> None:
+    (card,) = (page for page in pages if page.stem.startswith("card-tam"))
+    look = look_at(card, tmp_path, width)
+    assert look.width <= width
+    assert look.faces_cut == 0

@@ -280,3 +280,17 @@ def test_a_database_without_the_later_views_still_gives_pages(
     assert found.wedges.is_empty()
     assert found.flags.is_empty()
     assert found.carry.height == len(BAG)
+
+
+def test_letters_that_no_font_has_are_not_left_to_the_library_to_complain_of(
+    database: duckdb.DuckDBPyConnection, caplog: pytest.LogCaptureFixture
+) -> None:
+    content = replace(card_of(database, ADA), player="Łucja 界 🏌")
+    assert card_pdf(content).startswith(b"%PDF")
+    assert caplog.text == ""
+
+
+def test_a_coach_meets_no_codes(database: duckdb.DuckDBPyConnection) -> None:
+    for text in every_page(database, ADA):
+        for code in ("assumed-calm", "recovered", "provisional", " m/s", "1 sessions", "degC"):
+            assert code not in Page(text).text
