@@ -16,7 +16,7 @@ from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
-from warehouse.pages.units import PageUnit, club_label, counted, day, number, percent
+from warehouse.pages.units import PageUnit, club_label, club_words, counted, day, number, percent
 
 _ADVICE = 5
 # Two-sided 90 % of a normal.
@@ -292,7 +292,7 @@ def _one_in(chances: list[float]) -> str:
     least = min(chances, default=math.nan)
     if not least > 1e-6:
         return "–" if math.isnan(least) else "less than 1 in 1,000,000"
-    return f"1 in {1.0 / least:,.0f}"
+    return f"1 in {float(f'{1.0 / least:.2g}'):,.0f}"
 
 
 def _putting_words(putting: pl.DataFrame) -> str:
@@ -370,7 +370,7 @@ def _session_row(row: dict[str, Any], unit: PageUnit) -> dict[str, Any]:
     return {
         "when": f"{when} (left out)" if row["excluded"] else when,
         "shots": row["shots"],
-        "clubs": row["clubs"],
+        "clubs": ", ".join(club_words(club) for club in row["clubs"].split(", ")),
         "air": air_words(row, unit),
         "wind": wind_words(row, unit),
     }
