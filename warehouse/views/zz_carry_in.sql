@@ -2,7 +2,7 @@
 -- comment: Expected carry, side and spread of a player's club in given conditions, a row a swing
 --   and ball. Head wind (against) and cross wind (pushing right) in m/s, air temperature in degC,
 --   altitude in m. Good for winds to 12 m/s, -5 to 40 degC and 0 to 2,500 m; beyond, the
---   conditions are held at those limits.
+--   conditions are held at those limits, and the column held says which; else it is NULL.
 CREATE OR REPLACE MACRO carry_in(
     player, club, headwind := 0.0, crosswind := 0.0, air_temp := 23.888888888888889, altitude := 0.0
 ) AS TABLE
@@ -11,7 +11,15 @@ WITH conditions AS (
         greatest(-12.0, least(12.0, headwind)) AS x_head,
         greatest(-12.0, least(12.0, crosswind)) AS x_cross,
         greatest(-5.0, least(40.0, air_temp)) - 23.888888888888889 AS x_warmer,
-        greatest(0.0, least(2500.0, altitude)) AS x_up
+        greatest(0.0, least(2500.0, altitude)) AS x_up,
+        nullif(concat_ws('; ',
+            CASE WHEN abs(headwind) > 12 THEN format('wind held at {:.0f} m/s along', x_head) END,
+            CASE WHEN abs(crosswind) > 12 THEN format('wind held at {:.0f} m/s across', x_cross) END,
+            CASE WHEN air_temp NOT BETWEEN -5 AND 40
+                 THEN format('air held at {:.0f} degC', greatest(-5.0, least(40.0, air_temp))) END,
+            CASE WHEN altitude NOT BETWEEN 0 AND 2500
+                 THEN format('altitude held at {:.0f} m', x_up) END
+        ), '') AS held
 ),
 changes AS (
     SELECT
@@ -36,7 +44,8 @@ SELECT
     c.carry_sd_m * (1 + d.d_carry_sd) AS carry_sd_m,
     c.carry_sd_m * (1 + d.d_carry_sd) / 0.9144 AS carry_sd_yd,
     c.side_sd_m * (1 + d.d_side_sd) AS side_sd_m,
-    c.side_sd_m * (1 + d.d_side_sd) / 0.9144 AS side_sd_yd
+    c.side_sd_m * (1 + d.d_side_sd) / 0.9144 AS side_sd_yd,
+    (SELECT x.held FROM conditions AS x) AS held
 FROM fits.carry AS c
 INNER JOIN changes AS d ON d.t_swing = c.swing
 WHERE c.player = player AND c.club = club

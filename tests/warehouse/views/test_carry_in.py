@@ -90,6 +90,22 @@ def test_beyond_its_range_the_macro_holds_the_conditions(
     assert published.execute(asked, [PLAYER, 40]).fetchall() == at_limit
 
 
+@pytest.mark.parametrize(
+    ("conditions", "held"),
+    [
+        ("12, -12, 40, 2500", None),
+        ("20, 0, 20, 0", "wind held at 12 m/s along"),
+        ("0, -15, -30, -50",
+         "wind held at -12 m/s across; air held at -5 degC; altitude held at 0 m"),
+    ],
+)  # fmt: skip
+def test_the_macro_says_which_conditions_it_holds(
+    published: duckdb.DuckDBPyConnection, conditions: str, held: str | None
+) -> None:
+    rows = published.execute(f"SELECT held FROM carry_in($1, 'driver', {conditions})", [PLAYER])
+    assert rows.fetchall() == [(held,)]
+
+
 def test_the_view_says_what_the_macro_says(published: duckdb.DuckDBPyConnection) -> None:
     view = published.execute(
         "SELECT headwind_carry_yd, tailwind_carry_yd, crosswind_side_yd, warm_carry_yd,"
