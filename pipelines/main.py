@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from schemas.errors import RangeledgerError
+from schemas.errors import RangeledgerError, UsageError
 
 # Command, the module under pipelines.commands that has it, and its line in the help.
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -168,9 +168,10 @@ app = typer.Typer(
 def _root(
     context: typer.Context,
     home: Annotated[
-        Path | None,
+        str | None,
         typer.Option(
             "--home",
+            metavar="<path>",
             help="Home folder; else $RANGELEDGER_HOME, else ~/rangeledger.",
             show_default=False,
         ),
@@ -190,7 +191,9 @@ def _root(
     rangeledger ingest my-session.csv
     rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
     """
-    context.obj = home
+    if home == "":
+        raise UsageError("--home is empty. Name a folder, or leave the option out.")
+    context.obj = None if home is None else Path(home)
 
 
 def main() -> None:

@@ -101,7 +101,7 @@ def write_result(path: Path, content: bytes) -> Path:
         path.write_bytes(content)
     except OSError as error:
         raise StorageError(
-            f"{path} can't be written: {error.strerror}. Name another place with --out."
+            f"{path} can't be written: {error.strerror}. Name another place."
         ) from error
     return path
 

@@ -63,6 +63,20 @@ def _day(value: str) -> date:
         raise UsageError(f"{value!r} is no date. Write it as 2026-05-01.") from error
 
 
+def _with_whole_name(home: Home, selection: str) -> str:
+    """The selection with a player's name in full, where its beginning was given."""
+    parts = [part.strip() for part in selection.split(",") if part.strip()]
+    for place, part in enumerate(parts):
+        key, _, begun = (word.strip() for word in part.partition("="))
+        if key != "player" or not begun:
+            continue
+        known = query(home, "SELECT DISTINCT player FROM shots")["player"].to_list()
+        found = [name for name in known if name.casefold().startswith(begun.casefold())]
+        if begun not in known and len(found) == 1:
+            parts[place] = f"player={found[0]}"
+    return ",".join(parts)
+
+
 def selected_shots(home: Home, selection: str) -> pl.DataFrame:
     """Shots of a selection that count for the fits.
 
@@ -71,7 +85,8 @@ def selected_shots(home: Home, selection: str) -> pl.DataFrame:
     UsageError
         If the selection can't be understood or holds no shot.
     """
-    shots = query(home, f"FROM shots WHERE NOT excluded AND {condition(selection)}")
+    where = condition(_with_whole_name(home, selection))
+    shots = query(home, f"FROM shots WHERE NOT excluded AND {where}")
     if not shots.height:
         raise UsageError(
             f"No shot is {selection!r}. "

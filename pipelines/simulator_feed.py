@@ -150,6 +150,8 @@ def bag_in_feed(path: Path, player: str | None, ball: str | None) -> tuple[str, 
     """
     try:
         feed = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise UsageError(f"{path}: there is no such file. Check the path.") from error
     except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
         raise UsageError(f"{path}: it can't be read as JSON. Export the models anew.") from error
     if not isinstance(feed, dict) or (feed.get("format"), feed.get("version")) != (FORMAT, VERSION):

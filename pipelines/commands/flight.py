@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipelines.commands.common import FormatOption, refuse_impossible
-from pipelines.printing import Format, print_rows, to_stderr, to_stdout
+from pipelines.printing import Format, print_rows, to_stderr, to_stdout, write_result
 from schemas.errors import UsageError
 from schemas.units import YARD_M
 
@@ -124,7 +124,7 @@ def flight(
     if svg is not None:
         from pipelines.flight_drawing import svg_views
 
-        svg.write_text(svg_views(path), encoding="utf-8")
+        write_result(svg, svg_views(path).encode())
     if plot:
         from pipelines.flight_drawing import text_views
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pipelines.prepare import PreparedExport, RefusedExportError, prepare_export
-from pipelines.printing import to_stderr
+from pipelines.printing import to_stderr, write_result
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.report import ColumnReport, Recognition
 from schemas.errors import ExportError, UsageError
@@ -99,7 +99,7 @@ def _write(path: Path | None, mapping: str | None) -> None:
         return
     if path.exists():
         raise UsageError(f"{path} exists; name a file that doesn't, or remove it first.")
-    path.write_text(mapping, encoding="utf-8")
+    write_result(path, mapping.encode())
     to_stderr().print(f"Wrote {path}.", markup=False)
 
 

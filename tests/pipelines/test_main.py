@@ -123,3 +123,13 @@ def test_a_reader_that_goes_away_is_no_fault(tmp_path: Path) -> None:
         ["sh", "-c", f"({call}) | true"], capture_output=True, text=True, check=True
     )
     assert told.stderr.strip().endswith("ended 0")
+
+
+def test_an_empty_home_is_not_the_folder_at_hand(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    answer = run.invoke(app, ["--home", "", "status"])
+    assert answer.exit_code == 2
+    assert "--home is empty" in answer.stderr
+    assert list(tmp_path.iterdir()) == []

@@ -28,3 +28,8 @@ def test_the_table_is_narrow_and_the_verdicts_are_sentences(made_home: Home) -> 
 def test_programs_get_every_column(made_home: Home) -> None:
     found = json.loads(run(made_home, *WAYS, "--format", "json"))
     assert {"measure", "difference", "verdict", "model_version"} <= set(found[0])
+
+
+def test_a_player_may_be_named_by_the_beginning(made_home: Home) -> None:
+    short = [words.replace("Ada Brook", "ada") for words in WAYS]
+    assert run(made_home, *short).split("\n")[2:] == run(made_home, *WAYS).split("\n")[2:]

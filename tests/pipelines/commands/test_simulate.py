@@ -113,7 +113,7 @@ def test_a_simulated_session_passes_for_the_players_own(made_home: Home) -> None
     ("words", "sentence"),
     [
         (["simulate", "--player", ADA, "--club", "mashie"], "There is no such club and swing"),
-        (["simulate", "--player", ADA, "--feed", "none.json"], "can't be read as JSON"),
+        (["simulate", "--player", ADA, "--feed", "none.json"], "there is no such file"),
         (["export", "--player", "Nobody"], "There is no player"),
     ],
 )
