@@ -59,34 +59,38 @@ class _Votes:
     plain_below_thousand: bool = False
 
 
-def _sample(column: pl.Series, *, whole: bool) -> pl.Series:
-    text = column.drop_nulls()
-    if len(text) > 2 * _SAMPLE_ROWS and not whole:
-        step = len(text) // _SAMPLE_ROWS
-        text = pl.concat([text.head(_SAMPLE_ROWS), text.gather_every(step)])
-    return text.unique(maintain_order=True)
+def _sample(column: pl.Series, *, whole: bool) -> list[str]:
+    """Distinct cells of a column, of a long one those of its head and of rows all over it."""
+    if len(column) > 2 * _SAMPLE_ROWS:
+        column = column.drop_nulls()
+    if len(column) > 2 * _SAMPLE_ROWS:
+        if not whole:
+            step = len(column) // _SAMPLE_ROWS
+            column = pl.concat([column.head(_SAMPLE_ROWS), column.gather_every(step)])
+        column = column.unique(maintain_order=True)
+    return [cell for cell in dict.fromkeys(column.to_list()) if cell is not None]
 
 
 # Bare numbers that settle the decimal mark at sight, and bare whole numbers below a thousand.
-_SETTLED = {
-    mark: rf"^[-+]?(?:[0-9]+{mark}(?:[0-9]{{1,2}}|[0-9]{{4,}})|0{mark}[0-9]+)$".replace(".", r"\.")
-    for mark in ".,"
-}
-_SMALL_WHOLE = r"^[-+]?[0-9]{1,3}$"
+_AT_SIGHT = re.compile(
+    r"[-+]?(?:[0-9]+([.,])(?:[0-9]{1,2}|[0-9]{4,})|0([.,])[0-9]+|(?P<whole>[0-9]{1,3}))"
+)
 
 
-def _read_settled(cells: pl.Series, votes: _Votes) -> pl.Series:
+def _read_settled(cells: list[str], votes: _Votes) -> list[str]:
     """Count the cells that settle the mark at sight; the others are left to be looked at."""
-    for mark, pattern in _SETTLED.items():
-        settled = cells.str.contains(pattern)
-        count = int(settled.sum())
-        if count:
-            votes.decimal[mark] += count
-            votes.example[mark] = cells.filter(settled)[0]
-            cells = cells.filter(~settled)
-    whole = cells.str.contains(_SMALL_WHOLE)
-    votes.plain_below_thousand = bool(whole.any())
-    return cells.filter(~whole)
+    left = []
+    for cell in cells:
+        found = _AT_SIGHT.fullmatch(cell)
+        if found is None:
+            left.append(cell)
+        elif found["whole"]:
+            votes.plain_below_thousand = True
+        else:
+            mark = found[1] or found[2]
+            votes.decimal[mark] += 1
+            votes.example.setdefault(mark, cell)
+    return left
 
 
 def _read_core(core: str, votes: _Votes) -> None:

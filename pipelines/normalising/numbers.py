@@ -7,6 +7,7 @@ distinct cells. A cell either fits the number format of the file exactly or is r
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -36,6 +37,7 @@ _UNITS_WITH_ONE = (
 _FORMULA_MARKS = ("=", "@")
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
 _MARKS = {"*", "#", "†", "‡"}
+_CELLS_TOGETHER = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,25 +206,23 @@ def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _fast(text: pl.Series, number_format: NumberFormat) -> pl.Series:
+def _fast(texts: Sequence[pl.Series], number_format: NumberFormat) -> list[pl.Series]:
     """The cells that a plain cast reads rightly in this format, null for all others."""
-    if number_format.decimal == ".":
-        value = text.cast(pl.Float64, strict=False)
-    else:
-        pointed = text.str.replace(",", ".", literal=True)
-        value = pointed.cast(pl.Float64, strict=False)
-        if text.str.contains(".", literal=True).any():
-            value = value.set(text.str.contains(".", literal=True), None)
-    finite = value.is_finite()
-    return value if finite.all() else value.set(~finite, None)
-
-
-def _empty(length: int) -> pl.Series:
-    return pl.repeat(False, length, eager=True)
+    frame = pl.DataFrame([text.alias(str(place)) for place, text in enumerate(texts)])
+    cells = pl.all()
+    if number_format.decimal != ".":
+        pointed = cells.str.replace(number_format.decimal, ".", literal=True)
+        cells = pl.when(~cells.str.contains(".", literal=True)).then(pointed)
+    values = frame.select(cells.cast(pl.Float64, strict=False))
+    finite = values.select(pl.all().is_finite().all()).row(0)
+    return [
+        value if good else value.set(~value.is_finite(), None)
+        for value, good in zip(values, finite, strict=True)
+    ]
 
 
 def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) -> Numbers:
-    """Numbers of a column of cells.
+    """Numbers of a column of cells; `parse_columns` for several at once.
 
     Parameters
     ----------
@@ -243,12 +243,53 @@ def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) ->
     behind the number. A trailing minus and parentheses make a number negative. Cells that begin
     like a formula are bad, as are NaN, infinities and numbers whose marks don't fit the format.
     """
+    return parse_columns([text], number_format)[0]
+
+
+def parse_columns(
+    texts: Sequence[pl.Series], number_format: NumberFormat | None = None
+) -> list[Numbers]:
+    """Numbers of several columns of one table.
+
+    Parameters
+    ----------
+    texts : sequence of pl.Series
+        Columns of equal length; cells as text, null is missing.
+    number_format : NumberFormat or None
+        Marks of the file; decimal point without thousands marks by default.
+
+    Returns
+    -------
+    list of Numbers
+        One a column, as `parse_numbers` gives it.
+    """
+    if not texts:
+        return []
     number_format = number_format or NumberFormat()
-    length = len(text)
-    text = text.cast(pl.String)
-    value = _fast(text, number_format)
-    if value.null_count() == text.null_count():
-        return Numbers(value, None, None, text.is_null(), _empty(length))
+    texts = [text.cast(pl.String) for text in texts]
+    values = _fast(texts, number_format)
+    none = pl.repeat(False, len(texts[0]), eager=True)
+    found = [
+        Numbers(
+            value.alias(text.name), None, None, text.is_null() if text.has_nulls() else none, none
+        )
+        for text, value in zip(texts, values, strict=True)
+    ]
+    left = [k for k, text in enumerate(texts) if values[k].null_count() != text.null_count()]
+    # Short columns are taken apart together: a call of polars costs more than their cells.
+    together = max(1, _CELLS_TOGETHER // max(1, len(none)))
+    for few in (left[k : k + together] for k in range(0, len(left), together)):
+        parsed = _taken_apart([texts[k] for k in few], [values[k] for k in few], number_format)
+        for k, numbers in zip(few, parsed, strict=True):
+            found[k] = numbers
+    return found
+
+
+def _taken_apart(
+    texts: Sequence[pl.Series], values: Sequence[pl.Series], number_format: NumberFormat
+) -> list[Numbers]:
+    """Numbers of columns with cells that a cast does not read."""
+    text, value = pl.concat([t.alias("") for t in texts]), pl.concat([v.alias("") for v in values])
     left = value.is_null() & text.is_not_null()
     parsed = _parse_unique(text.filter(left).unique(), number_format)
     known = pl.col("value").is_finite()
@@ -256,30 +297,45 @@ def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) ->
         "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
     )
     absent = [word for word in parsed.filter(pl.col("value").is_null())["text"] if is_missing(word)]
-    return _assembled(text, value, left, parsed, absent)
+    joined = _assembled(text, value, left, parsed, absent)
+    length = len(texts[0])
+    return [
+        _numbers(joined.slice(k * length, length), name)
+        for k, name in enumerate(text.name for text in texts)
+    ]
 
 
 def _assembled(
     text: pl.Series, fast: pl.Series, left: pl.Series, parsed: pl.DataFrame, absent: list[str]
-) -> Numbers:
+) -> pl.DataFrame:
     """Put the parsed distinct cells back in their rows."""
     looked_up = pl.when("left").then("text")
-    joined = (
+    return (
         pl.LazyFrame({"text": text, "fast": fast, "left": left})
         .with_columns(key=looked_up, missing=pl.col("text").is_null() | looked_up.is_in(absent))
         .join(parsed.lazy().rename({"text": "key"}), on="key", how="left", maintain_order="left")
         .with_columns(value=pl.coalesce("fast", "value"))
         .with_columns(bad=pl.col("value").is_null() & ~pl.col("missing"))
-        .select("value", "unit", "side", pl.col("missing").fill_null(False), "bad")
+        .select(
+            "value",
+            "unit",
+            "side",
+            pl.col("missing").fill_null(False),
+            pl.col("bad").fill_null(True),
+        )
         .collect(engine="in-memory")
     )
-    unit, side = joined["unit"], joined["side"]
+
+
+def _numbers(rows: pl.DataFrame, name: str) -> Numbers:
+    """One column of what `_assembled` gave for several."""
+    unit, side = rows["unit"], rows["side"]
     return Numbers(
-        joined["value"].alias(text.name),
+        rows["value"].alias(name),
         None if unit.null_count() == len(unit) else unit,
         None if side.null_count() == len(side) else side,
-        joined["missing"],
-        joined["bad"].fill_null(True),
+        rows["missing"],
+        rows["bad"],
     )
 
 

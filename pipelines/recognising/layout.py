@@ -363,17 +363,9 @@ def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.i
     if not keys:
         return np.arange(start, len(grid), dtype=np.int64)
     present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
-    digits = (
-        grid.cells.lazy()
-        .slice(start)
-        .select(
-            pl.sum_horizontal(
-                pl.col(name).str.contains(r"[0-9]").fill_null(False).cast(pl.UInt8)
-                for name in present
-            ).alias("digits")
-        )
-    )
-    counts = digits.collect()["digits"].to_numpy()
+    digits = [pl.col(name).str.contains("[0-9]").fill_null(False) for name in present]
+    cells = grid.cells.slice(start).select(pl.sum_horizontal(d.cast(pl.UInt8) for d in digits))
+    counts = cells.to_series().to_numpy()
     return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
 
 

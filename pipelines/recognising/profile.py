@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +13,7 @@ import polars as pl
 
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat, detect_number_format
-from pipelines.normalising.numbers import Numbers, parse_numbers
+from pipelines.normalising.numbers import Numbers, parse_columns
 from pipelines.normalising.time_parts import read_clock, read_date, split_instant
 from pipelines.normalising.words import is_summary_word
 from pipelines.recognising.heading import Heading
@@ -102,27 +103,41 @@ class Profile:
         return sum(club_of(cell).known for cell in few) / max(1, len(few))
 
 
+@lru_cache(maxsize=16384)
 def _is_time(cell: str) -> bool:
     day, clock = split_instant(cell)
     return bool((clock and read_clock(clock)) or (day and read_date(day)))
 
 
-def _sample(text: pl.Series) -> list[str]:
-    """Some distinct cells that aren't missing, from the head and from all over the column."""
-    cells = text.head(4 * _SAMPLE).to_list()
-    if len(text) > 8 * _SAMPLE:
-        cells += text.gather_every(len(text) // _SAMPLE).to_list()
-    distinct = [cell for cell in dict.fromkeys(cells) if cell is not None]
-    return [
-        cell for cell in distinct[:_SAMPLE] if _PLAIN_NUMBER.match(cell) or not is_missing(cell)
-    ]
+def _samples(texts: Sequence[pl.Series]) -> list[tuple[list[str], bool]]:
+    """Some distinct cells of each column that aren't missing, and whether most look like numbers.
+
+    They are from the head and, of a long column, from all over it.
+    """
+    frame = pl.DataFrame([text.alias(str(place)) for place, text in enumerate(texts)])
+    some = frame.head(4 * _SAMPLE)
+    if frame.height > 8 * _SAMPLE:
+        some = some.vstack(frame.gather_every(frame.height // _SAMPLE))
+    plain = some.select(pl.all().str.contains(_PLAIN_NUMBER.pattern).all()).row(0)
+    found = []
+    for cells, all_plain in zip(some, plain, strict=True):
+        distinct = [cell for cell in dict.fromkeys(cells.to_list()) if cell is not None][:_SAMPLE]
+        if not all_plain:
+            distinct = [cell for cell in distinct if _says_something(cell)]
+        found.append((distinct, bool(distinct) and (all_plain or _looks_numeric(distinct))))
+    return found
+
+
+@lru_cache(maxsize=65536)
+def _says_something(cell: str) -> bool:
+    return bool(_PLAIN_NUMBER.match(cell)) or not is_missing(cell)
 
 
 def _looks_numeric(sample: Sequence[str]) -> bool:
-    numbers = sum(_is_numeric(cell) for cell in sample)
-    return bool(sample) and numbers > _MOSTLY * len(sample)
+    return sum(_is_numeric(cell) for cell in sample) > _MOSTLY * len(sample)
 
 
+@lru_cache(maxsize=65536)
 def _is_numeric(cell: str) -> bool:
     """A number with at most a short unit or side beside it; no date, no clock."""
     if _PLAIN_NUMBER.match(cell):
@@ -166,7 +181,7 @@ def _plain_format(texts: Sequence[pl.Series]) -> NumberFormat | None:
 
 def _thinned(text: pl.Series) -> pl.Series:
     """A few cells of a column that is clean numbers, more of one that isn't."""
-    if text.head(_CLEAN_ROWS).str.contains("1/min", literal=True).any():
+    if any("1/min" in (cell or "") for cell in text.head(_CLEAN_ROWS).to_list()):
         text = text.str.replace("1/min", "rpm", literal=True)
     head = text.head(_FORMAT_ROWS)
     clean = head.cast(pl.Float64, strict=False).null_count() == head.null_count()
@@ -208,16 +223,17 @@ def profiles_of(
     tuple[list[Profile], NumberFormat]
         Profiles in the order of the columns, and the marks with which numbers were read.
     """
-    samples = [_sample(text) for text in texts]
-    numeric = [_looks_numeric(sample) for sample in samples]
-    chosen = [text for text, is_number in zip(texts, numeric, strict=True) if is_number]
+    samples = _samples(texts)
+    numeric = [place for place, (_, looks_numeric) in enumerate(samples) if looks_numeric]
+    chosen = [texts[place] for place in numeric]
     marks = number_format_of(chosen, number_format)
+    parsed = dict(zip(numeric, parse_columns(chosen, marks), strict=True))
     profiles = []
     for place, heading in enumerate(headings):
-        numbers = parse_numbers(texts[place], marks) if numeric[place] else None
+        numbers = parsed.get(place)
         if numbers is not None and numbers.bad.sum() > _MOSTLY * len(texts[place]):
             numbers = None
-        profile = Profile(place, heading, texts[place], numbers, samples[place])
+        profile = Profile(place, heading, texts[place], numbers, samples[place][0])
         if numbers is not None:
             profile.cell_units, profile.mixed_units = _units_in_cells(numbers)
             profile.has_sides = numbers.side is not None

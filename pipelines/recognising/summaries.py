@@ -133,15 +133,48 @@ def by_arithmetic(
         Rows that are means of at least two others in at least three columns.
     """
     found = np.zeros(len(nameless), np.bool_)
-    if len(numbers) < _FEWEST_COLUMNS:
+    if len(numbers) < _FEWEST_COLUMNS or not nameless.any():
         return found
     found |= nameless & _means_of_all_above(numbers, decimals)
-    for row in np.flatnonzero(nameless & ~found):
-        for above in _rows_above(int(row), group, found):
-            if len(above) >= _FEWEST_SHOTS and _is_mean(int(row), above, numbers, decimals):
-                found[row] = True
-                break
+    likely = np.zeros(len(nameless), np.bool_)
+    rows = np.flatnonzero(nameless & ~found)
+    likely[rows] = _near_means_of_runs(rows, numbers, decimals, group, found)
+    row = int(likely.argmax())
+    while likely[row]:
+        likely[row] = False
+        if any(
+            len(above) >= _FEWEST_SHOTS and _is_mean(row, above, numbers, decimals)
+            for above in _rows_above(row, group, found)
+        ):
+            found[row] = True
+            # The rows that look back on this one have other rows above them now.
+            end = int(np.searchsorted(group, group[row], side="right"))
+            likely[row + 1 : end + 1] = (nameless & ~found)[row + 1 : end + 1]
+        row += int(likely[row:].argmax())
     return found
+
+
+def _near_means_of_runs(
+    rows: npt.NDArray[np.int64],
+    numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+    group: npt.NDArray[np.int64],
+    found: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """Which rows are near the mean of their run or of the run before: they need a closer look."""
+    runs = group[rows], group[np.maximum(rows - 1, 0)]
+    starts = [np.searchsorted(group, run) for run in runs]
+    agree = np.zeros((2, len(rows)), np.int64)
+    for values, places in zip(numbers, decimals, strict=True):
+        known = np.isfinite(values) & ~found
+        count = np.concatenate([[0], np.cumsum(known)])
+        total = np.concatenate([[0.0], np.cumsum(np.where(known, values, 0.0))])
+        near = 0.75 * 10.0**-places + 1e-12 * np.abs(total).max()
+        for k, start in enumerate(starts):
+            shots = count[rows] - count[start]
+            mean = (total[rows] - total[start]) / np.maximum(shots, 1)
+            agree[k] += (shots >= _FEWEST_SHOTS) & (np.abs(values[rows] - mean) <= near)
+    return np.asarray((agree >= _FEWEST_COLUMNS).any(axis=0))
 
 
 def _means_of_all_above(
@@ -159,7 +192,8 @@ def _means_of_all_above(
         near = np.abs(values - mean) <= 0.55 * 10.0**-places
         agree += usable & near
         differ += usable & ~near
-    return (agree >= _FEWEST_COLUMNS) & (agree >= 3 * differ) & _varied(numbers)
+    means = (agree >= _FEWEST_COLUMNS) & (agree >= 3 * differ)
+    return means & _varied(numbers) if means.any() else means
 
 
 def _varied(numbers: Sequence[npt.NDArray[np.float64]]) -> npt.NDArray[np.bool_]:
