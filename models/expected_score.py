@@ -5,16 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from models.day_flight import DayFlight
 from models.hole_geometry import LIE_OF_GROUND, Array, Codes, Ground, Hole
-from models.strokes_surface import StrokesSurface
+from models.strokes_surface import GroundGrid, StrokesSurface
 from models.strokes_to_hole_out import StrokesToHoleOut
 
 # How often the ground under a running ball is looked up, evenly along its run.
 _RUN_LOOKS = 3
 _STOPS = np.zeros(len(Ground), dtype=bool)
 _STOPS[[Ground.WATER, Ground.BUNKER]] = True
+# A flight that no trees stop.
+NO_HEIGHTS: Array = np.empty(0)
 # A stroke that is nearly always out of bounds would be replayed for ever.
 _MOST_OUT = 0.99
 
@@ -70,6 +73,7 @@ def score_at_aims(
     weights: Array,
     run_m: Array,
     aims_rad: Array,
+    heights: Array = NO_HEIGHTS,
 ) -> AimTable:
     """Expected score at aims from weighted landing points, on the raster.
 
@@ -87,6 +91,8 @@ def score_at_aims(
         Run after landing [m].
     aims_rad : ndarray, shape (aims,)
         Angles of aim [rad], right positive.
+    heights : ndarray
+        `models.flight_height.height_profile` [1]; empty lets every ball fly over the trees.
 
     Returns
     -------
@@ -95,7 +101,8 @@ def score_at_aims(
     Notes
     -----
     A ball that lands in or runs into a bunker or water stays there; any other rests at the end
-    of its run, along the line from where it was struck.
+    of its run, along the line from where it was struck. A ball that flies lower than the trees
+    on its way, taken straight from start to landing, drops where it meets them.
     """
     from models._score_kernel import add_finishes
 
@@ -114,10 +121,18 @@ def score_at_aims(
         grid.ground,
         surface.strokes,
         (_RUN_LOOKS, int(Ground.BUNKER), int(Ground.WATER)),
+        *_trees(grid, heights),
         chance,
         strokes,
     )
     return AimTable(aims_rad, score_of(chance[:, Ground.OUT_OF_BOUNDS], strokes), chance)
+
+
+def _trees(grid: GroundGrid, heights: Array) -> tuple[Array, tuple[float, ...], Array]:
+    """Heights of trees, where they stand, and heights of the flight; nothing without trees."""
+    if grid.tree_height_m is None or not heights.size:
+        return np.empty((0, 0)), (0.0,) * 5, NO_HEIGHTS
+    return grid.tree_height_m, grid.trees_box, heights
 
 
 def score_exactly(
@@ -128,6 +143,7 @@ def score_exactly(
     weights: Array,
     run_m: float,
     aim_rad: float,
+    heights: Array = NO_HEIGHTS,
 ) -> AimTable:
     """Expected score at one aim from weighted landings, with exact shapes in place of the raster.
 
@@ -138,7 +154,7 @@ def score_exactly(
     table : StrokesToHoleOut
         Strokes to hole out.
     surface : StrokesSurface
-        Cost of finishing in each cell, read only for relief from water.
+        Cost of finishing in each cell, read only for relief from water and for trees.
     landings : ndarray, shape (n, 2)
         Carry and side of the day [m]: quantile points or random draws.
     weights : ndarray, shape (n,)
@@ -147,6 +163,8 @@ def score_exactly(
         Run after landing [m].
     aim_rad : float
         Angle of aim [rad].
+    heights : ndarray
+        `models.flight_height.height_profile` [1]; empty lets every ball fly over the trees.
 
     Returns
     -------
@@ -158,6 +176,9 @@ def score_exactly(
     An edge that runs along the raster may lie up to half a cell off; here it lies where it is.
     """
     spots, ground = rest_of(hole, landings, run_m, aim_rad)
+    stopped, where = stopped_by_trees(surface.grid, hole.ball, landings, aim_rad, heights)
+    spots[stopped] = where
+    ground[stopped] = np.maximum(hole.ground(where), np.int8(Ground.TREES))
     strokes = np.zeros(len(spots))
     away = np.hypot(*(spots - np.array(hole.flag)).T)
     for kind, lie in LIE_OF_GROUND.items():
@@ -168,6 +189,49 @@ def score_exactly(
     chance = np.array([[weights[ground == kind].sum() for kind in Ground]])
     score = score_of(chance[:, Ground.OUT_OF_BOUNDS], np.array([strokes @ weights]))
     return AimTable(np.array([aim_rad]), score, chance)
+
+
+def stopped_by_trees(
+    grid: GroundGrid,
+    ball: tuple[float, float],
+    landings: Array,
+    aim_rad: float,
+    heights: Array,
+) -> tuple[npt.NDArray[np.intp], Array]:
+    """Which balls trees stop in the air, and where.
+
+    Parameters
+    ----------
+    grid : GroundGrid
+        Raster of the hole.
+    ball : tuple of float
+        Where the ball lies [m].
+    landings : ndarray, shape (n, 2)
+        Carry and side along and across the aim [m].
+    aim_rad : float
+        Angle of aim [rad].
+    heights : ndarray, shape (places,)
+        Height along the way over the distance to the landing [1]; empty stops none.
+
+    Returns
+    -------
+    stopped : ndarray of int
+        Rows of the landings that are never reached.
+    where : ndarray, shape (stopped, 2)
+        Where those balls come down, along and across [m].
+    """
+    from models._score_kernel import add_stops
+
+    if grid.tree_height_m is None or not heights.size:
+        return np.empty(0, dtype=np.intp), np.empty((0, 2))
+    start = np.array(ball, dtype=float)
+    ends = start + _turned(landings[None], np.array([aim_rad]))[0]
+    places = np.zeros(len(ends), dtype=np.int64)
+    raster = (*grid.origin, 1.0 / grid.cell_m)
+    add_stops(ends, start, raster, *_trees(grid, heights), places)
+    stopped = np.flatnonzero(places)
+    share = places[stopped, None] / (len(heights) - 1)
+    return stopped, start + share * (ends[stopped] - start)
 
 
 def _wet_strokes(surface: StrokesSurface, spots: Array) -> Array:

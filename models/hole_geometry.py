@@ -17,6 +17,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from schemas.errors import UsageError
+from schemas.units import YARD_M
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
@@ -51,6 +52,9 @@ LIE_OF_GROUND: dict[Ground, str] = {
     Ground.BUNKER: "sand",
 }
 
+# Grown trees beside a fairway where a hole file says nothing, 15 yd; common practice, no source.
+TREE_HEIGHT_M = 15.0 * YARD_M
+
 
 @dataclass(frozen=True)
 class Area:
@@ -66,12 +70,15 @@ class Area:
         Polygon or multipolygon, in metres along (x) and across (y).
     lateral : bool
         For water: a red penalty area, where relief to the side is allowed.
+    height_m : float
+        For trees: how high they stand above the ball [m]; a lower ball is stopped. 0 stops none.
     """
 
     ground: Ground
     name: str
     shape: BaseGeometry
     lateral: bool = False
+    height_m: float = TREE_HEIGHT_M
 
 
 @dataclass(frozen=True)
@@ -174,6 +181,28 @@ class Hole:
             inside = shapely.contains_xy(layer, flat[index, 0], flat[index, 1])
             codes[index[inside]] = ground
         return codes.reshape(where.shape[:-1])
+
+    def tree_height(self, points: npt.ArrayLike) -> Array:
+        """Height of the trees over points.
+
+        Parameters
+        ----------
+        points : array_like, shape (..., 2)
+            Along and across [m].
+
+        Returns
+        -------
+        ndarray, shape (...)
+            Height [m], 0 where no trees stand; trees that the ball lies among count as none, for
+            a player finds a gap.
+        """
+        where = np.asarray(points, dtype=float)
+        tallest = np.zeros(where.shape[:-1])
+        for area in self.of(Ground.TREES):
+            if area.height_m > 0.0 and not shapely.contains_xy(area.shape, *self.ball):
+                inside = shapely.contains_xy(area.shape, where[..., 0], where[..., 1])
+                tallest = np.where(inside, np.maximum(tallest, area.height_m), tallest)
+        return tallest
 
     def spot_at_distance_left(self, distance_m: float) -> tuple[float, float]:
         """Point of the line of play from which the flag is a given distance away.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -29,11 +30,14 @@ class GroundGrid:
         Edge of a cell [m].
     ground : ndarray of int8, shape (n_along, n_across)
         `Ground` codes at the centres.
+    tree_height_m : ndarray or None
+        Height of the trees over the centres [m], of the same shape; None where there are none.
     """
 
     origin: tuple[float, float]
     cell_m: float
     ground: Codes
+    tree_height_m: Array | None = None
 
     def index(self, points: Array) -> npt.NDArray[np.intp]:
         """Flat index of the cell of each point; points off the raster take its nearest cell."""
@@ -42,6 +46,25 @@ class GroundGrid:
         j = np.rint((points[..., 1] - self.origin[1]) / self.cell_m).astype(np.intp)
         return np.asarray(
             np.clip(i, 0, rows - 1) * columns + np.clip(j, 0, columns - 1), dtype=np.intp
+        )
+
+    @cached_property
+    def trees_box(self) -> tuple[float, float, float, float, float]:
+        """Least and greatest along and across of trees that stand up, and their greatest height."""
+        heights = self.tree_height_m
+        if heights is None or not heights.any():
+            return np.inf, np.inf, -np.inf, -np.inf, 0.0
+        along, across = (
+            self.origin[axis] + self.cell_m * at for axis, at in enumerate(np.nonzero(heights))
+        )
+        # A cell reaches half its edge beyond its centre.
+        half = 0.5 * self.cell_m
+        return (
+            float(along.min() - half),
+            float(across.min() - half),
+            float(along.max() + half),
+            float(across.max() + half),
+            float(heights.max()),
         )
 
     @property
@@ -83,7 +106,8 @@ def ground_grid(
     high = np.max([box[2:] for box in boxes], axis=0) + margin_m
     shape = np.ceil((high - low) / cell_m).astype(int) + 1
     empty = GroundGrid((float(low[0]), float(low[1])), cell_m, np.zeros(shape, dtype=np.int8))
-    return GroundGrid(empty.origin, cell_m, hole.ground(empty.centres))
+    heights = hole.tree_height(empty.centres) if hole.of(Ground.TREES) else None
+    return GroundGrid(empty.origin, cell_m, hole.ground(empty.centres), heights)
 
 
 @dataclass(frozen=True)

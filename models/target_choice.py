@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
 from models.day_flight import Conditions, DayFlight, Launch, day_flight
-from models.expected_score import AimTable, landings_at_aims, score_at_aims, score_exactly
+from models.expected_score import (
+    NO_HEIGHTS,
+    AimTable,
+    landings_at_aims,
+    score_at_aims,
+    score_exactly,
+)
+from models.flight_height import height_profile
 from models.hole_geometry import Array, Ground, HazardOnLine, Hole, hazards_on_line
 from models.shot_pattern import ShotPattern
 from models.strokes_surface import GroundGrid, StrokesSurface, ground_grid, strokes_surface
@@ -261,25 +268,29 @@ def _at_best_aim(
     seed: int,
 ) -> OptionAtBestAim:
     """Search the aims of one option."""
+    heights = heights_over_trees(hole, surface, option.launch, conditions)
 
     def on_raster(aims: Array, count: int) -> _Scored:
         points, weights = option.pattern.points(count)
         day = day_flight(option.launch, conditions, aims)
         landings = landings_at_aims(points, _stock(option.pattern), day)
-        scored = score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims)
+        scored = score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims, heights)
         return _Scored(scored, day, landings[0], weights)
 
     def exactly(aim: float) -> tuple[AimTable, _Scored]:
         rough = on_raster(np.array([aim]), effort.last_points)
         run = float(rough.day.run_m[0])
-        exact = score_exactly(hole, table, surface, rough.landings, rough.weights, run, aim)
+        landed = (rough.landings, rough.weights, run)
+        exact = score_exactly(hole, table, surface, *landed, aim, heights)
         return exact, rough
 
     coarse = on_raster(_aims(hole, option.pattern, effort.aims), effort.points).table
     fine = on_raster(_fine_aims(coarse), effort.points).table
     best, rough = exactly(_best_aim(fine))
     at_flag, _ = exactly(hole.flag_aim_rad)
-    drawn = _plausible_scores(hole, surface, option.pattern, rough.day, best.aims_rad, effort, seed)
+    drawn = _plausible_scores(
+        hole, surface, option.pattern, rough.day, best.aims_rad, heights, effort, seed
+    )
     return OptionAtBestAim(
         option=option,
         aims=coarse,
@@ -299,6 +310,36 @@ class _Scored(NamedTuple):
     day: DayFlight
     landings: Array
     weights: Array
+
+
+def heights_over_trees(
+    hole: Hole, surface: StrokesSurface, launch: Launch, conditions: Conditions
+) -> Array:
+    """Height along the way of the stock shot, where the hole has trees that could stop it.
+
+    Parameters
+    ----------
+    hole : Hole
+        The hole with the ball in place.
+    surface : StrokesSurface
+        Its raster.
+    launch : Launch
+        Stock launch.
+    conditions : Conditions
+        Wind and air; the wind is told from the along axis of the hole.
+
+    Returns
+    -------
+    ndarray
+        `height_profile` for an aim at the flag [1]; empty without trees.
+    """
+    if surface.grid.tree_height_m is None:
+        return NO_HEIGHTS
+    turned = replace(
+        conditions,
+        wind_from_deg=conditions.wind_from_deg - float(np.degrees(hole.flag_aim_rad)),
+    )
+    return height_profile(launch, turned)
 
 
 def _stock(pattern: ShotPattern) -> tuple[float, float]:
@@ -336,6 +377,7 @@ def _plausible_scores(
     pattern: ShotPattern,
     day: DayFlight,
     aim_rad: Array,
+    heights: Array,
     effort: Effort,
     seed: int,
 ) -> Array:
@@ -347,4 +389,4 @@ def _plausible_scores(
     landings = np.stack([day.landing(points, _stock(pattern)) for points, _ in drawn])
     weights = np.stack([weights for _, weights in drawn])
     aims = np.full(effort.draws, aim_rad[0])
-    return score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims).score
+    return score_at_aims(surface, hole.ball, landings, weights, day.run_m, aims, heights).score

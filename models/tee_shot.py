@@ -10,7 +10,7 @@ from models.day_flight import Conditions, day_flight
 from models.expected_score import landings_at_aims, score_at_aims
 from models.hole_geometry import Array, Ground, Hole
 from models.strokes_surface import StrokesSurface
-from models.target_choice import Option
+from models.target_choice import Option, heights_over_trees
 
 _POINTS = 1500
 # A stock shot that curves less than this share of its carry has no shape to speak of; its
@@ -113,9 +113,10 @@ def fairway_by_aim(
     both = np.concatenate((points, moved))
     mixed = np.concatenate(((1.0 - share) * weights, share * weights))
     own = landings_at_aims(points, stock, day)
-    one = score_at_aims(surface, hole.ball, own, weights, day.run_m, aims)
+    heights = heights_over_trees(hole, surface, option.launch, conditions)
+    one = score_at_aims(surface, hole.ball, own, weights, day.run_m, aims, heights)
     spread = landings_at_aims(both, stock, day)
-    two = score_at_aims(surface, hole.ball, spread, mixed, day.run_m, aims)
+    two = score_at_aims(surface, hole.ball, spread, mixed, day.run_m, aims, heights)
     return FairwayByAim(
         aims, one.chance[:, Ground.FAIRWAY], two.chance[:, Ground.FAIRWAY], one.score, two.score
     )

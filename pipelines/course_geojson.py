@@ -18,7 +18,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from models.hole_geometry import GROUND_BY_WORD, Area, Ground, Hole
-from pipelines.course_shapes import valid_polygon
+from pipelines.course_shapes import tree_height_of, valid_polygon
 from pipelines.course_words import AREA_WORDS, HoleFileError, lie_of, par_of
 
 Array = npt.NDArray[np.float64]
@@ -149,4 +149,5 @@ def _shape(feature: dict[str, Any], kind: str, here: str) -> BaseGeometry:
 def _area(kind: str, shape: BaseGeometry, properties: dict[str, Any], here: str) -> Area:
     shape = valid_polygon(shape, here)
     name = str(properties.get("name", kind))
-    return Area(GROUND_BY_WORD[kind], name, shape, bool(properties.get("red", False)))
+    red, height_m = bool(properties.get("red", False)), tree_height_of(properties, here)
+    return Area(GROUND_BY_WORD[kind], name, shape, red, height_m)

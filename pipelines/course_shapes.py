@@ -4,6 +4,8 @@
 - `circle = { along, across, radius }`;
 - `box = { front, back, left, right }`, and `oval` with the same four: the ellipse in that box;
 - `right_of`, `left_of`, `beyond`: everything past that distance, with `from` and `to` to end it.
+
+Trees may say `height_yd` or `height_m`, else they are 15 yd high: a lower ball stops there.
 """
 
 from __future__ import annotations
@@ -14,11 +16,13 @@ from typing import Any
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from models.hole_geometry import GROUND_BY_WORD, Area, Ground
-from pipelines.course_words import HoleFileError, number_of
+from models.hole_geometry import GROUND_BY_WORD, TREE_HEIGHT_M, Area, Ground
+from pipelines.course_words import UNITS, HoleFileError, number_of
 
 # How far a shape without an end goes [m].
 _FAR_M = 1000.0
+# What an area may say beside its name and shape.
+_EXTRA = {Ground.WATER: {"red"}, Ground.TREES: {f"height_{unit}" for unit in UNITS}}
 _EDGES = ("front", "back", "left", "right")
 
 
@@ -48,17 +52,47 @@ def area_of(entry: Any, word: str, where: str, unit_m: float) -> Area:
     if not isinstance(entry, dict):
         raise HoleFileError(where, f"write it as a table: [[{word}]] with a shape below.")
     ground = GROUND_BY_WORD[word]
-    extra = {"red"} if ground is Ground.WATER else set()
+    extra = _EXTRA.get(ground, set())
     shapes = [key for key in entry if key in _SHAPES]
     unknown = sorted(set(entry) - set(_SHAPES) - {"name", "from", "to"} - extra)
     if unknown:
-        raise HoleFileError(
-            where, f"'{unknown[0]}' is not known here. Use name, {', '.join(_SHAPES)}."
-        )
+        known = ", ".join(["name", *sorted(extra), *_SHAPES])
+        raise HoleFileError(where, f"'{unknown[0]}' is not known here. Use {known}.")
     if len(shapes) != 1:
         raise HoleFileError(where, f"give it exactly one shape: {', '.join(_SHAPES)}.")
     shape = _SHAPES[shapes[0]](entry, f"{where}.{shapes[0]}", unit_m)
-    return Area(ground, str(entry.get("name", word)), shape, bool(entry.get("red", False)))
+    name, red = str(entry.get("name", word)), bool(entry.get("red", False))
+    return Area(ground, name, shape, red, tree_height_of(entry, where))
+
+
+def tree_height_of(entry: Mapping[str, Any], where: str) -> float:
+    """How high trees stand, from `height_yd` or `height_m`.
+
+    Parameters
+    ----------
+    entry : mapping
+        Table or properties of an area.
+    where : str
+        File and entry, for messages.
+
+    Returns
+    -------
+    float
+        Height above the ball [m]; 15 yd where nothing is said.
+
+    Raises
+    ------
+    HoleFileError
+        If it is no number, or less than 0.
+    """
+    for unit, length_m in UNITS.items():
+        key = f"height_{unit}"
+        if key in entry:
+            height = number_of(entry[key], f"{where}.{key}") * length_m
+            if height < 0.0:
+                raise HoleFileError(f"{where}.{key}", "it is below 0. Write 0 or more.")
+            return height
+    return TREE_HEIGHT_M
 
 
 def points_of(

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 from scipy import optimize, stats
 
 from models.day_flight import STILL_AIR, Conditions, Launch, day_flight
-from models.expected_score import landings_at_aims, score_at_aims, score_exactly, score_of
+from models.expected_score import (
+    landings_at_aims,
+    score_at_aims,
+    score_exactly,
+    score_of,
+    stopped_by_trees,
+)
 from models.hole_geometry import Area, Ground, Hole
 from models.shot_pattern import ShotPattern
 from models.strokes_surface import GroundGrid, StrokesSurface, ground_grid, strokes_surface
@@ -157,3 +165,59 @@ def test_aims_turn_to_the_right() -> None:
     assert float(table.score[0]) == pytest.approx(
         1.0 + float(TABLE.strokes(away, "rough")), abs=5e-3
     )
+
+
+# Trees from 100 to 110 m along, 15 m high, and a parabola a fifth as high as long: height over
+# length 0.8 u (1 - u).
+ROW = Area(Ground.TREES, "row", shapely.box(100.0, -20.0, 110.0, 20.0), height_m=15.0)
+PARABOLA = 0.8 * np.linspace(0.0, 1.0, 301) * (1.0 - np.linspace(0.0, 1.0, 301))
+
+
+@pytest.mark.parametrize(
+    ("carry_m", "share", "stops_at"),
+    [
+        # By hand, height h = 4 H u (1 - u) with apex H over the near edge, u = 100 / carry:
+        # 150 m, H 30 m: 0.8 x 150 x 0.667 x 0.333 = 26.7 m, over the far edge 23.5 m: clear.
+        (150.0, 1.0, None),
+        # Half as high, H 15 m: 13.3 m over the near edge: stopped there.
+        (150.0, 0.5, 100.0),
+        # 118 m: 0.8 x 118 x 0.8475 x 0.1525 = 12.2 m: stopped at the near edge.
+        (118.0, 1.0, 100.0),
+        # 125 m: 16 m over the near edge; down to 15 m where 100 u (1 - u) = 15, u = 0.8162: 102 m.
+        (125.0, 1.0, 102.0),
+        # 90 m: lands before them.
+        (90.0, 1.0, None),
+    ],
+)
+def test_trees_stop_a_ball_that_comes_lower(
+    carry_m: float, share: float, stops_at: float | None
+) -> None:
+    hole = Hole("x", 4, (0.0, 0.0), "fairway", (150.0, 0.0), (ROW,))
+    surface = strokes_surface(hole, ground_grid(hole), TABLE)
+    landing, one = np.array([[[carry_m, 3.0]]]), np.ones(1)
+    heights = share * PARABOLA
+    raster = score_at_aims(surface, hole.ball, landing, one, np.zeros(1), np.zeros(1), heights)
+    exact = score_exactly(hole, TABLE, surface, landing[0], one, 0.0, 0.0, heights)
+    stopped, where = stopped_by_trees(surface.grid, hole.ball, landing[0], 0.0, heights)
+    if stops_at is None:
+        assert not stopped.size
+        assert raster.chance[0, Ground.ROUGH] == exact.chance[0, Ground.ROUGH] == 1.0
+        return
+    assert where[0, 0] == pytest.approx(stops_at, abs=1.0)  # a cell of the raster
+    assert where[0, 1] == pytest.approx(3.0 * where[0, 0] / carry_m)
+    assert raster.chance[0, Ground.TREES] == exact.chance[0, Ground.TREES] == 1.0
+    left = float(np.hypot(150.0 - where[0, 0], where[0, 1]))
+    expected = 1.0 + float(TABLE.strokes(np.array([left]), "recovery")[0])
+    assert exact.score[0] == pytest.approx(expected)
+    assert raster.score[0] == pytest.approx(expected, abs=0.02)
+
+
+def test_trees_stop_nothing_that_is_struck_among_them_or_where_they_have_no_height() -> None:
+    low = PARABOLA * 0.1
+    landing = np.array([[150.0, 0.0]])
+    for hole in (
+        Hole("among", 4, (105.0, 0.0), "recovery", (250.0, 0.0), (ROW,)),
+        Hole("bare", 4, (0.0, 0.0), "fairway", (150.0, 0.0), (replace(ROW, height_m=0.0),)),
+    ):
+        stopped, _ = stopped_by_trees(ground_grid(hole), hole.ball, landing, 0.0, low)
+        assert not stopped.size

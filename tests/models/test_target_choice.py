@@ -164,3 +164,21 @@ def test_same_answer_at_each_call_and_a_quick_one_close_by() -> None:
 def test_no_models_is_said_plainly() -> None:
     with pytest.raises(NotEnoughShotsError, match="run 'fit' first"):
         choose_target(hole(0.0), [], TABLE, STILL_AIR)
+
+
+def test_a_wood_on_the_line_is_played_round_or_over() -> None:
+    # A wall of trees across half the way, higher than the club flies there, with a gap on the
+    # left: the best aim goes through the gap, and aiming at the flag finishes in the trees.
+    wall = Area(Ground.TREES, "wall", shapely.box(20.0, -4.0, 30.0, 60.0), height_m=30.0)
+    low = replace(wall, height_m=2.0)
+    walled, hedged = (
+        choose_target(
+            Hole("x", 3, (0.0, 0.0), "fairway", (95.0, 0.0), (GREEN, trees)),
+            [WEDGE], TABLE, STILL_AIR,
+        ).options[0]
+        for trees in (wall, low)
+    )  # fmt: skip
+    assert walled.at_flag.chance[0, Ground.TREES] > 0.4
+    assert hedged.at_flag.chance[0, Ground.TREES] < 0.05
+    assert walled.aim_rad < hedged.aim_rad - np.radians(3.0)
+    assert walled.score > hedged.score + 0.1

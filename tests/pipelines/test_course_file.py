@@ -166,3 +166,20 @@ def test_faults_of_geojson(tmp_path: Path, change: dict[str, object], sentence: 
 def test_broken_json_names_its_line(tmp_path: Path) -> None:
     with pytest.raises(HoleFileError, match="at line 2"):
         read_hole(written(tmp_path, '{\n"type": }', "hole.json"))
+
+
+@pytest.mark.parametrize(
+    ("line", "height_m"),
+    [("", 15 * 0.9144), ("height_yd = 20", 18.288), ("height_m = 9", 9.0), ("height_m = 0", 0.0)],
+)
+def test_trees_have_a_height(tmp_path: Path, line: str, height_m: float) -> None:
+    wood = f"[[trees]]\n{line}\nbox = {{ front = 80, back = 90, left = 10, right = 40 }}\n"
+    (trees,) = read_hole(written(tmp_path, PLAIN + wood)).of(Ground.TREES)
+    assert trees.height_m == pytest.approx(height_m)
+
+
+@pytest.mark.parametrize("line", ["height_yd = -1", 'height_m = "tall"'])
+def test_a_height_that_is_none_is_told(tmp_path: Path, line: str) -> None:
+    wood = f"[[trees]]\n{line}\nbox = {{ front = 80, back = 90, left = 10, right = 40 }}\n"
+    with pytest.raises(HoleFileError, match="height_"):
+        read_hole(written(tmp_path, PLAIN + wood))
