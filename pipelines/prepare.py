@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -17,9 +17,10 @@ import polars as pl
 from pipelines.normalising.notes import Note, note_beside, read_note
 from pipelines.reading.grid import Grid, read_grid
 from pipelines.reading.source import read_bytes
-from pipelines.recognising.clarity import refuse_unclear
+from pipelines.recognising.clarity import refuse_table_of_averages, refuse_unclear
 from pipelines.recognising.companions import one_spelling
 from pipelines.recognising.file_name import facts_of_name
+from pipelines.recognising.heading import read_heading
 from pipelines.recognising.identity import with_sessions, with_shot_ids
 from pipelines.recognising.language import language_of
 from pipelines.recognising.layout import Block, Layout, OtherLine, find_layout
@@ -42,6 +43,8 @@ REJECTED_SCHEMA = pl.Schema(
     }
 )
 _MOST_REASONS = 3
+_HEAD_ROWS = 30
+_DAY = timedelta(days=1)
 
 
 @dataclass(slots=True)
@@ -283,9 +286,13 @@ class _Job:
         for record, width in self.layout.ragged:
             sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
             self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
+        for record in self.layout.strange:
+            sentence = "The row stands among shots, but its cells hold no numbers."
+            self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
         self.frame = frame.sort("record") if frame.height else frame
         self._unify_players()
+        self._remark_on_future()
         self._place()
 
     def _unify_players(self) -> None:
@@ -294,6 +301,15 @@ class _Job:
         if same:
             self.frame = self.frame.with_columns(pl.col("player").replace(same))
             self.recognition.remarks += [f"Player {a!r} is {b!r}." for a, b in same.items()]
+
+    def _remark_on_future(self) -> None:
+        latest = self.frame["struck_at"].max() if "struck_at" in self.frame.columns else None
+        if isinstance(latest, datetime) and latest > datetime.now(UTC) + _DAY:
+            day = latest.date().isoformat()
+            self.recognition.remarks.append(
+                f"Some shots are dated in the future, up to {day}; if that is a mistake, state the "
+                "date or date_order in a note."
+            )
 
     def _place(self) -> None:
         records = self.frame["record"].to_numpy()
@@ -394,6 +410,7 @@ def _layout(
     upright = turned(grid) if isinstance(grid, Grid) else grid
     layout = find_layout(upright, mappings)
     if layout is None:
+        refuse_table_of_averages(file_name, upright.cells.head(_HEAD_ROWS).rows())
         raise ExportError(
             f"{file_name}: no row reads like the heading of a table of golf shots. Export the "
             "shots with a heading row, or put a mapping for its headings into the mappings folder.",
@@ -419,10 +436,15 @@ def _layout(
 
 def _unread_mapping(grid: AnyGrid) -> str | None:
     """A mapping to be filled in for a table none of whose headings is known."""
-    for row in grid.cells.head(30).rows():
+    for row in grid.cells.head(_HEAD_ROWS).rows():
         words = [cell.strip() for cell in row if cell and cell.strip()]
-        if len(words) >= 3 and not any(any(c.isdigit() for c in word) for word in words):
-            return proposed_mapping([ColumnReport(word, None) for word in words])
+        if any(any(c.isdigit() for c in word) for word in words):
+            continue
+        guesses = {w: best.column for w in words if (best := read_heading(w).best)}
+        if len(words) >= 3 or (len(words) == 2 and guesses):
+            doubts = {word: f"is this {column}?" for word, column in guesses.items()}
+            reports = [ColumnReport(word, guesses.get(word)) for word in words]
+            return proposed_mapping(reports, doubts)
     return None
 
 

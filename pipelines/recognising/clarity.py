@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pipelines.recognising.heading import read_heading
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.tables import TableShots
 from pipelines.screening import MEASURED
@@ -36,16 +37,42 @@ def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> None:
         _refuse_units(file_name, table)
 
 
+def refuse_table_of_averages(file_name: str, rows: Sequence[Sequence[str | None]]) -> None:
+    """Raise where no row is a heading of shots but one is that of averages per club.
+
+    Parameters
+    ----------
+    file_name : str
+        For the message.
+    rows : sequence of sequences of str
+        The first rows of the file.
+
+    Raises
+    ------
+    ExportError
+        `averages-only`.
+    """
+    for row in rows:
+        headings = [read_heading(cell.strip()) for cell in row if cell and cell.strip()]
+        columns = {h.best.column for h in headings if h.best}
+        if "club" in columns and any(h.tags & _AVERAGE_TAGS for h in headings):
+            raise _averages(file_name)
+
+
+def _averages(file_name: str) -> ExportError:
+    return ExportError(
+        f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
+        FileReason.AVERAGES_ONLY,
+    )
+
+
 def _refuse_averages(file_name: str, table: TableShots) -> None:
     profiles = [p for p, _ in table.assignment.extras]
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = _counted(table)
     if (averages and not measured) or (counted and _one_row_a_club(table)):
-        raise ExportError(
-            f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
-            FileReason.AVERAGES_ONLY,
-        )
+        raise _averages(file_name)
 
 
 def _counted(table: TableShots) -> bool:
@@ -130,5 +157,17 @@ def _refuse_units(file_name: str, table: TableShots) -> None:
         raise ExportError(
             f"{file_name}: {problems[0][1]}. State it in a mapping or in the export's headings.",
             FileReason.UNCLEAR_UNITS,
-            proposed_mapping(table.reports, dict(problems)),
+            proposed_mapping(table.reports, dict(problems), _proposed_units(table)),
         )
+
+
+def _proposed_units(table: TableShots) -> dict[str, str]:
+    """Heading -> unit that fits best; sides take that of the distances."""
+    found = {p.heading: p.proposed for p in table.units.problems if p.proposed}
+    length = next(
+        (p.proposed for p in table.units.problems if p.column == "carry_m" and p.proposed), None
+    )
+    for problem in table.units.problems:
+        if length and problem.column in ("carry_side_m", "total_side_m", "roll_m", "total_m"):
+            found.setdefault(problem.heading, length)
+    return found

@@ -82,6 +82,7 @@ class Layout:
     others: list[OtherLine] = field(default_factory=list)
     summaries: list[int] = field(default_factory=list)
     ragged: list[tuple[int, int]] = field(default_factory=list)
+    strange: list[int] = field(default_factory=list)
     statements: list[Statement] = field(default_factory=list)
     titles: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -381,6 +382,15 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
     return len(words) >= 3 and told and not is_units_row(cells)
 
 
+def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
+    """Whether a line among shots holds something in a measured column that nothing explains."""
+    words = filled(cells)
+    measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
+    if len(words) < 2 or not measured or is_units_row(cells) or facts_in(words, 0):
+        return False
+    return not any(is_summary_word(word) for word in words)
+
+
 class LayoutFinder:
     """Walks through the records of a grid and sorts them.
 
@@ -448,6 +458,7 @@ class LayoutFinder:
         odd = _odd_records(self.grid, start, keys)
         width = _width(heading.texts)
         begin = start
+        odd_ones = set(odd.tolist())
         for record in odd.tolist():
             cells = self.table[record]
             if _texts(cells) in heading.rows:
@@ -466,7 +477,11 @@ class LayoutFinder:
                 if not self._group_is_fresh:
                     self._group.pop("club", None)
                 return nested, nested.last + 1
-            self._between(record, cells)
+            inside = start < record < len(self.grid) - 1 and not {record - 1, record + 1} & odd_ones
+            if inside and _is_strange(cells, keys):
+                self.layout.strange.append(record)
+            else:
+                self._between(record, cells)
         self._close(heading, begin, len(self.grid), width)
         return None, len(self.grid)
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pipelines.recognising.report import ColumnReport
+from schemas.compositions import column_dimension
+
+_UNITS = {"length": "yd, m, ft", "speed": "mph, m/s, km/h, kn", "temperature": "degC, degF"}
 
 _INTRODUCTION = """\
 # A mapping for exports with exactly these headings. Check the lines marked CHECK, then put the
@@ -22,20 +25,25 @@ def _quoted(text: str) -> str:
     return '"' + "".join(c if c >= " " else f"\\u{ord(c):04x}" for c in escaped) + '"'
 
 
-def _lines(report: ColumnReport, doubt: str | None) -> list[str]:
+def _lines(report: ColumnReport, doubt: str | None, unit: str | None) -> list[str]:
     lines = ["", f"[columns.{_quoted(report.heading)}]"]
     if doubt:
         lines.append(f"# CHECK: {doubt}")
     lines.append(f"column = {_quoted(report.column or '')}")
-    if report.unit and report.unit not in ("cells", "1"):
-        lines.append(f"unit = {_quoted(report.unit)}")
+    unit = report.unit or unit
+    if unit and unit not in ("cells", "1"):
+        lines.append(f"unit = {_quoted(unit)}")
+    elif doubt and column_dimension(report.column or "") in _UNITS:
+        lines.append(f"# unit = ...  one of {_UNITS[column_dimension(report.column or '') or '']}")
     if report.positive:
         lines.append(f"positive = {_quoted(report.positive)}")
     return lines
 
 
 def proposed_mapping(
-    reports: Sequence[ColumnReport], doubts: Mapping[str, str] | None = None
+    reports: Sequence[ColumnReport],
+    doubts: Mapping[str, str] | None = None,
+    units: Mapping[str, str] | None = None,
 ) -> str:
     """Text of a mapping file that says what was recognised.
 
@@ -45,6 +53,8 @@ def proposed_mapping(
         The columns of one table.
     doubts : Mapping[str, str] or None
         Heading -> what to check about it, in one line.
+    units : Mapping[str, str] or None
+        Heading -> unit that fits best where none is stated.
 
     Returns
     -------
@@ -60,5 +70,6 @@ def proposed_mapping(
             continue
         seen.add(report.heading)
         doubt = (doubts or {}).get(report.heading)
-        lines += _lines(report, doubt.replace("\n", " ") if doubt else None)
+        unit = (units or {}).get(report.heading)
+        lines += _lines(report, doubt.replace("\n", " ") if doubt else None, unit)
     return "\n".join(lines) + "\n"

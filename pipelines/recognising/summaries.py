@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,7 @@ from pipelines.normalising.words import is_summary_word
 from pipelines.recognising.profile import Profile
 from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 
+Statistic = Callable[..., Any]
 _NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME, "swing")
 _MOST_DISTINCT = 5000
 _TIME_LIKE = re.compile(r"^[0-9:.,T \-/+Z]*$")
@@ -41,7 +43,8 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
     for profile in profiles:
         column = columns.get(profile.place)
         naming = column in _NAMING or column is None or profile.place == 0
-        if not naming or (profile.is_number and not _some_words(profile)):
+        bare = column != "club" and profile.is_number and not _some_words(profile)
+        if not naming or bare:
             continue
         words = _summary_cells(profile.text)
         sure = [word for word in words if _names_no_one(word)]
@@ -175,6 +178,65 @@ def _near_means_of_runs(
             mean = (total[rows] - total[start]) / np.maximum(shots, 1)
             agree[k] += (shots >= _FEWEST_SHOTS) & (np.abs(values[rows] - mean) <= near)
     return np.asarray((agree >= _FEWEST_COLUMNS).any(axis=0))
+
+
+_STATISTICS: tuple[Statistic, ...] = (
+    np.mean, np.median, np.min, np.max, np.ptp, np.std, lambda v: np.std(v, ddof=1)
+)  # fmt: skip
+
+
+def of_labelled_rows(
+    numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+    labelled: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """Rows under an unknown label that equal one statistic of the shots above them.
+
+    Parameters
+    ----------
+    numbers : sequence of numpy array
+        Measured columns as written.
+    decimals : sequence of int
+        Decimals that each prints.
+    labelled : numpy array of bool
+        Rows whose club is blank or a word that no other row has and nobody knows.
+
+    Returns
+    -------
+    numpy array of bool
+        Rows that are a mean, median, least, greatest, range or deviation of all shots above, or
+        of those since the last such rows, in at least three columns.
+    """
+    found = np.zeros(len(labelled), np.bool_)
+    shots = np.flatnonzero(~labelled)
+    for row in np.flatnonzero(labelled):
+        above = shots[shots < row]
+        if above.size < _FEWEST_SHOTS + 1:
+            continue
+        breaks = np.flatnonzero(np.diff(above) > 1)
+        last = above[breaks[-1] + 1 :] if breaks.size else above
+        for rows in (above, last) if last.size > _FEWEST_SHOTS else (above,):
+            if any(_is_one(int(row), rows, numbers, decimals, one) for one in _STATISTICS):
+                found[row] = True
+                break
+    return found
+
+
+def _is_one(
+    row: int,
+    above: npt.NDArray[np.int64],
+    numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+    statistic: Statistic,
+) -> bool:
+    agree = differ = 0
+    for values, places in zip(numbers, decimals, strict=True):
+        known = values[above][np.isfinite(values[above])]
+        if not np.isfinite(values[row]) or known.size <= _FEWEST_SHOTS or np.ptp(known) == 0.0:
+            continue
+        near = abs(values[row] - float(statistic(known))) <= 0.55 * 10.0**-places
+        agree, differ = agree + near, differ + (not near)
+    return agree >= _FEWEST_COLUMNS and differ == 0
 
 
 def _means_of_all_above(

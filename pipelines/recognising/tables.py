@@ -37,7 +37,7 @@ from pipelines.recognising.values import (
     unsigned,
 )
 from pipelines.recognising.verifying import take_doubtful
-from schemas.clubs import clubs_of
+from schemas.clubs import club_of, clubs_of
 from schemas.columns import BY_NAME
 from schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from schemas.headings import unit_symbols
@@ -53,6 +53,8 @@ _READ = {
 }
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _TIMES = (DATE, DATETIME, TIME)
+_MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
+_MOST_LABELS = 3  # rows that one label such as `Lowest` may have, one below each of a few clubs
 _NUMBER_FACTS = (
     "air_temp_c",
     "air_pressure_hpa",
@@ -154,7 +156,8 @@ class TableReader:
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
         if self.given.trusted:
             sides.problems.clear()
-        self._leave_out(sides.left_out, columns, values)
+        self._leave_out(sides.left_out, columns, values, "which way is positive")
+        self._leave_out(units.left_out, columns, values, "its unit")
         across = any("cross_wind" in p.heading.tags for p in self.profiles)
         canonical = canonical_values(columns, units, sides, values, cross_wind=across)
         self.rejections += canonical.rejections
@@ -260,16 +263,25 @@ class TableReader:
             p.numbers.value.to_numpy().astype(np.float64) for p in measured if p.numbers is not None
         ]
         places = [decimals(profile) for profile in measured]
-        return summaries.by_arithmetic(numbers, places, group, nameless & ~summed) & ~summed
+        found = summaries.by_arithmetic(numbers, places, group, nameless & ~summed)
+        if text is not None and len(text) <= _MOST_LABELLED:
+            labelled = _bears_no_club(text) | summed | found
+            if (labelled & ~summed & ~found).any():
+                found |= summaries.of_labelled_rows(numbers, places, labelled)
+        return found & ~summed
 
     def _leave_out(
-        self, names: Sequence[str], columns: dict[str, Assigned], values: dict[str, pl.Series]
+        self,
+        names: Sequence[str],
+        columns: dict[str, Assigned],
+        values: dict[str, pl.Series],
+        what: str,
     ) -> None:
-        """Keep columns whose side can't be told as extras, and say so."""
+        """Keep columns of which something can't be told as extras, and say so."""
         for name in names:
             assigned = columns.pop(name)
             values.pop(name, None)
-            why = f"reads as {name}, but which way is positive can't be told"
+            why = f"reads as {name}, but {what} can't be told"
             self.assignment.extras.append((assigned.profile, why))
             self.remarks.append(f"Column {assigned.profile.heading.text!r} {why}.")
 
@@ -461,6 +473,15 @@ class TableReader:
         for profile, why in self.assignment.extras:
             by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
         return [by_place[place] for place in sorted(by_place)]
+
+
+def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
+    """Rows whose club is blank, or a word that stands seldom and names no club we know."""
+    cells = text.fill_null("").str.strip_chars()
+    counts = cells.value_counts(name="rows").filter(pl.col("rows") <= _MOST_LABELS)
+    rare = [cell for cell in counts.to_series(0) if not club_of(cell).known]
+    blank = bool((cells == "").any())
+    return np.asarray(cells.is_in([*rare, ""] if blank else rare).to_numpy())
 
 
 def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:

@@ -21,12 +21,26 @@ from pipelines.recognising.consistency import (
 )
 from pipelines.recognising.facts import Statement
 from schemas.columns import BY_NAME
-from schemas.compositions import BACK_SPIN, SIDE_SPIN, column_dimension
+from schemas.compositions import BACK_SPIN, HEAD_WIND, SIDE_SPIN, TAIL_WIND, column_dimension
 from schemas.headings import unit_symbols
 from schemas.units import UNITS
 
 IN_CELLS = "cells"
 _FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
+_NEEDED = ("ball_speed_mps", "carry_m", "total_m", "launch_angle_deg")
+_INCIDENTAL = frozenset(
+    {
+        "wind_speed_mps",
+        HEAD_WIND,
+        TAIL_WIND,
+        "altitude_m",
+        "air_temp_c",
+        "air_pressure_hpa",
+        "humidity_pct",
+        "club_speed_mps",
+        "hang_time_s",
+    }
+)
 _ACROSS = ("carry_side_m", "total_side_m", "roll_m")
 _MOST_TOO_FAR, _MOST_TOO_SHORT = 0.2, -0.6  # log(observed / computed) beyond which nothing fits
 _WEATHER = 0.2  # log of what wind, air and ball together may do to a distance
@@ -60,6 +74,7 @@ class UnitsFound:
     problems: list[UnitProblem] = field(default_factory=list)
     choice: UnitChoice | None = None
     remarks: list[str] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
 
 
 def _fitting(symbols: tuple[str, ...], dimension: str) -> str | None:
@@ -259,7 +274,17 @@ class UnitFinder:
         self._by_flight()
         self._by_neighbours()
         self._check_ranges()
+        self._leave_incidental()
         return self.found
+
+    def _leave_incidental(self) -> None:
+        """Go without columns that other columns don't need, rather than refuse the file."""
+        if not any(name in self.found.readings for name in _NEEDED):
+            return
+        for problem in self.found.problems:
+            if problem.column in _INCIDENTAL:
+                self.found.left_out.append(problem.column)
+        self.found.problems = [p for p in self.found.problems if p.column not in _INCIDENTAL]
 
     def _unclear(self, name: str, assigned: Assigned) -> None:
         heading = assigned.profile.heading.text

@@ -1,0 +1,97 @@
+"""Lines that are no shots, columns that are left out, and what a refusal offers, in whole files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pipelines.prepare import PreparedExport, prepare_export
+from schemas.errors import ExportError
+
+HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+FLIGHTS = (
+    "108.1,17.5,6100,149.2",
+    "109.6,16.8,5900,151.8",
+    "106.9,18.2,6300,147.0",
+    "107.4,17.1,6000,148.3",
+)
+SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
+
+
+def read(folder: Path, lines: list[str]) -> PreparedExport:
+    """An export of these lines, read."""
+    path = folder / "visit.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return prepare_export(path)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        "Slowest,106.9,16.8,5900,147.0",  # the least of each column
+        "Quickest,109.6,18.2,6300,151.8",  # the greatest
+        "Central,107.75,17.30,6050,148.75",  # the median
+        "Wobble,1.17,0.61,170.8,2.03",  # the deviation with n - 1
+    ],
+)
+def test_a_row_under_an_unknown_label_that_is_a_statistic_is_no_shot(
+    tmp_path: Path, row: str
+) -> None:
+    export = read(tmp_path, [HEAD, *SHOTS, row])
+    assert export.shots.height == 4
+    assert export.other_lines[-1][1] == "summary"
+
+
+def test_an_own_club_name_in_a_single_row_stays_a_shot(tmp_path: Path) -> None:
+    export = read(tmp_path, [HEAD, *SHOTS, "ginty,120.3,14.2,4800,170.1"])
+    assert export.shots["club"].to_list()[-1] == "ginty"
+
+
+@pytest.mark.parametrize("label", ["7 iron SD", "Kleinster Wert", "plus grande valeur"])
+def test_words_for_statistics_are_known(tmp_path: Path, label: str) -> None:
+    assert read(tmp_path, [HEAD, *SHOTS, f"{label},1,2,3,4"]).shots.height == 4
+
+
+def test_a_row_without_numbers_among_shots_is_rejected_with_a_reason(tmp_path: Path) -> None:
+    export = read(tmp_path, [HEAD, *SHOTS[:2], "@@@,???,,,", *SHOTS[2:]])
+    assert export.rejected["source_row"].to_list() == [4]
+    assert export.rejected["reason_code"].to_list() == ["not-a-shot"]
+
+
+def test_a_wind_without_a_unit_is_left_out_with_a_remark(tmp_path: Path) -> None:
+    export = read(tmp_path, [f"{HEAD},Wind", *(f"{shot},5" for shot in SHOTS)])
+    assert export.shots["wind_speed_mps"].null_count() == 4
+    assert any("its unit can't be told" in remark for remark in export.recognition.remarks)
+    assert export.shots["extras"][0] == '{"Wind":"5"}'
+
+
+def test_a_future_date_is_remarked_on(tmp_path: Path) -> None:
+    export = read(tmp_path, [f"{HEAD},Date", *(f"{shot},2099-04-20" for shot in SHOTS)])
+    assert any("2099-04-20" in remark for remark in export.recognition.remarks)
+
+
+def _refusal(folder: Path, lines: list[str]) -> ExportError:
+    with pytest.raises(ExportError) as refusal:
+        read(folder, lines)
+    return refusal.value
+
+
+def test_a_table_of_averages_is_called_so(tmp_path: Path) -> None:
+    lines = ["Club,Shots,Average carry (yd),Spread of carry (yd)", "Driver,96,268.1,9.7"]
+    assert _refusal(tmp_path, lines).code == "averages-only"
+
+
+def test_two_columns_get_a_mapping_to_fill_in(tmp_path: Path) -> None:
+    mapping = _refusal(tmp_path, ["Club,Distance", "7 Iron,150", "Driver,230"]).mapping
+    assert mapping is not None
+    assert 'column = "carry_m"' in mapping
+    assert "yd, m, ft" in mapping
+
+
+def test_a_proposal_names_the_unit_that_fits_best(tmp_path: Path) -> None:
+    shots = [f"7 iron,{flight.replace(',', ';')}".replace(",", ";") for flight in FLIGHTS]
+    head = "Schläger;Ballgeschwindigkeit;Abflugwinkel;Spin;Carry"
+    mapping = _refusal(tmp_path, [head, *shots]).mapping
+    assert mapping is not None
+    assert 'unit = "yd"' in mapping or 'unit = "m"' in mapping
