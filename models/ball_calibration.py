@@ -37,6 +37,7 @@ from models.launch_filling import OWN, fill_launch
 from models.measurement_noise import DEFAULT_NOISE, MeasurementNoise
 from models.true_launch import probable_launch
 from models.two_level_fit import Levels
+from schemas.units import counted
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -248,7 +249,9 @@ def _table(
     pairs = np.unique(np.stack([group, session], axis=-1), axis=0)
     sessions = np.bincount(pairs[:, 0], minlength=groups.height) if len(pairs) else 0 * shots
     reason = [
-        word or f"Fitted on {shots[k]} shots of {sessions[k]} session(s) with known wind."
+        word
+        or f"Fitted on {counted(int(shots[k]), 'shot')} of "
+        f"{counted(int(sessions[k]), 'session')} with known wind."
         for k, word in enumerate(why)
     ]
     columns = {

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from schemas.errors import StorageError
+from schemas.units import counted
 
 if TYPE_CHECKING:
     import polars as pl
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 # A number too small for these decimals is nothing to a person who reads a table.
 _MOST_DECIMALS = 6
 # Texts longer than this are folded where a table is wide.
-_FOLDED = 30
+_FOLDED = 20
 
 
 class Format(StrEnum):
@@ -136,8 +137,8 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
     console.print(table)
     if fitting < rows.width:
         console.print(
-            f"and {rows.width - fitting} more columns: name those that you want to see, or take "
-            "--format csv, which has them all",
+            f"and {counted(rows.width - fitting, 'more column')}: name those that you want to see, "
+            "or take --format csv, which has them all",
             markup=False,
         )
 

@@ -81,3 +81,8 @@ DIMENSION_OF_SUFFIX: dict[str, str] = {
 def dimension_of(column: str) -> str | None:
     """Dimension of a canonical column by its unit suffix, None for text and counts."""
     return next((d for suffix, d in DIMENSION_OF_SUFFIX.items() if column.endswith(suffix)), None)
+
+
+def counted(count: int, word: str) -> str:
+    """A count with its word: `1 shot`, `1,250 shots`."""
+    return f"{count:,} {word}" if count == 1 else f"{count:,} {word}s"

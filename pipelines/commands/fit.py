@@ -9,6 +9,7 @@ import typer
 from pipelines import ledger
 from pipelines.commands.common import home_of
 from pipelines.printing import to_stderr
+from schemas.units import counted
 
 
 def fit(
@@ -29,4 +30,6 @@ def fit(
         players = ledger.fit(
             home_of(context), everything=everything, on_player=lambda p: line.update(f"fitting {p}")
         )
-    typer.echo(f"Fitted {len(players)} players." if players else "Every fit is up to date.")
+    typer.echo(
+        f"Fitted {counted(len(players), 'player')}." if players else "Every fit is up to date."
+    )

@@ -15,6 +15,7 @@ from pipelines.printing import to_stderr, write_result
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.report import ColumnReport, Recognition
 from schemas.errors import ExportError, UsageError
+from schemas.units import counted
 from warehouse.home import Home, find_home, read_settings
 
 if TYPE_CHECKING:
@@ -162,8 +163,9 @@ def _tell(export: PreparedExport, rows: int) -> None:
     console = _console()
     found = export.recognition
     console.print(
-        f"{export.file_name}: {export.shots.height} shots, {export.rejected.height} rows rejected, "
-        f"{len(export.other_lines)} other lines",
+        f"{export.file_name}: {counted(export.shots.height, 'shot')}, "
+        f"{counted(export.rejected.height, 'rejected row')}, "
+        f"{counted(len(export.other_lines), 'other line')}",
         style="bold",
         markup=False,
     )

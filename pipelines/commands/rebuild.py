@@ -7,6 +7,7 @@ import typer
 from pipelines import ledger
 from pipelines.commands.common import home_of
 from pipelines.printing import to_stderr
+from schemas.units import counted
 
 
 def rebuild(context: typer.Context) -> None:
@@ -21,4 +22,4 @@ def rebuild(context: typer.Context) -> None:
     console = to_stderr()
     with console.status("reading the lake") as line:
         players = ledger.rebuild(home, on_player=lambda p: line.update(f"fitting {p}"))
-    typer.echo(f"Rebuilt {home.database} from the lake: {len(players)} players fitted.")
+    typer.echo(f"Rebuilt {home.database} from the lake: {counted(len(players), 'player')} fitted.")

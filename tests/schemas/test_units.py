@@ -4,7 +4,7 @@ import pytest
 from scipy import constants
 
 from schemas import units
-from schemas.units import UNITS
+from schemas.units import UNITS, counted
 
 # NIST Special Publication 811 (2008), appendix B.8: exact factors to SI (bold in the table).
 NIST_SP_811 = {
@@ -47,3 +47,7 @@ def test_fahrenheit(fahrenheit: float, celsius: float) -> None:
     # Definition: NIST SP 811, t/C = (t/F - 32)/1.8; freezing and boiling point of water
     unit = UNITS["degF"]
     assert (fahrenheit + unit.offset) * unit.factor == pytest.approx(celsius, abs=1e-6)
+
+
+def test_counts_take_their_words_plural_but_for_one() -> None:
+    assert [counted(n, "shot") for n in (0, 1, 1250)] == ["0 shots", "1 shot", "1,250 shots"]

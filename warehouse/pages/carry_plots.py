@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 from markupsafe import Markup
 
+from schemas.units import counted
 from warehouse.pages import drawing as draw
 from warehouse.pages.drawing import Scale, ticks
 from warehouse.pages.units import PageUnit, club_label, day
@@ -110,8 +111,8 @@ def carry_over_time(
     parts += _dates(rows, x, height)
     return draw.figure(
         width, height, f"Carry of the {label} over time",
-        f"Centre of clean strikes in each of {len(rows)} sessions in {unit.word}, with the level "
-        "of carry and its 90 per cent band; diamonds are sessions that stand out.", parts,
+        f"Centre of clean strikes in each of {counted(len(rows), 'session')} in {unit.word}, with "
+        "the level of carry and its 90 per cent band; diamonds are sessions that stand out.", parts,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import polars as pl
 
 from models.practice_gain import PracticeAdvice, PracticeClub
+from schemas.units import counted
 from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
 from warehouse.pages.conditions_words import air_words, wind_words
@@ -16,7 +17,7 @@ from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
-from warehouse.pages.units import PageUnit, club_label, club_words, counted, day, number, percent
+from warehouse.pages.units import PageUnit, club_label, club_words, day, number, percent
 
 _ADVICE = 5
 # Two-sided 90 % of a normal.

@@ -80,11 +80,6 @@ def percent(value: float | None) -> str:
     return number(None if value is None else 100.0 * value) + (" %" if value is not None else "")
 
 
-def counted(count: int, word: str) -> str:
-    """A count with its word: `1 shot`, `1,250 shots`."""
-    return f"{count:,} {word}" if count == 1 else f"{count:,} {word}s"
-
-
 def club_words(club: str) -> str:
     """A club as people write it: `pitching wedge`, `7-iron`, `56° wedge`."""
     head, _, tail = club.partition("-")
