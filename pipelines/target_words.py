@@ -33,6 +33,15 @@ def aim_words(hole: Hole, option: OptionAtBestAim, aim_rad: float, unit: str) ->
     return f"{abs(off):.0f} {unit} {side} of the flag's line where it lands"
 
 
+def span_words(first: str, last: str) -> str:
+    """Two aims as a span, what they share said once: `from 37 to 22 yd left of the flag`."""
+    start, _, shared = first.partition(" ")
+    end, _, rest = last.partition(" ")
+    if shared == rest:
+        return f"from {start} to {end} {rest}"
+    return f"from {first.removeprefix('at ')} to {last.removeprefix('at ')}"
+
+
 def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
     """The choice in a few sentences.
 
@@ -86,14 +95,14 @@ def _finishes(option: OptionAtBestAim) -> str:
         chance = option.chance(ground)
         least = 0.005 if ground in HAZARDS else 0.03
         if chance >= least:
-            words.append(f"{ground.word.replace('_', ' ')} {chance:.0%}")
+            words.append(f"{ground.word.replace('_', ' ')} {100.0 * chance:.0f} %")
     return f"Finishes: {', '.join(words)}."
 
 
 def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
     left, right = option.as_good_rad
     ends = [aim_words(hole, option, aim, unit) for aim in (left, right)]
-    flat = f"As good within {AS_GOOD_STROKES} strokes: from {ends[0]} to {ends[1]}."
+    flat = f"As good within {AS_GOOD_STROKES} strokes: {span_words(*ends)}."
     if ends[0] == ends[1]:
         flat = f"Stay on it: a step to either side costs {AS_GOOD_STROKES} strokes or more."
     if option.flag_cost < 0.005:

@@ -22,12 +22,24 @@ def simulate(
     ball: Annotated[str | None, typer.Option(help="Kind of ball; else the one hit most.")] = None,
     shots: Annotated[int, typer.Option(min=1, max=10_000_000, help="Shots of each club.")] = 10,
     seed: Annotated[int, typer.Option(min=0, help="Same seed, same shots.")] = 1,
-    wind_speed_mps: Annotated[float, typer.Option(min=0.0, help="Wind that the ball meets.")] = 0.0,
-    wind_from_deg: Annotated[float, typer.Option(help="0 in the face, 90 from the right.")] = 0.0,
-    air_temp_c: Annotated[float | None, typer.Option(help="Air temperature.")] = None,
-    air_pressure_hpa: Annotated[float | None, typer.Option(help="Station pressure.")] = None,
-    humidity_pct: Annotated[float | None, typer.Option(help="Relative humidity.")] = None,
-    altitude_m: Annotated[float | None, typer.Option(help="Height above sea level.")] = None,
+    wind_speed_mps: Annotated[
+        float, typer.Option(min=0.0, help="Wind that the ball meets [m/s].")
+    ] = 0.0,
+    wind_from_deg: Annotated[
+        float, typer.Option(help="Where it comes from [deg]: 0 in the face, 90 from the right.")
+    ] = 0.0,
+    air_temp_c: Annotated[
+        float | None, typer.Option(help="Air temperature [degC]; else 23.9.")
+    ] = None,
+    air_pressure_hpa: Annotated[
+        float | None, typer.Option(help="Station pressure [hPa]; else from the altitude.")
+    ] = None,
+    humidity_pct: Annotated[
+        float | None, typer.Option(help="Relative humidity [%]; else 50.")
+    ] = None,
+    altitude_m: Annotated[
+        float | None, typer.Option(help="Height above sea level [m]; else 0.")
+    ] = None,
     fitted: Annotated[
         bool,
         typer.Option("--fitted", help="Leave out the doubt about the player's model."),

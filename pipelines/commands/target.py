@@ -61,14 +61,27 @@ def target(
             "going for the green against laying up."
         ),
     ] = Rows.OPTIONS,
-    wind_speed_mps: Annotated[float, typer.Option(min=0.0, help="Wind that the ball meets.")] = 0.0,
-    wind_from_deg: Annotated[
-        float, typer.Option(help="0 in the face on the target line, 90 from the right.")
+    wind_speed_mps: Annotated[
+        float, typer.Option(min=0.0, help="Wind that the ball meets [m/s].")
     ] = 0.0,
-    air_temp_c: Annotated[float | None, typer.Option(help="Air temperature.")] = None,
-    air_pressure_hpa: Annotated[float | None, typer.Option(help="Station pressure.")] = None,
-    humidity_pct: Annotated[float | None, typer.Option(help="Relative humidity.")] = None,
-    altitude_m: Annotated[float | None, typer.Option(help="Height above sea level.")] = None,
+    wind_from_deg: Annotated[
+        float,
+        typer.Option(
+            help="Where it comes from [deg]: 0 in the face on the target line, 90 from the right."
+        ),
+    ] = 0.0,
+    air_temp_c: Annotated[
+        float | None, typer.Option(help="Air temperature [degC]; else 23.9.")
+    ] = None,
+    air_pressure_hpa: Annotated[
+        float | None, typer.Option(help="Station pressure [hPa]; else from the altitude.")
+    ] = None,
+    humidity_pct: Annotated[
+        float | None, typer.Option(help="Relative humidity [%]; else 50.")
+    ] = None,
+    altitude_m: Annotated[
+        float | None, typer.Option(help="Height above sea level [m]; else 0.")
+    ] = None,
     distance_left_yd: Annotated[
         float | None,
         typer.Option(min=1.0, help="Play from the line of play with so much left to the flag."),

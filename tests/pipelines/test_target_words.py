@@ -13,7 +13,7 @@ from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import Option, TargetChoice, choose_target
 from pipelines.target_plan import day_conditions, placed
 from pipelines.target_rows import beside_flag, both_units, hazard_rows, option_rows
-from pipelines.target_words import CAUTION, aim_words, verdict
+from pipelines.target_words import CAUTION, aim_words, span_words, verdict
 from schemas.errors import UsageError
 
 GREEN = Area(Ground.GREEN, "green", shapely.Point(95.0, 0.0).buffer(14.0))
@@ -96,3 +96,16 @@ def test_wind_is_told_from_the_line_to_the_flag() -> None:
     found = day_conditions(HOLE, 5.0, 90.0, (None, None, None, None))
     assert found.wind_from_deg == pytest.approx(95.41, abs=0.01)
     assert found.air_density_kgm3 == pytest.approx(STILL_AIR.air_density_kgm3, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "words"),
+    [
+        ("37 yd left of the flag", "22 yd left of the flag", "from 37 to 22 yd left of the flag"),
+        ("3 m left of the flag", "at the flag", "from 3 m left of the flag to the flag"),
+        ("2 yd left of the flag", "2 yd right of the flag",
+         "from 2 yd left of the flag to 2 yd right of the flag"),
+    ],
+)  # fmt: skip
+def test_what_two_aims_share_is_said_once(first: str, last: str, words: str) -> None:
+    assert span_words(first, last) == words
