@@ -11,8 +11,8 @@ import polars as pl
 from models.practice_gain import PracticeAdvice
 from schemas.units import counted
 from warehouse.pages.player_rows import PlayerRows
+from warehouse.pages.practice_words import advice
 from warehouse.pages.rendering import rendered
-from warehouse.pages.report import advice
 from warehouse.pages.units import PageUnit, club_label, day, number, percent
 
 

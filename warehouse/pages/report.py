@@ -3,32 +3,26 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
 import polars as pl
 
-from models.practice_gain import PracticeAdvice, PracticeClub
-from schemas.units import counted
+from models.practice_gain import PracticeAdvice
+from schemas.units import YARD_M, counted
 from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
 from warehouse.pages.conditions_words import air_words, wind_words
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
+from warehouse.pages.practice_words import advice, not_judged
 from warehouse.pages.rendering import rendered
 from warehouse.pages.units import PageUnit, club_label, club_words, day, number, percent
 
-_ADVICE = 5
 # Two-sided 90 % of a normal.
 _NORMAL_90 = 1.645
-_ASPECTS = {
-    "distance": ("Distance control with the {club}.", "Carry spreads {more} more than usual"),
-    "direction": ("Direction with the {club}.", "Shots spread {more} more to the sides than usual"),
-    "mishits": ("Clean strikes with the {club}.", "Mishits are {more} more frequent than usual"),
-}
-# Less than this is not worth a place on the list [strokes a round]; common practice, no source.
-_LEAST_GAIN = 0.02
 
 
 def report_page(
@@ -73,7 +67,7 @@ def report_page(
         "trends": _trends(rows, unit, usual),
         "shape": [_shape_row(row) for row in _longest_first(rows.shape, rows.carry)],
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
-        "wedges": wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit),
+        "wedges": _wedges_that_fit(wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit)),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
         "flags": _flag_rows(rows.flags),
@@ -101,78 +95,13 @@ def _lead(rows: PlayerRows) -> str:
     """How much the page rests on."""
     sessions = rows.sessions.filter(~pl.col("excluded"))
     starts = sessions["started_at"].drop_nulls()
-    when = f", {day(starts.min())} to {day(starts.max())}" if len(starts) else ""
+    first, last = day(starts.min()), day(starts.max())
+    when = f", {first}" if first == last else f", {first} to {last}"
+    when = when if len(starts) else ""
     return (
         f"{counted(rows.shots.height, 'shot')} in {counted(sessions.height, 'session')}{when}; "
         f"{counted(rows.carry.height, 'combination')} of club, swing and ball."
     )
-
-
-def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]]:
-    """What to practise, in words, each club and swing once.
-
-    Parameters
-    ----------
-    practice : PracticeAdvice
-        What stands out, the greatest first.
-    most : int
-        How many.
-
-    Returns
-    -------
-    list of dict
-        `what` and `why`.
-    """
-    seen: set[tuple[str, str]] = set()
-    items = []
-    for gain in practice.gains:
-        if (gain.club, gain.swing) in seen or gain.strokes_a_round < _LEAST_GAIN:
-            continue
-        seen.add((gain.club, gain.swing))
-        what, how = _ASPECTS[gain.aspect]
-        items.append(
-            {
-                "what": what.format(club=club_label(gain.club, gain.swing)),
-                "why": f"{how.format(more=percent(gain.excess))}; without that about "
-                f"{gain.strokes_a_round:.2f} strokes fewer a round, at "
-                f"{_uses(gain.uses_a_round)}.",
-            }
-        )
-    return items[:most]
-
-
-def not_judged(practice: PracticeAdvice) -> list[str]:
-    """Sentences on the clubs that nothing can be advised of yet.
-
-    Parameters
-    ----------
-    practice : PracticeAdvice
-        What stands out, and what can't be judged.
-
-    Returns
-    -------
-    list of str
-    """
-    sentences = []
-    if practice.too_few:
-        clubs = ", ".join(f"{_name(club)} ({_rests_on(club)})" for club in practice.too_few)
-        sentences.append(f"Not enough shots yet to judge: {clubs}.")
-    if practice.loft_unknown:
-        clubs = ", ".join(_name(club) for club in practice.loft_unknown)
-        sentences.append(f"Not judged, because the name tells no loft: {clubs}.")
-    return sentences
-
-
-def _uses(often: float) -> str:
-    return "less than one use" if often < 0.5 else f"about {counted(round(often), 'use')}"
-
-
-def _name(club: PracticeClub) -> str:
-    return club_label(club.option.pattern.club, club.option.pattern.swing)
-
-
-def _rests_on(club: PracticeClub) -> str:
-    return f"{counted(club.shots, 'shot')} in {counted(club.sessions, 'session')}"
 
 
 def _carry_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, Any]:
@@ -251,10 +180,24 @@ def wedge_rows(wedges: pl.DataFrame, unit: PageUnit) -> list[dict[str, str]]:
                 "miss": unit.tenth(ranked[0]["expected_miss_m"]),
                 "second": club_label(second["club"], second["swing"]) if second else "–",
                 "second_miss": unit.tenth(second["expected_miss_m"] if second else None),
-                "note": ranked[0]["hole_note"] or "",
+                "note": _note_words(ranked[0]["hole_note"] or "", unit),
             }
         )
     return rows
+
+
+def _note_words(note: str, unit: PageUnit) -> str:
+    """A note of the wedge grid in the unit of the page."""
+    if unit.symbol == "yd":
+        return note.replace(" full (", " (")
+    return re.sub(
+        r"\((\d+) yd\)", lambda yards: f"({unit.whole(int(yards[1]) * YARD_M)} {unit.symbol})", note
+    ).replace(" full (", " (")
+
+
+def _wedges_that_fit(rows: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Rows without the distances below the shortest swing and beyond the longest."""
+    return [row for row in rows if not row["note"].startswith(("shorter", "longer"))]
 
 
 def wind_rows(bag: Sequence[BagClub], unit: PageUnit) -> list[dict[str, Any]]:

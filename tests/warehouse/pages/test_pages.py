@@ -20,7 +20,8 @@ from warehouse.pages.card import card_content, card_page
 from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
 from warehouse.pages.player_rows import PlayerRows, player_rows
-from warehouse.pages.report import advice, not_judged, report_page
+from warehouse.pages.practice_words import advice, not_judged
+from warehouse.pages.report import _wedges_that_fit, report_page, wedge_rows
 from warehouse.pages.source import published
 from warehouse.pages.units import METRES, YARDS
 
@@ -294,3 +295,28 @@ def test_a_coach_meets_no_codes(database: duckdb.DuckDBPyConnection) -> None:
     for text in every_page(database, ADA):
         for code in ("assumed-calm", "recovered", "provisional", " m/s", "1 sessions", "degC"):
             assert code not in Page(text).text
+
+
+def test_wedges_are_told_only_where_one_fits_and_in_the_units_of_the_page() -> None:
+    notes = [
+        "shorter than the shortest: 58-wedge 9:00 (54 yd)",
+        None,
+        "between 58-wedge full (80 yd) and 54-wedge full (100 yd)",
+        "longer than the longest: 54-wedge full (100 yd)",
+    ]
+    grid = pl.DataFrame(
+        {
+            "target_m": [30.0, 50.0, 82.0, 110.0],
+            "rank": [1] * 4,
+            "club": ["58-wedge"] * 4,
+            "swing": ["full"] * 4,
+            "carry_m": [49.0, 50.0, 73.0, 91.0],
+            "expected_miss_m": [20.0, 3.0, 9.0, 20.0],
+            "hole_note": notes,
+        }
+    )
+    rows = wedge_rows(grid, METRES)
+    assert [row["note"] for row in _wedges_that_fit(rows)] == [
+        "",
+        "between 58-wedge (73 m) and 54-wedge (91 m)",
+    ]
