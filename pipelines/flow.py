@@ -5,8 +5,10 @@ Every task is one call of a plain function, so that a test or a library user nee
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
-from typing import Any, cast
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from prefect import flow, task
 from prefect.artifacts import create_markdown_artifact
@@ -20,13 +22,37 @@ from warehouse import database, publishing
 from warehouse.home import Home, Settings
 from warehouse.lake import Batch
 
+if TYPE_CHECKING:
+    from pipelines.readers import Readers
+
+
+class _Sealed:
+    """Something that the engine hands on without looking into it.
+
+    It would walk through every list and record that a task is given, in search of other tasks'
+    results, which takes longer than some of the steps.
+    """
+
+    __slots__ = ("inside",)
+
+    def __init__(self, inside: Any) -> None:
+        self.inside = inside
+
 
 def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
     """Wrap a step as a task; results stay in memory, and exactly-once is the ledger's business."""
-    wrapped: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(
-        timed(function, name)
-    )
-    return cast("Callable[..., Any]", wrapped)
+    step = timed(function, name)
+
+    def run(given: _Sealed) -> _Sealed:
+        words, named = given.inside
+        return _Sealed(step(*words, **named))
+
+    engine_task: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(run)
+
+    def call(*words: Any, **named: Any) -> Any:
+        return engine_task(_Sealed((words, named))).inside
+
+    return call
 
 
 look = _task(load.look, "look")
@@ -38,7 +64,6 @@ fit_changed = _task(fitting.fit_changed, "fit what changed")
 publish = _task(publishing.publish, "publish")
 
 
-@flow(name="load exports", validate_parameters=False, persist_result=False)
 def load_exports(
     home: Home,
     settings: Settings,
@@ -46,6 +71,7 @@ def load_exports(
     *,
     finish: bool = True,
     on_done: Callable[[str], None] | None = None,
+    readers: Readers | None = None,
 ) -> list[Outcome]:
     """Take one batch of exports from the inbox to published fits; call it under the writer lock.
 
@@ -59,21 +85,44 @@ def load_exports(
         Whether to fit and publish too; a drain of many batches does not after each.
     on_done : callable, optional
         Called with the file name when an export is prepared.
+    readers : Readers, optional
+        Processes that read; without them this process does.
 
     Returns
     -------
     list of Outcome
         What became of each.
     """
+    order = _Order(home, settings, offered, finish, on_done, readers)
+    outcomes: list[Outcome] = _load_exports(_Sealed(order)).inside
+    return outcomes
+
+
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """What a load is asked to do; see `load_exports`."""
+
+    home: Home
+    settings: Settings
+    offered: Sequence[Offered]
+    finish: bool
+    on_done: Callable[[str], None] | None
+    readers: Readers | None
+
+
+@flow(name="load exports", validate_parameters=False, persist_result=False)
+def _load_exports(sealed: _Sealed) -> _Sealed:
+    order: _Order = sealed.inside
+    home, settings = order.home, order.settings
     with database.open_ledger(home) as connection:
-        outcomes = look(connection, offered)
-        prepare(home, settings, outcomes, on_done)
-        screen(outcomes)
+        outcomes = look(connection, order.offered)
+        prepare(home, settings, outcomes, order.on_done, order.readers)
+        screen(home, settings, outcomes)
         batch = store(home, connection, outcomes)
         settle(home, batch, outcomes)
-        if finish:
+        if order.finish:
             fit_changed(connection, settings)
-    if finish:
+    if order.finish:
         publish(home)
     if batch is not None:
         create_markdown_artifact(
@@ -81,7 +130,7 @@ def load_exports(
         )
     for outcome in outcomes:
         outcome.release()
-    return list(outcomes)
+    return _Sealed(outcomes)
 
 
 @flow(name="fit and publish", validate_parameters=False, persist_result=False)
@@ -127,23 +176,34 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
         for o in outcomes
         if not o.left
     ]
+    alike: dict[str, list[Outcome]] = {}
     for outcome in outcomes:
         if outcome.export is not None:
-            lines += ["", f"## {_plain(outcome.offered.file_name)}", ""]
-            lines += _columns(outcome)
+            alike.setdefault("\n".join(_columns(outcome)), []).append(outcome)
+    for columns, same in alike.items():
+        more = f" and {len(same) - 1} more like it" if len(same) > 1 else ""
+        lines += ["", f"## {_plain(same[0].offered.file_name)}{more}", "", columns]
+        lines += _rejections(same)
     return "\n".join(lines)
 
 
 def _columns(outcome: Outcome) -> list[str]:
+    """What each heading became, as a table."""
     summary = outcome.export.summary() if outcome.export else {}
     units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
     for heading, became in dict(summary.get("columns", {})).items():
         unit = units.get(heading, "")
         lines.append(f"| {_plain(heading)} | {became or 'kept aside'} | {_plain(unit)} |")
-    counts = outcome.rejected.group_by("reason_code").len().sort("reason_code")
-    lines += [f"- {count} rows rejected: {code}" for code, count in counts.iter_rows()]
     return lines
+
+
+def _rejections(outcomes: Sequence[Outcome]) -> list[str]:
+    """How many rows were rejected, by reason."""
+    counts: Counter[str] = Counter()
+    for outcome in outcomes:
+        counts.update(outcome.rejected["reason_code"].to_list())
+    return [f"- {count} rows rejected: {code}" for code, count in sorted(counts.items())]
 
 
 def _plain(text: str) -> str:

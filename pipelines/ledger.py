@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipelines import inbox, load, staging
 from pipelines.offered import Offered, open_for_writing
 from pipelines.pace import Pace
+from pipelines.readers import Readers
 from pipelines.stopwatch import step_times
 from schemas.errors import ExportError, UsageError
 from warehouse import database, lake, ledger_file, publishing
@@ -22,9 +24,9 @@ from warehouse.writer_lock import writer_lock
 if TYPE_CHECKING:
     from pipelines.outcome import Outcome
 
-# A batch is bounded so that memory is; one publish and one fit serve all of it.
-BATCH_FILES = 64
-BATCH_BYTES = 256 * 2**20
+# A batch is bounded so that memory is: two of them are in it, since the next one is read ahead.
+BATCH_FILES = 200
+BATCH_BYTES = 64 * 2**20
 
 
 def ingest(
@@ -47,12 +49,16 @@ def ingest(
     outcomes: list[Outcome] = []
     batches = inbox.chunks(offered, BATCH_FILES, BATCH_BYTES)
     pace = Pace()
-    for batch in batches:
-        finish = batch is batches[-1] or pace.is_due()
-        with step_times() as steps:
-            outcomes += load_batch(home, batch, finish=finish, on_done=on_done, on_wait=on_wait)
-        if finish:
-            pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
+    with Readers(home) as readers:
+        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+            finish = not ahead or pace.is_due()
+            with step_times() as steps:
+                outcomes += load_batch(
+                    home, batch, finish=finish, readers=readers, ahead=ahead,
+                    on_done=on_done, on_wait=on_wait,
+                )  # fmt: skip
+            if finish:
+                pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
     if not batches:
         complete(home, on_wait=on_wait)
     return outcomes
@@ -63,10 +69,25 @@ def load_batch(
     batch: Sequence[Offered],
     *,
     finish: bool,
+    readers: Readers | None = None,
+    ahead: Sequence[Offered] = (),
     on_done: Callable[[str], None] | None = None,
     on_wait: Callable[[str], None] | None = None,
 ) -> list[Outcome]:
     """Load one batch through the flow, under the writer lock.
+
+    Parameters
+    ----------
+    home : Home
+    batch : sequence of Offered
+    finish : bool
+        Whether to fit and publish too.
+    readers : Readers, optional
+        Processes that read; without them this process does.
+    ahead : sequence of Offered
+        What comes next: the processes go on with it while this batch is stored.
+    on_done, on_wait : callable, optional
+        Called with the name of an export that is read; with the process that is waited for.
 
     Returns
     -------
@@ -76,13 +97,19 @@ def load_batch(
     from pipelines.engine import wait_for_engine
     from pipelines.flow import load_exports
 
+    if readers is not None:
+        readers.expect(read_settings(home).zone, [*batch, *ahead])
     wait_for_engine()
     with writer_lock(home, on_wait=on_wait):
         load.recover(home)
-        return load_exports(home, read_settings(home), batch, finish=finish, on_done=on_done)
+        return load_exports(
+            home, read_settings(home), batch, finish=finish, on_done=on_done, readers=readers
+        )
 
 
-def load_plainly(home: Home, batch: Sequence[Offered]) -> list[Outcome]:
+def load_plainly(
+    home: Home, batch: Sequence[Offered], readers: Readers | None = None
+) -> list[Outcome]:
     """Load one batch without the flow engine; nothing is fitted or published.
 
     Returns
@@ -94,8 +121,9 @@ def load_plainly(home: Home, batch: Sequence[Offered]) -> list[Outcome]:
         load.recover(home)
         with database.open_ledger(home) as connection:
             outcomes = load.look(connection, batch)
-            load.prepare(home, read_settings(home), outcomes)
-            load.screen(outcomes)
+            settings = read_settings(home)
+            load.prepare(home, settings, outcomes, readers=readers)
+            load.screen(home, settings, outcomes)
             load.settle(home, load.store(home, connection, outcomes), outcomes)
     return outcomes
 

@@ -28,6 +28,8 @@ from warehouse.home import Home, Settings, write_atomically
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
+    from pipelines.readers import Readers
+
 _CHANGED = "It is still being written; it stays in the inbox until it rests."
 
 
@@ -65,28 +67,35 @@ def prepare(
     settings: Settings,
     outcomes: Sequence[Outcome],
     on_done: Callable[[str], None] | None = None,
+    readers: Readers | None = None,
 ) -> None:
     """Read, recognise, normalise and screen each new export of a batch.
 
-    A copy of a refused export is read too, so that its reason names it.
+    A copy of a refused export is read too, so that its reason names it. Without `readers` this
+    process does the reading itself.
     """
     for outcome in outcomes:
         if outcome.copy_of is not None and outcome.copy_of.refusal is not None:
             outcome.copy_of = None
         if outcome.is_new:
-            found = read_one(home, settings.zone, outcome.offered)
+            if readers is not None:
+                found = readers.read(settings.zone, outcome.offered)
+            else:
+                found = read_one(home, settings.zone, outcome.offered)
             outcome.take(found)
         if on_done is not None:
             on_done(outcome.offered.file_name)
 
 
-def screen(outcomes: Sequence[Outcome]) -> None:
+def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
     """Pass all shots of a batch through the expectations; failing rows become rejected rows."""
     fresh = [(o, o.export) for o in outcomes if o.export is not None]
     if not fresh or judge(pl.concat([o.shots for o, _ in fresh])).passed:
         return
     for outcome, export in fresh:
         kept, failing = split_failing(outcome.shots)
+        if failing.height and not export.has_lines:  # they stayed with the process that read it
+            export = read_one(home, settings.zone, outcome.offered).export or export
         texts = [export.raw_text_of(row) for row in failing["source_row"]]
         raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
             list(lake.REJECTED_SCHEMA)

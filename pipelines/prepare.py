@@ -90,6 +90,15 @@ class PreparedExport:
         found = np.flatnonzero(self._grid.line == source_row)
         return self._grid.raw_text(int(found[0])) if found.size else ""
 
+    @property
+    def has_lines(self) -> bool:
+        """Whether the original lines are at hand for `raw_text_of`."""
+        return self._grid is not None
+
+    def leave_lines(self) -> None:
+        """Give up the original lines, as on the way from one process to another."""
+        self._grid = None
+
     def summary(self) -> dict[str, Any]:
         """How the file was read, as plain values for the ingest log."""
         return {

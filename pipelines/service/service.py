@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from logging import Logger
 
 from pipelines import inbox, ledger
@@ -13,6 +14,7 @@ from pipelines.faults import fault_log, keep_fault
 from pipelines.offered import Offered
 from pipelines.outcome import Outcome
 from pipelines.pace import Pace
+from pipelines.readers import Readers
 from pipelines.service.backoff import Backoff
 from pipelines.service.engine_keeper import EngineKeeper
 from pipelines.service.presence import Presence, tell
@@ -55,6 +57,8 @@ class Service:
     engine : EngineKeeper
     log : logging.Logger
     rhythm : Rhythm
+    readers : Readers, optional
+        Processes that read; without them the service does.
     """
 
     def __init__(
@@ -64,9 +68,10 @@ class Service:
         engine: EngineKeeper,
         log: Logger,
         rhythm: Rhythm = Rhythm(),
+        readers: Readers | None = None,
     ) -> None:
         self.home, self.presence, self.engine, self.log = home, presence, engine, log
-        self.rhythm = rhythm
+        self.rhythm, self.readers = rhythm, readers
         self.waking = Waking(home.inbox)
         self.settling = Settling(rhythm.settle_s)
         self.backoff = Backoff()
@@ -87,8 +92,10 @@ class Service:
         self._say("stopping")
 
     def stop(self) -> None:
-        """Tell the service to stop; it ends with the batch in hand."""
+        """Tell the service to stop; it stores what it has read and leaves the rest for later."""
         self.waking.stop()
+        if self.readers is not None:
+            self.readers.abandon("The service was told to stop; it is taken at the next start.")
 
     def _turn(self) -> None:
         """Load what rests, then wait for more."""
@@ -113,12 +120,12 @@ class Service:
         self._say("loading")
         batches = inbox.chunks(ready, ledger.BATCH_FILES, ledger.BATCH_BYTES)
         pace = Pace()
-        for batch in batches:
-            finish = batch is batches[-1] or pace.is_due() or self.waking.stopping
+        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+            finish = not ahead or pace.is_due()
             self._unfinished = True
             began = time.monotonic()
             with step_times() as steps:
-                self._load(batch, finish=finish)
+                self._load(batch, ahead, finish=finish)
             if finish and "publish" in steps:
                 self._unfinished = False
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
@@ -128,9 +135,12 @@ class Service:
             if self.waking.stopping:
                 return
 
-    def _load(self, batch: Sequence[Offered], *, finish: bool) -> None:
+    def _load(self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool) -> None:
         try:
-            self._report(ledger.load_batch(self.home, batch, finish=finish))
+            outcomes = ledger.load_batch(
+                self.home, batch, finish=finish, readers=self.readers, ahead=ahead
+            )
+            self._report(outcomes)
         except RangeledgerError:
             raise
         except Exception as error:
@@ -147,7 +157,7 @@ class Service:
         if not left:
             return
         try:
-            self._report(ledger.load_plainly(self.home, left))
+            self._report(ledger.load_plainly(self.home, left, self.readers))
         except RangeledgerError:
             raise
         except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others

@@ -9,6 +9,7 @@ import time
 from logging import Logger
 
 from pipelines.faults import keep_fault
+from pipelines.readers import Readers
 from pipelines.service.engine_keeper import EngineKeeper
 from pipelines.service.log import close_log, open_log
 from pipelines.service.presence import sole_service
@@ -50,9 +51,11 @@ def watch_inbox(
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
         began = time.monotonic()
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
-        service = Service(home, presence, engine, log, rhythm)
+        readers = Readers(home)
+        service = Service(home, presence, engine, log, rhythm, readers)
         try:
             _on_signals(service, log)
+            readers.warm_up()
             _warm_up(home)
             engine.wait()
             _first_flow(home)
@@ -61,6 +64,7 @@ def watch_inbox(
                 log.info("Prefect's pages: %s", engine.address.removesuffix("/api"))
             _run_until_stopped(service)
         finally:
+            readers.close()
             engine.stop()
             log.info("stopped")
             close_log(log)

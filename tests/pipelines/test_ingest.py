@@ -4,6 +4,7 @@ import hashlib
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import duckdb
@@ -12,8 +13,11 @@ import pytest
 from click.testing import Result
 from typer.testing import CliRunner
 
+from pipelines import ledger
 from pipelines.main import app
+from pipelines.readers import Readers
 from tests.exports_text import seven_irons
+from tests.pipelines.bad_reading import read_badly
 from warehouse.database import query
 from warehouse.home import Home
 
@@ -181,21 +185,12 @@ def test_a_session_left_out_and_taken_back(ingest: Ingest, flow_home: Home, tmp_
 def test_a_program_fault_in_one_export_does_not_hold_up_the_others(
     ingest: Ingest, flow_home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from pipelines import read_one
-
-    real = read_one.prepare_export
-
-    def faulty(path: Path, **options: object) -> object:
-        if path.name == "b.csv":
-            raise ZeroDivisionError
-        return real(path, **options)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(read_one, "prepare_export", faulty)
+    monkeypatch.setattr(ledger, "Readers", partial(Readers, read=read_badly))
     (tmp_path / "a.csv").write_text(seven_irons())
-    (tmp_path / "b.csv").write_text(seven_irons("Bo Lind"))
+    (tmp_path / "faulty.csv").write_text(seven_irons("Bo Lind"))
     answer = ingest("ingest", *sorted(tmp_path.glob("*.csv")))
     assert answer.exit_code == 1
-    assert states(flow_home) == [("a.csv", "loaded"), ("b.csv", "quarantined")]
+    assert states(flow_home) == [("a.csv", "loaded"), ("faulty.csv", "quarantined")]
     assert "ZeroDivisionError" in (flow_home.logs / "faults.log").read_text()
     assert "Traceback" not in answer.output
 
