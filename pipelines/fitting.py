@@ -7,20 +7,28 @@ the same fits whatever was loaded first.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipelines.faults import keep_fault
+from pipelines.fit_faults import leave_fit_faults
 from warehouse import database
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-    from warehouse.home import Settings
+    from warehouse.home import Home, Settings
+
+# The heavy part of a fit leaves the interpreter free, so that two use two processors.
+_TOGETHER = 2
 
 
 def fit_changed(
+    home: Home,
     connection: DuckDBPyConnection,
     settings: Settings,
     *,
@@ -28,6 +36,9 @@ def fit_changed(
     on_player: Callable[[str], None] | None = None,
 ) -> list[str]:
     """Refit the players whose shots, decisions or models have changed.
+
+    A player whose fit fails keeps the earlier one; the fault is kept, told in `status`, and the
+    others go on.
 
     Returns
     -------
@@ -38,12 +49,60 @@ def fit_changed(
 
     version = POPULATION.model_version
     players = database.unfitted_players(connection, "" if everything else version)
-    for player in players:
-        if on_player is not None:
-            on_player(player)
-        shots = database.player_shots(connection, player)
-        database.replace_fits(connection, player, fit_player(shots, settings), version)
-    return players
+    fitted, faults = [], {}
+    for player, fits in _fits_of(connection, settings, players, on_player):
+        try:
+            _replace(connection, player, fits, version)
+            fitted.append(player)
+        except _FitError as failed:
+            keep_fault(home, failed.fault, f"fitting {player}")
+            faults[player] = type(failed.fault).__name__
+    leave_fit_faults(home, faults)
+    return fitted
+
+
+class _FitError(Exception):
+    """A player's fit failed, for a reason of its own."""
+
+    def __init__(self, fault: Exception) -> None:
+        super().__init__(str(fault))
+        self.fault = fault
+
+
+def _fits_of(
+    connection: DuckDBPyConnection,
+    settings: Settings,
+    players: Sequence[str],
+    on_player: Callable[[str], None] | None,
+) -> Iterator[tuple[str, Future[dict[str, pl.DataFrame]]]]:
+    """Fit players, a few at a time; the database is asked by this thread alone."""
+    begun: deque[tuple[str, Future[dict[str, pl.DataFrame]]]] = deque()
+    with ThreadPoolExecutor(_TOGETHER, thread_name_prefix="fit") as pool:
+        for player in players:
+            if on_player is not None:
+                on_player(player)
+            shots = database.player_shots(connection, player)
+            begun.append((player, pool.submit(fit_player, shots, settings)))
+            if len(begun) > _TOGETHER:
+                yield begun.popleft()
+        yield from begun
+
+
+def _replace(
+    connection: DuckDBPyConnection,
+    player: str,
+    fits: Future[dict[str, pl.DataFrame]],
+    version: str,
+) -> None:
+    """Put a player's fits in place; what the disk or the database refuses is no fault of a fit."""
+    import duckdb
+
+    try:
+        database.replace_fits(connection, player, fits.result(), version)
+    except (duckdb.OperationalError, duckdb.InternalError, duckdb.FatalException, OSError):
+        raise
+    except Exception as error:
+        raise _FitError(error) from error
 
 
 def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFrame]:

@@ -121,7 +121,7 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
         batch = store(home, connection, outcomes)
         settle(home, batch, outcomes)
         if order.finish:
-            fit_changed(connection, settings)
+            fit_changed(home, connection, settings)
     if order.finish:
         publish(home)
     if batch is not None:
@@ -131,21 +131,6 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
     for outcome in outcomes:
         outcome.release()
     return _Sealed(outcomes)
-
-
-@flow(name="fit and publish", validate_parameters=False, persist_result=False)
-def fit_and_publish(home: Home, settings: Settings) -> list[str]:
-    """Fit what has changed and publish; call it under the writer lock.
-
-    Returns
-    -------
-    list of str
-        Players that were fitted.
-    """
-    with database.open_ledger(home) as connection:
-        players = fit_changed(connection, settings)
-    publish(home)
-    return list(players)
 
 
 @flow(name="complete what was left", validate_parameters=False, persist_result=False)

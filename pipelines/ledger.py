@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipelines import inbox, load, staging
+from pipelines.fit_faults import fit_faults
 from pipelines.offered import Offered, open_for_writing
 from pipelines.pace import Pace
 from pipelines.readers import Readers
@@ -152,10 +153,10 @@ def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> boo
 
     with writer_lock(home, on_wait=on_wait):
         load.recover(home)
-        if publishing.is_current(home, POPULATION.model_version):
+        if publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home)):
             return False
         with database.open_ledger(home) as connection:
-            fit_changed(connection, read_settings(home))
+            fit_changed(home, connection, read_settings(home))
         publishing.publish(home)
     return True
 
@@ -176,7 +177,9 @@ def fit(
     with writer_lock(home):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            players = fit_changed(connection, settings, everything=everything, on_player=on_player)
+            players = fit_changed(
+                home, connection, settings, everything=everything, on_player=on_player
+            )
         publishing.publish(home)
     return players
 
@@ -196,7 +199,7 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
         load.recover(home)
         ledger_file.remove(home.ledger)
         with database.open_ledger(home) as connection:
-            players = fit_changed(connection, settings, on_player=on_player)
+            players = fit_changed(home, connection, settings, on_player=on_player)
         publishing.publish(home)
     return players
 

@@ -110,6 +110,6 @@ def make_home(root: Path, players: tuple[str, ...] = (ADA, HOSTILE)) -> Home:
             pl.DataFrame(schema=REJECTED_SCHEMA),
         )
     with database.open_ledger(home) as connection:
-        fit_changed(connection, read_settings(home))
+        fit_changed(home, connection, read_settings(home))
     publishing.publish(home)
     return home

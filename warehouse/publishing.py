@@ -10,6 +10,7 @@ import errno
 import fcntl
 import os
 import shutil
+from collections.abc import Collection
 from pathlib import Path
 
 from schemas.errors import StorageError
@@ -64,8 +65,16 @@ def clone(source: Path, target: Path) -> None:
         os.fsync(writing.fileno())
 
 
-def is_current(home: Home, model_version: str) -> bool:
-    """Whether the published database holds all loads and decisions of the lake, and their fits."""
+def is_current(home: Home, model_version: str, failed: Collection[str] = ()) -> bool:
+    """Whether the published database holds all loads and decisions of the lake, and their fits.
+
+    Parameters
+    ----------
+    home : Home
+    model_version : str
+    failed : collection of str
+        Players whose fits failed: to publish again would not mend them.
+    """
     import duckdb
 
     if not home.database.exists():
@@ -82,5 +91,5 @@ def is_current(home: Home, model_version: str) -> bool:
     return (
         [int(row[0]) for row in rows] == lake.batch_numbers(home)
         and decided == (len(lake.read_decisions(home)),)
-        and not unfitted
+        and set(unfitted) <= set(failed)
     )

@@ -8,7 +8,8 @@ import typer
 
 from pipelines import ledger
 from pipelines.commands.common import home_of
-from pipelines.printing import to_stderr
+from pipelines.fit_faults import in_a_sentence
+from pipelines.printing import say, to_stderr
 from schemas.units import counted
 
 
@@ -25,11 +26,16 @@ def fit(
     \b
     rangeledger fit --all
     """
-    console = to_stderr()
+    home, console = home_of(context), to_stderr()
     with console.status("fitting") as line:
         players = ledger.fit(
-            home_of(context), everything=everything, on_player=lambda p: line.update(f"fitting {p}")
+            home, everything=everything, on_player=lambda p: line.update(f"fitting {p}")
         )
-    typer.echo(
-        f"Fitted {counted(len(players), 'player')}." if players else "Every fit is up to date."
-    )
+    failed = in_a_sentence(home)
+    if players:
+        typer.echo(f"Fitted {counted(len(players), 'player')}.")
+    elif not failed:
+        typer.echo("Every fit is up to date.")
+    if failed:
+        say(failed)
+        raise typer.Exit(3)

@@ -6,7 +6,8 @@ import typer
 
 from pipelines import ledger
 from pipelines.commands.common import home_of
-from pipelines.printing import to_stderr
+from pipelines.fit_faults import in_a_sentence
+from pipelines.printing import say, to_stderr
 from schemas.units import counted
 
 
@@ -23,3 +24,7 @@ def rebuild(context: typer.Context) -> None:
     with console.status("reading the lake") as line:
         players = ledger.rebuild(home, on_player=lambda p: line.update(f"fitting {p}"))
     typer.echo(f"Rebuilt {home.database} from the lake: {counted(len(players), 'player')} fitted.")
+    failed = in_a_sentence(home)
+    if failed:
+        say(failed)
+        raise typer.Exit(3)

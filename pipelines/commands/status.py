@@ -11,6 +11,7 @@ import typer
 
 from pipelines import inbox
 from pipelines.commands.common import FormatOption, home_of
+from pipelines.fit_faults import in_a_sentence
 from pipelines.offered import content_hash
 from pipelines.printing import Format, cell_text, print_rows, to_stdout
 from pipelines.service.presence import SERVE, service_of
@@ -72,6 +73,9 @@ def home_facts(home: Home) -> dict[str, Any]:
     if not home.database.exists():
         return facts | {"published": "nothing yet"}
     published = datetime.fromtimestamp(home.database.stat().st_mtime, UTC).replace(tzinfo=None)
+    failed = in_a_sentence(home)
+    if failed:
+        facts["failed_fits"] = failed
     facts["published_at"] = published.isoformat(sep=" ", timespec="seconds")
     facts |= query(
         home,

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import json
 import os
+import threading
 from logging import Logger
 
 from pipelines.engine import Server, address_file, apply_quiet_settings
+from pipelines.service.backoff import Backoff
+from schemas.errors import HomeError
 from warehouse.home import Home, write_atomically
+
+_TICK_S = 0.2
 
 
 class EngineKeeper:
     """Keeps one Prefect server running at one address as long as the service lives.
+
+    A server that ends is started again at once by a thread of its own, so that a load that asks
+    it meanwhile only waits.
 
     Parameters
     ----------
@@ -30,6 +38,9 @@ class EngineKeeper:
         apply_quiet_settings(home)
         self._server = Server(home, port, pages=pages)
         os.environ["PREFECT_API_URL"] = self._server.address
+        self._had_ended = threading.Event()
+        self._stopping = threading.Event()
+        self._thread = threading.Thread(target=self._keep, name="engine", daemon=True)
 
     @property
     def address(self) -> str:
@@ -41,23 +52,35 @@ class EngineKeeper:
         self._server.wait()
         word = json.dumps({"address": self.address, "pid": os.getpid()})
         write_atomically(address_file(self._home), word)
+        self._thread.start()
+        if self._pages:
+            self._log.info("Prefect's pages: %s", self.address.removesuffix("/api"))
 
-    def ensure(self) -> bool:
-        """Start the server again if it has ended; the address stays the same.
+    def had_ended(self) -> bool:
+        """Whether the server has ended since this was last asked."""
+        ended = self._had_ended.is_set() or not self._server.is_running()
+        self._had_ended.clear()
+        return ended
 
-        Returns
-        -------
-        bool
-            Whether it had ended.
-        """
-        if self._server.is_running():
-            return False
-        self._log.warning("the flow engine had ended and is started again")
-        self._server = Server(self._home, self._server.port, pages=self._pages)
-        self._server.wait()
-        return True
+    def _keep(self) -> None:
+        """Start the server again whenever it has ended; the address stays the same."""
+        backoff = Backoff()
+        while not self._stopping.wait(_TICK_S):
+            if self._server.is_running():
+                continue
+            self._had_ended.set()
+            self._log.warning("the flow engine had ended and is started again")
+            try:
+                self._server = Server(self._home, self._server.port, pages=self._pages)
+                self._server.wait()
+                backoff.reset()
+            except (HomeError, OSError) as error:
+                if not self._stopping.is_set():
+                    self._log.error("%s", error)
+                self._stopping.wait(backoff.next_s())
 
     def stop(self) -> None:
         """End the server and take back the word of it."""
+        self._stopping.set()
         address_file(self._home).unlink(missing_ok=True)
         self._server.stop()

@@ -11,6 +11,7 @@ from logging import Logger
 
 from pipelines import inbox, ledger
 from pipelines.faults import fault_log, keep_fault
+from pipelines.fit_faults import in_a_sentence
 from pipelines.offered import Offered
 from pipelines.outcome import Outcome
 from pipelines.pace import Pace
@@ -77,6 +78,7 @@ class Service:
         self.backoff = Backoff()
         self._unfinished = True
         self._told: set[str] = set()
+        self._fits_told = ""
 
     def run(self) -> None:
         """Work until told to stop."""
@@ -129,11 +131,19 @@ class Service:
             if finish and "publish" in steps:
                 self._unfinished = False
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
+                self._tell_of_fits()
             taken = time.monotonic() - began
             self.log.info("batch of %d in %.2f s: %s", len(batch), taken, in_words(steps))
             self._recovered()
             if self.waking.stopping:
                 return
+
+    def _tell_of_fits(self) -> None:
+        """Log once of players whose fits failed."""
+        failed = in_a_sentence(self.home)
+        if failed and failed != self._fits_told:
+            self.log.error("%s", failed)
+        self._fits_told = failed
 
     def _load(self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool) -> None:
         try:
@@ -144,7 +154,7 @@ class Service:
         except RangeledgerError:
             raise
         except Exception as error:
-            if self.engine.ensure():
+            if self.engine.had_ended():
                 raise BusyError("The flow engine had ended; it is started again.") from error
             keep_fault(self.home, error, f"loading {len(batch)} from {batch[0].file_name}")
             if not self._still_waiting(batch):
@@ -194,7 +204,6 @@ class Service:
         self.presence.problem = sentence
         self._say("waiting")
         self._unfinished = True
-        self.engine.ensure()
         self.waking.rest(self.backoff.next_s() if again else self.rhythm.rescan_s)
 
     def _recovered(self) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipelines import inbox, staging
+from pipelines.fit_faults import in_a_sentence
 from pipelines.offered import content_hash
 from pipelines.service.presence import service_of
 from schemas.errors import RangeledgerError
@@ -127,6 +128,9 @@ def _rows(files: list[Path]) -> int:
 def _published(home: Home) -> Finding:
     from models.population import POPULATION
 
+    failed = in_a_sentence(home)
+    if failed:
+        return Finding("published database", False, "lacks fits", failed)
     if publishing.is_current(home, POPULATION.model_version):
         return Finding("published database", True, "holds every load, decision and fit")
     advice = "Run 'rangeledger ingest'; if it stays so, 'rangeledger rebuild'."

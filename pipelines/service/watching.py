@@ -17,7 +17,8 @@ from pipelines.service.service import Rhythm, Service
 from warehouse.home import Home, read_settings
 
 LOG_NAME = "service"
-_TICK_S = 0.5
+_TICK_S = 0.2
+_GRACE_S = 5.0
 
 
 def watch_inbox(
@@ -49,25 +50,59 @@ def watch_inbox(
     with sole_service(home) as presence:
         log = open_log(home, LOG_NAME, quiet=quiet)
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
-        began = time.monotonic()
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
         readers = Readers(home)
         service = Service(home, presence, engine, log, rhythm, readers)
+        work = _Work(service)
         try:
             _on_signals(service, log)
-            readers.warm_up()
-            _warm_up(home)
-            engine.wait()
-            _first_flow(home)
-            log.info("ready after %.1f s", time.monotonic() - began)
-            if engine_pages:
-                log.info("Prefect's pages: %s", engine.address.removesuffix("/api"))
-            _run_until_stopped(service)
+            work.start()
+            ended = _wait_for_the_end(work)
         finally:
             readers.close()
             engine.stop()
-            log.info("stopped")
+            log.info("stopped" if ended else "stopped amid a load; the next start completes it")
             close_log(log)
+    if not ended:
+        os._exit(0)  # what holds up the work must not hold the process
+    if work.fault is not None:
+        raise work.fault
+
+
+class _Work(threading.Thread):
+    """All that the service does, in a thread: Prefect takes signals over where flows run.
+
+    Parameters
+    ----------
+    service : Service
+
+    Attributes
+    ----------
+    fault : BaseException or None
+        What ended it, if it did not end because it was told to.
+    """
+
+    def __init__(self, service: Service) -> None:
+        super().__init__(name="service", daemon=True)
+        self.service = service
+        self.fault: BaseException | None = None
+
+    def run(self) -> None:
+        """Begin, then work until told to stop."""
+        try:
+            self._begin()
+            self.service.run()
+        except BaseException as error:  # noqa: BLE001  raised again by the main thread
+            self.fault = error
+
+    def _begin(self) -> None:
+        service, began = self.service, time.monotonic()
+        if service.readers is not None:
+            service.readers.warm_up()
+        _warm_up(service.home)
+        service.engine.wait()
+        _first_flow(service.home)
+        service.log.info("ready after %.1f s", time.monotonic() - began)
 
 
 def _on_signals(service: Service, log: Logger) -> None:
@@ -105,9 +140,17 @@ def _first_flow(home: Home) -> None:
         keep_fault(home, error, "starting")
 
 
-def _run_until_stopped(service: Service) -> None:
-    """Run the service in a thread, since Prefect takes signals over where flows run."""
-    thread = threading.Thread(target=service.run, name="service")
-    thread.start()
-    while thread.is_alive():
-        thread.join(_TICK_S)
+def _wait_for_the_end(work: _Work) -> bool:
+    """Wait for the service to end; when told to stop, not for longer than a few seconds.
+
+    Returns
+    -------
+    bool
+        Whether it has ended.
+    """
+    left_s = _GRACE_S
+    while work.is_alive() and left_s > 0.0:
+        work.join(_TICK_S)
+        if work.service.waking.stopping:
+            left_s -= _TICK_S
+    return not work.is_alive()

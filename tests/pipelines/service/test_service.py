@@ -122,7 +122,7 @@ def test_an_engine_that_ended_is_no_fault_of_the_exports(
     def engine_ends(*words: object, **named: object) -> object:
         calls.append(words)
         if len(calls) == 1:
-            service.engine.had_ended = True  # type: ignore[attr-defined]
+            service.engine.ended = True  # type: ignore[attr-defined]
             raise ConnectionError("nobody answers")
         return real(*words, **named)  # type: ignore[arg-type]
 

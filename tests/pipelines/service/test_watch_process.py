@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -38,7 +39,8 @@ def is_running(pid: int) -> bool:
 
 
 def children(pid: int) -> list[int]:
-    return [int(n) for n in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+    told = [file.read_text() for file in Path(f"/proc/{pid}/task").glob("*/children")]
+    return [int(number) for line in told for number in line.split()]
 
 
 def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_path: Path) -> None:
@@ -77,3 +79,34 @@ def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_pat
     assert query(home, "SELECT count(*) FROM shots").item() == 139 * 6
     assert os.listdir(home.logs) != []
     assert "told to stop (SIGTERM)" in (home.logs / "service.log").read_text()
+
+
+def test_an_engine_that_ends_is_started_again_and_one_that_hangs_holds_up_no_stop(
+    home: Home, request: pytest.FixtureRequest
+) -> None:
+    watch = start(home)
+    request.addfinalizer(watch.kill)
+    log = home.logs / "service.log"
+    wait_until(lambda: log.exists() and "ready after" in log.read_text())
+    (engine,) = [pid for pid in children(watch.pid) if _runs(pid, "pipelines.engine_server")]
+    os.kill(engine, signal.SIGKILL)
+    drop(home, "a.csv", seven_irons())
+    wait_until(lambda: logged(home) == {"a.csv": "loaded"})
+    assert "is started again" in log.read_text()
+
+    wait_until(lambda: running_server(home) is not None)
+    (engine,) = [pid for pid in children(watch.pid) if _runs(pid, "pipelines.engine_server")]
+    os.kill(engine, signal.SIGSTOP)
+    drop(home, "b.csv", seven_irons(day="2026-06-01"))
+    wait_until(lambda: "loading" in (home.state / "service.json").read_text())
+    began = time.monotonic()
+    watch.send_signal(signal.SIGTERM)
+    assert watch.wait(timeout=60) == 0
+    assert time.monotonic() - began < 25.0  # five seconds and what a busy machine adds
+    assert service_of(home) is None
+    wait_until(lambda: not is_running(engine))
+    assert (home.inbox / "b.csv").exists() or "b.csv" in logged(home)
+
+
+def _runs(pid: int, module: str) -> bool:
+    return module in Path(f"/proc/{pid}/cmdline").read_text()

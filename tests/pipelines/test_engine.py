@@ -1,0 +1,31 @@
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from pipelines import engine, inbox, ledger
+from tests.exports_text import seven_irons
+from tests.pipelines.service.running import wait_until
+from warehouse.home import Home
+
+
+def runs(home: Home) -> int:
+    with closing(sqlite3.connect(engine.engine_folder(home) / "prefect.db")) as database:
+        return int(database.execute("SELECT count(*) FROM flow_run").fetchone()[0])
+
+
+@pytest.mark.slow
+@pytest.mark.prefect
+def test_the_engine_forgets_runs_of_more_than_a_week_ago(home: Home) -> None:
+    (home.inbox / "a.csv").write_text(seven_irons())
+    with engine.engine(home):
+        ledger.ingest(home, inbox.waiting(home))
+    assert runs(home) == 1
+    with closing(sqlite3.connect(engine.engine_folder(home) / "prefect.db")) as database:
+        database.execute("UPDATE flow_run SET end_time = '2020-01-01 00:00:00.000000'")
+        database.commit()
+    with engine.engine(home):
+        engine.wait_for_engine()
+        wait_until(lambda: runs(home) == 0)
