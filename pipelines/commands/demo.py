@@ -11,6 +11,7 @@ import typer
 
 from pipelines import inbox
 from pipelines.commands.ingest import load_with_progress, outcome_rows
+from pipelines.neat_table import Shown, print_neat
 from pipelines.offered import NOTE_SUFFIX, Offered, content_hash
 from pipelines.printing import Format, print_rows, to_stderr, to_stdout
 from schemas.errors import UsageError
@@ -18,6 +19,21 @@ from warehouse.database import query
 from warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home, open_home
 
 _MARK = "demo"
+_CARRY = """
+    SELECT player, club, swing, ball, shots, carry_yd, carry_sd_yd, carry_p10_yd, carry_p90_yd,
+           side_sd_yd
+    FROM carry_by_club ORDER BY player, carry_yd DESC"""
+_SHOWN = (
+    Shown("club", "club"),
+    Shown("swing", "swing"),
+    Shown("ball", "ball"),
+    Shown("shots", "shots", ".0f"),
+    Shown("carry_yd", "carry\nyd", ".1f"),
+    Shown("carry_sd_yd", "spread\nyd", ".1f"),
+    Shown("carry_p10_yd", "8 of 10 from\nyd", ".0f"),
+    Shown("carry_p90_yd", "to\nyd", ".0f"),
+    Shown("side_sd_yd", "side spread\nyd", ".1f"),
+)
 
 
 def demo(context: typer.Context) -> None:
@@ -40,15 +56,8 @@ def demo(context: typer.Context) -> None:
     fresh = _drop_samples(home)
     if fresh:
         print_rows(outcome_rows(load_with_progress(home, fresh)), Format.TABLE, "Sample exports")
-    rows = query(
-        home,
-        "SELECT player, club, swing, ball, shots, round(carry_yd, 1) AS carry, "
-        "round(carry_sd_yd, 1) AS spread, round(carry_p10_yd) AS p10, "
-        "round(carry_p90_yd) AS p90, round(side_sd_yd, 1) AS side_spread "
-        "FROM carry_by_club ORDER BY player, carry_by_club.carry_yd DESC",
-    )
-    for (player,), bag in rows.group_by("player", maintain_order=True):
-        print_rows(bag.drop("player"), Format.TABLE, f"{player}: still-air carry by club, yards")
+    for (player,), bag in query(home, _CARRY).group_by("player", maintain_order=True):
+        print_neat(bag, _SHOWN, f"{player}: carry in still air")
     to_stdout().print(
         f"The database: {home.database}\n"
         f'Ask it: rangeledger --home {home.root} sql "SELECT * FROM carry_by_club"',
