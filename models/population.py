@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
-MODEL_VERSION = "1.0"
+MODEL_VERSION = "1.1"
 
 
 @dataclass(frozen=True, slots=True)
