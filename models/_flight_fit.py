@@ -76,7 +76,7 @@ def fit_flights(
         inputs = _departed(data.inputs, departures)
         results = np.nan_to_num(observe(inputs, aerodynamics))
         if turn < _ROUNDS - 1:
-            by_input = np.nan_to_num(derivatives(inputs, _BY, aerodynamics))
+            by_input = np.nan_to_num(derivatives(inputs, _BY, aerodynamics, results))
             slopes = _slopes(results, by_input)
             covariance = covariance_of_slopes(by_input[:, :, _LAUNCH_WIND], data.launch_sd, noise)
         residuals = np.where(there, data.measured - _departed_results(results, departures), 0.0)

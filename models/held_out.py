@@ -38,10 +38,14 @@ def held_out_parameters(
     folds : polars.DataFrame
         player, session_id, fold.
     """
+    needed = (*GROUP_KEYS, "session_id", "shot_number", CARRY, SIDE)
     sessions = shots.select("player", "session_id").unique().sort("player", "session_id")
     order = pl.int_range(pl.len()).over("player")
     folds = sessions.with_columns(fold=(order % most_folds).cast(pl.Int64))
-    numbered = shots.join(folds, on=["player", "session_id"])
+    # Every shot is repeated for each fold that it is not in: only the columns that are needed.
+    numbered = shots.select(name for name in needed if name in shots.columns).join(
+        folds, on=["player", "session_id"]
+    )
     each = folds.select("player", left_out="fold").unique()
     others = numbered.join(each, on="player").filter(pl.col("fold") != pl.col("left_out"))
     stand_in = pl.format("{}|{}", pl.col("left_out"), pl.col("player"))
