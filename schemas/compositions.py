@@ -32,6 +32,11 @@ HELPERS = (
     BACK_SPIN, SIDE_SPIN, SMASH, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
     HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME,
 )  # fmt: skip
+# Columns that have a left and a right.
+SIDED = (
+    "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
+    "club_path_deg", "face_angle_deg",
+)  # fmt: skip
 HELPER_DIMENSIONS = {
     BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SMASH: "ratio",
     HEAD_WIND: "speed", TAIL_WIND: "speed",

@@ -10,7 +10,7 @@ import polars as pl
 
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
-from pipelines.recognising.heading import Candidate
+from pipelines.recognising.heading import Candidate, read_heading
 from pipelines.recognising.profile import Profile
 from schemas.columns import BY_NAME
 from schemas.compositions import (
@@ -21,6 +21,7 @@ from schemas.compositions import (
     SHOT_COUNT,
     SHOT_NUMBER,
     SIDE_SPIN,
+    SIDED,
     SMASH,
     TAIL_WIND,
     TIME,
@@ -262,11 +263,27 @@ def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
 
 def _judged(profile: Profile) -> list[tuple[float, str, str]]:
     found = []
-    for candidate in profile.heading.candidates:
+    for candidate in _sided(profile):
         weight, why = judge(candidate, profile)
         if weight > 0:
             found.append((weight, candidate.column, why))
     return sorted(found, key=lambda entry: -entry[0])
+
+
+def _sided(profile: Profile) -> tuple[Candidate, ...]:
+    """Candidates of a heading; where it or its cells tell left from right, only sided ones."""
+    heading, numbers = profile.heading, profile.numbers
+    told = heading.positive in ("left", "right") or (
+        numbers is not None
+        and numbers.side is not None
+        and bool(numbers.side.is_in(["L", "R"]).any())
+    )
+    if not told or not heading.candidates or heading.candidates[0].column in SIDED:
+        return heading.candidates
+    if column_dimension(heading.candidates[0].column) is None:
+        return heading.candidates
+    again = read_heading(f"{heading.text} left right").candidates
+    return tuple(candidate for candidate in again if candidate.column in SIDED)
 
 
 def assign(profiles: list[Profile]) -> Assignment:

@@ -9,8 +9,7 @@ import polars as pl
 from pipelines.normalising.words import player_of
 from pipelines.recognising.assignment import Assigned, Assignment
 from pipelines.recognising.profile import Profile
-from pipelines.recognising.sides import SIDED
-from schemas.compositions import FAMILY_NAME, GIVEN_NAME
+from schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from schemas.words import fold, words_of
 
 _LETTER = {"left": "L", "right": "R"}

@@ -26,10 +26,13 @@ class Curving:
     direction, axis : int
         1 where the column agrees with the side in sign, -1 where it opposes it, 0 where the
         numbers don't tell or the column is missing.
+    unsigned : bool
+        Whether the side holds sizes alone: it follows where the ball goes but never the way.
     """
 
     direction: int
     axis: int
+    unsigned: bool = False
 
 
 def relative_signs(
@@ -73,9 +76,26 @@ def relative_signs(
     if spin_axis_deg is not None:
         terms.append(np.asarray(flight.carry_side_m))
         names.append("axis")
-    signs = _signs(terms, np.asarray(flight.hang_time_s), carry_side_m)
-    found = dict(zip(names, signs, strict=True))
+    time = np.asarray(flight.hang_time_s)
+    if _is_unsigned(terms, time, carry_side_m):
+        return Curving(0, 0, unsigned=True)
+    found = dict(zip(names, _signs(terms, time, carry_side_m), strict=True))
     return Curving(found.get("direction", 0), found.get("axis", 0))
+
+
+def _is_unsigned(terms: list[FloatArray], time: FloatArray, side: FloatArray) -> bool:
+    """Whether sides that are never negative fit the size of the computed ones far better."""
+    usable = np.isfinite(side) & np.all([np.isfinite(term) for term in [*terms, time]], axis=0)
+    count = int(usable.sum())
+    if not terms or count < _FEWEST_ROWS or float(side[usable].min()) < 0.0:
+        return False
+    target, drift = side[usable], np.column_stack([time[usable], np.ones(count)])
+    sizes, signed = [], []
+    for signs in product((1, -1), repeat=len(terms)):
+        way = sum(s * term[usable] for s, term in zip(signs, terms, strict=True))
+        sizes.append(float(np.mean((np.abs(way) - target) ** 2)) + _ROUNDING_M2)
+        signed.append(_left_over(drift, target - way))
+    return bool(0.5 * count * np.log(min(signed) / min(sizes)) >= _SURE)
 
 
 def _signs(terms: list[FloatArray], time: FloatArray, side: FloatArray) -> list[int]:

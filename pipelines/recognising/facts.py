@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pipelines.normalising.time_parts import read_date
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
@@ -26,6 +27,11 @@ from schemas.units import UNITS
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
 _HEADING_WEIGHT = 0.65
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
+_DAY_IN_TEXT = re.compile(
+    r"(?<!\d)(?:\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}"
+    r"|\d{1,2}\.?\s(?:de\s)?[^\W\d]{3,}\.?\s(?:de\s)?\d{4}"
+    r"|[^\W\d]{3,}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?!\d)"
+)
 _KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
@@ -177,6 +183,27 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
             found += _wind_facts(fact)
         place += step if fact or step == 1 else 1
     return found
+
+
+def dated_title(text: str, line: int) -> list[Fact]:
+    """The day of a line such as `Practice of 18 May 2024`, if it speaks of a visit.
+
+    Parameters
+    ----------
+    text : str
+        A line beside the table that is no pair of key and value.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Fact
+        One, or empty: a line that names no visit may give the day of the export.
+    """
+    if len(text) > _LONGEST_VALUE or not any("session" in _tags((w,)) for w in words_in(text)):
+        return []
+    days = [found[0] for found in _DAY_IN_TEXT.finditer(text) if read_date(found[0])]
+    return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
 
 
 def _wind_facts(fact: Fact) -> list[Fact]:

@@ -23,6 +23,7 @@ _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
 _SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
 _NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
 _CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
+_LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
 _UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.2
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -241,7 +242,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     Heading
         What the words say; without candidates if they say nothing known.
     """
-    segments = _segments(text)
+    segments = _segments(_LEADING_NUMBER.sub("", text))
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below

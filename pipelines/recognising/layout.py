@@ -16,6 +16,7 @@ from pipelines.recognising.facts import (
     STATED_ONCE,
     Fact,
     Statement,
+    dated_title,
     facts_in,
     pair_in,
     stacked_facts,
@@ -533,7 +534,7 @@ class LayoutFinder:
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
         line = int(self.grid.line[record])
-        for fact in facts_in(words, line):
+        for fact in facts_in(words, line) or dated_title(text, line):
             facts[fact.column] = fact
         club = club_of(words[0]) if len(words) == 1 else None
         if club is not None and club.known:
@@ -574,7 +575,7 @@ class LayoutFinder:
         line = int(self.grid.line[record])
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, "group", text))
-        found = facts_in(words, line)
+        found = facts_in(words, line) or dated_title(text, line)
         self._group_is_fresh = True
         for fact in found:
             self._group[fact.column] = fact

@@ -11,17 +11,8 @@ from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.consistency import FloatArray, sample_rows, usual_spin
 from pipelines.recognising.curving import Curving, relative_signs
 from pipelines.recognising.facts import Statement
-from schemas.compositions import SIDE_SPIN
+from schemas.compositions import SIDE_SPIN, SIDED
 
-SIDED = (
-    "launch_direction_deg",
-    "spin_axis_deg",
-    SIDE_SPIN,
-    "carry_side_m",
-    "total_side_m",
-    "club_path_deg",
-    "face_angle_deg",
-)
 _CLUB_SIDE = ("club_path_deg", "face_angle_deg")
 _AXES = ("spin_axis_deg", SIDE_SPIN)
 
@@ -96,6 +87,8 @@ def find_sides(
         if reading:
             found.readings[name] = reading
     found.curving = _curving(values)
+    if found.curving.unsigned:
+        sided = _without_sizes(found, sided)
     relations = _relations(values, found.curving)
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
@@ -103,6 +96,13 @@ def find_sides(
         if name not in found.readings:
             _customary(found, name, relations, columns)
     return found
+
+
+def _without_sizes(found: SidesFound, sided: list[str]) -> list[str]:
+    """Leave out sides that are sizes without a sign; they would all lie on the right."""
+    sizes = [n for n in ("carry_side_m", "total_side_m") if n in sided and n not in found.readings]
+    found.left_out += sizes
+    return [name for name in sided if name not in sizes]
 
 
 def _curving(values: Mapping[str, FloatArray]) -> Curving:

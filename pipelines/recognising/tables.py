@@ -39,7 +39,7 @@ from pipelines.recognising.values import (
 from pipelines.recognising.verifying import take_doubtful
 from schemas.clubs import club_of, clubs_of
 from schemas.columns import BY_NAME
-from schemas.compositions import DATE, DATETIME, TIME, column_dimension
+from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, column_dimension
 from schemas.headings import unit_symbols
 from schemas.reasons import RowReason
 from schemas.units import UNITS
@@ -264,11 +264,21 @@ class TableReader:
         ]
         places = [decimals(profile) for profile in measured]
         found = summaries.by_arithmetic(numbers, places, group, nameless & ~summed)
-        if text is not None and len(text) <= _MOST_LABELLED:
-            labelled = _bears_no_club(text) | summed | found
+        if len(self.records) <= _MOST_LABELLED:
+            labelled = self._labelled(columns) | summed | found
             if (labelled & ~summed & ~found).any():
                 found |= summaries.of_labelled_rows(numbers, places, labelled)
         return found & ~summed
+
+    def _labelled(self, columns: Mapping[str, Assigned]) -> npt.NDArray[np.bool_]:
+        """Rows that bear no club, or something else than a number where shots are numbered."""
+        found = np.zeros(len(self.records), np.bool_)
+        if "club" in columns:
+            found |= _bears_no_club(columns["club"].profile.text)
+        if SHOT_NUMBER in columns:
+            numbered = columns[SHOT_NUMBER].profile.text.fill_null("0").str.contains("[0-9]")
+            found |= ~numbered.to_numpy()
+        return found
 
     def _leave_out(
         self,

@@ -87,3 +87,26 @@ def test_a_small_table_above_states_what_holds_for_all(tmp_path: Path) -> None:
     export = read(tmp_path, [*lines, *(f"7 iron,{flight}" for flight in FLIGHTS)])
     assert export.shots["player"].to_list() == ["Oriel Hask"] * 3
     assert export.shots["air_temp_c"].to_list() == [17.0] * 3
+
+
+def test_sizes_without_a_side_are_left_out_where_the_flights_show_both_sides(
+    tmp_path: Path,
+) -> None:
+    # Start lines of 1 to 4 degrees at 140 m carry to 2 to 10 m beside the line.
+    starts = (-4.0, 2.0, -1.0, 3.0, -3.0, 1.5, -2.0, 4.0)
+    head = f"{HEAD},Launch direction (deg),Distance off line (yd)"
+    shots = [f"7 iron,{FLIGHTS[0]},{s},{abs(s) * 2.6:.1f}" for s in starts]
+    export = read(tmp_path, [head, *shots])
+    assert export.shots["carry_side_m"].null_count() == len(starts)
+    assert any("which way is positive" in remark for remark in export.recognition.remarks)
+    signed = [f"7 iron,{FLIGHTS[0]},{s},{s * 2.6:.1f}" for s in starts]
+    kept = read(tmp_path, [head, *signed]).shots["carry_side_m"]
+    assert (kept < 0).to_list() == [s < 0 for s in starts]
+
+
+@pytest.mark.parametrize("heading", ["Start (deg, negative = left)", "Start (deg)"])
+def test_a_column_that_tells_left_from_right_is_a_direction(tmp_path: Path, heading: str) -> None:
+    cells = ("1.4 R", "0.6 L", "2.0 L") if heading == "Start (deg)" else ("1.4", "-0.6", "-2.0")
+    export = read(tmp_path, [f'{HEAD},"{heading}"', *rows(*cells)])
+    assert export.shots["launch_direction_deg"].to_list() == [1.4, -0.6, -2.0]
+    assert export.shots["launch_angle_deg"].to_list() == [17.5, 16.8, 18.2]

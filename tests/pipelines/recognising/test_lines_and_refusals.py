@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
+import polars as pl
 import pytest
 
 from pipelines.prepare import PreparedExport, prepare_export
@@ -23,7 +25,12 @@ def read(folder: Path, lines: list[str]) -> PreparedExport:
     """An export of these lines, read."""
     path = folder / "visit.csv"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    return prepare_export(path)
+    return prepare_export(path, zone=ZoneInfo("Europe/Berlin"))
+
+
+def local_day(struck: pl.Series) -> str:
+    """The day of the first shot where it was struck."""
+    return str(struck.dt.convert_time_zone("Europe/Berlin").dt.date()[0])
 
 
 @pytest.mark.parametrize(
@@ -95,3 +102,34 @@ def test_a_proposal_names_the_unit_that_fits_best(tmp_path: Path) -> None:
     mapping = _refusal(tmp_path, [head, *shots]).mapping
     assert mapping is not None
     assert 'unit = "yd"' in mapping or 'unit = "m"' in mapping
+
+
+@pytest.mark.parametrize(
+    ("title", "day"),
+    [
+        ("Practice visit of 18 May 2024", "2024-05-18"),
+        ("Séance du 06/06/2024", "2024-06-06"),
+        ("Report printed on 18 May 2024", None),
+    ],
+)
+def test_a_title_that_names_a_visit_gives_its_day(
+    tmp_path: Path, title: str, day: str | None
+) -> None:
+    struck = read(tmp_path, [title, "", HEAD, *SHOTS]).shots["struck_at"]
+    assert struck.null_count() == (4 if day is None else 0)
+    assert day is None or local_day(struck) == day
+
+
+def test_headings_may_be_numbered(tmp_path: Path) -> None:
+    head = "1 Club,2 Ball speed (mph),3 Launch angle (deg),4 Spin (rpm),5 Carry (yd)"
+    # 149.2 yd is 136.42848 m by the definition of the yard (NIST SP 811).
+    assert read(tmp_path, [head, *SHOTS]).shots["carry_m"][0] == pytest.approx(136.42848)
+
+
+def test_a_deviation_under_an_odd_label_where_shots_are_numbered_is_no_shot(
+    tmp_path: Path,
+) -> None:
+    head = "Nr.,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+    numbered = [f"{k},{flight}" for k, flight in enumerate(FLIGHTS, 1)]
+    lines = ["Schläger: Eisen 7", head, *numbered, "s,1.17,0.61,170.8,2.03"]
+    assert read(tmp_path, lines).shots.height == 4
