@@ -143,7 +143,7 @@ def create_relations(connection: DuckDBPyConnection) -> None:
 
 
 def _comment(connection: DuckDBPyConnection, statement: Statement) -> None:
-    if "MACRO" in statement.sql.upper().split("--")[-1] and _is_macro(statement):
+    if _is_macro(statement):
         kind = "MACRO TABLE" if " AS TABLE" in statement.sql.upper() else "MACRO"
         connection.execute(
             f"COMMENT ON {kind} {statement.relation} IS {_quoted(statement.comment)}"

@@ -2,9 +2,9 @@
 -- comment: Every column of every view with its meaning and unit.
 -- grain: a column of a view
 -- columns:
---   view_name: View
---   column_name: Column
---   data_type: SQL type
+--   view_name: Name of the view
+--   column_name: Name of the column in that view
+--   data_type: Type of the column in SQL
 --   meaning: What it means, with its unit
 CREATE OR REPLACE VIEW data_dictionary AS
 SELECT

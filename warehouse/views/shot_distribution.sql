@@ -22,9 +22,20 @@
 --   model_version: Version of the models
 CREATE OR REPLACE VIEW shot_distribution AS
 SELECT
-    player, club, swing, ball, shots, sessions, carry_m, side_m, carry_se_m, side_se_m,
-    within_carry_sd_m, within_side_sd_m, within_correlation, between_carry_sd_m,
-    between_side_sd_m, degrees_of_freedom, mishit_rate, mishit_shortfall_m, mishit_long_share,
-    mishit_side_scale_m, side_known, model_version
+    player, club, swing, ball, shots, sessions,
+    carry_m, carry_m / 0.9144 AS carry_yd,
+    side_m, side_m / 0.9144 AS side_yd,
+    carry_se_m, carry_se_m / 0.9144 AS carry_se_yd,
+    side_se_m, side_se_m / 0.9144 AS side_se_yd,
+    within_carry_sd_m, within_carry_sd_m / 0.9144 AS within_carry_sd_yd,
+    within_side_sd_m, within_side_sd_m / 0.9144 AS within_side_sd_yd,
+    within_correlation,
+    between_carry_sd_m, between_carry_sd_m / 0.9144 AS between_carry_sd_yd,
+    between_side_sd_m, between_side_sd_m / 0.9144 AS between_side_sd_yd,
+    degrees_of_freedom, mishit_rate,
+    mishit_shortfall_m, mishit_shortfall_m / 0.9144 AS mishit_shortfall_yd,
+    mishit_long_share,
+    mishit_side_scale_m, mishit_side_scale_m / 0.9144 AS mishit_side_scale_yd,
+    side_known, model_version
 FROM fits.shot_distributions
 ORDER BY player, carry_m DESC, club, swing, ball;

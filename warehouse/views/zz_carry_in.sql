@@ -2,16 +2,18 @@
 -- comment: Expected carry, side and spread of a player's club in given conditions, a row a swing
 --   and ball. Head wind (against) and cross wind (pushing right) in m/s, air temperature in degC,
 --   altitude in m. Good for winds to 12 m/s, -5 to 40 degC and 0 to 2,500 m; beyond, the
---   conditions are held at those limits, and the column held says which; else it is NULL.
+--   conditions are held at those limits, and the column held says which; else it is NULL. Where a
+--   condition is NULL, so are carry, side and spread.
 CREATE OR REPLACE MACRO carry_in(
     player, club, headwind := 0.0, crosswind := 0.0, air_temp := 23.888888888888889, altitude := 0.0
 ) AS TABLE
 WITH conditions AS (
-    SELECT
-        greatest(-12.0, least(12.0, headwind)) AS x_head,
-        greatest(-12.0, least(12.0, crosswind)) AS x_cross,
-        greatest(-5.0, least(40.0, air_temp)) - 23.888888888888889 AS x_warmer,
-        greatest(0.0, least(2500.0, altitude)) AS x_up,
+    SELECT -- least and greatest pass NULL over, so what is unknown must be kept from them
+        CASE WHEN headwind IS NOT NULL THEN greatest(-12.0, least(12.0, headwind)) END AS x_head,
+        CASE WHEN crosswind IS NOT NULL THEN greatest(-12.0, least(12.0, crosswind)) END AS x_cross,
+        CASE WHEN air_temp IS NOT NULL
+             THEN greatest(-5.0, least(40.0, air_temp)) - 23.888888888888889 END AS x_warmer,
+        CASE WHEN altitude IS NOT NULL THEN greatest(0.0, least(2500.0, altitude)) END AS x_up,
         nullif(concat_ws('; ',
             CASE WHEN abs(headwind) > 12 THEN format('wind held at {:.0f} m/s along', x_head) END,
             CASE WHEN abs(crosswind) > 12 THEN format('wind held at {:.0f} m/s across', x_cross) END,

@@ -106,6 +106,20 @@ def test_the_macro_says_which_conditions_it_holds(
     assert rows.fetchall() == [(held,)]
 
 
+@pytest.mark.parametrize(
+    "conditions", ["NULL, 0, 20, 0", "0, NULL, 20, 0", "0, 0, NULL, 0", "0, 0, 20, NULL"]
+)
+def test_an_unknown_condition_leaves_the_answer_unknown(
+    published: duckdb.DuckDBPyConnection, conditions: str
+) -> None:
+    rows = published.execute(
+        "SELECT carry_m, carry_yd, side_yd, carry_sd_yd, side_sd_yd, held"
+        f" FROM carry_in($1, 'driver', {conditions})",
+        [PLAYER],
+    )
+    assert rows.fetchall() == [(None,) * 6]
+
+
 def test_the_view_says_what_the_macro_says(published: duckdb.DuckDBPyConnection) -> None:
     view = published.execute(
         "SELECT headwind_carry_yd, tailwind_carry_yd, crosswind_side_yd, warm_carry_yd,"

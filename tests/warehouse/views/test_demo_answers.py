@@ -68,6 +68,28 @@ def test_identities_hold(demo_home: Home, wrong: str) -> None:
     assert query(demo_home, f"SELECT count(*) FROM {wrong}").item() == 0
 
 
+def test_lengths_and_speeds_stand_in_both_units(demo_home: Home) -> None:
+    columns = set(query(demo_home, "SELECT view_name, column_name FROM data_dictionary").rows())
+    assert ("shot_distribution", "carry_m") in columns
+    twins = {
+        (view, name.removesuffix(si) + customary)
+        for view, name in columns
+        for si, customary in (("_m", "_yd"), ("_mps", "_mph"), ("_m2", "_yd2"))
+        if name.endswith(si) and name != "altitude_m"
+    }
+    assert twins <= columns
+
+
+def test_every_column_and_view_says_what_it_is(demo_home: Home) -> None:
+    undescribed = query(
+        demo_home,
+        "SELECT view_name, column_name FROM data_dictionary WHERE length(meaning) < 5"
+        " OR meaning IS NULL UNION ALL SELECT view_name, '' FROM duckdb_views()"
+        " WHERE schema_name = 'main' AND NOT internal AND comment IS NULL",
+    )
+    assert undescribed.rows() == []
+
+
 def test_the_log_adds_up_to_what_is_there(demo_home: Home) -> None:
     logged = query(demo_home, "SELECT sum(shots), sum(rejected), count(*) FROM ingest_log").row(0)
     there = query(
