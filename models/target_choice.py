@@ -331,9 +331,11 @@ def heights_over_trees(
     Returns
     -------
     ndarray
-        `height_profile` for an aim at the flag [1]; empty without trees.
+        `height_profile` for an aim at the flag [1]; empty without trees, and where the raster was
+        made for a ball elsewhere and this one lies among trees.
     """
-    if surface.grid.tree_height_m is None:
+    trees = surface.grid.tree_height_m
+    if trees is None or trees.ravel()[surface.grid.index(np.array(hole.ball))] > 0.0:
         return NO_HEIGHTS
     turned = replace(
         conditions,

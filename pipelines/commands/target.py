@@ -104,7 +104,8 @@ def target(
 ) -> None:
     """Find where to aim with which club on a hole, in the day's wind and air.
 
-    Strokes are expected ones: averages over the pattern of each club, mishits included. A number
+    Strokes are expected ones: averages over the pattern of each club, mishits included; trees
+    stop a ball that comes lower than their height_yd (15 where the file says nothing). A number
     is a tendency, not a promise; that nobody can be hit, local rules and judgement come first.
 
     Example:

@@ -11,6 +11,7 @@ import shapely
 from models.day_flight import STILL_AIR, Conditions, Launch
 from models.hole_geometry import Area, Ground, Hole
 from models.shot_pattern import ShotPattern
+from models.strokes_surface import ground_grid
 from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import QUICK, Option, choose_target
 from schemas.errors import NotEnoughShotsError
@@ -182,3 +183,12 @@ def test_a_wood_on_the_line_is_played_round_or_over() -> None:
     assert hedged.at_flag.chance[0, Ground.TREES] < 0.05
     assert walled.aim_rad < hedged.aim_rad - np.radians(3.0)
     assert walled.score > hedged.score + 0.1
+
+
+def test_a_ball_among_the_trees_of_a_raster_made_elsewhere_finds_a_gap() -> None:
+    wood = Area(Ground.TREES, "wood", shapely.box(20.0, -30.0, 40.0, 30.0), height_m=30.0)
+    there = Hole("x", 4, (-60.0, 0.0), "fairway", (125.0, 0.0), (wood,))
+    among = there.played_from((30.0, 0.0), "recovery")
+    grid = ground_grid(there, reach_m=200.0)
+    found = choose_target(among, [WEDGE], TABLE, STILL_AIR, grid=grid, effort=QUICK)
+    assert found.options[0].chance(Ground.TREES) < 0.02
