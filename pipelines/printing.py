@@ -11,7 +11,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from schemas.errors import StorageError
+from schemas.errors import StorageError, UsageError
 from schemas.units import counted
 
 if TYPE_CHECKING:
@@ -74,6 +74,8 @@ def print_rows(rows: pl.DataFrame, form: Format, title: str | None = None) -> No
     if form is Format.TABLE:
         _print_table(rows, title)
     elif form is Format.PARQUET:
+        if sys.stdout.isatty():
+            raise UsageError("Parquet is not for reading: send it to a file with > rows.parquet.")
         sys.stdout.buffer.write(rows_as(rows, form))
     else:
         sys.stdout.write(rows_as(rows, form).decode())

@@ -21,6 +21,7 @@ from warehouse.lake import batch_numbers
 from warehouse.pages.source import published
 
 _REASON = ".reason.txt"
+_MOST_NAMED = 5
 _SETTLED = """
     SELECT DISTINCT refused.source_file
     FROM ingest_log AS refused
@@ -51,6 +52,11 @@ def status(
     console = to_stdout()
     for name, value in facts.items():
         console.print(f"{name.replace('_', ' '):<22}{cell_text(value)}", markup=False)
+    if still := open_refusals(home):
+        names = ", ".join(path.name for path in still[:_MOST_NAMED])
+        more = f" and {len(still) - _MOST_NAMED} more" if len(still) > _MOST_NAMED else ""
+        console.print(f"To put right, reasons in {home.quarantine}: {names}{more}", markup=False,
+                      soft_wrap=True)  # fmt: skip
     if home.database.exists():
         rows = query(
             home,

@@ -17,7 +17,7 @@ from pipelines.printing import (
     rows_as,
     write_result,
 )
-from schemas.errors import StorageError
+from schemas.errors import StorageError, UsageError
 
 
 @pytest.mark.parametrize(
@@ -72,3 +72,9 @@ def test_a_result_that_can_not_be_written_is_said(tmp_path: Path) -> None:
     assert write_result(tmp_path / "new" / "a.json", b"{}").read_bytes() == b"{}"
     with pytest.raises(StorageError, match="Name another place"):
         write_result(tmp_path / "file" / "a.json", b"{}")
+
+
+def test_parquet_is_not_poured_onto_a_screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    with pytest.raises(UsageError, match="send it to a file"):
+        print_rows(pl.DataFrame({"a": [1]}), Format.PARQUET)

@@ -56,3 +56,4 @@ def test_what_was_put_right_is_no_longer_counted(home: Home) -> None:
     assert open_refusals(home) == [home.quarantine / "c.csv", never_offered]
     told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
     assert "in quarantine         2\n" in told
+    assert f"To put right, reasons in {home.quarantine}: c.csv, d.csv\n" in told
