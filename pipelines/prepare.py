@@ -17,6 +17,7 @@ import polars as pl
 from pipelines.normalising.notes import Note, note_beside, read_note
 from pipelines.reading.grid import Grid, read_grid
 from pipelines.reading.source import read_bytes
+from pipelines.recognising.assignment import Assignment
 from pipelines.recognising.clarity import refuse_table_of_averages, refuse_unclear
 from pipelines.recognising.companions import one_spelling
 from pipelines.recognising.file_name import facts_of_name
@@ -184,11 +185,13 @@ def prepare_export(
     """
     started = perf_counter()
     raw = read_bytes(path)
+    source_file = hashlib.sha256(raw).hexdigest()
     grid = read_grid(raw)
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
-    job = _Job(grid, file_name or path.name, hashlib.sha256(raw).hexdigest(), said)
+    job = _Job(grid, file_name or path.name, source_file, said)
+    del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
     try:
@@ -261,6 +264,10 @@ class _Job:
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
         refuse_unclear(self.file_name, self.tables)
+        # The cells as read take more memory than all that is left to do.
+        self.grid = replace(self.grid, cells=pl.DataFrame())
+        for table in self.tables:
+            table.assignment = Assignment()
 
     def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
         """Put a mapping's words in place of the headings of some blocks."""
@@ -299,7 +306,8 @@ class _Job:
             sentence = "The row stands among shots, but its cells hold no numbers."
             self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
-        self.frame = frame.sort("record") if frame.height else frame
+        in_order = not frame.height or frame["record"].is_sorted()
+        self.frame = frame if in_order else frame.sort("record")
         self._unify_players()
         self._remark_on_future()
         self._place()

@@ -112,7 +112,7 @@ def smash_too_high(shots: pl.DataFrame) -> list[Failure]:
 def _column(shots: pl.DataFrame, name: str) -> np.ndarray:
     if name not in shots.columns:
         return np.full(shots.height, np.nan)
-    return shots[name].to_numpy().astype(np.float64)
+    return np.asarray(shots[name].to_numpy(), np.float64)
 
 
 def flight_impossible(shots: pl.DataFrame) -> list[Failure]:

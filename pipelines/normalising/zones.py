@@ -32,6 +32,14 @@ def to_utc(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:
     As PEP 495 with fold=0: a time that happens twice is the earlier one; a time that the clocks
     skipped is read with the offset before the change.
     """
+    try:  # on nearly all days every time happens once
+        return local.dt.replace_time_zone(zone.key).dt.convert_time_zone("UTC").cast(INSTANT), ""
+    except pl.exceptions.ComputeError:
+        return _around_a_change(local, zone)
+
+
+def _around_a_change(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:
+    """The same where the clocks went forward or back among the times."""
     args: dict[str, Any] = {"time_zone": zone.key, "non_existent": "null"}
     early = local.dt.replace_time_zone(ambiguous="earliest", **args)
     late = local.dt.replace_time_zone(ambiguous="latest", **args)

@@ -125,10 +125,14 @@ def _few_zeros(raw: bytes) -> bool:
 
 
 def _is_utf8(raw: bytes) -> bool:
+    """Whether all is well-formed; parts that are ASCII, nearly all of a long file, cost nothing."""
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
-        for start in range(0, len(raw), _PIECE):
-            decoder.decode(raw[start : start + _PIECE], start + _PIECE >= len(raw))
+        for start in range(0, len(raw), _PART):
+            part = raw[start : start + _PART]
+            if decoder.getstate()[0] or not part.isascii():
+                decoder.decode(part)
+        decoder.decode(b"", True)
     except UnicodeDecodeError:
         return False
     return True

@@ -5,9 +5,13 @@ from __future__ import annotations
 import hashlib
 from zoneinfo import ZoneInfo
 
+import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 SESSION_GAP_H = 3
+_SESSION_GAP_MS = SESSION_GAP_H * 3_600_000
+_UNKNOWN, _NEVER = np.iinfo(np.int64).min, np.iinfo(np.int64).max
 _ID_LENGTH = 20
 
 
@@ -31,10 +35,11 @@ def with_shot_ids(shots: pl.DataFrame, source_file: str) -> pl.DataFrame:
         The same with `shot_id`.
     """
     # A prefix of the content hash and the row: readable, unique and vectorised.
-    row = pl.col("source_row").cast(pl.String)
+    parts = [pl.lit(source_file[:16] + "-"), pl.col("source_row").cast(pl.String)]
     place = pl.col("place_in_row")
-    suffix = pl.when(place > 0).then("." + place.cast(pl.String)).otherwise(pl.lit(""))
-    return shots.with_columns((pl.lit(source_file[:16] + "-") + row + suffix).alias("shot_id"))
+    if shots["place_in_row"].max():  # only tables whose shots are columns have several on a line
+        parts.append(pl.when(place > 0).then("." + place.cast(pl.String)).otherwise(pl.lit("")))
+    return shots.with_columns(pl.concat_str(parts).alias("shot_id"))
 
 
 def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.DataFrame:
@@ -59,27 +64,45 @@ def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.D
     Within a player, a gap of three hours or a new local date starts a new session. Shots without
     a time belong to the session of the shot before them.
     """
-    told = shots.select("player", "struck_at", "order").with_columns(
-        at=pl.col("struck_at").forward_fill().over("player")
+    shots = shots.sort("order")
+    at = shots.select(pl.col("struck_at").forward_fill().over("player")).to_series()
+    day = _or_least(at.dt.convert_time_zone(zone.key).dt.date().cast(pl.Int32))
+    time = _or_least(at.cast(pl.Int64))
+    player = shots["player"].cast(pl.Categorical).to_physical().to_numpy()
+    rows = np.lexsort((time, player))  # of equals the first in the file
+    player, time, day = player[rows], time[rows], day[rows]
+    timed = time[:-1] != _UNKNOWN
+    started = np.ones(len(rows), np.bool_)
+    started[1:] = (np.diff(player) != 0) | (
+        timed & ((np.diff(time) >= _SESSION_GAP_MS) | (np.diff(day) != 0))
     )
-    local_day = pl.col("at").dt.convert_time_zone(zone.key).dt.date()
-    started = (
-        pl.col("player").ne_missing(pl.col("player").shift(1))
-        | (pl.col("at").diff() >= pl.duration(hours=SESSION_GAP_H)).fill_null(False)
-        | (local_day != local_day.shift(1)).fill_null(False)
+    session = np.cumsum(started) - 1
+    first = np.flatnonzero(started)
+    ids = _session_ids(shots["player"].gather(rows[first]), _first_times(time, first), source_file)
+    place = np.empty_like(rows)
+    place[rows] = np.arange(len(rows))
+    number = (np.arange(len(rows)) - first[session] + 1)[place]
+    return shots.with_columns(
+        ids.gather(session[place]).alias("session_id"),
+        pl.Series("shot_number", number, pl.Int32),
     )
-    # One number a session: a change of player, a long gap or a new day begins the next.
-    parted = told.sort("player", "at", "order").with_columns(part=started.cum_sum() - 1)
-    first = parted.group_by("part", maintain_order=True).agg(
-        pl.col("player").first(), pl.col("at").min()
-    )
+
+
+def _or_least(values: pl.Series) -> npt.NDArray[np.int64]:
+    """Whole numbers with the least of all where nothing is known."""
+    return values.cast(pl.Int64).fill_null(_UNKNOWN).to_numpy()
+
+
+def _first_times(time: npt.NDArray[np.int64], first: npt.NDArray[np.int64]) -> pl.Series:
+    """The first known time of each session, null where none is."""
+    known = np.where(time == _UNKNOWN, _NEVER, time)
+    earliest = np.minimum.reduceat(known, first) if first.size else known
+    return pl.Series(earliest).replace(_NEVER, None).cast(pl.Datetime("ms", "UTC"))
+
+
+def _session_ids(players: pl.Series, times: pl.Series, source_file: str) -> pl.Series:
     ids = [
         _digest(player, at.isoformat() if at else source_file)
-        for _, player, at in first.iter_rows()
+        for player, at in zip(players, times, strict=True)
     ]
-    named = parted.select(
-        "order",
-        pl.lit(pl.Series("ids", ids, pl.String)).gather(pl.col("part")).alias("session_id"),
-        pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("part").alias("shot_number"),
-    ).sort("order")
-    return shots.sort("order").with_columns(named["session_id"], named["shot_number"])
+    return pl.Series(ids, dtype=pl.String)

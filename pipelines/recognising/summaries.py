@@ -87,10 +87,10 @@ def _some_words(profile: Profile) -> bool:
 
 
 def _summary_cells(text: pl.Series) -> list[str]:
-    distinct = text.drop_nulls().unique()
-    if len(distinct) > _MOST_DISTINCT:
-        distinct = distinct.filter(~distinct.str.contains(r"^[0-9:.,T \-/+Z]*$"))
-    cells = [cell for cell in distinct.head(_MOST_DISTINCT) if cell.strip()]
+    if len(text) > _MOST_DISTINCT:  # a long column of times has as many cells as rows
+        text = text.filter(text.str.contains(r"[^0-9:.,T \-/+Z]"))
+    distinct = text.drop_nulls().unique(maintain_order=True).head(_MOST_DISTINCT)
+    cells = [cell for cell in distinct if cell.strip()]
     return [cell for cell in cells if not _TIME_LIKE.match(cell) and _is_summary(cell)]
 
 

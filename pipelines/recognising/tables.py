@@ -152,7 +152,7 @@ class TableReader:
         units = self._units(columns)
         self.remarks += units.remarks
         values = unsigned(columns, units)
-        arrays = {n: s.to_numpy().astype(np.float64) for n, s in values.items()}
+        arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
         if self.given.trusted:
             sides.problems.clear()
@@ -208,7 +208,7 @@ class TableReader:
         if not self.assignment.doubtful:
             return []
         certain = unsigned(columns, self._units(columns))
-        arrays = {n: s.to_numpy().astype(np.float64) for n, s in certain.items()}
+        arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in certain.items()}
         return take_doubtful(self.assignment, arrays)
 
     def _texts(self) -> list[pl.Series]:
@@ -259,12 +259,18 @@ class TableReader:
         nameless |= ends if ends.sum() <= 400 else False
         if nameless.sum() > 2000:
             return np.zeros(len(self.records), np.bool_)
+        nameless &= ~summed
+        short = len(self.records) <= _MOST_LABELLED
+        if not (short or nameless.any()):
+            return nameless
         numbers = [
-            p.numbers.value.to_numpy().astype(np.float64) for p in measured if p.numbers is not None
+            np.asarray(p.numbers.value.to_numpy(), np.float64)
+            for p in measured
+            if p.numbers is not None
         ]
         places = [decimals(profile) for profile in measured]
-        found = summaries.by_arithmetic(numbers, places, group, nameless & ~summed)
-        if len(self.records) <= _MOST_LABELLED:
+        found = summaries.by_arithmetic(numbers, places, group, nameless)
+        if short:
             labelled = self._labelled(columns) | summed | found
             if (labelled & ~summed & ~found).any():
                 found |= summaries.of_labelled_rows(numbers, places, labelled)

@@ -133,7 +133,7 @@ def stated_unit(
 def _values(assigned: Assigned) -> FloatArray:
     numbers = assigned.profile.numbers
     assert numbers is not None
-    return numbers.value.to_numpy().astype(np.float64)
+    return np.asarray(numbers.value.to_numpy(), np.float64)
 
 
 def in_cell_units(assigned: Assigned, dimension: str) -> pl.Series:
@@ -305,7 +305,7 @@ class UnitFinder:
         unit = self._unit(name)
         if name not in self.columns or unit is None:
             return None
-        return in_canonical_unit(self.columns[name], unit).to_numpy().astype(np.float64)
+        return np.asarray(in_canonical_unit(self.columns[name], unit).to_numpy(), np.float64)
 
     def _quantity(self, name: str, rows: np.ndarray) -> Quantity | None:
         assigned = self.columns.get(name)

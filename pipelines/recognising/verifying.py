@@ -76,7 +76,7 @@ def _is_borne_out(assigned: Assigned, computed: Computed | None) -> bool:
               if UNITS[u].dimension == dimension]  # fmt: skip
     usual = {"length": ("m", "yd", "ft"), "time": ("s",), "angle": ("deg",)}
     units = stated or usual[dimension or ""]
-    values = numbers.value.to_numpy().astype(np.float64)[computed[1]]
+    values = numbers.value.to_numpy()[computed[1]].astype(np.float64)
     return any(
         _borne_out(assigned.column, values * UNITS[u].factor, computed[0][assigned.column])
         for u in units
