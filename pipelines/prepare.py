@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -14,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 
+from pipelines.beside import beside
 from pipelines.normalising.notes import Note, note_beside, read_note
 from pipelines.reading.grid import Grid, read_grid
 from pipelines.reading.source import read_bytes
@@ -44,6 +46,7 @@ REJECTED_SCHEMA = pl.Schema(
     }
 )
 _MOST_REASONS = 3
+_LONG = 1 << 24  # bytes that are worth a thread to hash
 _HEAD_ROWS = 30
 _DAY = timedelta(days=1)
 
@@ -185,12 +188,12 @@ def prepare_export(
     """
     started = perf_counter()
     raw = read_bytes(path)
-    source_file = hashlib.sha256(raw).hexdigest()
+    source_file = beside(partial(_digest, raw), long=len(raw) > _LONG)
     grid = read_grid(raw)
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
-    job = _Job(grid, file_name or path.name, source_file, said)
+    job = _Job(grid, file_name or path.name, source_file(), said)
     del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
@@ -202,6 +205,10 @@ def prepare_export(
         )
     except ExportError as refusal:
         raise RefusedExportError(refusal, job.recognition, broken) from refusal
+
+
+def _digest(raw: bytes) -> str:
+    return hashlib.sha256(raw).hexdigest()
 
 
 def machine_zone() -> ZoneInfo:

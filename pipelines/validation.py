@@ -85,7 +85,7 @@ def judge(shots: pl.DataFrame) -> Verdict:
         return Verdict(True, (), 0, 0)
     definition, suite, found = _gate()
     step = -(-shots.height // SAMPLE_ROWS)
-    seen = with_computed(shots).gather_every(step)
+    seen = with_computed(shots.gather_every(step))
     batch = definition.get_batch({"dataframe": seen.to_pandas()})
     outcome = batch.validate(suite, result_format="BOOLEAN_ONLY")
     by_key = {(r.expectation, _subject(r.arguments)): r.name for r in found}

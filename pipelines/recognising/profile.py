@@ -87,6 +87,12 @@ class Profile:
                 numbers.bad.filter(mask),
             )
 
+    def let_go(self) -> None:
+        """Forget the values of the cells, not that they are numbers."""
+        if self.numbers is not None:
+            none = self.numbers.bad.clear()
+            self.numbers = Numbers(self.numbers.value.clear(), None, None, none, none)
+
     def is_clock(self) -> bool:
         """Whether the cells read like times of day, dates or both."""
         cells = [cell for cell in self.sample[:20] if not is_summary_word(cell)]

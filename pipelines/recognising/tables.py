@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from pipelines.beside import beside
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
@@ -53,6 +54,7 @@ _READ = {
 }
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _TIMES = (DATE, DATETIME, TIME)
+_LONG = 50_000  # rows whose further columns are worth a thread
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _MOST_LABELS = 3  # rows that one label such as `Lowest` may have, one below each of a few clubs
 _NUMBER_FACTS = (
@@ -162,6 +164,8 @@ class TableReader:
         canonical = canonical_values(columns, units, sides, values, cross_wind=across)
         self.rejections += canonical.rejections
         self.remarks += canonical.remarks
+        for profile, _ in self.assignment.extras:
+            profile.let_go()
         frame = self._frame(canonical.frame, columns)
         return TableShots(
             frame,
@@ -309,6 +313,7 @@ class TableReader:
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
+        extras = beside(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         for name in _NUMBER_FACTS:
             fact = self._number_fact(name)
@@ -318,7 +323,7 @@ class TableReader:
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
         parts["struck_at"] = self._times(columns)
-        parts["extras"] = self._extras()
+        parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
         return pl.DataFrame(list(whole.values())) if length else pl.DataFrame()
