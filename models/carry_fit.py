@@ -89,7 +89,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
     Notes
     -----
     The population's spreads times its factors for the player's length, for shortened swings
-    (carry) and for the loft of the club (side).
+    (carry) and for the loft of the club (side). The player's own slope of side spread over loft
+    is learned later, about the population's.
     """
     player = groups.player_of_group
     expected = nominal.log_carry + nominal.log_ball
@@ -104,6 +105,7 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
         side_spread=population.side_spread * factor[player] * by_loft,
         carry_drift=population.carry_drift * factor,
         side_drift=population.side_drift * factor,
+        loft=np.where(nominal.loft_known, nominal.loft, np.nan),
     )
 
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
-MODEL_VERSION = "1.1"
+MODEL_VERSION = "1.2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,9 @@ class Population:
     # 1.4 times and a sand wedge's 0.8 times that (2 to 3 % of distance for a pitch and a 7-iron
     # [halmstad2014]; the size of the slope is common practice, no source).
     side_spread_slope: float = -0.2
+    # How far a player's own slope may lie from that one (standard deviation; common practice, no
+    # source).
+    side_slope_freedom: float = 0.2
     # Spread of a session's centre about the player's long-run centre [1].
     carry_drift: float = 0.015
     side_drift: float = 0.010

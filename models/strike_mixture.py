@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from models.population import Population
 from models.session_variance import (
+    NO_WEIGHT,
     CellMoments,
     between_variance,
     cell_moments,
@@ -30,6 +31,8 @@ FloatArray = npt.NDArray[np.float64]
 T3_HEIGHT = 2.0 / (np.pi * np.sqrt(3.0))
 LARGEST_EXPONENT = 500.0
 LARGEST_CORRELATION = 0.95
+# No player's ln side spread changes more than this over 16 deg beyond the defaults.
+LARGEST_TILT = 1.0
 # A group with fewer clean strikes asks its relatives first, if they know within this fraction.
 FEW_SHOTS = 2.5
 CLOSE_RELATION = 0.15
@@ -45,12 +48,15 @@ class Defaults:
         Default spread of clean strikes within a session [1].
     carry_drift, side_drift : array, shape (players,)
         Default spread of session centres [1].
+    loft : array, shape (groups,)
+        Loft from 36 deg in 16 deg [1]; NaN where it is unknown.
     """
 
     carry_spread: FloatArray
     side_spread: FloatArray
     carry_drift: FloatArray
     side_drift: FloatArray
+    loft: FloatArray
 
 
 @dataclass(slots=True)
@@ -92,6 +98,8 @@ class MixtureState:
         Chance of a mishit.
     shortfall : array, shape (players,)
         Mean loss of carry of a mishit, as a fraction of the base carry.
+    side_tilt : array, shape (players,)
+        Slope of ln side spread over loft beyond the defaults', a 16 deg.
     clean : array, shape (shots,)
         Probability that a shot was a clean strike.
     """
@@ -101,6 +109,7 @@ class MixtureState:
     covariance: FloatArray
     mishit_rate: FloatArray
     shortfall: FloatArray
+    side_tilt: FloatArray
     clean: FloatArray
 
 
@@ -128,6 +137,8 @@ class StrikeMixture:
         self.population = population
         self.group_shots = groups.keys["shots"].to_numpy().astype(np.float64)
         self.has_side = np.isfinite(groups.side)
+        self.loft_known = np.isfinite(defaults.loft)
+        self.loft = np.where(self.loft_known, defaults.loft, 0.0)
         self.base = groups.middle_carry()
         # What the player's other clubs say of each group's centre: mean and variance.
         self.relatives: tuple[FloatArray, FloatArray] | None = None
@@ -198,6 +209,7 @@ class StrikeMixture:
             covariance=np.zeros(groups),
             mishit_rate=np.full(groups, self.population.mishit_rate),
             shortfall=np.full(self.groups.players, self.population.mishit_shortfall),
+            side_tilt=np.zeros(self.groups.players),
             clean=np.ones(len(self.groups.carry)),
         )
 
@@ -245,10 +257,12 @@ class StrikeMixture:
         product = (self.carry - carry.mean[cell]) * (self.side - side.mean[cell]) * side_weight
         cross = sum_by(cell, product, len(carry.mean))
         self._update_spread(state.carry, carry, self.defaults.carry_spread)
-        self._update_spread(state.side, side, self.defaults.side_spread)
-        self._update_covariance(cross)
+        self._update_tilt(side)
+        side_scale = self._side_scale()
+        self._update_spread(state.side, side, side_scale)
+        self._update_covariance(cross, side_scale)
         self._update_centres(state.carry, carry, self.defaults.carry_spread, self.relatives)
-        self._update_centres(state.side, side, self.defaults.side_spread, None)
+        self._update_centres(state.side, side, side_scale, None)
 
     def _update_mishits(self) -> None:
         """Update rate and shortfall of mishits."""
@@ -282,10 +296,38 @@ class StrikeMixture:
         scatter = self._cells_per_group(cells.scatter) / scale**2
         direction.variance = self._pooled(scatter, direction.freedom, 1.0) * scale**2
 
-    def _update_covariance(self, cross: FloatArray) -> None:
+    def _side_scale(self) -> FloatArray:
+        """Return the default side spread of each group, tilted over loft as its player's is."""
+        tilt = self.state.side_tilt[self.groups.player_of_group]
+        tilted: FloatArray = self.defaults.side_spread * np.exp(tilt * self.loft)
+        return tilted
+
+    def _update_tilt(self, cells: CellMoments) -> None:
+        """Move each player's slope of ln side spread over loft one step to its best value.
+
+        Fisher's scoring of scatter ~ scale^2 chi2(freedom) with a log link [mccullagh1989]: each
+        club's spread is free about the line as far as `club_spread_weight` says.
+        """
+        player, players = self.groups.player_of_group, self.groups.players
+        population, tilt = self.population, self.state.side_tilt
+        freedom = self._cells_per_group(degrees_of_freedom(cells.weight))
+        scatter = self._cells_per_group(cells.scatter) / self._side_scale() ** 2
+        freedom, scatter = (np.where(self.loft_known, x, 0.0) for x in (freedom, scatter))
+        all_scatter, all_freedom = (sum_by(player, x, players) for x in (scatter, freedom))
+        level = within_variance(all_scatter, all_freedom, 1.0, population.spread_weight)
+        counts = population.club_spread_weight / (population.club_spread_weight + freedom)
+        known = 2.0 * counts * freedom
+        total = np.maximum(sum_by(player, known, players), NO_WEIGHT)
+        loft = self.loft - (sum_by(player, known * self.loft, players) / total)[player]
+        pull = sum_by(player, counts * loft * (scatter / level[player] - freedom), players)
+        firm = population.side_slope_freedom**-2
+        step = (pull - firm * tilt) / (sum_by(player, known * loft**2, players) + firm)
+        self.state.side_tilt = np.clip(tilt + step, -LARGEST_TILT, LARGEST_TILT)
+
+    def _update_covariance(self, cross: FloatArray, side_scale: FloatArray) -> None:
         """Update the covariance of carry and side, kept away from a perfect correlation."""
         state = self.state
-        scale = self.defaults.carry_spread * self.defaults.side_spread
+        scale = self.defaults.carry_spread * side_scale
         own = self._cells_per_group(cross) / scale
         covariance = self._pooled(own, state.side.freedom, 0.0) * scale
         limit = LARGEST_CORRELATION * np.sqrt(state.carry.variance * state.side.variance)

@@ -10,7 +10,7 @@ from scipy import stats
 from models.population import Population
 from models.shot_groups import ShotGroups, group_shots
 from models.strike_mixture import Defaults, StrikeMixture
-from tests.models.synthetic_players import Recipe, make_players
+from tests.models.synthetic_players import CLUBS, Recipe, make_players
 
 # Defaults that count for next to nothing.
 FREE = Population(
@@ -19,11 +19,15 @@ FREE = Population(
 )  # fmt: skip
 
 
-def mixture(groups: ShotGroups, population: Population) -> StrikeMixture:
+def mixture(
+    groups: ShotGroups, population: Population, loft: np.ndarray | None = None
+) -> StrikeMixture:
     size, players = groups.keys.height, groups.players
+    loft = np.full(size, np.nan) if loft is None else loft
     defaults = Defaults(
-        np.full(size, 0.035), np.full(size, 0.05), np.full(players, 0.015), np.full(players, 0.01)
-    )
+        np.full(size, 0.035), np.full(size, 0.05), np.full(players, 0.015), np.full(players, 0.01),
+        loft,
+    )  # fmt: skip
     return StrikeMixture(groups, defaults, population)
 
 
@@ -86,3 +90,25 @@ def test_another_base_leaves_the_same_shots() -> None:
     model.run(60)
     after = model.base * (1.0 + model.state.carry.mean)
     assert after == pytest.approx(before, rel=3e-3)
+
+
+@pytest.mark.parametrize(("driver", "wedge"), [(1.6, 0.5), (0.6, 1.6)])
+def test_the_slope_of_side_spread_over_loft_is_found(driver: float, wedge: float) -> None:
+    """Two slopes of many shots: least squares of ln side spread over loft (numpy.polyfit)."""
+    recipe = Recipe(driver_side=driver, wedge_side=wedge, mishit_rate=0.0)
+    learn, _, truth = make_players(20, 800, 8, seed=11, recipe=recipe)
+    groups = group_shots(learn)
+    loft = np.array([(dict(CLUBS)[club] - 36.0) / 16.0 for club in groups.keys["club"]])
+    model = mixture(groups, Population(side_slope_freedom=10.0), loft)
+    model.run(12)
+    order = [truth.clubs.index(club) for club in groups.keys["club"][:8]]
+    exact = [np.polyfit(loft[:8], np.log(spread[order]), 1)[0] for spread in truth.side_spread]
+    # Eight clubs of 800 shots tell each slope to about 0.02.
+    assert model.state.side_tilt == pytest.approx(np.array(exact), abs=0.1)
+
+
+def test_clubs_without_loft_have_no_slope() -> None:
+    learn, _, _ = make_players(3, 100, 4, seed=12)
+    model = mixture(group_shots(learn), Population())
+    model.run(5)
+    assert (model.state.side_tilt == 0.0).all()
