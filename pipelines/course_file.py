@@ -18,7 +18,11 @@ from models.hole_geometry import Area, Ground, Hole
 from pipelines.course_geojson import hole_from_geojson
 from pipelines.course_shapes import area_of, points_of
 from pipelines.course_words import AREA_WORDS, UNITS, HoleFileError, lie_of, number_of, par_of
+from schemas.units import YARD_M
 
+# A stroke to a flag on one hole [yd], and how far a shape may reach [m].
+_LEAST_YD, _MOST_YD = 5, 1000
+_FARTHEST_M = 5000.0
 _TOP_WORDS = ("name", "par", "unit", "ball", "flag", "line", *AREA_WORDS)
 
 
@@ -42,10 +46,27 @@ def read_hole(path: Path) -> Hole:
     """
     text = _text_of(path)
     if path.suffix.lower() in (".geojson", ".json"):
-        return hole_from_geojson(_parsed_json(text, path.name), path.name)
+        return _of_a_size(hole_from_geojson(_parsed_json(text, path.name), path.name), path.name)
     if path.suffix.lower() != ".toml":
         raise HoleFileError(path.name, "a hole file ends in .toml or .geojson; rename it.")
-    return hole_from_toml(_parsed_toml(text, path.name), path.name)
+    return _of_a_size(hole_from_toml(_parsed_toml(text, path.name), path.name), path.name)
+
+
+def _of_a_size(hole: Hole, where: str) -> Hole:
+    """The hole, if a ball can be played on it: a slip of the pen is not a hole of miles."""
+    yards = hole.distance_m / YARD_M
+    if not _LEAST_YD <= yards <= _MOST_YD:
+        raise HoleFileError(
+            where,
+            f"the flag is {yards:,.0f} yd from the ball. Give {_LEAST_YD} to {_MOST_YD:,} yd; "
+            "check the numbers and the unit.",
+        )
+    for area in hole.areas:
+        if max(map(abs, area.shape.bounds)) > _FARTHEST_M:
+            raise HoleFileError(
+                where, f"the {area.name} lies miles away. Check its numbers and the unit."
+            )
+    return hole
 
 
 def _text_of(path: Path) -> str:

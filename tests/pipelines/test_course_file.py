@@ -183,3 +183,18 @@ def test_a_height_that_is_none_is_told(tmp_path: Path, line: str) -> None:
     wood = f"[[trees]]\n{line}\nbox = {{ front = 80, back = 90, left = 10, right = 40 }}\n"
     with pytest.raises(HoleFileError, match="height_"):
         read_hole(written(tmp_path, PLAIN + wood))
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        (("along = 100", "along = 1e9"), "yd from the ball"),
+        (("along = 100\nacross = 5", "along = 0\nacross = 0"), "the flag is 0 yd from the ball"),
+        (("right = 12", "right = 12e6"), "the green lies miles away"),
+    ],
+)
+def test_a_slip_of_the_pen_is_no_hole_of_miles(
+    tmp_path: Path, change: tuple[str, str], sentence: str
+) -> None:
+    with pytest.raises(HoleFileError, match=sentence):
+        read_hole(written(tmp_path, PLAIN.replace(*change)))
