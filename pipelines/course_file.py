@@ -155,7 +155,7 @@ def _only_known(tree: Mapping[str, Any], known: tuple[str, ...], where: str) -> 
 
 def _unit(tree: Mapping[str, Any], where: str) -> float:
     unit = tree.get("unit")
-    if unit not in UNITS:
+    if not isinstance(unit, str) or unit not in UNITS:
         raise HoleFileError(where, 'the unit is missing. Write unit = "yd" or unit = "m" on top.')
     return UNITS[unit]
 

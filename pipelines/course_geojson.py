@@ -120,10 +120,13 @@ def _features(tree: Any, where: str) -> list[tuple[str, BaseGeometry, dict[str, 
     """Kind, shape, properties and place in the file of each feature."""
     if not isinstance(tree, dict) or tree.get("type") != "FeatureCollection":
         raise HoleFileError(where, "it is not a FeatureCollection. Export the hole as one.")
+    features = tree.get("features")
+    if not isinstance(features, list):
+        raise HoleFileError(where, "its features are no list. Export the hole anew.")
     found = []
-    for number, feature in enumerate(tree.get("features") or [], 1):
+    for number, feature in enumerate(features, 1):
         here = f"{where}, feature {number}"
-        properties = (feature.get("properties") if isinstance(feature, dict) else None) or {}
+        properties = _table(feature, "properties")
         kind = properties.get("kind")
         if kind not in _KINDS:
             raise HoleFileError(here, f"its kind is {kind!r}. Use one of {', '.join(_KINDS)}.")
@@ -131,11 +134,17 @@ def _features(tree: Any, where: str) -> list[tuple[str, BaseGeometry, dict[str, 
     return found
 
 
+def _table(feature: Any, key: str) -> dict[str, Any]:
+    """A table inside a feature; an empty one where it is missing or something else."""
+    value = feature.get(key) if isinstance(feature, dict) else None
+    return value if isinstance(value, dict) else {}
+
+
 def _shape(feature: dict[str, Any], kind: str, here: str) -> BaseGeometry:
     """Shape of a feature, of the type that its kind asks for."""
     wanted = {"line": ("LineString",)} | dict.fromkeys(_POINTS, ("Point",))
     types = wanted.get(kind, ("Polygon", "MultiPolygon"))
-    geometry = feature.get("geometry") or {}
+    geometry = _table(feature, "geometry")
     if geometry.get("type") not in types:
         raise HoleFileError(
             here, f"a {kind} must be a {' or '.join(types)}, not {geometry.get('type')!r}."

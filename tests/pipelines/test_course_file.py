@@ -198,3 +198,19 @@ def test_a_slip_of_the_pen_is_no_hole_of_miles(
 ) -> None:
     with pytest.raises(HoleFileError, match=sentence):
         read_hole(written(tmp_path, PLAIN.replace(*change)))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"features": 3}, {"features": [3]}, {"features": [{"properties": [], "geometry": 1}]},
+     {"features": [{"properties": {"kind": "flag"}, "geometry": "x"}]}],
+)  # fmt: skip
+def test_a_geojson_of_other_things_is_told(tmp_path: Path, change: dict[str, object]) -> None:
+    text = json.dumps({"type": "FeatureCollection"} | change)
+    with pytest.raises(HoleFileError):
+        read_hole(written(tmp_path, text, "hole.geojson"))
+
+
+def test_a_unit_that_is_no_word_is_told(tmp_path: Path) -> None:
+    with pytest.raises(HoleFileError, match="unit"):
+        read_hole(written(tmp_path, PLAIN.replace('"yd"', "[]")))
