@@ -12,7 +12,7 @@ _CAMEL = re.compile(r"[A-ZÀ-Þ]+(?=[A-ZÀ-Þ][a-zß-ÿ])|[A-ZÀ-Þ]?[a-zß-ÿ]+
 _WORD = re.compile(r"[^\W_]+")
 _DIGRAPHS = (("ae", "a"), ("oe", "o"), ("ue", "u"))
 _LINKS = ("", "s", "es", "n", "en", "e", "er", "ns")
-_ENDINGS = ("ens", "ets", "ernas", "arnas", "en", "et", "es", "er", "ar", "or", "s", "n", "e")
+_ENDINGS = ("ens", "ets", "ns", "ernas", "arnas", "en", "et", "es", "er", "ar", "or", "s", "n", "e")
 _SHORTEST_PIECE = 3
 _SHORTEST_STEM = 4
 _SHORTEST_TYPO = 5

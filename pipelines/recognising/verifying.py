@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +10,7 @@ import numpy.typing as npt
 from models.flight import fly
 from pipelines.recognising.assignment import Assigned, Assignment
 from pipelines.recognising.consistency import FloatArray, sample_rows, usual_spin
+from pipelines.recognising.curving import relative_signs
 from schemas.compositions import BACK_SPIN, column_dimension
 from schemas.units import UNITS
 
@@ -26,6 +27,15 @@ _FEWEST_ROWS = 5
 _LEAST_CORRELATION = 0.6
 _STEADY = 0.04  # relative spread below which a correlation says nothing
 _MOST_UNKNOWN = 2
+_MOST_UNUSUAL_SPIN = 0.5  # log of observed over usual spin; common practice, no source
+_SMASH = (0.9, 1.58)
+_USUAL_UNITS = {
+    "length": ("m", "yd", "ft"),
+    "speed": ("mph", "m/s", "km/h"),
+    "time": ("s",),
+    "angle": ("deg",),
+    "rotation": ("rpm",),
+}
 
 
 def _computed(values: Mapping[str, FloatArray]) -> Computed | None:
@@ -61,26 +71,104 @@ def _borne_out(column: str, observed: FloatArray, computed: FloatArray) -> bool:
     return float(np.corrcoef(seen, wanted)[0, 1]) >= _LEAST_CORRELATION
 
 
-def _is_borne_out(assigned: Assigned, computed: Computed | None) -> bool:
-    heading, numbers = assigned.profile.heading, assigned.profile.numbers
-    if len(heading.unknown) > _MOST_UNKNOWN or numbers is None:
+def _is_borne_out(
+    assigned: Assigned, values: Mapping[str, FloatArray], computed: Computed | None
+) -> bool:
+    """Whether the numbers say what the heading leaves open; where they can't, they don't."""
+    unknown, numbers = assigned.profile.heading.unknown, assigned.profile.numbers
+    if len(unknown) > _MOST_UNKNOWN or numbers is None or any(w.isdigit() for w in unknown):
         return False
-    if assigned.column not in _BOUNDS:
-        known = assigned.profile.known
-        varied = known.size < _FEWEST_ROWS or float(np.ptp(known)) > 0.0
-        return len(heading.unknown) == 1 and varied
+    found = numbers.value.to_numpy().astype(np.float64)
+    candidates = [found * UNITS[unit].factor for unit in _possible_units(assigned)]
+    column = assigned.column
+    if column in _BOUNDS:
+        return computed is not None and any(
+            _borne_out(column, c[computed[1]], computed[0][column]) for c in candidates
+        )
+    if len(unknown) > 1:
+        return False
+    test = _TESTS.get(column)
+    return test is not None and any(test(column, c, values) for c in candidates)
+
+
+def _possible_units(assigned: Assigned) -> tuple[str, ...]:
+    """The stated unit, else those that are usual for the kind of quantity."""
+    dimension = column_dimension(assigned.column) or ""
+    stated = assigned.profile.cell_units or assigned.profile.heading.units
+    fitting = tuple(u for u in stated if UNITS[u].dimension == dimension)
+    return fitting or _USUAL_UNITS.get(dimension, ())
+
+
+def _flies(column: str, found: FloatArray, values: Mapping[str, FloatArray]) -> bool:
+    """Whether flights with these launch numbers land where the carry says."""
+    if "carry_m" not in values:
+        return False
+    computed = _computed({**values, column: found})
     if computed is None:
         return False
-    dimension = column_dimension(assigned.column)
-    stated = [u for u in (assigned.profile.cell_units or heading.units)
-              if UNITS[u].dimension == dimension]  # fmt: skip
-    usual = {"length": ("m", "yd", "ft"), "time": ("s",), "angle": ("deg",)}
-    units = stated or usual[dimension or ""]
-    values = numbers.value.to_numpy()[computed[1]].astype(np.float64)
-    return any(
-        _borne_out(assigned.column, values * UNITS[u].factor, computed[0][assigned.column])
-        for u in units
-    )
+    carry, rows = values["carry_m"][computed[1]], computed[1]
+    if column in ("spin_rate_rpm", BACK_SPIN):
+        with np.errstate(invalid="ignore", divide="ignore"):
+            off = np.log(found[rows] / usual_spin(values["launch_angle_deg"][rows]))
+        if not abs(float(np.nanmedian(off))) < _MOST_UNUSUAL_SPIN:
+            return False
+    return _borne_out("carry_m", carry, computed[0]["carry_m"])
+
+
+def _curves(column: str, found: FloatArray, values: Mapping[str, FloatArray]) -> bool:
+    """Whether start line, curve and side agree beyond doubt when this column is one of them."""
+    whole = {**values, column: found}
+    side = whole.get("carry_side_m", whole.get("total_side_m"))
+    speed, launch = whole.get("ball_speed_mps"), whole.get("launch_angle_deg")
+    if side is None or speed is None or launch is None:
+        return False
+    rows = sample_rows(np.isfinite(side) & np.isfinite(speed) & np.isfinite(launch))
+    if rows.size < _FEWEST_ROWS:
+        return False
+    usual = usual_spin(launch[rows])
+    spin = whole.get("spin_rate_rpm", whole.get(BACK_SPIN))
+    spun = usual if spin is None else np.where(spin[rows] > 0, spin[rows], usual)
+    start, axis = whole.get("launch_direction_deg"), whole.get("spin_axis_deg")
+    signs = relative_signs(
+        speed[rows], launch[rows], spun,
+        None if start is None else start[rows], None if axis is None else axis[rows], side[rows],
+    )  # fmt: skip
+    proven = {"launch_direction_deg": signs.direction, "spin_axis_deg": signs.axis}
+    return proven.get(column, signs.direction or signs.axis) != 0
+
+
+def _follows_start(_: str, found: FloatArray, values: Mapping[str, FloatArray]) -> bool:
+    """Whether a face angle goes with the start line, which it mostly makes."""
+    return _correlated(found, values.get("launch_direction_deg"))
+
+
+def _drives_ball(_: str, found: FloatArray, values: Mapping[str, FloatArray]) -> bool:
+    """Whether a club speed is in the usual proportion to the ball speed."""
+    speed = values.get("ball_speed_mps")
+    if speed is None:
+        return False
+    with np.errstate(invalid="ignore", divide="ignore"):
+        smash = float(np.nanmedian(speed / found))
+    return _SMASH[0] < smash < _SMASH[1] and _correlated(found, speed)
+
+
+def _correlated(found: FloatArray, other: FloatArray | None) -> bool:
+    if other is None:
+        return False
+    use = np.isfinite(found) & np.isfinite(other)
+    if use.sum() < _FEWEST_ROWS or np.std(found[use]) < 1e-6 or np.std(other[use]) < 1e-6:
+        return False
+    return float(np.corrcoef(found[use], other[use])[0, 1]) >= _LEAST_CORRELATION
+
+
+_TESTS: dict[str, Callable[[str, FloatArray, Mapping[str, FloatArray]], bool]] = {
+    **dict.fromkeys(("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", BACK_SPIN), _flies),
+    **dict.fromkeys(
+        ("launch_direction_deg", "spin_axis_deg", "carry_side_m", "total_side_m"), _curves
+    ),
+    "face_angle_deg": _follows_start,
+    "club_speed_mps": _drives_ball,
+}
 
 
 def take_doubtful(assignment: Assignment, values: Mapping[str, FloatArray]) -> list[str]:
@@ -103,7 +191,9 @@ def take_doubtful(assignment: Assignment, values: Mapping[str, FloatArray]) -> l
     for assigned in sorted(assignment.doubtful, key=lambda a: -a.weight):
         text = assigned.profile.heading.text
         words = ", ".join(assigned.profile.heading.unknown)
-        if assigned.column not in assignment.by_column and _is_borne_out(assigned, computed):
+        if assigned.column not in assignment.by_column and _is_borne_out(
+            assigned, values, computed
+        ):
             assignment.by_column[assigned.column] = assigned
             if not words:
                 assigned.evidence.append("its numbers fit the flights")
