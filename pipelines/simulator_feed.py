@@ -156,12 +156,27 @@ def bag_in_feed(path: Path, player: str | None, ball: str | None) -> tuple[str, 
         raise UsageError(f"{path}: it can't be read as JSON. Export the models anew.") from error
     if not isinstance(feed, dict) or (feed.get("format"), feed.get("version")) != (FORMAT, VERSION):
         raise UsageError(f"{path}: it is not a feed of version {VERSION}. Export the models anew.")
-    names = [str(entry["player"]) for entry in feed["players"]]
-    wanted = [entry for entry in feed["players"] if player in (None, entry["player"])]
-    if len(wanted) != 1:
+    try:
+        return _bag_of(feed["players"], player, ball, path)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise UsageError(
+            f"{path}: a part of the feed is missing or of another kind. Export the models anew."
+        ) from error
+
+
+def _bag_of(
+    players: list[dict[str, Any]], player: str | None, ball: str | None, path: Path
+) -> tuple[str, list[BagClub]]:
+    """The bag of the one player who is meant."""
+    names = [str(entry["player"]) for entry in players]
+    begun = (player or "").casefold()
+    found = [name for name in names if name == player] or [
+        name for name in names if name.casefold().startswith(begun)
+    ]
+    if len(found) != 1:
         raise UsageError(f"{path}: name one player with --player: {', '.join(names)}.")
-    clubs = [_bag_club(club) for club in wanted[0]["clubs"] if ball in (None, club["ball"])]
-    return str(wanted[0]["player"]), clubs
+    clubs = players[names.index(found[0])]["clubs"]
+    return found[0], [_bag_club(club) for club in clubs if ball in (None, club["ball"])]
 
 
 def _bag_club(club: dict[str, Any]) -> BagClub:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import polars as pl
@@ -121,3 +123,24 @@ def test_faults_are_one_sentence(made_home: Home, words: list[str], sentence: st
     done = CliRunner().invoke(app, ["--home", str(made_home.root), *words])
     assert done.exit_code == 2
     assert sentence in done.stderr
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda feed: feed.pop("players"),
+        lambda feed: feed["players"][1].pop("clubs"),
+        lambda feed: feed["players"][1]["clubs"][0].update(launch=3),
+        lambda feed: feed["players"][1]["clubs"][0]["landing"].update(carry_m="far"),
+    ],
+)
+def test_a_spoiled_feed_is_told(
+    made_home: Home, tmp_path: Path, spoil: Callable[[dict[str, Any]], object]
+) -> None:
+    feed = json.loads(run(made_home, "export"))
+    spoil(feed)
+    (tmp_path / "feed.json").write_text(json.dumps(feed))
+    words = ["simulate", "--player", "ada", "--feed", str(tmp_path / "feed.json")]
+    answer = CliRunner().invoke(app, words)
+    assert answer.exit_code == 2
+    assert "Export the models anew" in answer.stderr
