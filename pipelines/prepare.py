@@ -22,6 +22,7 @@ from pipelines.reading.source import read_bytes
 from pipelines.recognising.assignment import Assignment
 from pipelines.recognising.clarity import refuse_table_of_averages, refuse_unclear
 from pipelines.recognising.companions import one_spelling
+from pipelines.recognising.entitled import set_summaries_aside
 from pipelines.recognising.file_name import facts_of_name
 from pipelines.recognising.heading import read_heading
 from pipelines.recognising.identity import with_sessions, with_shot_ids
@@ -258,6 +259,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = _layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
+        set_summaries_aside(self.grid, layout)
         name_facts = facts_of_name(self.file_name)
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
@@ -270,11 +272,20 @@ class _Job:
                 given = self._mapped(used, blocks, given)
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
-        refuse_unclear(self.file_name, self.tables)
+        for table in refuse_unclear(self.file_name, self.tables):
+            self._set_aside(table)
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
+
+    def _set_aside(self, table: TableShots) -> None:
+        """Keep a table without shots, such as averages below them, as lines beside the shots."""
+        self.tables.remove(table)
+        rows = table.frame["record"].to_list() if table.frame.height else []
+        for record in [*rows, *table.summaries.tolist()]:
+            text = self.grid.raw_text(record)
+            self.layout.others.append(OtherLine(record, "summary", text))
 
     def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
         """Put a mapping's words in place of the headings of some blocks."""

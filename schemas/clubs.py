@@ -64,6 +64,7 @@ def _tokens(text: str) -> list[str]:
     """Folded words and numbers: `7er-Eisen` -> [`7er`, `eisen`], `56°` -> [`56`, `deg`]."""
     marked = re.sub(r"(?<![0-9])(?:[#№]|\bn\.?\s?[°º])\s*(?=[0-9])", " ", text, flags=re.I)
     marked = re.sub(r"[°º˚]", " deg ", marked)
+    marked = re.sub(r"(?<=[0-9]):(?:an|a|e)\b", " ", marked)  # the Swedish `7:a`
     return fold(marked).split()
 
 

@@ -28,9 +28,10 @@ SHOT_COUNT = "shot_count"
 ZONE = "time_zone"
 HEAD_WIND, TAIL_WIND = "head_wind_mps", "tail_wind_mps"
 GIVEN_NAME, FAMILY_NAME = "given_name", "family_name"
+KEPT, DROPPED = "kept", "dropped"  # what the export says of a shot: it counts, it does not
 HELPERS = (
     BACK_SPIN, SIDE_SPIN, SMASH, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
-    HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME,
+    HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME, KEPT, DROPPED,
 )  # fmt: skip
 # Columns that have a left and a right.
 SIDED = (
@@ -217,6 +218,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(DATETIME, "date time", "shot session"),
     _c(TIME, "time", "shot", 0.7),
     _c(ZONE, "zone", "time"),
+    _c(KEPT, "kept", "shot ball"),
+    _c(DROPPED, "dropped", "shot ball"),
     _c("club", "club", "type name shot ball number"),
     _c("swing", "swing", "type name distance shot club height time point"),
     _c("flight_basis", "basis", "flight ball type"),

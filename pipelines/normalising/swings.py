@@ -61,7 +61,7 @@ def clock_position(text: str) -> str | None:
     found, worded = _DIGITS.match(plain), False
     if not found or found[2] is None:
         bare, worded = _without_clock_words(plain)
-        found = _DIGITS.match(bare)
+        found = _DIGITS.match(re.sub(r"(?<=[0-9])\s+(?=[0-9]{2}$)", ":", bare))
     if not found or (found[2] is None and not worded):
         return None
     return _clock(int(found[1]), int(found[2] or 0))

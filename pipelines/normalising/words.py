@@ -90,8 +90,15 @@ def player_of(text: str | None) -> str | None:
         for c in unicodedata.normalize("NFC", text)
         if unicodedata.category(c) not in ("Cf", "Cs", "Cn", "Co")
     )
-    name = " ".join(visible.split())[:LONGEST_NAME].strip()
+    name = _without_hand(" ".join(visible.split())[:LONGEST_NAME].strip())
     return None if is_missing(name) or fold(name) in words_of("unnamed") else name
+
+
+def _without_hand(name: str) -> str:
+    """`Ann Lee (left-handed)` -> `Ann Lee`: a hand in brackets is no part of a name."""
+    found = re.fullmatch(r"(.*\S)\s*[(\[]([^)\]]+)[)\]]", name)
+    told = found and len(found[2].strip()) > 1 and fold(found[2]) in words_of("hands")
+    return found[1] if found and told else name
 
 
 def is_summary_word(text: str | None) -> bool:

@@ -11,13 +11,15 @@ import polars as pl
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
 from pipelines.recognising.heading import Candidate, read_heading
-from pipelines.recognising.profile import Profile
+from pipelines.recognising.profile import Profile, mark_of
 from schemas.columns import BY_NAME
 from schemas.compositions import (
     BACK_SPIN,
     DATE,
     DATETIME,
+    DROPPED,
     HEAD_WIND,
+    KEPT,
     SHOT_COUNT,
     SHOT_NUMBER,
     SIDE_SPIN,
@@ -203,6 +205,8 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         if profile.is_number and known < 0.5 and not _whole_numbers(profile):
             return 0.0, "the cells are numbers"
         return candidate.weight, f"{known:.0%} of the cells name a known club"
+    if column in (KEPT, DROPPED) and any(mark_of(cell, column) is None for cell in profile.sample):
+        return 0.0, "its cells are no marks"
     if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
         return 0.0, "the cells are times of day"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
@@ -306,7 +310,7 @@ def assign(profiles: list[Profile]) -> Assignment:
     for profile in profiles:
         judged = _judged(profile)
         claim = _claim(profile, judged)
-        if claim and profile.heading.unknown and column_dimension(claim.column):
+        if claim and _is_doubtful(profile, claim):
             result.doubtful.append(claim)
         elif claim and claim.weight >= LEAST_WEIGHT:
             claims.setdefault(claim.column, []).append(claim)
@@ -321,6 +325,13 @@ def assign(profiles: list[Profile]) -> Assignment:
     _second_choices(result, losers)
     _place_waiting(result, waiting)
     return result
+
+
+def _is_doubtful(profile: Profile, claim: Assigned) -> bool:
+    """Whether the numbers must bear a heading out: an unknown word, or no more than `angle`."""
+    if profile.heading.unknown:
+        return bool(column_dimension(claim.column))
+    return claim.column == "launch_angle_deg" and profile.heading.tags == {"angle"}
 
 
 def _is_unread(profile: Profile) -> bool:

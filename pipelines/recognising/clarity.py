@@ -16,8 +16,8 @@ _FASTEST_PUTT_MPS = 9.0
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
 
 
-def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> None:
-    """Raise where a file's tables can't be read with certainty.
+def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> list[TableShots]:
+    """Tables beside the shots that hold none; raise where the others can't be read with certainty.
 
     Parameters
     ----------
@@ -26,15 +26,42 @@ def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> None:
     tables : sequence of TableShots
         What its tables gave.
 
+    Returns
+    -------
+    list of TableShots
+        Tables of averages, or without a measured column, that stand beside tables of shots.
+
     Raises
     ------
     ExportError
         With a `FileReason` code and a proposed mapping where one can help.
     """
-    for table in tables:
-        _refuse_averages(file_name, table)
-        _refuse_columns(file_name, table)
+    refusals = [(table, _no_shots(file_name, table)) for table in tables]
+    aside = [table for table, refusal in refusals if refusal is not None]
+    if len(aside) == len(tables):
+        raise next(refusal for _, refusal in refusals if refusal is not None)
+    shots = [table for table, refusal in refusals if refusal is None]
+    clubbed = any(t.frame["club"].null_count() < t.frame.height for t in shots)
+    for table in shots:
+        _refuse_columns(file_name, table, clubbed)
         _refuse_units(file_name, table)
+    return aside
+
+
+def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
+    """Why a table holds no shots at all, None where it may."""
+    try:
+        if not table.frame.height:
+            raise ExportError(
+                f"{file_name}: every row below the heading sums up others, such as a mean; there "
+                "is no shot. Export the shots of the session one by one.",
+                FileReason.AVERAGES_ONLY,
+            )
+        _refuse_averages(file_name, table)
+        _refuse_unmeasured(file_name, table)
+    except ExportError as refusal:
+        return refusal
+    return None
 
 
 def refuse_table_of_averages(file_name: str, rows: Sequence[Sequence[str | None]]) -> None:
@@ -91,7 +118,7 @@ def _one_row_a_club(table: TableShots) -> bool:
     return clubs is not None and clubs.n_unique() == len(clubs)
 
 
-def _refuse_columns(file_name: str, table: TableShots) -> None:
+def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
     if table.assignment.unclear:
         column, profiles = table.assignment.unclear[0]
         names = " and ".join(repr(p.heading.text) for p in profiles)
@@ -102,20 +129,22 @@ def _refuse_columns(file_name: str, table: TableShots) -> None:
             FileReason.UNCLEAR_COLUMNS,
             proposed_mapping(table.reports, doubts),
         )
-    measured = [n for n in table.assignment.by_column if n in MEASURED]
-    if not measured:
-        raise ExportError(
-            f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
-            "distance. Name its columns in a mapping.",
-            FileReason.NOT_AN_EXPORT,
-            proposed_mapping(table.reports),
-        )
     _refuse_unread(file_name, table)
-    if table.frame.height and table.frame["club"].null_count() == table.frame.height:
+    if not clubbed and table.frame["club"].null_count() == table.frame.height:
         raise ExportError(
             f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
             "beside the export, or name the club's column in a mapping.",
             FileReason.UNCLEAR_COLUMNS,
+            proposed_mapping(table.reports),
+        )
+
+
+def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
+    if not table.assignment.unclear and not any(n in MEASURED for n in table.assignment.by_column):
+        raise ExportError(
+            f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
+            "distance. Name its columns in a mapping.",
+            FileReason.NOT_AN_EXPORT,
             proposed_mapping(table.reports),
         )
 

@@ -15,9 +15,10 @@ from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat, detect_number_format
 from pipelines.normalising.numbers import Numbers, parse_columns
 from pipelines.normalising.time_parts import read_clock, read_date, split_instant
-from pipelines.normalising.words import is_summary_word
-from pipelines.recognising.heading import Heading
+from pipelines.normalising.words import flag_of, is_summary_word
+from pipelines.recognising.heading import Heading, read_heading
 from schemas.clubs import club_of
+from schemas.compositions import DROPPED, KEPT
 from schemas.headings import unit_symbols
 
 _SAMPLE = 300
@@ -27,6 +28,28 @@ _KNOWN_ROWS = 2000
 _MOST_LETTERS = 24
 _POINTED = re.compile(r"^[+-]?[0-9]+\.(?:[0-9]{1,2}|[0-9]{4,})$")
 _PLAIN_NUMBER = re.compile(r"^[+-]?[0-9]+(?:[.,][0-9]+)?$")
+
+
+def mark_of(cell: str, column: str) -> bool | None:
+    """Whether a cell says that its shot counts.
+
+    Parameters
+    ----------
+    cell : str
+        `yes`, `0`, `x`, `deleted`, `gültig`.
+    column : str
+        What the column says of a shot: that it is kept, or that it was dropped.
+
+    Returns
+    -------
+    bool or None
+        None where the cell says neither.
+    """
+    flag = flag_of(cell)
+    if flag is not None:
+        return flag if column == KEPT else not flag
+    tags = read_heading(cell.strip()).tags & {KEPT, DROPPED}
+    return None if len(tags) != 1 else KEPT in tags
 
 
 @dataclass(slots=True)

@@ -26,6 +26,7 @@ from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import full_names, join_sides
 from pipelines.recognising.facts import Fact, Statement
 from pipelines.recognising.layout import Block
+from pipelines.recognising.marks import dropped_shots
 from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.sides import SidesFound, find_sides
@@ -162,7 +163,9 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         across = any("cross_wind" in p.heading.tags for p in self.profiles)
         canonical = canonical_values(columns, units, sides, values, cross_wind=across)
-        self.rejections += canonical.rejections
+        dropped, told = dropped_shots(columns)
+        self.rejections += canonical.rejections + dropped
+        self.remarks += told
         self.remarks += canonical.remarks
         for profile, _ in self.assignment.extras:
             profile.let_go()

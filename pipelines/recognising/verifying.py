@@ -29,6 +29,8 @@ _STEADY = 0.04  # relative spread below which a correlation says nothing
 _MOST_UNKNOWN = 2
 _MOST_UNUSUAL_SPIN = 0.5  # log of observed over usual spin; common practice, no source
 _SMASH = (0.9, 1.58)
+# Log of carry over that flown from an angle, its middle and spread; common practice, no source.
+_LAUNCH_OFF, _LAUNCH_SPREAD = 0.12, 0.12
 _USUAL_UNITS = {
     "length": ("m", "yd", "ft"),
     "speed": ("mph", "m/s", "km/h"),
@@ -115,6 +117,22 @@ def _flies(column: str, found: FloatArray, values: Mapping[str, FloatArray]) -> 
     return _borne_out("carry_m", carry, computed[0]["carry_m"])
 
 
+def _is_launch(assigned: Assigned, values: Mapping[str, FloatArray]) -> bool:
+    """Whether a column of angles and no more is the launch: carries follow closely from it."""
+    numbers = assigned.profile.numbers
+    if numbers is None or "carry_m" not in values:
+        return False
+    angle = numbers.value.to_numpy().astype(np.float64)
+    computed = _computed({**values, "launch_angle_deg": angle})
+    if computed is None:
+        return False
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = np.log(values["carry_m"][computed[1]] / computed[0]["carry_m"])
+    middle = np.nanmedian(ratio)
+    spread = np.nanmedian(np.abs(ratio - middle))
+    return bool(abs(middle) < _LAUNCH_OFF and spread < _LAUNCH_SPREAD)
+
+
 def _curves(column: str, found: FloatArray, values: Mapping[str, FloatArray]) -> bool:
     """Whether start line, curve and side agree beyond doubt when this column is one of them."""
     whole = {**values, column: found}
@@ -191,9 +209,9 @@ def take_doubtful(assignment: Assignment, values: Mapping[str, FloatArray]) -> l
     for assigned in sorted(assignment.doubtful, key=lambda a: -a.weight):
         text = assigned.profile.heading.text
         words = ", ".join(assigned.profile.heading.unknown)
-        if assigned.column not in assignment.by_column and _is_borne_out(
-            assigned, values, computed
-        ):
+        bare = assigned.column == "launch_angle_deg" and not words
+        fits = _is_launch(assigned, values) if bare else _is_borne_out(assigned, values, computed)
+        if assigned.column not in assignment.by_column and fits:
             assignment.by_column[assigned.column] = assigned
             if not words:
                 assigned.evidence.append("its numbers fit the flights")

@@ -15,8 +15,8 @@ SPELLINGS = {
     "5-wood": "5w, 5 Wood, bois 5, Holz5",
     "4-hybrid": "4h, Hybrid 4, 4-hybrid, Rescue 4, Hybride 4, Híbrido 4, Hyb 4, Hy4, 4 Hybrid 22°",
     "7-iron": "7i, 7I, 7 Iron, Iron 7, 7-iron, I7, Eisen 7, 7er Eisen, 7er-Eisen, E7, Fer 7, F7, "
-    "Hierro 7, Järn 7, J7, Järnsjua, järn sju, seven iron, No. 7 iron, #7 iron, IRON7, 7  iron, "
-    "fer sept, hierro siete, Eisen sieben",
+    "Hierro 7, Järn 7, J7, Järnsjua, järn sju, 7:a järn, seven iron, No. 7 iron, #7 iron, IRON7, "
+    "7  iron, fer sept, hierro siete, Eisen sieben",
     "9-iron": "9i, Eisen 9, Fer 9, hierro 9, järn 9",
     "1-iron": "1-iron, 1 iron",
     "pitching-wedge": "PW, pw, P-Wedge, Pitching Wedge, Pitchingwedge, Wedge P, Pitch",

@@ -37,7 +37,9 @@ def test_surfaces(cell: str, surface: str | None) -> None:
     ("cell", "name"),
     [("  Ann   Lee ", "Ann Lee"), ("<b>Ann</b>", "<b>Ann</b>"), ("../../etc/x", "../../etc/x"),
      ("=1+1", "=1+1"), ("Zo\u200be\u0301", "Zo\u00e9"), ("a\nb", "a b"), ("n/a", None),
-     ("unknown", None), (None, None), ("'; drop table shots", "'; drop table shots")],
+     ("unknown", None), (None, None), ("Ann Lee (left-handed)", "Ann Lee"),
+     ("Ann Lee [Linkshänder]", "Ann Lee"), ("Ann (L)", "Ann (L)"), ("Ann (guest)", "Ann (guest)"),
+     ("'; drop table shots", "'; drop table shots")],
 )  # fmt: skip
 def test_names_are_just_text(cell: str | None, name: str | None) -> None:
     assert player_of(cell) == name

@@ -133,3 +133,57 @@ def test_a_deviation_under_an_odd_label_where_shots_are_numbered_is_no_shot(
     numbered = [f"{k},{flight}" for k, flight in enumerate(FLIGHTS, 1)]
     lines = ["Schläger: Eisen 7", head, *numbered, "s,1.17,0.61,170.8,2.03"]
     assert read(tmp_path, lines).shots.height == 4
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Valid", ["yes", "no", "yes", "yes"]),
+        ("Gelöscht", ["nein", "ja", "nein", "nein"]),
+        ("Deleted", ["", "x", "", ""]),
+        ("Giltig", ["1", "0", "1", "1"]),
+        ("Status", ["ok", "deleted", "ok", "ok"]),
+    ],
+)
+def test_a_shot_that_the_export_marks_as_not_counting_is_rejected(
+    tmp_path: Path, heading: str, cells: list[str]
+) -> None:
+    rows = [f"{shot},{cell}" for shot, cell in zip(SHOTS, cells, strict=True)]
+    export = read(tmp_path, [f"{HEAD},{heading}", *rows])
+    assert export.rejected["source_row"].to_list() == [3]
+    assert heading in export.rejected["reason"][0]
+
+
+def test_a_mark_on_every_shot_drops_none(tmp_path: Path) -> None:
+    export = read(tmp_path, [f"{HEAD},Valid", *(f"{shot},0" for shot in SHOTS)])
+    assert export.shots.height == 4
+
+
+def test_only_summary_rows_are_averages(tmp_path: Path) -> None:
+    with pytest.raises(ExportError) as refused:
+        read(tmp_path, [HEAD, "Average,108.0,17.4,6075,149.1", "SD,1.2,0.6,170.8,2.0"])
+    assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize(
+    "below",
+    [
+        ["Club,Shots,Average carry (yd)", "7 iron,4,149.1", "Driver,9,230.0"],
+        ["Summary", HEAD, "7 iron,108.0,17.4,6075,149.1", "Driver,150.1,11.0,2400,231.0"],
+        ["Putts", "Length (ft),Ball speed (mph)", "5,3.1", "8,4.0", "12,4.9"],
+    ],
+)
+def test_a_table_without_shots_below_them_keeps_none_from_loading(
+    tmp_path: Path, below: list[str]
+) -> None:
+    assert read(tmp_path, [HEAD, *SHOTS, "", *below]).shots.height == 4
+
+
+def test_an_angle_without_further_words_is_the_launch_where_the_carries_follow_from_it(
+    tmp_path: Path,
+) -> None:
+    drives = ["Driver,150.2,10.9,2500,235.1", "Driver,148.0,11.8,2600,231.0"]
+    lines = [HEAD.replace("Launch angle", "Angle"), *SHOTS, *drives]
+    assert read(tmp_path, lines).shots["launch_angle_deg"].to_list()[:2] == [17.5, 16.8]
+    steep = [",".join([*row.split(",")[:2], "47.1", *row.split(",")[3:]]) for row in lines[1:]]
+    assert read(tmp_path, [lines[0], *steep]).shots["launch_angle_deg"].null_count() == 6
