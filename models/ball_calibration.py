@@ -269,25 +269,3 @@ def _table(
     }
     frame = pl.DataFrame(columns).with_columns(pl.col("noise_scale").fill_nan(None))
     return pl.concat([groups, frame], how="horizontal")
-
-
-def scales_by_club(calibration: pl.DataFrame) -> pl.DataFrame:
-    """One drag and lift scale for each club of a player, whatever the ball.
-
-    Parameters
-    ----------
-    calibration : polars.DataFrame
-        Scales by player, club and ball as `calibrate_ball` gives them.
-
-    Returns
-    -------
-    polars.DataFrame
-        `player`, `club`, `drag_scale`, `lift_scale` [1]: mean of the logarithms, weighted by the
-        shots behind each (a scale that is only a prior counts as one shot).
-    """
-    weight = pl.max_horizontal(pl.col("shots_used"), pl.lit(1))
-    mean = [
-        ((pl.col(name).log() * weight).sum() / weight.sum()).exp().alias(name)
-        for name in ("drag_scale", "lift_scale")
-    ]
-    return calibration.group_by("player", "club", maintain_order=True).agg(mean)

@@ -32,7 +32,6 @@ ZERO_CELSIUS_K: Final = 273.15
 REFERENCE_TEMP_C: Final = (75.0 - 32.0) / 1.8
 REFERENCE_PRESSURE_HPA: Final = 30.0 * INHG_HPA
 REFERENCE_HUMIDITY_PCT: Final = 50.0
-REFERENCE_ALTITUDE_M: Final = 0.0
 
 # Unit conversions that are exact by definition.
 RAD_PER_DEG: Final = math.pi / 180.0

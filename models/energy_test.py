@@ -18,7 +18,7 @@ class EnergyTest:
     Parameters
     ----------
     statistic : float
-        Energy distance of the samples, in the unit of the points.
+        Energy distance of the samples, [unit of the points].
     p_value : float
         Share of random divisions of the pooled points that lie as far apart [1].
     """
@@ -40,7 +40,7 @@ def energy_test(
     Parameters
     ----------
     first, second : ndarray, shape (n, d) and (m, d)
-        Points, in one unit.
+        Points [any one unit].
     divisions : int
         Random divisions of the pooled points [1].
     most_points : int

@@ -72,8 +72,8 @@ def launch_spread(launches: Array, fallback: Launch) -> LaunchSpread:
     Parameters
     ----------
     launches : ndarray, shape (n, 5)
-        Launches of clean strikes in the order and units of `LAUNCH_COLUMNS`; NaN where a part
-        was not recorded.
+        Launches of clean strikes [m/s, deg, deg, rpm, deg] in the order of `LAUNCH_COLUMNS`; NaN
+        where a part was not recorded.
     fallback : Launch
         Usual launch, for parts that were hardly ever recorded; also gives the ball.
 

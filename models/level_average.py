@@ -107,7 +107,7 @@ def grid_weights(log_likelihood: FloatArray) -> FloatArray:
     Parameters
     ----------
     log_likelihood : array, shape (series, (1 + steps) wanders, drifts)
-        Log likelihood under each assumption.
+        Log likelihood under each assumption [1].
 
     Returns
     -------
@@ -141,14 +141,15 @@ def averaged(
     Parameters
     ----------
     weight : array, shape (series, rows, columns)
-        Weights that add up to 1.
+        Weights [1] that add up to 1.
     mean, variance : array, shape (..., series, rows, columns)
-        Moments under each assumption.
+        Moments under each assumption [any unit, and squared].
 
     Returns
     -------
     mean, variance : array, shape (..., series)
-        mean = sum w m; variance = sum w (v + m^2) - mean^2.
+        Moments of the mixture [unit of `mean`, and squared]: sum w m;
+        sum w (v + m^2) - (sum w m)^2.
     """
     centre = (weight * mean).sum(axis=(-2, -1))
     rest = mean - centre[..., None, None]
@@ -163,16 +164,16 @@ def averaged_quantile(
     Parameters
     ----------
     weight : array, shape (series, rows, columns)
-        Weights that add up to 1.
+        Weights [1] that add up to 1.
     mean, variance : array, shape (..., series, rows, columns)
-        Moments under each assumption.
+        Moments under each assumption [any unit, and squared].
     share : float
         Share below the value [1], above 0 and below 1.
 
     Returns
     -------
     array, shape (..., series)
-        The value, in the unit of `mean`.
+        The value [unit of `mean`].
 
     Notes
     -----
@@ -252,12 +253,12 @@ def average_step(series: Series, after: FloatArray) -> tuple[FloatArray, FloatAr
     series : Series
         Session means.
     after : array, shape (times, series)
-        1 from the time of the step on, 0 before.
+        1 from the time of the step on, 0 before [1].
 
     Returns
     -------
     step, variance : array, shape (series,)
-        Step of the ln level and its variance; infinite if one side has no session.
+        Step of the ln level and its variance [1]; infinite if one side has no session.
     """
     observed, noise, growth = series.gridded(0)
     at = np.broadcast_to(after[..., None, None], observed.shape)

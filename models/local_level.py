@@ -61,11 +61,11 @@ def filter_level(observed: FloatArray, noise: FloatArray, growth: FloatArray) ->
     Parameters
     ----------
     observed : array, shape (times, ...)
-        Observations, any unit; NaN where there is none.
+        Observations [any unit]; NaN where there is none.
     noise : array, shape (times, ...)
-        Variance of each observation, in the squared unit.
+        Variance of each observation [unit squared].
     growth : array, shape (times, ...)
-        Variance that the level gains between the time before and this one.
+        Variance that the level gains between the time before and this one [unit squared].
 
     Returns
     -------
@@ -117,7 +117,7 @@ def smooth_level(filtered: Filtered, growth: FloatArray) -> Smoothed:
     filtered : Filtered
         Result of `filter_level`.
     growth : array, shape (times, ...)
-        The growth that was filtered with.
+        The growth that was filtered with [unit squared].
 
     Returns
     -------
@@ -161,17 +161,17 @@ def step_of_level(
     Parameters
     ----------
     observed, noise, growth : array, shape (times, ...)
-        As for `filter_level`.
+        As for `filter_level` [any unit, and squared].
     after : array, shape (times, ...)
-        1 from the time of the step on, 0 before.
+        1 from the time of the step on, 0 before [1].
 
     Returns
     -------
     step, variance : array, shape (...)
-        Generalised least squares estimate and its variance, infinite if all observations lie on
-        one side.
+        Generalised least squares estimate and its variance [unit, and squared], infinite if all
+        observations lie on one side.
     log_likelihood : array, shape (...)
-        Of the observations, the step integrated out.
+        Of the observations, the step integrated out [1].
 
     Notes
     -----

@@ -19,14 +19,14 @@ def rising(values: FloatArray, weights: FloatArray) -> FloatArray:
     Parameters
     ----------
     values : array, shape (n,)
-        Any unit.
+        What should rise [any unit].
     weights : array, shape (n,)
         Weight of each value [1], > 0.
 
     Returns
     -------
     array, shape (n,)
-        Never falling, with the least weighted sum of squared moves.
+        Never falling [unit of `values`], with the least weighted sum of squared moves.
 
     Notes
     -----
@@ -45,14 +45,14 @@ def rising_both_ways(values: FloatArray, weights: FloatArray) -> FloatArray:
     Parameters
     ----------
     values : array, shape (rows, columns)
-        Any unit; NaN where there is no value.
+        What should rise [any unit]; NaN where there is no value.
     weights : array, shape (rows, columns)
         Weight of each value [1], > 0 where there is one.
 
     Returns
     -------
     array, shape (rows, columns)
-        Never falling along either order, NaN where there was no value.
+        Never falling along either order [unit of `values`], NaN where there was no value.
 
     Notes
     -----

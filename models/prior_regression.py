@@ -41,13 +41,15 @@ def regress(
     Parameters
     ----------
     columns : array, shape (n, columns)
-        What explains, any units; a column of ones for an intercept.
+        What explains [any units]; a column of ones for an intercept.
     observed : array, shape (n,)
-        What is explained.
+        What is explained [any unit].
     prior_slope, prior_sd : array, shape (columns,), optional
-        What is believed of each coefficient beforehand, and how surely.
+        What is believed of each coefficient beforehand, and how surely [unit of `observed` per
+        unit of the column].
     noise_sd : float
-        Spread of the observations that the prior is weighed against; counts only with a prior.
+        Spread of the observations that the prior is weighed against [unit of `observed`]; counts
+        only with a prior.
 
     Returns
     -------

@@ -60,13 +60,13 @@ def shrink(
     Parameters
     ----------
     estimate : array, shape (batch, n)
-        Raw estimates, any unit.
+        Raw estimates [any unit].
     noise : array, shape (batch, n, n)
-        Their error covariance, positive definite.
+        Their error covariance [unit squared], positive definite.
     prior_mean : array, shape (batch, n)
-        Prior mean.
+        Prior mean [same unit].
     prior : array, shape (batch, n, n)
-        Prior covariance, positive semi-definite.
+        Prior covariance [unit squared], positive semi-definite.
 
     Returns
     -------

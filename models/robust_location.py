@@ -27,7 +27,7 @@ def group_median(values: FloatArray, index: IndexArray, count: int) -> FloatArra
     Parameters
     ----------
     values : array, shape (n,)
-        Any unit, no NaN.
+        What is summed up [any unit], no NaN.
     index : array of int, shape (n,)
         Group of each value, 0 to `count` - 1.
     count : int
@@ -36,7 +36,7 @@ def group_median(values: FloatArray, index: IndexArray, count: int) -> FloatArra
     Returns
     -------
     array, shape (count,)
-        Medians; NaN for a group without values.
+        Medians [unit of `values`]; NaN for a group without values.
     """
     order = np.lexsort((values, index))
     ordered = values[order]
@@ -55,7 +55,7 @@ def group_mad(values: FloatArray, index: IndexArray, count: int) -> FloatArray:
     Parameters
     ----------
     values : array, shape (n,)
-        Any unit, no NaN.
+        What is summed up [any unit], no NaN.
     index : array of int, shape (n,)
         Group of each value.
     count : int
@@ -64,7 +64,7 @@ def group_mad(values: FloatArray, index: IndexArray, count: int) -> FloatArray:
     Returns
     -------
     array, shape (count,)
-        1.4826 median |x - median| in the unit of `values`; NaN for a group without values.
+        1.4826 median |x - median| [unit of `values`]; NaN for a group without values.
     """
     middle = group_median(values, index, count)
     return MAD_TO_SD * group_median(np.abs(values - middle[index]), index, count)
@@ -82,22 +82,21 @@ def huber_mean(
     Parameters
     ----------
     values : array, shape (n,)
-        Any unit, no NaN.
+        What is summed up [any unit], no NaN.
     index : array of int, shape (n,)
         Group of each value.
     count : int
         Number of groups.
     scale : array, shape (count,)
-        Standard deviation of each group, in the unit of `values`; where it is 0 the median is
-        returned.
+        Standard deviation of each group [unit of `values`]; where it is 0 the median is returned.
     k : float
         Values farther than k scales from the centre count less [1].
 
     Returns
     -------
     array, shape (count,)
-        The centre m with sum psi((x - m) / s) = 0, psi(z) = clip(z, -k, k); NaN for a group
-        without values.
+        The centre m [unit of `values`] with sum psi((x - m) / s) = 0, psi(z) = clip(z, -k, k); NaN
+        for a group without values.
 
     Notes
     -----

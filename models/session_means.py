@@ -123,14 +123,14 @@ def laid_out(part: pl.DataFrame, values: FloatArray, past_end: float) -> FloatAr
     part : polars.DataFrame
         One of `series_parts`.
     values : array, shape (rows,)
-        A value of each row.
+        A value of each row [any unit].
     past_end : float
-        Value where a series has ended.
+        Value where a series has ended [same unit].
 
     Returns
     -------
     array, shape (times, series)
-        The values in their places.
+        The values in their places [same unit].
     """
     series, time = part["series"].to_numpy(), part["time"].to_numpy()
     table = np.full((int(time.max()) + 1, int(series.max()) + 1), past_end)

@@ -36,7 +36,7 @@ def noise_blocks(
     members : array of int, shape (players, n)
         Numbers of the groups of each player who has n of them.
     noise : array, shape (players, n, n)
-        Covariance of the errors of their centres.
+        Covariance of the errors of their centres [1].
 
     Notes
     -----

@@ -54,13 +54,13 @@ def session_shift(
     Parameters
     ----------
     past : array, shape (features, sessions, clubs)
-        Mean of each club in each past session; NaN where it was not hit.
+        Mean of each club in each past session [unit of the feature]; NaN where it was not hit.
     past_variance : array, shape (features, sessions, clubs)
-        Variance of each mean given the player's level and that session's drift.
+        Variance of each mean given the player's level and that session's drift [unit squared].
     now, now_variance : array, shape (features, clubs)
-        The session in question.
+        The session in question [unit of the feature, and squared].
     expected_spread : array, shape (features,)
-        Spread expected of a session's drift, in the unit of each feature.
+        Spread expected of a session's drift [unit of the feature].
     related : array of bool, shape (features, features)
         Features whose drifts are likely wide or narrow together.
 

@@ -46,14 +46,14 @@ def cell_moments(
     Parameters
     ----------
     values : array, shape (n,)
-        A quantity of each shot, any unit.
+        A quantity of each shot [any unit].
     weights : array, shape (n,)
         Weight of each shot [1], 0 to 1.
     cell_of_shot : array of int, shape (n,)
         Number of the cell of each shot.
     origin : array, shape (cells,)
-        A value near the mean of each cell, in the unit of `values`; sums are taken about it, so
-        that no digits are lost.
+        A value near the mean of each cell [unit of `values`]; sums are taken about it, so that no
+        digits are lost.
 
     Returns
     -------
@@ -98,18 +98,18 @@ def within_variance(
     Parameters
     ----------
     scatter : array
-        Sum of squares about the session means, any squared unit.
+        Sum of squares about the session means [any unit, squared].
     freedom : array
         Degrees of freedom of `scatter` [1].
     default : array or float
-        Default variance, in the unit of `scatter`.
+        Default variance [unit of `scatter`].
     weight : float
-        Degrees of freedom that the default is worth; 0 for the plain mean square.
+        Degrees of freedom that the default is worth [1]; 0 for the plain mean square.
 
     Returns
     -------
     array
-        (weight default + scatter) / (weight + freedom).
+        (weight default + scatter) / (weight + freedom) [unit of `scatter`].
     """
     return (weight * np.asarray(default) + scatter) / (weight + freedom)
 
@@ -129,24 +129,25 @@ def between_variance(
     Parameters
     ----------
     cell_mean, cell_weight : array, shape (cells,)
-        Mean and number of clean strikes of each cell.
+        Mean [any unit] and number of clean strikes [1] of each cell.
     group_of_cell : array of int, shape (cells,)
         Group of each cell.
     within : array, shape (groups,)
-        Variance within sessions of each group, the squared unit of `cell_mean`.
+        Variance within sessions of each group [unit of `cell_mean` squared].
     pool_of_group : array of int, shape (groups,)
         Which groups share one variance between sessions.
     default : array, shape (pools,)
-        Default variance of each pool.
+        Default variance of each pool [unit of `cell_mean` squared].
     weight : float
-        Degrees of freedom that the default is worth; 0 for the plain moment estimate.
+        Degrees of freedom that the default is worth [1]; 0 for the plain moment estimate.
     floor : float
         Smallest answer, as a fraction of the default [1].
 
     Returns
     -------
     array, shape (pools,)
-        Variance between sessions; never below `floor` times the default.
+        Variance between sessions [unit of `cell_mean` squared]; never below `floor` times the
+        default.
 
     Notes
     -----
@@ -181,18 +182,19 @@ def long_run_mean(
     Parameters
     ----------
     cell_mean, cell_weight : array, shape (cells,)
-        Mean and number of clean strikes of each cell.
+        Mean [any unit] and number of clean strikes [1] of each cell.
     group_of_cell : array of int, shape (cells,)
         Group of each cell.
     within, between : array, shape (groups,)
-        Variances within and between sessions of each group.
+        Variances within and between sessions of each group [unit of `cell_mean` squared].
 
     Returns
     -------
     mean, variance : array, shape (groups,)
-        Estimate and its variance; a group without weight has mean 0 and variance 1.
+        Estimate and its variance [unit of `cell_mean`, squared]; a group without weight has mean
+        0 and variance 1.
     share : array, shape (cells,)
-        Weight of each cell in its group's mean, adding up to 1 in a group with weight.
+        Weight of each cell in its group's mean [1], adding up to 1 in a group with weight.
 
     Notes
     -----

@@ -117,14 +117,14 @@ def sum_by(index: IndexArray, values: FloatArray, count: int) -> FloatArray:
     index : array of int, shape (n,)
         Number of the sum that each value belongs to, 0 to `count` - 1.
     values : array, shape (n,)
-        What to add, in any unit.
+        What to add [any unit].
     count : int
         How many sums there are.
 
     Returns
     -------
     array, shape (count,)
-        Sums in the unit of `values`; 0 where nothing belongs.
+        Sums [unit of `values`]; 0 where nothing belongs.
 
     Notes
     -----

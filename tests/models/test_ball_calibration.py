@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from models.ball_calibration import FITTED, PRIOR, calibrate_ball, scales_by_club
+from models.ball_calibration import FITTED, PRIOR, calibrate_ball
 from models.flight import fly
 from tests.models.flight_sessions import REFERENCE_DENSITY, sessions
 
@@ -144,20 +144,3 @@ def test_unknown_flights_count_only_where_it_was_nearly_calm() -> None:
     shots = sessions(random, 2, 10, clubs=("driver",)).with_columns(flight_basis=pl.lit("unknown"))
     assert calibrate_ball(stated(shots, [1.0, 1.0], [0.0, 0.0], 10))["basis"][0] == FITTED
     assert calibrate_ball(stated(shots, [6.0, 6.0], [0.0, 0.0], 10))["basis"][0] == PRIOR
-
-
-def test_scales_by_club_weigh_by_shots() -> None:
-    calibration = pl.DataFrame(
-        {
-            "player": "p",
-            "club": ["driver", "driver", "7-iron"],
-            "ball": ["premium", "range", "premium"],
-            "drag_scale": [1.0, 1.21, 1.0],
-            "lift_scale": [1.0, 1.0, 0.9],
-            "shots_used": [30, 30, 0],
-        }
-    )
-    merged = scales_by_club(calibration)
-    assert merged["club"].to_list() == ["driver", "7-iron"]
-    assert merged["drag_scale"].to_list() == pytest.approx([1.1, 1.0])
-    assert merged["lift_scale"].to_list() == pytest.approx([1.0, 0.9])

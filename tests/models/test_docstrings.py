@@ -1,4 +1,7 @@
-"""Docstrings of the models: sections, units of every number, references that exist."""
+"""Docstrings of the models: sections, units of every number, references that exist.
+
+Statistics on numbers of any unit say so: `[any unit]`, and `[unit of NAME]` for what follows.
+"""
 
 from __future__ import annotations
 
@@ -15,23 +18,6 @@ KEYS = set(re.findall(r"^\| (\[\w+\]) \|", (MODELS / "references.md").read_text(
 NUMERIC = re.compile(r"\b(float|ArrayLike|FloatArray|Array)\b")
 UNIT = re.compile(r"\[[^\]]+\]")
 SECTIONS = ("Parameters", "Returns", "Raises", "Yields", "Notes", "References", "Attributes")
-
-# Statistics on numbers of any unit: their entries must be there, but need not name one.
-ANY_UNIT = {
-    "energy_test",
-    "launch_spread",
-    "level_average",
-    "local_level",
-    "monotone_regression",
-    "prior_regression",
-    "related_clubs",
-    "robust_location",
-    "session_means",
-    "session_noise",
-    "session_shift",
-    "session_variance",
-    "shot_groups",
-}
 
 Function = ast.FunctionDef
 
@@ -71,7 +57,7 @@ def parameters(function: Function) -> list[ast.arg]:
 
 
 EVERY = [
-    pytest.param(function, path.stem, id=f"{path.stem}.{name}")
+    pytest.param(function, id=f"{path.stem}.{name}")
     for path in MODULES
     for name, function in public_functions(path)
 ]
@@ -79,36 +65,36 @@ EVERY = [
 CASES = [case for case in EVERY if str(case.id).count(".") == 1]
 
 
-@pytest.mark.parametrize(("function", "module"), EVERY)
-def test_first_line_is_one_sentence(function: Function, module: str) -> None:
+@pytest.mark.parametrize("function", EVERY)
+def test_first_line_is_one_sentence(function: Function) -> None:
     docstring = ast.get_docstring(function) or ""
     first = docstring.split("\n\n")[0]
     assert first.endswith((".", "?"))
 
 
-@pytest.mark.parametrize(("function", "module"), CASES)
+@pytest.mark.parametrize("function", CASES)
 def test_every_parameter_is_described_and_every_number_has_its_unit(
-    function: Function, module: str
+    function: Function,
 ) -> None:
     found = sections(ast.get_docstring(function) or "")
     described = entries(found.get("Parameters", ""))
     for arg in parameters(function):
         assert arg.arg in described, f"no entry for {arg.arg}"
         annotation = ast.unparse(arg.annotation) if arg.annotation else ""
-        if NUMERIC.search(annotation) and module not in ANY_UNIT:
+        if NUMERIC.search(annotation):
             assert UNIT.search(described[arg.arg]), f"no [unit] for {arg.arg}"
     assert set(described) <= {arg.arg for arg in parameters(function)} | {""}
 
 
-@pytest.mark.parametrize(("function", "module"), CASES)
-def test_what_is_returned_is_described_with_its_unit(function: Function, module: str) -> None:
+@pytest.mark.parametrize("function", CASES)
+def test_what_is_returned_is_described_with_its_unit(function: Function) -> None:
     returned = ast.unparse(function.returns) if function.returns else "None"
     if returned in ("None", "Self"):
         return
     found = sections(ast.get_docstring(function) or "")
     text = found.get("Returns", "") + found.get("Yields", "")
     assert text.strip(), "no Returns section"
-    if (NUMERIC.search(returned) or returned == "Any") and module not in ANY_UNIT:
+    if NUMERIC.search(returned) or returned == "Any":
         assert UNIT.search(text), "no [unit] in Returns"
 
 
