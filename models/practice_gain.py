@@ -30,6 +30,8 @@ LEFT_AFTER_DRIVE_M = 130.0
 # Fewer shots, or one session alone, say too little of a spread to advise on it; common practice,
 # no source.
 LEAST_SHOTS, LEAST_SESSIONS = 10, 2
+# Standard errors that an excess must be above nothing: the end of a central 90 % interval.
+SURE = 1.645
 # So many clubs must be judged before their middle tells of the player.
 _OWN_CLUBS = 3
 _POINTS = 2000
@@ -126,9 +128,9 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
     -----
     The usual spread of a club is the tighter of two: the default for its loft and the player's
     length, and that default times what the player's judged clubs show in the middle. The excess
-    over it, ln of the ratio ``e`` with standard error ``s``, is shrunk to ``e max(0, 1 - s^2 /
-    e^2)``; what is left is taken off the pattern, aimed with its centre at the target, and the
-    expected score taken again. A club counts for the strokes of a round whose distance it is for
+    over it, ln of the ratio ``e`` with standard error ``s``, counts where its central 90 % interval
+    lies above 0, and is shrunk to ``e (1 - s^2 / e^2)``; what is left is taken off the pattern,
+    aimed with its centre at the target, and the expected score taken again. A club counts for the strokes of a round whose distance it is for
     (`models.shot_needs`). No advice where no club tells the player's length.
 
     References
@@ -195,10 +197,10 @@ def shrunk_excess(ratio: float, usual: float, standard_error: float) -> float:
     Returns
     -------
     float
-        Shrunk ln excess [1], 0 where it is not above the usual or not surer than its error.
+        Shrunk ln excess [1], 0 where its central 90 % interval reaches down to the usual.
     """
     excess = math.log(ratio / usual)
-    if excess <= standard_error:
+    if excess <= SURE * standard_error:
         return 0.0
     return excess * (1.0 - (standard_error / excess) ** 2)
 
