@@ -130,8 +130,9 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
     length, and that default times what the player's judged clubs show in the middle. The excess
     over it, ln of the ratio ``e`` with standard error ``s``, counts where its central 90 % interval
     lies above 0, and is shrunk to ``e (1 - s^2 / e^2)``; what is left is taken off the pattern,
-    aimed with its centre at the target, and the expected score taken again. A club counts for the strokes of a round whose distance it is for
-    (`models.shot_needs`). No advice where no club tells the player's length.
+    aimed with its centre at the target, and the expected score taken again. A club counts for the
+    strokes of a round whose distance it is for (`models.shot_needs`). No advice where no club
+    tells the player's length.
 
     References
     ----------
