@@ -87,6 +87,7 @@ def test_still_reference_air_changes_nothing_exactly(response) -> None:
 
 def test_python_and_plain_sums_agree(response) -> None:
     evaluated = response_in(response, 4.0, -3.0, 10.0, 800.0)
+    assert evaluated.height == response["club"].n_unique() > 1
     for row in evaluated.iter_rows(named=True):
         rows = response.filter(pl.col("club") == row["club"])
         args = (np.array(4.0), np.array(-3.0), np.array(10.0), np.array(800.0))
