@@ -75,7 +75,7 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
     entries = []
     with published(home) as connection:
         asked = wanted.player
-        names = [player_named(connection, asked)] if asked else all_players(connection)
+        names = all_players(connection) if asked is None else [player_named(connection, asked)]
         for name in names:
             rows, bag = player_rows(connection, name), bag_of(connection, name)
             if not wanted.only_cards:

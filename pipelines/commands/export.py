@@ -38,7 +38,7 @@ def export(
     from warehouse.pages.source import published
 
     with published(find_home(context.obj)) as connection:
-        names = [player_named(connection, player)] if player else all_players(connection)
+        names = all_players(connection) if player is None else [player_named(connection, player)]
         feed = feed_of(connection, names)
     if out is not None:
         if form is Format.TABLE:

@@ -40,3 +40,12 @@ def test_a_table_is_not_written(made_home: Home, tmp_path: Path) -> None:
     code, _, told = run(made_home, "--out", tmp_path, "--format", "table")
     assert code == 2
     assert "--format json, csv or parquet" in told
+
+
+@pytest.mark.parametrize("command", ["export", "report"])
+def test_an_empty_name_is_not_everybody(made_home: Home, tmp_path: Path, command: str) -> None:
+    words = ["--home", str(made_home.root), command, "--player", "", "--out", str(tmp_path)]
+    done = CliRunner().invoke(app, words)
+    assert done.exit_code == 2
+    assert "Use one of: " in done.stderr
+    assert list(tmp_path.iterdir()) == []
