@@ -6,6 +6,7 @@ import re
 
 from pipelines.normalising.characters import plain_characters
 from pipelines.normalising.missing import is_missing
+from schemas.clubs import club_of
 from schemas.words import fold, words_of
 
 FULL = "full"
@@ -65,6 +66,32 @@ def clock_position(text: str) -> str | None:
     if not found or (found[2] is None and not worded):
         return None
     return _clock(int(found[1]), int(found[2] or 0))
+
+
+def club_and_swing(text: str) -> tuple[str, str] | None:
+    """A club and its swing where one cell states both.
+
+    Parameters
+    ----------
+    text : str
+        `GW 9:00`, `56° (10:30)`, `9 o'clock SW`, `PW full`.
+
+    Returns
+    -------
+    tuple[str, str] or None
+        The club's spelling and the swing; None where the cell names a club alone, or no known one.
+    """
+    words = text.split()
+    if len(words) < 2 or club_of(text).known:
+        return None
+    for count in range(1, len(words)):
+        for club, swing in ((words[:-count], words[-count:]), (words[count:], words[:count])):
+            label = " ".join(swing).strip("()[]@,;-–/ ")
+            told = FULL if fold(label) in words_of("swings") else clock_position(label)
+            name = " ".join(club).strip("@,;-–/ ")
+            if told and club_of(name).known:
+                return name, told
+    return None
 
 
 def swing_of(text: str | None) -> str | None:

@@ -31,6 +31,7 @@ _CLOCK = re.compile(
 )
 _OFFSET = re.compile(r"(?:utc|gmt)?\s*([+-])([0-9]{1,2}):?([0-9]{2})?$", re.I)
 _NUMERIC_DATE = re.compile(r"^([0-9]{1,4})\s?([-/.:])\s?([0-9]{1,2})\s?\2\s?([0-9]{1,4})\.?$")
+_WEEK_DATE = re.compile(r"^([0-9]{4})-?W([0-9]{2})-?([1-7])$", re.I)  # ISO 8601
 _COMPACT_DATE = re.compile(r"^([0-9]{4})([0-9]{2})([0-9]{2})$")
 
 
@@ -90,6 +91,13 @@ def _numeric_date(a: str, mark: str, b: str, c: str) -> DateText | None:
     return DateText(valid, mark) if valid else None
 
 
+def _week_date(year: int, week: int, weekday: int) -> DateText | None:
+    try:
+        return DateText({"ymd": date.fromisocalendar(year, week, weekday)})
+    except ValueError:
+        return None
+
+
 def _word_date(text: str) -> DateText | None:
     """A date whose month is a word: `7 June 2025`, `June 7th, 2025`, `7. Juni 2025`, `7-Jun-25`."""
     months, fillers = words_of("months"), words_of("date_fillers")
@@ -126,7 +134,8 @@ def read_date(text: str) -> DateText | None:
     Parameters
     ----------
     text : str
-        `2025-06-07`, `07.06.2025`, `6/7/25`, `20250607`, `Saturday, 7 June 2025`, `7 juin 2025`.
+        `2025-06-07`, `2025-W23-6`, `07.06.2025`, `6/7/25`, `20250607`, `Saturday, 7 June 2025`,
+        `7 juin 2025`.
 
     Returns
     -------
@@ -138,6 +147,9 @@ def read_date(text: str) -> DateText | None:
     if compact:
         found = _date(*(int(part) for part in compact.groups()))
         return DateText({"ymd": found}) if found else None
+    week = _WEEK_DATE.match(plain)
+    if week:
+        return _week_date(*(int(part) for part in week.groups()))
     numeric = _NUMERIC_DATE.match(plain)
     if numeric:
         return _numeric_date(*numeric.groups())

@@ -25,6 +25,12 @@ from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
 
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
+_GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
+_ENDS_IN_DAY = re.compile(
+    r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
+)
+_YEAR = re.compile(r"^\s*20[0-9]{2}\s*$")
 _HEADING_WEIGHT = 0.65
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
 _DAY_IN_TEXT = re.compile(
@@ -125,9 +131,18 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return None
     heading = read_heading(key)
     column = _column_of(heading)
+    if heading.tags == {"flight"} and _dimension_said(value) == "temperature":
+        column = "air_temp_c"  # `Air: 72 F`
     if column is None or not _may_be(column, value):
         return None
     return Fact(column, value.strip(), heading.units, line)
+
+
+def _dimension_said(value: str) -> str | None:
+    """Kind of quantity that the unit behind a number says."""
+    found = re.match(r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*(\D+)$", value)
+    symbols = unit_symbols(found[1].strip()) if found else ()
+    return UNITS[symbols[0]].dimension if symbols else None
 
 
 def _may_be(column: str, value: str) -> bool:
@@ -153,6 +168,26 @@ def _column_of(heading: Heading) -> str | None:
     return None
 
 
+def plain_decimal(text: str) -> str:
+    """`1,250 ft` -> `1250 ft`, `17,5 °C` -> `17.5 °C`: a number by itself, as people write it."""
+    grouped = re.sub(r"^(\s*[0-9]{1,3}),([0-9]{3})(?![0-9.,])", r"\1\2", text)
+    return re.sub(r"^(\s*[-+]?[0-9]+),([0-9]{1,2})(?![0-9])", r"\1.\2", grouped)
+
+
+def _rejoined(cells: Sequence[str]) -> list[str]:
+    """Cells with what an unquoted comma parted: `Altitude: 1` and `250 ft`."""
+    joined: list[str] = []
+    for cell in cells:
+        before = joined[-1] if joined else ""
+        grouped = _ENDS_IN_DIGITS.search(before) and _GROUP.match(cell)
+        dated = _ENDS_IN_DAY.search(before) and _YEAR.match(cell)
+        if grouped or dated:
+            joined[-1] = f"{before},{' ' if dated else ''}{cell.strip()}"
+        else:
+            joined.append(cell)
+    return joined
+
+
 def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
     """Facts of one line outside the table.
 
@@ -169,6 +204,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         One a pair; pairs stand in one cell, or in two neighbouring ones.
     """
     found: list[Fact] = []
+    cells = _rejoined(cells)
     place = 0
     while place < len(cells):
         pair = pair_in(cells[place])

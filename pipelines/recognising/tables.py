@@ -16,7 +16,7 @@ from pipelines.normalising.missing import is_missing
 from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.numbers import parse_numbers
-from pipelines.normalising.swings import swing_of
+from pipelines.normalising.swings import club_and_swing, swing_of
 from pipelines.normalising.times import constant_time, read_times
 from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
 from pipelines.normalising.zones import to_utc
@@ -24,7 +24,7 @@ from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import full_names, join_sides
-from pipelines.recognising.facts import Fact, Statement
+from pipelines.recognising.facts import Fact, Statement, plain_decimal
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
 from pipelines.recognising.profile import profiles_of
@@ -39,12 +39,14 @@ from pipelines.recognising.values import (
     unsigned,
 )
 from pipelines.recognising.verifying import take_doubtful
+from pipelines.recognising.winds import FROM, directions
 from schemas.clubs import club_of, clubs_of
 from schemas.columns import BY_NAME
 from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, column_dimension
 from schemas.headings import unit_symbols
 from schemas.reasons import RowReason
 from schemas.units import UNITS
+from schemas.words import fold
 
 _READ = {
     "ball": ball_of,
@@ -54,9 +56,12 @@ _READ = {
     "flight_basis": flight_basis_of,
 }
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
+_SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
+_POINT = NumberFormat(".")
+_HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
 _MOST_LABELS = 3  # rows that one label such as `Lowest` may have, one below each of a few clubs
 _NUMBER_FACTS = (
     "air_temp_c",
@@ -318,6 +323,7 @@ class TableReader:
         length = len(self.records)
         extras = beside(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
+        parts |= self._wind_words(columns)
         for name in _NUMBER_FACTS:
             fact = self._number_fact(name)
             if fact is not None:
@@ -330,6 +336,15 @@ class TableReader:
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
         return pl.DataFrame(list(whole.values())) if length else pl.DataFrame()
+
+    def _wind_words(self, columns: Mapping[str, Assigned]) -> dict[str, pl.Series]:
+        """Where the wind comes from, out of a column that says it in words."""
+        for profile, _ in self.assignment.extras if FROM not in columns else ():
+            if "wind" in profile.heading.tags and not profile.heading.unknown:
+                found = directions(profile.text, from_side="from" in profile.heading.tags)
+                if found is not None:
+                    return {FROM: found}
+        return {}
 
     def _fact_text(self, name: str) -> pl.Series | None:
         """What the lines above the blocks say for a column, row by row."""
@@ -359,10 +374,14 @@ class TableReader:
         if fact is None:
             return None
         numbers = parse_numbers(pl.Series([fact.text]), self.marks)
+        if numbers.value[0] is None:
+            numbers = parse_numbers(pl.Series([plain_decimal(fact.text)]), _POINT)
         value = numbers.value[0]
         written = numbers.unit[0] if numbers.unit is not None else None
         symbols = unit_symbols(written) if written else fact.units
         dimension = column_dimension(name)
+        if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
+            symbols = ("degC",) if value is not None and value < _HOTTEST_C else ()
         unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
         if value is None or unit is None:
             why = "its unit is not clear"
@@ -379,6 +398,11 @@ class TableReader:
             self.constants.setdefault(name, f"{fact.text} (line {fact.line})")
         return converted if inside else None
 
+    def _in_celsius(self, written: str | None) -> bool:
+        """Whether `17 Grad` or `17°` are degrees Celsius, as they are outside English."""
+        foreign = fold(written or "") in ("grad", "grader", "degres", "degre", "grados", "grado")
+        return foreign or self.given.language in ("de", "fr", "es", "sv")
+
     def _words(self, name: str, columns: Mapping[str, Assigned]) -> pl.Series:
         """A column of words: the cells', else a line's, else the note's."""
         read = _READ[name]
@@ -387,7 +411,11 @@ class TableReader:
         if joined is not None:
             said.append(joined)
         elif name in columns:
-            said.append(_mapped(columns[name].profile.text, read))
+            text = columns[name].profile.text
+            text = self._filled_down(text, "player") if name == "player" else text
+            said.append(_mapped(text, read))
+        elif name == "swing" and "club" in columns:
+            said.append(_mapped(columns["club"].profile.text, _swing_beside_club))
         fact = self._fact_text(name)
         if fact is not None:
             said.append(_mapped(fact, read))
@@ -402,7 +430,7 @@ class TableReader:
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
         texts: list[pl.Series] = []
         if "club" in columns:
-            texts.append(_blank_as_null(self._filled_down(columns["club"].profile.text)))
+            texts.append(_blank_as_null(self._filled_down(columns["club"].profile.text, "club")))
         fact = self._fact_text("club")
         if fact is not None:
             texts.append(fact)
@@ -413,11 +441,13 @@ class TableReader:
             return _constant(None, len(self.records))
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
-        names = {t: club.name for t, club in clubs_of(distinct, self.given.language).items()}
+        alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
+        clubs = clubs_of(alone.values(), self.given.language)
+        names = {t: clubs[club].name for t, club in alone.items()}
         return text.replace_strict(names, default=None, return_dtype=pl.String).alias("club")
 
-    def _filled_down(self, text: pl.Series) -> pl.Series:
-        """A club written once above its shots, as in merged cells, holds for those below it."""
+    def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
+        """A word written once above its shots, as in merged cells, holds for those below it."""
         blank = text.fill_null("").str.strip_chars() == ""
         named = text.filter(~blank)
         if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
@@ -425,17 +455,19 @@ class TableReader:
         repeated = (named == named.shift(1)).fill_null(False).any()
         if repeated:
             return text
-        self.remarks.append("A club stands once above its shots; it was filled down.")
+        self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
         return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
 
     def _times(self, columns: Mapping[str, Assigned]) -> pl.Series:
         note = self.given.note
         texts = [columns[name].profile.text for name in _TIMES if name in columns]
+        if DATE in columns:
+            texts[0] = _with_century(texts[0])
         length = len(self.records)
         for name in _TIMES:
             fact = self._fact_text(name) if name not in columns else None
             if fact is not None and not (name != DATE and DATE in columns):
-                texts.append(fact)
+                texts.append(_with_century(fact) if name == DATE else fact)
         zone = note.zone or self.given.zone
         if texts:
             quick = _iso_times(texts, zone)
@@ -520,6 +552,16 @@ def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
         return None
     instants, remark = to_utc(local, zone)
     return None if remark else instants.alias("struck_at")
+
+
+def _with_century(text: pl.Series) -> pl.Series:
+    """`04.03.26` as `04.03.2026` where a date is asked for: by itself it is a time of day too."""
+    return text.str.replace(_SHORT_YEAR, "${1}20$2")
+
+
+def _swing_beside_club(cell: str) -> str | None:
+    parted = club_and_swing(cell)
+    return parted[1] if parted else None
 
 
 def _constant(value: str | None, length: int) -> pl.Series:

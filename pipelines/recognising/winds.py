@@ -6,12 +6,14 @@ import re
 
 import polars as pl
 
+from pipelines.normalising.missing import is_missing
 from schemas.compositions import HEAD_WIND, TAIL_WIND
 from schemas.headings import unit_symbols
 from schemas.units import UNITS
 from schemas.words import fold, words_of
 
 SPEED, FROM = "wind_speed_mps", "wind_from_deg"
+_FROM_SIDE = {"left": "270", "right": "90"}
 _WIND = re.compile(r"^\s*([^\d]*?)\s*(\d+(?:[.,]\d+)?)\s*([^\s\d,;(]+)[\s,;(]*([^)]*)\)?\s*$")
 
 
@@ -44,6 +46,36 @@ def parts_of_wind(text: str) -> tuple[str, str | None] | None:
         return None
     direction = meanings.get(fold(words)) or meanings.get(fold(words).removesuffix(" wind"))
     return f"{number} {unit}", direction or words
+
+
+def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
+    """Where the wind of each row comes from, for a column that says it in words.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells such as `ahead`, `from the left`, `Rückenwind`.
+    from_side : bool
+        Whether a mere `left` says where the wind comes from, as below `Wind from`.
+
+    Returns
+    -------
+    pl.Series or None
+        Degrees clockwise from the target, null where there is no wind; None unless every cell that
+        is not missing is such a word.
+    """
+    meanings = words_of("wind_from")
+    cells = [cell for cell in text.drop_nulls().unique() if not is_missing(cell)]
+    sides = _FROM_SIDE if from_side else {}
+    told = {cell: meanings.get(fold(cell)) or sides.get(_side(cell)) for cell in cells}
+    if not told or None in told.values():
+        return None
+    degrees = {cell: None if said == "calm" else float(said) for cell, said in told.items() if said}
+    return text.replace_strict(degrees, default=None, return_dtype=pl.Float64).alias(FROM)
+
+
+def _side(cell: str) -> str:
+    return words_of("sides").get(fold(cell), "")
 
 
 def along_the_line(values: dict[str, pl.Series], cross_is_there: bool) -> list[str]:

@@ -4,7 +4,24 @@ from __future__ import annotations
 
 import pytest
 
-from pipelines.normalising.swings import swing_of
+from pipelines.normalising.swings import club_and_swing, swing_of
+
+
+@pytest.mark.parametrize(
+    ("cell", "parted"),
+    [
+        ("GW 9:00", ("GW", "9:00")),
+        ("56° (10:30)", ("56°", "10:30")),
+        ("9 o'clock SW", ("SW", "9:00")),
+        ("PW full", ("PW", "full")),
+        ("9 Uhr Eisen 7", ("Eisen 7", "9:00")),
+        ("7 iron", None),
+        ("my 9:00 toy", None),
+        ("GW", None),
+    ],
+)
+def test_a_club_and_its_swing_in_one_cell(cell: str, parted: tuple[str, str] | None) -> None:
+    assert club_and_swing(cell) == parted
 
 
 @pytest.mark.parametrize(

@@ -187,3 +187,53 @@ def test_an_angle_without_further_words_is_the_launch_where_the_carries_follow_f
     assert read(tmp_path, lines).shots["launch_angle_deg"].to_list()[:2] == [17.5, 16.8]
     steep = [",".join([*row.split(",")[:2], "47.1", *row.split(",")[3:]]) for row in lines[1:]]
     assert read(tmp_path, [lines[0], *steep]).shots["launch_angle_deg"].null_count() == 6
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "value"),
+    [
+        # 1 ft is 0.3048 m exactly (NIST SP 811); 72 °F is (72 - 32) / 1.8 °C.
+        ("Altitude: 1,250 ft", "altitude_m", 381.0),
+        ("Altitude (ft),1,250", "altitude_m", 381.0),
+        ("Air: 72 F", "air_temp_c", 22.2222),
+        ("Temperatur: 14 grader", "air_temp_c", 14.0),
+        ("Temperature: 17,5 °C", "air_temp_c", 17.5),
+        ("Temperature: 61 degrees", "air_temp_c", None),
+    ],
+)
+def test_numbers_above_a_table_are_read_as_people_write_them(
+    tmp_path: Path, line: str, column: str, value: float | None
+) -> None:
+    found = read(tmp_path, [line, "", HEAD, *SHOTS]).shots[column][0]
+    assert found == (None if value is None else pytest.approx(value, abs=1e-4))
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "degrees"),
+    [
+        ("Wind from", "ahead", 0.0),
+        ("Wind from", "left", 270.0),
+        ("Wind direction", "helping", 180.0),
+        ("Wind direction", "left", None),
+    ],
+)
+def test_a_column_says_in_words_where_the_wind_comes_from(
+    tmp_path: Path, heading: str, cell: str, degrees: float | None
+) -> None:
+    export = read(tmp_path, [f"{HEAD},Wind (mph),{heading}", *(f"{s},8,{cell}" for s in SHOTS)])
+    assert export.shots["wind_from_deg"][0] == degrees
+
+
+@pytest.mark.parametrize(
+    ("cell", "day"), [("04.03.26", "2026-03-04"), ("2026-W14-6", "2026-04-04")]
+)
+def test_short_dates_and_dates_of_the_week_are_days(tmp_path: Path, cell: str, day: str) -> None:
+    export = read(tmp_path, [f"{HEAD},Date", *(f"{shot},{cell}" for shot in SHOTS)])
+    assert local_day(export.shots["struck_at"]) == day
+
+
+def test_a_player_named_once_above_the_shots_holds_for_all(tmp_path: Path) -> None:
+    players = ["Ann Lee", "", "Bo Dahl", ""]
+    rows = [f"{shot},{player}" for shot, player in zip(SHOTS, players, strict=True)]
+    export = read(tmp_path, [f"{HEAD},Player", *rows])
+    assert export.shots["player"].to_list() == ["Ann Lee", "Ann Lee", "Bo Dahl", "Bo Dahl"]
