@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import polars as pl
 
@@ -15,10 +16,12 @@ from schemas.reasons import State
 from warehouse.lake import REJECTED_SCHEMA
 
 
+@cache
 def _no_shots() -> pl.DataFrame:
     return pl.DataFrame(schema=shots_polars_schema())
 
 
+@cache
 def _no_rows() -> pl.DataFrame:
     return pl.DataFrame(schema=REJECTED_SCHEMA)
 

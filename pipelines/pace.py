@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import time
 
-_SHARE = 0.1
-_LEAST_S = 5.0
+_SHARE = 0.05
+_LEAST_S = 10.0
 
 
 class Pace:
     """Says when fitting and publishing are due again.
 
-    Both cost more the more the ledger holds, so in a long drain they may take about a tenth of
+    Both cost more the more the ledger holds, so in a long drain they take a small part of
     the time; readers see what is loaded some seconds later instead. The last batch always ends
     with them.
     """

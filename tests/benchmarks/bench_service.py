@@ -3,13 +3,14 @@
     python -m tests.benchmarks.bench_service [--quick] [PART ...]
 
 Parts: latency, drain, readers, memory, publish, kills. `--quick` runs all of them small, so that
-the script can't rot; its numbers say nothing. Every part makes a home of its own and removes it.
+the script can't rot; its numbers say nothing. Every part makes a home of its own and removes it,
+and takes a few minutes alone.
 """
 
 from __future__ import annotations
 
 import argparse
-import multiprocessing
+import os
 import random
 import shutil
 import signal
@@ -21,13 +22,13 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
 import duckdb
 
 from tests.exports_text import HEADING
+from tests.pipelines.service.readers_beside import reading_beside
 from warehouse.home import Home, open_home
 
 LIMIT_S = 900.0
@@ -48,7 +49,7 @@ class Size:
     publish_shots: tuple[int, ...]
 
 
-FULL = Size(40, 300, 2000, 200, 5000, 16, 200, 200, (1_000_000,))
+FULL = Size(40, 300, 2000, 200, 5000, 16, 200, 200, (1_000_000, 10_000_000))
 QUICK = Size(3, 30, 20, 20, 40, 2, 12, 4, (10_000,))
 
 
@@ -166,16 +167,42 @@ def latency(size: Size) -> None:
         print("  after 0.5 s of rest, the last:", steps[-1].split("INFO", 1)[1].strip())
 
 
-def drain(size: Size, readers: int = 0) -> float:
-    """Exports a second of a backlog, up to the published fits."""
+def drain(size: Size, readers: int = 0) -> tuple[float, float]:
+    """Exports a second of a backlog, up to the published fits; processor time [ms] an export."""
     with new_home() as home:
         for number in range(size.drain_exports):
             (home.inbox / f"{number:05d}.csv").write_text(export_text(size.drain_rows, number))
-        with watching(home), reading(home, readers):
-            began = time.monotonic()
+        with watching(home) as process, reading_beside(home, readers, 0.2) as seen:
+            began, used = time.monotonic(), processor_s(process.pid)
             wait_until(lambda: loaded(home) >= size.drain_exports, 0.1)
             rate = size.drain_exports / (time.monotonic() - began)
-    return rate
+            used = processor_s(process.pid) - used
+        if readers:
+            tell(f"faults of {seen.reads} reads", len(seen.faults), "", "0", not seen.faults)
+        print_steps(home)
+    return rate, 1000.0 * used / size.drain_exports
+
+
+def print_steps(home: Home) -> None:
+    """Print the seconds of each step over all batches."""
+    total: dict[str, float] = {}
+    for line in log_of(home).splitlines():
+        _, found, steps = line.partition(" s: ")
+        for step in steps.split(", ") if found and "batch of" in line else []:
+            name, _, seconds = step.rpartition(" ")
+            total[name] = total.get(name, 0.0) + float(seconds)
+    print("  seconds:", ", ".join(f"{name} {seconds:.1f}" for name, seconds in total.items()))
+
+
+def processor_s(pid: int) -> float:
+    """Processor time [s] of a process and all that it has started."""
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        told = [file.read_text() for file in Path(f"/proc/{pid}/task").glob("*/children")]
+    except OSError:
+        return 0.0
+    own = sum(int(ticks) for ticks in fields[11:15]) / os.sysconf("SC_CLK_TCK")
+    return own + sum(processor_s(int(number)) for line in told for number in line.split())
 
 
 def loaded(home: Home) -> int:
@@ -183,59 +210,19 @@ def loaded(home: Home) -> int:
     return int(ask(home, "SELECT count(*) FROM ingest_log")) if home.database.exists() else 0
 
 
-def _read(root: str, stop: Event, faults: Any) -> None:
-    home, before = Home(Path(root)), 0
-    while not stop.is_set():
-        if not home.database.exists():
-            time.sleep(0.05)
-            continue
-        try:
-            with duckdb.connect(str(home.database), read_only=True) as connection:
-                row = connection.execute(
-                    "SELECT (SELECT count(*) FROM shots), "
-                    "(SELECT coalesce(sum(shots), 0) FROM ingest_log)"
-                ).fetchone()
-        except duckdb.Error as error:
-            faults.put(f"error: {error}")
-            continue
-        assert row is not None
-        if row[0] != row[1] or row[0] < before:
-            faults.put(f"torn or backwards: {row} after {before}")
-        before = row[0]
-        time.sleep(0.2)
-
-
-@contextmanager
-def reading(home: Home, count: int) -> Iterator[None]:
-    """Reader processes that ask five times a second; faults are printed."""
-    context = multiprocessing.get_context("spawn")
-    stop, faults = context.Event(), context.Queue()
-    processes = [
-        context.Process(target=_read, args=(str(home.root), stop, faults)) for _ in range(count)
-    ]
-    for process in processes:
-        process.start()
-    try:
-        yield
-    finally:
-        stop.set()
-        for process in processes:
-            process.join()
-        found = [faults.get() for _ in range(faults.qsize())]
-        if count:
-            tell(f"faults that {count} readers met", len(found), "", "0", not found)
-            print("\n".join(sorted(set(found))[:5]), end="")
-
-
 def drain_part(size: Size) -> None:
     """A backlog without readers."""
-    rate = drain(size)
+    rate, processor_ms = drain(size)
     tell(f"drain of {size.drain_exports} exports", rate, "files/s", ">= 40", rate >= 40)
+    # What two processors would need if nobody else used them.
+    alone = 2000.0 / processor_ms
+    tell("the same by processor time alone", alone, "files/s", ">= 40", alone >= 40)
 
 
 def readers_part(size: Size) -> None:
-    """A backlog with and without readers."""
-    alone, beside = drain(size), drain(size, size.readers)
+    """A backlog with and without readers that ask five times a second."""
+    alone, _ = drain(size)
+    beside, _ = drain(size, size.readers)
     slower = 100 * (1 - beside / alone)
     tell(f"drain slowed by {size.readers} readers", slower, "%", "< 20", slower < 20)
 
@@ -340,8 +327,12 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="small, to see that it runs")
     asked = parser.parse_args()
     for name in asked.parts or PARTS:
-        print(f"== {name}")
+        print(f"== {name}, load average {os.getloadavg()[0]:.1f}", flush=True)
+        began = time.monotonic()
         PARTS[name](QUICK if asked.quick else FULL)
+        print(
+            f"  {time.monotonic() - began:.0f} s, load average {os.getloadavg()[0]:.1f}", flush=True
+        )
 
 
 if __name__ == "__main__":

@@ -11,6 +11,8 @@ import pytest
 from pipelines import inbox, ledger, load
 from schemas.errors import StorageError
 from tests.exports_text import seven_irons
+from tests.pipelines.backlog import put_many
+from tests.pipelines.service.readers_beside import reading_beside
 from tests.pipelines.service.running import (
     drop,
     logged,
@@ -212,3 +214,20 @@ def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_hom
         wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
     assert inbox_is_empty(flow_home)
     assert query(flow_home, "SELECT shots FROM carry_by_club").item() == 6
+
+
+@pytest.mark.slow
+def test_readers_beside_a_drain_meet_no_error_and_no_part_of_a_load(
+    flow_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ledger, "BATCH_FILES", 5)
+    monkeypatch.setattr("pipelines.pace._LEAST_S", 0.0)
+    monkeypatch.setattr("pipelines.pace._SHARE", 1000.0)
+    put_many(flow_home, 15)
+    with reading_beside(flow_home, 2, 0.02) as seen:
+        drop(flow_home, "first.csv", seven_irons("Before The Others"))
+        with running_service(flow_home):
+            wait_until(lambda: len(logged(flow_home)) == 16)
+    assert seen.faults == []
+    assert seen.publications >= 3
+    assert seen.reads > seen.publications
