@@ -30,6 +30,9 @@ REFUSED_FUNCTIONS = (
 def create_guard(connection: DuckDBPyConnection, own_macros: list[str]) -> None:
     """Create the macro that the server asks before each statement.
 
+    It gives back what the server is to run: the statement itself, or one that fails and tells the
+    client why. Where the macro itself fails, the server refuses without a word.
+
     Parameters
     ----------
     connection : duckdb.DuckDBPyConnection
@@ -37,30 +40,43 @@ def create_guard(connection: DuckDBPyConnection, own_macros: list[str]) -> None:
     own_macros : list of str
         Macros of the database that give tables.
     """
-    allowed = _list([*TABLE_FUNCTIONS, *own_macros])
+    refused = _refused(own_macros)
+    no_query = _failing(f"coalesce({_parsed('error_message')}, 'it is no SQL')")
+    no_such = _failing(f"array_to_string({refused}, ', ') || ' is not allowed'")
     connection.execute(f"""
         CREATE OR REPLACE MACRO {GUARD}(session_asking, statement_asked) AS (
-            coalesce(json_serialize_sql(statement_asked::VARCHAR) ->> 'error' = 'false', false)
-            AND NOT list_has_any(
-                list_transform(
-                    json_extract_string(
-                        json_serialize_sql(statement_asked::VARCHAR), '$..function_name'
-                    ),
-                    lambda told: lower(told)
-                ),
-                {_list(REFUSED_FUNCTIONS)}
-            )
-            AND list_has_all(
-                {allowed},
-                list_transform(
-                    json_extract_string(
-                        json_serialize_sql(statement_asked::VARCHAR), '$..function.function_name'
-                    ),
-                    lambda told: lower(told)
-                )
-            )
+            CASE WHEN {_parsed("error")} IS DISTINCT FROM 'false' THEN {no_query}
+            WHEN len({refused}) > 0 THEN {no_such}
+            ELSE statement_asked::VARCHAR END
         )
     """)
+
+
+def _parsed(key: str) -> str:
+    """What the parser says of the statement under a key, as SQL."""
+    return f"(json_serialize_sql(statement_asked::VARCHAR) ->> '{key}')"
+
+
+def _refused(own_macros: list[str]) -> str:
+    """Functions in the statement that must not be asked, as SQL."""
+    plain, tables = _functions("$..function_name"), _functions("$..function.function_name")
+    allowed = _list([*TABLE_FUNCTIONS, *own_macros])
+    return f"""list_sort(list_distinct(list_concat(
+        list_filter({plain}, lambda name: list_contains({_list(REFUSED_FUNCTIONS)}, name)),
+        list_filter({tables}, lambda name: NOT list_contains({allowed}, name)))))"""
+
+
+def _functions(path: str) -> str:
+    """Names of functions at a path of the parsed statement, as SQL."""
+    parsed = "json_serialize_sql(statement_asked::VARCHAR)"
+    return f"list_transform(json_extract_string({parsed}, '{path}'), lambda told: lower(told))"
+
+
+def _failing(why: str) -> str:
+    """A statement that fails with a sentence, as SQL; `why` is SQL too."""
+    told = f"'Only one statement that reads is answered here: ' || {why} || '.'"
+    quote, twice = "''''", "''''''"
+    return f"'SELECT error(' || {quote} || replace({told}, {quote}, {twice}) || {quote} || ')'"
 
 
 def _list(names: list[str] | tuple[str, ...]) -> str:

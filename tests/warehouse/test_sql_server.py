@@ -150,6 +150,26 @@ def test_a_wrong_token_opens_nothing(home: Home, token: str) -> None:
             ask(connection, "SELECT 1")
 
 
+@pytest.mark.parametrize(
+    ("sql", "why"),
+    [
+        ("DROP VIEW shots", "Only SELECT statements"),
+        ("SELEC 'it''s', $$'$$", "syntax error at or near"),
+        ("FROM read_text('/etc/passwd')", "read_text is not allowed"),
+        ("SELECT getenv('PATH'), a FROM glob('/*') t(a)", "getenv, glob is not allowed"),
+        ("FROM \"x'); DROP\"('y')", "x'); drop is not allowed"),
+    ],
+)
+def test_a_client_is_told_why_it_is_refused(home: Home, sql: str, why: str) -> None:
+    publish(home, 1)
+    with server(home) as (_, port), client(port) as asking:
+        with pytest.raises(duckdb.Error) as refused:
+            ask(asking, sql)
+        assert "Only one statement that reads is answered here: " in str(refused.value)
+        assert why in str(refused.value)
+        assert ask(asking, "SELECT count(*) FROM shots") == [(2,)]
+
+
 @pytest.mark.slow
 def test_two_hundred_hostile_requests_change_nothing_and_the_honest_are_served(home: Home) -> None:
     publish(home, 1)
