@@ -5,15 +5,15 @@ from __future__ import annotations
 import time
 
 _SHARE = 0.05
-_LEAST_S = 10.0
+_LEAST_S = 30.0
 
 
 class Pace:
     """Says when fitting and publishing are due again.
 
-    Both cost more the more the ledger holds, so in a long drain they take a small part of
-    the time; readers see what is loaded some seconds later instead. The last batch always ends
-    with them.
+    Both cost more the more the ledger holds, so a drain of half a minute does without, and a long
+    one gives them a small part of its time; readers see what is loaded that much later. The last
+    batch always ends with them.
     """
 
     def __init__(self) -> None:
