@@ -27,6 +27,8 @@ CANONICAL_CLUBS: tuple[str, ...] = (
     *(f"{loft}-wedge" for loft in LOFTS),
     "putter",
 )
+# `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
+_ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
 _APPROACH = "gap-wedge_approach"
 
 
@@ -63,6 +65,7 @@ def _own_word(text: str) -> str:
 def _tokens(text: str) -> list[str]:
     """Folded words and numbers: `7er-Eisen` -> [`7er`, `eisen`], `56°` -> [`56`, `deg`]."""
     marked = re.sub(r"(?<![0-9])(?:[#№]|\bn\.?\s?[°º])\s*(?=[0-9])", " ", text, flags=re.I)
+    marked = _ORDINAL.sub("", marked)
     marked = re.sub(r"[°º˚]", " deg ", marked)
     marked = re.sub(r"(?<=[0-9]):(?:an|a|e)\b", " ", marked)  # the Swedish `7:a`
     return fold(marked).split()

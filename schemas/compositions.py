@@ -171,6 +171,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("descent_angle_deg", "landing", "ball descent vertical", 0.7, "angle"),
     _c("descent_angle_deg", "impact angle", "ball vertical", 0.62),
     _c("descent_angle_deg", "landing impact angle", "ball vertical"),
+    _c("descent_angle_deg", "impact angle surface", "ball vertical landing", 0.9),
     _c("hang_time_s", "flight time", "ball carry total launch landing"),
     _c("hang_time_s", "carry time", "ball", 0.9),
     _c("hang_time_s", "flight", "ball", 0.85, "time"),

@@ -76,6 +76,9 @@ def _one_letter_off() -> dict[str, set[str]]:
 
 
 def _is_swap_or_change(first: str, second: str) -> bool:
+    """One letter added, missing, changed or swapped behind the first, which people get right."""
+    if first[0] != second[0]:
+        return False
     if abs(len(first) - len(second)) == 1:
         return True
     different = [i for i, (a, b) in enumerate(zip(first, second, strict=True)) if a != b]
