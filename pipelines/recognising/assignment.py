@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +32,7 @@ from schemas.compositions import (
 )
 from schemas.units import UNITS
 
+_FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
 _STRONG = 0.9
 _LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
@@ -415,12 +417,8 @@ def _told_apart(best: Assigned, others: list[Assigned]) -> bool:
 
 def decimals(profile: Profile) -> int:
     """Most decimals that a column prints."""
-    places = [
-        len(cell.replace(",", ".").rpartition(".")[2])
-        for cell in profile.sample[:50]
-        if "." in cell or "," in cell
-    ]
-    return max(places, default=0)
+    found = (_FRACTION.search(cell) for cell in profile.sample[:50])
+    return max((len(fraction[1]) for fraction in found if fraction), default=0)
 
 
 def same_quantity(first: Assigned, second: Assigned) -> bool:

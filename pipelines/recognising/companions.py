@@ -16,6 +16,7 @@ _LETTER = {"left": "L", "right": "R"}
 _SIDE_TAGS = frozenset({"side", "direction", "curve", "launch", "axis", "target"})
 _DISTANCES = ("carry_side_m", "total_side_m")
 _MOST_WORDS = 8
+_MOST_SIGNED = 0.1  # share of values with a minus that may be slips or no shots
 
 
 def _side_words(profile: Profile) -> dict[str, str | None] | None:
@@ -36,8 +37,8 @@ def _is_bare(assigned: Assigned) -> bool:
     numbers = assigned.profile.numbers
     if numbers is None or numbers.side is not None or assigned.profile.heading.positive:
         return False
-    lowest = numbers.value.min()
-    return isinstance(lowest, float) and lowest >= 0.0
+    known = numbers.value.drop_nulls()
+    return bool(len(known)) and int((known < 0.0).sum()) <= _MOST_SIGNED * len(known)
 
 
 def _partners(profile: Profile, bare: dict[str, Assigned]) -> list[str]:

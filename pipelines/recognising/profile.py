@@ -162,6 +162,11 @@ def _says_something(cell: str) -> bool:
     return bool(_PLAIN_NUMBER.match(cell)) or not is_missing(cell)
 
 
+def _is_worded(heading: Heading) -> bool:
+    """Whether a heading is one of words, such as swings, whose `7.30` is no decimal number."""
+    return heading.best is not None and heading.best.column in ("swing", "club")
+
+
 def _looks_numeric(sample: Sequence[str]) -> bool:
     return sum(_is_numeric(cell) for cell in sample) > _MOSTLY * len(sample)
 
@@ -255,7 +260,8 @@ def profiles_of(
     samples = _samples(texts)
     numeric = [place for place, (_, looks_numeric) in enumerate(samples) if looks_numeric]
     chosen = [texts[place] for place in numeric]
-    marks = number_format_of(chosen, number_format)
+    voting = [texts[place] for place in numeric if not _is_worded(headings[place])]
+    marks = number_format_of(voting or chosen, number_format)
     parsed = dict(zip(numeric, parse_columns(chosen, marks), strict=True))
     profiles = []
     for place, heading in enumerate(headings):

@@ -236,7 +236,7 @@ def _is_one(
             continue
         near = abs(values[row] - float(statistic(known))) <= 0.55 * 10.0**-places
         agree, differ = agree + near, differ + (not near)
-    return agree >= _FEWEST_COLUMNS and differ == 0
+    return agree >= _FEWEST_COLUMNS and agree > differ
 
 
 def _means_of_all_above(

@@ -62,7 +62,6 @@ _LONG = 50_000  # rows whose further columns are worth a thread
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _POINT = NumberFormat(".")
 _HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
-_MOST_LABELS = 3  # rows that one label such as `Lowest` may have, one below each of a few clubs
 _NUMBER_FACTS = (
     "air_temp_c",
     "air_pressure_hpa",
@@ -532,12 +531,12 @@ class TableReader:
 
 
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
-    """Rows whose club is blank, or a word that stands seldom and names no club we know."""
+    """Rows whose club is blank, or a word nobody knows that never stands in two rows running."""
     cells = text.fill_null("").str.strip_chars()
-    counts = cells.value_counts(name="rows").filter(pl.col("rows") <= _MOST_LABELS)
-    rare = [cell for cell in counts.to_series(0) if not club_of(cell).known]
-    blank = bool((cells == "").any())
-    return np.asarray(cells.is_in([*rare, ""] if blank else rare).to_numpy())
+    unknown = [cell for cell in cells.unique() if not club_of(cell).known]
+    running = set(cells.filter((cells == cells.shift(1)).fill_null(False)).unique())
+    labels = [cell for cell in unknown if not cell or cell not in running]
+    return np.asarray(cells.is_in(labels).to_numpy())
 
 
 def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:

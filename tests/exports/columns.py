@@ -10,6 +10,7 @@ import numpy as np
 import polars as pl
 
 from tests.exports.composed_words import composed_heading
+from tests.exports.hand_words import HAND_HEADINGS
 from tests.exports.more_words import MORE_HEADINGS
 from tests.exports.printing import Column, NumberStyle, pick, printed, side_cell
 from tests.exports.trade_words import (
@@ -137,7 +138,10 @@ def dressed(heading: str, word: str, style: Style) -> str:
 
 
 def heading_word(name: str, language: str, rng: np.random.Generator) -> str:
-    """A heading for a column, from one of three vocabularies."""
+    """A heading for a column, from one of four vocabularies."""
+    by_hand = HAND_HEADINGS[language].get(name, ())
+    if by_hand and rng.random() < 0.25:
+        return str(pick(rng, by_hand))
     composed = composed_heading(name, language, rng) if rng.random() < 0.4 else None
     if composed is not None:
         return composed

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.exports.columns import extra_columns, number_columns
+from tests.exports.columns import Style, extra_columns, number_columns
 from tests.exports.draft import Draft, column_word, random_draft
 from tests.exports.layouts import (
     Sheet,
@@ -20,6 +20,7 @@ from tests.exports.layouts import (
     table_lines,
     transposed_lines,
 )
+from tests.exports.oddities import shout_names, split_sides, wind_above
 from tests.exports.others import random_other
 from tests.exports.printing import CLUB_STYLES, Column, club_word, pick, swing_word
 from tests.exports.spoiling import spoil
@@ -89,7 +90,10 @@ def random_export(seed: int) -> GeneratedExport:
     rival_columns(draft.columns, draft.data, draft.tolerance, draft.shots, draft.style, rng)
     if extras and rng.random() < 0.3:
         draft.columns = draft.columns[:2] + _shuffled(draft.columns[2:], rng)
+    split_sides(draft)
+    shout_names(draft)
     _facts_above(draft)
+    wind_above(draft)
     return _written(draft, seed)
 
 
@@ -197,7 +201,7 @@ def _written(draft: Draft, seed: int) -> GeneratedExport:
     chance = rng.random()
     if chance < 0.06 and several:
         block_lines(sheet, draft.columns, order, several[-1], style, rng)
-    elif chance < 0.12 and not sheet.lines and len(order) < 60 and not spoilt:
+    elif chance < 0.12 and _may_turn(sheet, style, order) and not spoilt:
         transposed_lines(sheet, draft.columns, order, style)
     else:
         table_lines(sheet, draft.columns, order, style, rng, draft.shots["club"].to_list())
@@ -211,6 +215,11 @@ def _written(draft: Draft, seed: int) -> GeneratedExport:
     truth["file"] = f"g{seed}.csv"
     note = _note_text(draft.note)
     return GeneratedExport(truth["file"], content, truth, note)
+
+
+def _may_turn(sheet: Sheet, style: Style, order: list[int]) -> bool:
+    """Whether the table may stand on its side: alone in the file, short, in order."""
+    return not sheet.lines and len(order) < 60 and "newest-first" not in style.trait
 
 
 def _note_text(note: dict[str, Any]) -> str | None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tests.exports.columns import Style, dressed
+from tests.exports.oddities import odd_statistics
 from tests.exports.printing import Column, pick
 from tests.exports.trade_words import GROUP_OF_OTHERS, GROUPED, LABELS, SUMMARY
 
@@ -101,6 +102,11 @@ def summary_lines(
     sheet: Sheet, columns: list[Column], shots: list[int], style: Style, rng: np.random.Generator
 ) -> None:
     """Mean and spread of the shots above, named in the first column."""
+    odd = odd_statistics(columns, shots, style, rng) if rng.random() < 0.2 else []
+    if odd:
+        for cells in odd:
+            sheet.add(cells, "summary")
+        return
     style.trait.add("summary")
     for place, word in enumerate(pick(rng, SUMMARY[style.language])):
         cells = []

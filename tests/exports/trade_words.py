@@ -307,11 +307,11 @@ SUMMARY = {
     "sv": (("Medel", "Standardavvikelse"), ("Snitt", "Spridning")),
 }
 LABELS = {  # words of the lines above the table
-    "en": {"player": "Player", "date": "Date", "air_temp_c": "Temperature", "title": "Range session report", "altitude_m": "Altitude", "ball": "Ball", "surface": "Surface"},
-    "de": {"player": "Spieler", "date": "Datum", "air_temp_c": "Temperatur", "title": "Trainingsbericht", "altitude_m": "Meereshöhe", "ball": "Ball", "surface": "Untergrund"},
-    "fr": {"player": "Joueur", "date": "Date", "air_temp_c": "Température", "title": "Rapport de séance", "altitude_m": "Altitude", "ball": "Balle", "surface": "Surface"},
-    "es": {"player": "Jugador", "date": "Fecha", "air_temp_c": "Temperatura", "title": "Informe de sesión", "altitude_m": "Altitud", "ball": "Bola", "surface": "Superficie"},
-    "sv": {"player": "Spelare", "date": "Datum", "air_temp_c": "Temperatur", "title": "Träningsrapport", "altitude_m": "Höjd över havet", "ball": "Boll", "surface": "Underlag"},
+    "en": {"wind": "Wind", "player": "Player", "date": "Date", "air_temp_c": "Temperature", "title": "Range session report", "altitude_m": "Altitude", "ball": "Ball", "surface": "Surface"},
+    "de": {"wind": "Wind", "player": "Spieler", "date": "Datum", "air_temp_c": "Temperatur", "title": "Trainingsbericht", "altitude_m": "Meereshöhe", "ball": "Ball", "surface": "Untergrund"},
+    "fr": {"wind": "Vent", "player": "Joueur", "date": "Date", "air_temp_c": "Température", "title": "Rapport de séance", "altitude_m": "Altitude", "ball": "Balle", "surface": "Surface"},
+    "es": {"wind": "Viento", "player": "Jugador", "date": "Fecha", "air_temp_c": "Temperatura", "title": "Informe de sesión", "altitude_m": "Altitud", "ball": "Bola", "surface": "Superficie"},
+    "sv": {"wind": "Vind", "player": "Spelare", "date": "Datum", "air_temp_c": "Temperatur", "title": "Träningsrapport", "altitude_m": "Höjd över havet", "ball": "Boll", "surface": "Underlag"},
 }  # fmt: skip
 FULL_SWING = {"en": "full", "de": "voll", "fr": "plein", "es": "completo", "sv": "full"}
 BALL_WORDS = {

@@ -237,3 +237,18 @@ def test_a_player_named_once_above_the_shots_holds_for_all(tmp_path: Path) -> No
     rows = [f"{shot},{player}" for shot, player in zip(SHOTS, players, strict=True)]
     export = read(tmp_path, [f"{HEAD},Player", *rows])
     assert export.shots["player"].to_list() == ["Ann Lee", "Ann Lee", "Bo Dahl", "Bo Dahl"]
+
+
+def test_a_mean_is_found_where_units_stand_in_the_cells(tmp_path: Path) -> None:
+    head = "Club,Ball speed,Launch angle,Spin,Carry"
+    cells = [flight.split(",") for flight in FLIGHTS]
+    shots = [f"7 iron,{b} mph,{a} deg,{s} rpm,{c} yd" for b, a, s, c in cells]
+    assert read(tmp_path, [head, *shots, "Central,108.00,17.40,6075,149.08"]).shots.height == 4
+
+
+def test_the_hours_of_swings_say_nothing_about_the_decimal_mark(tmp_path: Path) -> None:
+    head = "Klubba;Armläge;Bollhastighet (km/h);Startvinkel (grader);Spinn (rpm);Carry (m)"
+    shots = ["Järn 7;kl 7.30;120,5;18,2;4.567;75,5", "Järn 7;kl 9;150,5;17,2;5.567;105,5"]
+    export = read(tmp_path, [head, *shots])
+    assert export.shots["spin_rate_rpm"].to_list() == [4567.0, 5567.0]
+    assert export.shots["swing"].to_list() == ["7:30", "9:00"]
