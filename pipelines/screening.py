@@ -181,9 +181,10 @@ def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     told = [n for n in MEASURED if n in shots.columns]
     if not told:
         return []
-    silent = shots.select(pl.all_horizontal(pl.col(n).is_null() for n in told)).to_series()
+    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
+    silent = shots.select(pl.all_horizontal(nothing)).to_series()
     rows = _rows(silent)
-    sentence = "No speed, angle or distance is given."
+    sentence = "No speed, angle or distance is given, or all of them are zero."
     return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
 
 

@@ -244,6 +244,7 @@ def read_times(
     language: str | None = None,
     day: date | None = None,
     order: str | None = None,
+    day_above: bool = False,
 ) -> Times:
     """Times of the rows of an export.
 
@@ -259,6 +260,8 @@ def read_times(
         The day of the visit where it stands outside the rows (preamble, note).
     order : str or None
         `day-month`, `month-day` or `year-month-day`, where a note says so.
+    day_above : bool
+        Whether the date stands above the rows, so that it is that of the first of them.
 
     Returns
     -------
@@ -290,7 +293,7 @@ def read_times(
         texts = list(dates.values())
         return date_order(texts, steps, language=language, stated=order, day=day, example=example)
 
-    return _combined(parts, order_of, zone, day)
+    return _combined(parts, order_of, zone, day, day_above)
 
 
 def _first(parts: list[_Column], name: str) -> pl.Series:
@@ -299,7 +302,11 @@ def _first(parts: list[_Column], name: str) -> pl.Series:
 
 
 def _combined(
-    parts: list[_Column], order_of: Callable[..., str], zone: ZoneInfo, day: date | None
+    parts: list[_Column],
+    order_of: Callable[..., str],
+    zone: ZoneInfo,
+    day: date | None,
+    day_above: bool,
 ) -> Times:
     clock, offset = _first(parts, "clock_ms"), _first(parts, "offset")
     days = (
@@ -318,6 +325,8 @@ def _combined(
     if day is not None and not days.is_not_null().any():
         anchor = pl.repeat(day, len(clock), dtype=pl.Date, eager=True)
         days = _with_rollover(anchor, clock).set(bad, None)
+    elif day_above and len(parts) > 1 and days.drop_nulls().n_unique() == 1:
+        days = _with_rollover(days, clock).set(bad, None)
     return _instants(days, clock, offset, bad, ~said & ~bad, zone)
 
 

@@ -90,15 +90,21 @@ def player_of(text: str | None) -> str | None:
         for c in unicodedata.normalize("NFC", text)
         if unicodedata.category(c) not in ("Cf", "Cs", "Cn", "Co")
     )
-    name = _without_hand(" ".join(visible.split())[:LONGEST_NAME].strip())
+    name, _ = _name_and_hand(" ".join(visible.split())[:LONGEST_NAME].strip())
     return None if is_missing(name) or fold(name) in words_of("unnamed") else name
 
 
-def _without_hand(name: str) -> str:
-    """`Ann Lee (left-handed)` -> `Ann Lee`: a hand in brackets is no part of a name."""
-    found = re.fullmatch(r"(.*\S)\s*[(\[]([^)\]]+)[)\]]", name)
-    told = found and len(found[2].strip()) > 1 and fold(found[2]) in words_of("hands")
-    return found[1] if found and told else name
+def _name_and_hand(name: str) -> tuple[str, str | None]:
+    """`Ann Lee (left-handed)` -> `Ann Lee` and `left`: a hand so said is no part of a name."""
+    found = re.fullmatch(r"(.*\S)\s*(?:[(\[]([^)\]]+)[)\]]|,\s*([^,]+))", name)
+    word = (found[2] or found[3] or "").strip() if found else ""
+    hand = words_of("hands").get(fold(word)) if len(word) > 1 else None
+    return (found[1], hand) if found and hand else (name, None)
+
+
+def hand_in_name(text: str) -> str | None:
+    """`right` or `left` where a player's name comes with a hand, `Ann Lee (left-handed)`."""
+    return _name_and_hand(text.strip())[1]
 
 
 def is_summary_word(text: str | None) -> bool:

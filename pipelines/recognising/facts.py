@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipelines.normalising.time_parts import read_date
+from pipelines.normalising.words import hand_in_name, hand_of
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
@@ -23,7 +24,9 @@ from schemas.compositions import (
 )
 from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
+from schemas.words import fold, words_of
 
+HAND = "hand"  # no column, but it says which side `open` and `closed` are
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
 _ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
 _GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
@@ -129,6 +132,8 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     """
     if len(key) > _LONGEST_KEY or len(value) > _LONGEST_VALUE or not value.strip():
         return None
+    if fold(key) in words_of("hand_headings") and hand_of(value):
+        return Fact(HAND, value.strip(), (), line)
     heading = read_heading(key)
     column = _column_of(heading)
     if heading.tags == {"flight"} and _dimension_said(value) == "temperature":
@@ -216,7 +221,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
         fact = fact_of(*pair, line) if pair else None
         if fact:
-            found += _wind_facts(fact)
+            found += _parts(fact)
         place += step if fact or step == 1 else 1
     return found
 
@@ -242,11 +247,14 @@ def dated_title(text: str, line: int) -> list[Fact]:
     return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
 
 
-def _wind_facts(fact: Fact) -> list[Fact]:
-    """A wind with its direction, `8 mph headwind`, as speed and direction."""
+def _parts(fact: Fact) -> list[Fact]:
+    """A wind with its direction, `8 mph headwind`, as two; a player with a hand as well."""
     if fact.column in (HEAD_WIND, TAIL_WIND):
         origin = Fact(FROM, "0" if fact.column == HEAD_WIND else "180", ("deg",), fact.line)
         return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
+    hand = hand_in_name(fact.text) if fact.column == "player" else None
+    if hand is not None:
+        return [fact, Fact(HAND, hand, (), fact.line)]
     parts = parts_of_wind(fact.text) if fact.column == SPEED else None
     if parts is None:
         return [fact]
@@ -277,7 +285,7 @@ def stacked_facts(
     known = [fact for fact in facts if fact is not None]
     if len(known) < 2 or len(known) < _MOST_KEYS_KNOWN * len(facts):
         return []
-    return [part for fact in known for part in _wind_facts(fact)]
+    return [part for fact in known for part in _parts(fact)]
 
 
 def statements_in(text: str, line: int) -> list[Statement]:

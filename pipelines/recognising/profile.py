@@ -20,6 +20,7 @@ from pipelines.recognising.heading import Heading, read_heading
 from schemas.clubs import club_of
 from schemas.compositions import DROPPED, KEPT
 from schemas.headings import unit_symbols
+from schemas.units import UNITS
 
 _SAMPLE = 300
 _FORMAT_ROWS, _CLEAN_ROWS = 3000, 60
@@ -238,6 +239,15 @@ def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
     return (known[0], False) if len(set(known)) == 1 else (known[0], True)
 
 
+def _partly_stated(heading: Heading, said: tuple[str, ...], numbers: Numbers) -> bool:
+    """Whether some cells state another unit than the heading, which holds for the bare ones."""
+    if numbers.unit is None or not said or not heading.units or set(said) & set(heading.units):
+        return False
+    dimensions = {UNITS[unit].dimension for unit in heading.units}
+    bare = bool((numbers.unit.is_null() & numbers.value.is_not_null()).any())
+    return bare and any(UNITS[unit].dimension in dimensions for unit in said)
+
+
 def profiles_of(
     headings: Sequence[Heading], texts: Sequence[pl.Series], number_format: NumberFormat | None
 ) -> tuple[list[Profile], NumberFormat]:
@@ -271,6 +281,7 @@ def profiles_of(
         profile = Profile(place, heading, texts[place], numbers, samples[place][0])
         if numbers is not None:
             profile.cell_units, profile.mixed_units = _units_in_cells(numbers)
+            profile.mixed_units |= _partly_stated(heading, profile.cell_units, numbers)
             profile.has_sides = numbers.side is not None
         profiles.append(profile)
     return profiles, marks

@@ -18,13 +18,20 @@ from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.numbers import parse_numbers
 from pipelines.normalising.swings import club_and_swing, swing_of
 from pipelines.normalising.times import constant_time, read_times
-from pipelines.normalising.words import ball_of, flight_basis_of, player_of, surface_of
+from pipelines.normalising.words import (
+    ball_of,
+    flight_basis_of,
+    hand_in_name,
+    hand_of,
+    player_of,
+    surface_of,
+)
 from pipelines.normalising.zones import to_utc
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import full_names, join_sides
-from pipelines.recognising.facts import Fact, Statement, plain_decimal
+from pipelines.recognising.facts import HAND, Fact, Statement, plain_decimal
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
 from pipelines.recognising.profile import profiles_of
@@ -46,7 +53,7 @@ from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, column_dimen
 from schemas.headings import unit_symbols
 from schemas.reasons import RowReason
 from schemas.units import UNITS
-from schemas.words import fold
+from schemas.words import fold, words_of
 
 _READ = {
     "ball": ball_of,
@@ -201,8 +208,7 @@ class TableReader:
         """Sides and placeholders of the cells; columns that can't be read stay as they are."""
         self.remarks += join_sides(self.assignment)
         doubtful = {a.column: a for a in self.assignment.doubtful}
-        hand = self.given.note.hand
-        unread, remarks = settle_cells({**doubtful, **columns}, hand)
+        unread, remarks = settle_cells({**doubtful, **columns}, self._hands())
         self.remarks += remarks
         for name in unread:
             assigned = columns.pop(name, None)
@@ -213,6 +219,22 @@ class TableReader:
             self.assignment.extras.append((assigned.profile, why))
             self.assignment.unread.append(assigned.profile)
             self.remarks.append(f"Column {assigned.profile.heading.text!r} {why}.")
+
+    def _hands(self) -> pl.Series | None:
+        """The player's hand by row: a column's, else a line's or the name's, else the note's."""
+        said: list[pl.Series] = []
+        for profile in self.profiles:
+            if fold(profile.heading.text) in words_of("hand_headings"):
+                said.append(_mapped(profile.text, hand_of))
+            elif "player" in profile.heading.tags and not profile.is_number:
+                said.append(_mapped(profile.text, hand_in_name))
+        fact = self._fact_text(HAND)
+        if fact is not None:
+            said.append(_mapped(fact, hand_of))
+        if self.given.note.hand:
+            said.append(_constant(self.given.note.hand, len(self.records)))
+        hands = pl.select(pl.coalesce(said)).to_series() if said else None
+        return None if hands is None or hands.null_count() == len(hands) else hands
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
         """Decide on half-understood headings by the columns that are certain."""
@@ -473,7 +495,12 @@ class TableReader:
             if quick is not None:
                 return quick
             times = read_times(
-                *texts, zone=zone, language=self.given.language, day=note.day, order=note.date_order
+                *texts,
+                zone=zone,
+                language=self.given.language,
+                day=note.day,
+                order=note.date_order,
+                day_above=DATE not in columns and DATETIME not in columns,
             )
             if times.remark:
                 self.remarks.append(times.remark)

@@ -28,6 +28,8 @@ from schemas.units import UNITS
 IN_CELLS = "cells"
 _FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _NEEDED = ("ball_speed_mps", "carry_m", "total_m", "launch_angle_deg")
+# Less says that the club speed is in a larger number of another unit; common practice, no source.
+_LEAST_SMASH = 0.95
 _INCIDENTAL = frozenset(
     {
         "wind_speed_mps",
@@ -137,7 +139,7 @@ def _values(assigned: Assigned) -> FloatArray:
 
 
 def in_cell_units(assigned: Assigned, dimension: str) -> pl.Series:
-    """Values in the canonical unit where each cell states its own; null where it states none."""
+    """Values in the canonical unit where cells state their own; bare ones take the heading's."""
     numbers = assigned.profile.numbers
     assert numbers is not None
     assert numbers.unit is not None
@@ -150,6 +152,10 @@ def in_cell_units(assigned: Assigned, dimension: str) -> pl.Series:
     kind = {"default": None, "return_dtype": pl.Float64}
     factor = numbers.unit.replace_strict(factors, **kind)  # type: ignore[arg-type]
     offset = numbers.unit.replace_strict(offsets, **kind)  # type: ignore[arg-type]
+    if headed := _fitting(assigned.profile.heading.units, dimension):
+        bare = numbers.unit.is_null()
+        factor = factor.set(bare, UNITS[headed].factor)
+        offset = offset.set(bare, UNITS[headed].offset)
     return (numbers.value + offset) * factor
 
 
@@ -478,7 +484,7 @@ class UnitFinder:
         ball, club = self.columns["ball_speed_mps"], self.columns["club_speed_mps"]
         with np.errstate(invalid="ignore", divide="ignore"):
             smash = float(np.nanmedian(_values(ball) / _values(club)))
-        if 0.75 < smash < 1.58:
+        if _LEAST_SMASH < smash < 1.58:
             return UnitReading(unit, f"in {unit} like the ball speed: ratio {smash:.2f}", 0.9)
         return None
 

@@ -67,7 +67,7 @@ def measured_columns(columns: Mapping[str, Assigned], units: UnitsFound) -> dict
 
 
 def settle_cells(
-    columns: Mapping[str, Assigned], hand: str | None = None
+    columns: Mapping[str, Assigned], hands: pl.Series | None = None
 ) -> tuple[list[str], list[str]]:
     """Turn `3.4 L` into -3.4 and -999 into a missing value; find columns that stay unreadable.
 
@@ -75,8 +75,8 @@ def settle_cells(
     ----------
     columns : Mapping[str, Assigned]
         Their numbers are replaced; rows that can't be told become bad.
-    hand : str or None
-        The player's, `right` or `left`, where known.
+    hands : pl.Series or None
+        The player's hand row by row, `right` or `left`, where known.
 
     Returns
     -------
@@ -90,8 +90,8 @@ def settle_cells(
             continue
         if profile.numbers.side is not None:
             by_hand = bool(profile.numbers.side.is_in([OPEN, CLOSED]).any())
-            profile.numbers = _directed(profile.numbers, by_hand and hand == "left")
-            if by_hand and hand is None:
+            profile.numbers = _directed(profile.numbers, hands if by_hand else None)
+            if by_hand and (hands is None or hands.null_count()):
                 remarks.append(
                     f"Column {profile.heading.text!r} says open and closed, or in and out; it was "
                     "read as a right-handed player's."
@@ -104,9 +104,13 @@ def settle_cells(
     return unread, remarks
 
 
-def _directed(numbers: Numbers, mirrored: bool) -> Numbers:
+def _directed(numbers: Numbers, hands: pl.Series | None) -> Numbers:
     told = directed(numbers)
-    value = told.value * -1.0 + 0.0 if mirrored else told.value
+    value = told.value
+    if hands is not None:
+        frame = pl.DataFrame({"value": value, "hand": hands})
+        mirrored = pl.when(pl.col("hand") == "left").then(-pl.col("value") + 0.0)
+        value = frame.select(mirrored.otherwise("value").alias("value")).to_series()
     return Numbers(value, numbers.unit, None, told.missing, told.bad)
 
 

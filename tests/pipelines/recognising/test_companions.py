@@ -110,3 +110,49 @@ def test_a_column_that_tells_left_from_right_is_a_direction(tmp_path: Path, head
     export = read(tmp_path, [f'{HEAD},"{heading}"', *rows(*cells)])
     assert export.shots["launch_direction_deg"].to_list() == [1.4, -0.6, -2.0]
     assert export.shots["launch_angle_deg"].to_list() == [17.5, 16.8, 18.2]
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["Player: Runa Wexcombe (left-handed)", "Handedness: left", "Händigkeit: Linkshänder"],
+)
+def test_a_hand_above_the_table_says_which_side_open_and_closed_are(
+    tmp_path: Path, line: str
+) -> None:
+    lines = [line, "", f"{HEAD},Club path (deg)", *rows("3.0 in-out", "1.5 out-in", "0.0")]
+    export = read(tmp_path, lines)
+    assert export.shots["club_path_deg"].to_list() == [-3.0, 1.5, 0.0]
+    assert set(export.shots["player"]) <= {"Runa Wexcombe", "unknown"}
+
+
+def test_a_hand_in_the_rows_holds_for_its_row(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Face (deg),Hand", *rows("3.0 open,L", "1.5 open,R", "0.5 closed,L")]
+    assert read(tmp_path, lines).shots["face_angle_deg"].to_list() == [-3.0, 1.5, 0.5]
+
+
+def test_cells_in_another_unit_than_the_heading_keep_theirs(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Side (yd)", *rows("5.0", "2.0 m", "1.0")]
+    # 1 yd is 0.9144 m by its definition (NIST SP 811).
+    sides = read(tmp_path, lines).shots["carry_side_m"].to_list()
+    assert sides == pytest.approx([4.572, 2.0, 0.9144])
+
+
+def test_a_club_speed_that_outruns_the_ball_is_in_another_unit(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Club speed", *rows("129", "131", "128")]
+    assert read(tmp_path, lines).shots["club_speed_mps"].null_count() == 3
+
+
+def test_a_row_of_zeros_is_no_shot(tmp_path: Path) -> None:
+    head, *shots = [HEAD, *rows("", "", "")]
+    zeros = ",".join(["7 iron", *["0"] * (head.count(","))])
+    export = read(tmp_path, [head, *(shot.rstrip(",") for shot in shots), zeros])
+    assert export.rejected["reason_code"].to_list() == ["no-measurement"]
+
+
+def test_a_clock_that_passes_midnight_goes_on_to_the_day_after_the_one_above(
+    tmp_path: Path,
+) -> None:
+    clocks = rows("23:58:00", "23:59:30", "00:01:00")
+    export = read(tmp_path, ["Date: 2026-03-04", "", f"{HEAD},Time", *clocks])
+    assert export.shots["struck_at"].diff().dt.total_seconds().to_list()[1:] == [90, 90]
+    assert export.shots["session_id"].n_unique() <= 2
