@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -9,6 +10,7 @@ import polars as pl
 from pipelines.normalising.words import player_of
 from pipelines.recognising.assignment import Assigned, Assignment
 from pipelines.recognising.profile import Profile
+from schemas.clubs import club_of
 from schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from schemas.words import fold, words_of
 
@@ -16,6 +18,7 @@ _LETTER = {"left": "L", "right": "R"}
 _SIDE_TAGS = frozenset({"side", "direction", "curve", "launch", "axis", "target"})
 _DISTANCES = ("carry_side_m", "total_side_m")
 _MOST_WORDS = 8
+_NUMBER_TAGS = frozenset({"number", "club", "loft", "type", "name"})
 _MOST_SIGNED = 0.1  # share of values with a minus that may be slips or no shots
 
 
@@ -81,6 +84,54 @@ def join_sides(result: Assignment) -> list[str]:
                 f"{told.heading.text!r} lie."
             )
     return remarks
+
+
+def club_in_two(profiles: Sequence[Profile]) -> pl.Series | None:
+    """Clubs put together from a column of kinds and one of numbers beside it, `7` and `Iron`.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        The columns of a table.
+
+    Returns
+    -------
+    pl.Series or None
+        The club's spelling by row; None unless every pair of cells names a club we know.
+    """
+    for profile in profiles:
+        if not _is_kind(profile):
+            continue
+        for other in profiles:
+            beside = abs(other.place - profile.place) == 1
+            if beside and other.heading.tags <= _NUMBER_TAGS and not _counts_on(other):
+                found = _joined(other.text, profile.text)
+                if found is not None:
+                    return found
+    return None
+
+
+def _counts_on(profile: Profile) -> bool:
+    """Whether a column numbers the shots, and not the clubs."""
+    known = profile.known
+    return known.size > 1 and bool((known[1:] > known[:-1]).all())
+
+
+def _is_kind(profile: Profile) -> bool:
+    kinds = [fold(cell) in words_of("club_kinds") for cell in profile.sample]
+    named = [club_of(cell).known for cell in profile.sample]
+    return any(kinds) and all(k or n for k, n in zip(kinds, named, strict=True))
+
+
+def _joined(number: pl.Series, kind: pl.Series) -> pl.Series | None:
+    pairs = pl.DataFrame({"number": number.fill_null(""), "kind": kind.fill_null("")})
+    spelt = {
+        pair: pair[1] if club_of(pair[1]).known else " ".join(pair).strip()
+        for pair in pairs.unique().iter_rows()
+    }
+    if not all(club_of(text).known for text in spelt.values()):
+        return None
+    return pl.Series([spelt[pair] for pair in pairs.iter_rows()], dtype=pl.String)
 
 
 def full_names(columns: dict[str, Assigned]) -> pl.Series | None:

@@ -30,7 +30,7 @@ from pipelines.normalising.zones import to_utc
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
-from pipelines.recognising.companions import full_names, join_sides
+from pipelines.recognising.companions import club_in_two, full_names, join_sides
 from pipelines.recognising.facts import HAND, Fact, Statement, plain_decimal
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
@@ -46,7 +46,7 @@ from pipelines.recognising.values import (
     unsigned,
 )
 from pipelines.recognising.verifying import take_doubtful
-from pipelines.recognising.winds import FROM, directions
+from pipelines.recognising.winds import FROM, SPEED, directions, whole_winds
 from schemas.clubs import club_of, clubs_of
 from schemas.columns import BY_NAME
 from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, column_dimension
@@ -365,6 +365,9 @@ class TableReader:
                 found = directions(profile.text, from_side="from" in profile.heading.tags)
                 if found is not None:
                     return {FROM: found}
+                both = whole_winds(profile.text) if SPEED not in columns else {}
+                if both:
+                    return both
         return {}
 
     def _fact_text(self, name: str) -> pl.Series | None:
@@ -450,7 +453,10 @@ class TableReader:
 
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
         texts: list[pl.Series] = []
-        if "club" in columns:
+        in_two = club_in_two(self.profiles)
+        if in_two is not None:
+            texts.append(in_two)
+        elif "club" in columns:
             texts.append(_blank_as_null(self._filled_down(columns["club"].profile.text, "club")))
         fact = self._fact_text("club")
         if fact is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import polars as pl
 
@@ -72,6 +73,42 @@ def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
         return None
     degrees = {cell: None if said == "calm" else float(said) for cell, said in told.items() if said}
     return text.replace_strict(degrees, default=None, return_dtype=pl.Float64).alias(FROM)
+
+
+def whole_winds(text: pl.Series) -> dict[str, pl.Series]:
+    """Speed and direction of the wind from a column that says both, `8 mph headwind`.
+
+    Parameters
+    ----------
+    text : pl.Series
+        The cells.
+
+    Returns
+    -------
+    dict[str, pl.Series]
+        Canonical columns in m/s and degrees; empty unless every cell that is not missing says
+        both, or that there is no wind.
+    """
+    speeds: dict[str, float] = {}
+    origins: dict[str, float | None] = {}
+    for cell in text.drop_nulls().unique():
+        if is_missing(cell):
+            continue
+        parts = parts_of_wind(cell)
+        calm = parts is not None and parts[1] is None
+        if parts is None or not (calm or str(parts[1]).isdigit()):
+            return {}
+        number, unit = parts[0].split(" ", 1)
+        symbol = next(s for s in unit_symbols(unit) if UNITS[s].dimension == "speed")
+        speeds[cell] = float(number.replace(",", ".")) * UNITS[symbol].factor
+        origins[cell] = None if calm else float(str(parts[1]))
+    if not speeds:
+        return {}
+    kind: dict[str, Any] = {"default": None, "return_dtype": pl.Float64}
+    return {
+        SPEED: text.replace_strict(speeds, **kind).alias(SPEED),
+        FROM: text.replace_strict(origins, **kind).alias(FROM),
+    }
 
 
 def _side(cell: str) -> str:

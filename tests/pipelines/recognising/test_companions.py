@@ -156,3 +156,25 @@ def test_a_clock_that_passes_midnight_goes_on_to_the_day_after_the_one_above(
     export = read(tmp_path, ["Date: 2026-03-04", "", f"{HEAD},Time", *clocks])
     assert export.shots["struck_at"].diff().dt.total_seconds().to_list()[1:] == [90, 90]
     assert export.shots["session_id"].n_unique() <= 2
+
+
+def test_number_and_kind_of_a_club_may_stand_in_two_columns(tmp_path: Path) -> None:
+    head = HEAD.replace("Club", "No.,Type")
+    pairs = ["7,Iron", "7,Iron", ",Driver"]
+    shots = [f"{pair},{flight}" for pair, flight in zip(pairs, FLIGHTS, strict=True)]
+    clubs = read(tmp_path, [head, *shots]).shots["club"].to_list()
+    assert clubs == ["7-iron", "7-iron", "driver"]
+
+
+def test_a_number_that_counts_the_shots_is_none_of_a_club(tmp_path: Path) -> None:
+    head = HEAD.replace("Club", "No.,Club")
+    shots = [f"{k},Iron,{flight}" for k, flight in enumerate(FLIGHTS, 5)]
+    assert set(read(tmp_path, [head, *shots]).shots["club"]) == {"iron"}
+
+
+def test_a_wind_with_its_side_in_every_row(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Wind", *rows("8 mph headwind", "3 m/s from the left", "calm")]
+    shots = read(tmp_path, lines).shots
+    # 1 mph is 0.44704 m/s exactly (NIST SP 811).
+    assert shots["wind_speed_mps"].to_list() == pytest.approx([3.57632, 3.0, 0.0])
+    assert shots["wind_from_deg"].to_list() == [0.0, 270.0, None]
