@@ -259,7 +259,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = _layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
-        set_summaries_aside(self.grid, layout)
+        set_summaries_aside(self.grid, layout, self.file_name)
         name_facts = facts_of_name(self.file_name)
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language

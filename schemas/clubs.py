@@ -250,7 +250,7 @@ def _settle_by_company(found: dict[str, _Reading | None]) -> None:
     wedges where two of them stand beside a club that is spelt out.
     """
     names = {reading.name for reading in found.values() if reading}
-    digits = [text for text in found if re.fullmatch(r"\s*[1-9]\s*", text)]
+    digits = [text for text in found if re.fullmatch(r"\s*[2-9]\s*", text)]
     letters = {t: words_of("wedge_letters").get(fold(t)) for t in found if found[t] is None}
     wedges = {text: sense for text, sense in letters.items() if sense}
     if not names:

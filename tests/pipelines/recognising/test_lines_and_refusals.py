@@ -252,3 +252,27 @@ def test_the_hours_of_swings_say_nothing_about_the_decimal_mark(tmp_path: Path) 
     export = read(tmp_path, [head, *shots])
     assert export.shots["spin_rate_rpm"].to_list() == [4567.0, 5567.0]
     assert export.shots["swing"].to_list() == ["7:30", "9:00"]
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["Averages per club", "", HEAD, SHOTS[0], "Driver,150.1,11.0,2400,231.0"],
+        [HEAD, "Mittelwerte je Schläger", SHOTS[0], "Driver,150.1,11.0,2400,231.0"],
+    ],
+)
+def test_a_title_of_averages_over_a_row_a_club_is_believed(
+    tmp_path: Path, lines: list[str]
+) -> None:
+    with pytest.raises(ExportError) as refused:
+        read(tmp_path, lines)
+    assert refused.value.code == "averages-only"
+
+
+def test_shots_of_one_club_under_such_a_title_stay_shots(tmp_path: Path) -> None:
+    assert read(tmp_path, ["Session summary", "", HEAD, *SHOTS]).shots.height == 4
+
+
+def test_means_below_a_line_that_says_so_without_a_heading_are_no_shots(tmp_path: Path) -> None:
+    below = ["Club,Mean,,,", "7 iron,108.0,17.4,6075,149.1", "Driver,150.1,11.0,2400,231.0"]
+    assert read(tmp_path, [HEAD, *SHOTS, *below]).shots.height == 4
