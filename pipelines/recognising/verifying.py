@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 
 import numpy as np
@@ -27,6 +28,7 @@ _FEWEST_ROWS = 5
 _LEAST_CORRELATION = 0.6
 _STEADY = 0.04  # relative spread below which a correlation says nothing
 _MOST_UNKNOWN = 2
+_DIGIT = re.compile(r"[0-9]")  # `at 100`, `P90`: a number in a heading makes another quantity
 _MOST_UNUSUAL_SPIN = 0.5  # log of observed over usual spin; common practice, no source
 _SMASH = (0.9, 1.58)
 # Log of carry over that flown from an angle, its middle and spread; common practice, no source.
@@ -78,7 +80,7 @@ def _is_borne_out(
 ) -> bool:
     """Whether the numbers say what the heading leaves open; where they can't, they don't."""
     unknown, numbers = assigned.profile.heading.unknown, assigned.profile.numbers
-    if len(unknown) > _MOST_UNKNOWN or numbers is None or any(w.isdigit() for w in unknown):
+    if len(unknown) > _MOST_UNKNOWN or numbers is None or any(_DIGIT.search(w) for w in unknown):
         return False
     found = numbers.value.to_numpy().astype(np.float64)
     candidates = [found * UNITS[unit].factor for unit in _possible_units(assigned)]

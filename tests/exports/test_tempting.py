@@ -11,6 +11,7 @@ import pytest
 from pipelines.prepare import prepare_export
 from schemas.errors import ExportError
 from tests.exports.flights import random_shots
+from tests.exports.more_tempting import MORE_HEADINGS
 from tests.exports.tempting import HEADINGS
 
 YARD_M, FOOT_M, MPH_MPS = 0.9144, 0.3048, 0.44704  # by definition (NIST SP 811)
@@ -62,4 +63,12 @@ def _taken_as(heading: str, kind: str, folder: Path, *, alone: bool) -> str | No
 @pytest.mark.parametrize("alone", [False, True])
 def test_no_tempting_column_is_taken(kind: str, alone: bool, tmp_path: Path) -> None:
     taken = {h: _taken_as(h, kind, tmp_path, alone=alone) for h in HEADINGS[kind]}
+    assert {heading: column for heading, column in taken.items() if column} == {}
+
+
+@pytest.mark.parametrize("kind", MORE_HEADINGS)
+def test_no_tempting_column_is_taken_where_it_is_the_only_one_of_its_kind(
+    kind: str, tmp_path: Path
+) -> None:
+    taken = {h: _taken_as(h, kind, tmp_path, alone=True) for h in MORE_HEADINGS[kind]}
     assert {heading: column for heading, column in taken.items() if column} == {}
