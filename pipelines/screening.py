@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from models.constants import GRAVITY_MPS2
 from models.flight import fly
 from models.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from pipelines.recognising.consistency import usual_spin
@@ -27,6 +28,8 @@ _STEP_S = 0.8  # the solver's carry is within centimetres at this step in still 
 # carry of less than this share.
 _FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": (1.7, 1.0)}
 _SHORT_FACTOR = 0.45
+_SLOWEST_FLOWN_MPS = 12.0
+_LIFTED, _THROWN_SLACK_M = 1.3, 5.0
 _TOTAL_SLACK_M = 8.0
 _TOTAL_SHARE = 0.9
 _MANY = 10_000  # shots above which a table of flights clears the usual ones
@@ -129,7 +132,7 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
         Only wide disagreements count: wind, air and balls differ.
     """
     speed, launch = _column(shots, "ball_speed_mps"), _column(shots, "launch_angle_deg")
-    known = np.isfinite(speed) & np.isfinite(launch) & (launch > 4.0) & (speed > 12.0)
+    known = np.isfinite(speed) & np.isfinite(launch) & (launch > 4.0) & (speed > _SLOWEST_FLOWN_MPS)
     if not known.any():
         return []
     spin = _column(shots, "spin_rate_rpm")
@@ -153,6 +156,34 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
             ]
             failures.append(Failure(RowReason.FLIGHT_IMPOSSIBLE, flown[failing], sentences))
     return failures
+
+
+def farther_than_thrown(shots: pl.DataFrame) -> list[Failure]:
+    """Carries beyond the range in a vacuum by more than the lift of a slow ball can explain.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        Of slow balls, whose flights are not computed; a putt has no carry.
+    """
+    speed, carry = _column(shots, "ball_speed_mps"), _column(shots, "carry_m")
+    slow = (speed > 0.0) & (speed <= _SLOWEST_FLOWN_MPS)
+    if not slow.any():
+        return []
+    most = _LIFTED * speed**2 / GRAVITY_MPS2 + _THROWN_SLACK_M
+    if "club" in shots.columns:
+        slow &= (shots["club"].fill_null("") != "putter").to_numpy()
+    rows = np.flatnonzero(slow & (carry > most))
+    sentences = [
+        f"carry_m is {_number(carry[k])} m; a ball of {_number(speed[k])} m/s can't fly that far."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
 
 
 def _outside(
@@ -208,6 +239,7 @@ RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     total_short_of_carry,
     smash_too_high,
     flight_impossible,
+    farther_than_thrown,
 )
 
 

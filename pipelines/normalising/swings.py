@@ -28,6 +28,13 @@ def _without_clock_words(text: str) -> tuple[str, bool]:
     return text.strip(), False
 
 
+def _and_a_half(text: str) -> str | None:
+    """The Spanish `10 y media` and the French `10 heures et demie` -> 10:30."""
+    half = r"(?:a las |las )?([0-9]{1,2})(?: heures| heure| h)? (?:y media|et demie?)"
+    found = re.fullmatch(half, fold(text))
+    return _clock(int(found[1]), 30) if found else None
+
+
 def _half_past(text: str) -> str | None:
     """`half past ten` -> 10:30; the German and Swedish `halb elf` means the same time."""
     folded = fold(text)
@@ -56,7 +63,7 @@ def clock_position(text: str) -> str | None:
         Hour without a leading zero and two digits of minutes; a bare number is no position.
     """
     plain = plain_characters(text)
-    half = _half_past(plain)
+    half = _half_past(plain) or _and_a_half(plain)
     if half:
         return half
     found, worded = _DIGITS.match(plain), False

@@ -6,6 +6,7 @@ import re
 import unicodedata
 
 from pipelines.normalising.missing import is_missing
+from pipelines.normalising.swings import clock_position
 from schemas.words import fold, words_of
 
 UNKNOWN = "unknown"
@@ -132,4 +133,6 @@ def is_summary_word(text: str | None) -> bool:
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]
     sure = {w for w in summary if len(w) >= 3} - {"sum", "min", "max", "best", "worst", "count"}
+    if clock_position(text):  # the Spanish `10 y media` is half past ten, no mean
+        return False
     return head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT

@@ -33,12 +33,18 @@ def test_a_plain_shot_passes() -> None:
         ({"club_speed_mps": 36.0}, RowReason.SMASH_TOO_HIGH),
         ({"carry_m": 20.7}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"carry_m": 390.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"ball_speed_mps": 5.5, "carry_m": 60.0}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"apex_m": 85.0}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"hang_time_s": 14.0}, RowReason.FLIGHT_IMPOSSIBLE),
     ],
 )
 def test_what_cannot_be_is_named(changed: dict[str, float], code: RowReason) -> None:
     assert code in codes(**{**GOOD, **changed})
+
+
+def test_a_slow_ball_may_go_as_far_as_one_thrown() -> None:
+    # 10 m/s at 45 degrees reaches v**2 / g = 10.2 m in a vacuum (Galileo's parabola).
+    assert codes(ball_speed_mps=10.0, launch_angle_deg=45.0, carry_m=10.2) == []
 
 
 def test_all_failures_are_collected() -> None:

@@ -28,8 +28,9 @@ def test_a_club_and_its_swing_in_one_cell(cell: str, parted: tuple[str, str] | N
     ("cells", "swing"),
     [
         ("9:00|9 o'clock|9 o’clock|9h|09:00|9 Uhr|9 heures", "9:00"),
-        ("kl 9|kl. 9|9 horas|9:00:00|9 oclock", "9:00"),
-        ("10:30|10.30|10h30|half past ten|halb elf|halv elva|10:30 Uhr|10:30 h|10 Uhr 30", "10:30"),
+        ("kl 9|kl. 9|9 horas|a las 9|9:00:00|9 oclock", "9:00"),
+        ("10:30|10.30|10h30|half past ten|halb elf|halv elva|10:30 Uhr|10:30 h", "10:30"),
+        ("10 Uhr 30|a las 10 y media|10 y media|10 heures et demie", "10:30"),
         ("full|Full|FULL SWING|voll|plein|completo|hel|100%", "full"),
         ("3/4", "3/4"),
         ("Three-Quarter", "three-quarter"),
