@@ -13,6 +13,7 @@ from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
 _FASTEST_PUTT_MPS = 9.0
+_LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
 
 
@@ -100,6 +101,13 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     counted = _counted(table)
     if (averages and not measured) or (counted and _one_row_a_club(table)):
         raise _averages(file_name)
+    lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
+    if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
+        raise ExportError(
+            f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
+            "shots.",
+            FileReason.AVERAGES_ONLY,
+        )
 
 
 def _counted(table: TableShots) -> bool:

@@ -159,7 +159,7 @@ def _may_be(column: str, value: str) -> bool:
         return digits
     if column == "club":
         return club_of(value).known or not digits
-    return any(c.isalpha() for c in value)
+    return column == ZONE or any(c.isalpha() for c in value)
 
 
 def _column_of(heading: Heading) -> str | None:

@@ -49,7 +49,7 @@ from pipelines.recognising.verifying import take_doubtful
 from pipelines.recognising.winds import FROM, SPEED, directions, whole_winds
 from schemas.clubs import club_of, clubs_of
 from schemas.columns import BY_NAME
-from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, column_dimension
+from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, ZONE, column_dimension
 from schemas.headings import unit_symbols
 from schemas.reasons import RowReason
 from schemas.units import UNITS
@@ -63,6 +63,8 @@ _READ = {
     "flight_basis": flight_basis_of,
 }
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
+_OFFSET = r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$"
+_WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
@@ -496,6 +498,9 @@ class TableReader:
             if fact is not None and not (name != DATE and DATE in columns):
                 texts.append(_with_century(fact) if name == DATE else fact)
         zone = note.zone or self.given.zone
+        offset = columns[ZONE].profile.text if ZONE in columns else self._fact_text(ZONE)
+        if offset is not None:
+            texts = [_with_offset(text, offset) for text in texts]
         if texts:
             quick = _iso_times(texts, zone)
             if quick is not None:
@@ -584,6 +589,15 @@ def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
         return None
     instants, remark = to_utc(local, zone)
     return None if remark else instants.alias("struck_at")
+
+
+def _with_offset(text: pl.Series, offset: pl.Series) -> pl.Series:
+    """Times of day with the offset from UTC that stands beside them, unless they have their own."""
+    frame = pl.DataFrame({"time": text, "offset": offset.str.strip_chars()})
+    told = pl.col("offset").str.contains(_OFFSET) & pl.col("time").str.contains(_WITHOUT_OFFSET)
+    joined = pl.concat_str("time", pl.lit(" "), "offset")
+    joint = pl.when(told.fill_null(False)).then(joined).otherwise("time")
+    return frame.select(joint.alias("time")).to_series()
 
 
 def _with_century(text: pl.Series) -> pl.Series:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipelines.prepare import PreparedExport, prepare_export
+from schemas.errors import ExportError
 
 FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
@@ -178,3 +179,20 @@ def test_a_wind_with_its_side_in_every_row(tmp_path: Path) -> None:
     # 1 mph is 0.44704 m/s exactly (NIST SP 811).
     assert shots["wind_speed_mps"].to_list() == pytest.approx([3.57632, 3.0, 0.0])
     assert shots["wind_from_deg"].to_list() == [0.0, 270.0, None]
+
+
+@pytest.mark.parametrize("above", [[], ["UTC offset: -05:00", ""]])
+def test_an_offset_from_utc_beside_the_times_holds_for_them(
+    tmp_path: Path, above: list[str]
+) -> None:
+    cells = [f"2026-03-04,10:0{k}:00{'' if above else ',-05:00'}" for k in range(3)]
+    head = f"{HEAD},Date,Time{'' if above else ',UTC offset'}"
+    struck = read(tmp_path, [*above, head, *rows(*cells)]).shots["struck_at"]
+    assert struck.dt.hour().to_list() == [15, 15, 15]
+
+
+def test_a_list_of_clubs_is_none_of_shots(tmp_path: Path) -> None:
+    lines = ["Club,Loft (deg),Carry (yd)", "Driver,10.5,240", "7 Iron,32,155", "PW,45,120"]
+    with pytest.raises(ExportError) as refused:
+        read(tmp_path, lines)
+    assert refused.value.code == "averages-only"
