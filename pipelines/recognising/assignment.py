@@ -441,7 +441,15 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
         if u.dimension == v.dimension
     }
     steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.7 * frame.height
-    return bool(steady) and any(abs(abs(middle) / factor - 1.0) < 0.01 for factor in units)
+    factor = min(units, key=lambda f: abs(abs(middle) / f - 1.0))
+    if not steady or abs(abs(middle) / factor - 1.0) >= 0.01:
+        return False
+    # Twice the same number differs by no more than the two roundings.
+    rounding = 0.55 * (
+        10.0 ** -decimals(first.profile) + factor * 10.0 ** -decimals(second.profile)
+    )
+    apart = (frame["a"] - frame["b"] * factor * (1.0 if middle > 0 else -1.0)).abs()
+    return int((apart <= rounding).sum()) >= 0.8 * frame.height
 
 
 def _place_waiting(

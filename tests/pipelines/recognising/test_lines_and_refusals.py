@@ -276,3 +276,15 @@ def test_shots_of_one_club_under_such_a_title_stay_shots(tmp_path: Path) -> None
 def test_means_below_a_line_that_says_so_without_a_heading_are_no_shots(tmp_path: Path) -> None:
     below = ["Club,Mean,,,", "7 iron,108.0,17.4,6075,149.1", "Driver,150.1,11.0,2400,231.0"]
     assert read(tmp_path, [HEAD, *SHOTS, *below]).shots.height == 4
+
+
+def test_three_carries_that_differ_are_asked_about(tmp_path: Path) -> None:
+    lines = ["Club,Carry (yd),Carry (yd),Carry (yd)", "Driver,230,231,230", "7 iron,148,149,151"]
+    assert _refusal(tmp_path, lines).code == "unclear-columns"
+
+
+def test_a_carry_told_twice_in_two_units_is_one(tmp_path: Path) -> None:
+    # 149.2 yd is 136.4 m by the definition of the yard (NIST SP 811).
+    metres = ("136.4", "138.8", "134.4", "135.6")
+    rows = [f"{shot},{m}" for shot, m in zip(SHOTS, metres, strict=True)]
+    assert read(tmp_path, [f"{HEAD},Carry (m)", *rows]).shots.height == 4
