@@ -34,6 +34,12 @@ _ENDS_IN_DAY = re.compile(
     r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
 )
 _YEAR = re.compile(r"^\s*20[0-9]{2}\s*$")
+_TIMES_IN = re.compile(
+    r"^\W*(?:all |alle |toutes les |todas las |alla )?"
+    r"(?:times?|zeiten|uhrzeiten|heures|horas|tider)\b[^0-9]*"
+    r"\b((?:utc|gmt)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?)\W*$",
+    re.I,
+)
 _HEADING_WEIGHT = 0.65
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
 _DAY_IN_TEXT = re.compile(
@@ -219,7 +225,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
             # Two headings side by side, as above a table of averages, are no pair.
             if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
-        fact = fact_of(*pair, line) if pair else None
+        fact = fact_of(*pair, line) if pair else _zone_said(cells[place], line)
         if fact:
             found += _parts(fact)
         place += step if fact or step == 1 else 1
@@ -245,6 +251,12 @@ def dated_title(text: str, line: int) -> list[Fact]:
         return []
     days = [found[0] for found in _DAY_IN_TEXT.finditer(text) if read_date(found[0])]
     return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
+
+
+def _zone_said(text: str, line: int) -> Fact | None:
+    """`All times are UTC`, `Zeiten in UTC+1`: a zone that a line states without a key."""
+    found = _TIMES_IN.match(text)
+    return Fact(ZONE, found[1], (), line) if found else None
 
 
 def _parts(fact: Fact) -> list[Fact]:

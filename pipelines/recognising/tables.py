@@ -65,6 +65,7 @@ _READ = {
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _OFFSET = r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$"
 _WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
+_UTC = r"\b(?:UTC|GMT)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])"
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
@@ -498,9 +499,10 @@ class TableReader:
             if fact is not None and not (name != DATE and DATE in columns):
                 texts.append(_with_century(fact) if name == DATE else fact)
         zone = note.zone or self.given.zone
-        offset = columns[ZONE].profile.text if ZONE in columns else self._fact_text(ZONE)
+        offset = self._offset(columns)
         if offset is not None:
             texts = [_with_offset(text, offset) for text in texts]
+            zone = note.zone or _named_zone(offset) or zone
         if texts:
             quick = _iso_times(texts, zone)
             if quick is not None:
@@ -525,6 +527,16 @@ class TableReader:
         if moment is not None:
             return constant_time(length, moment=moment, zone=zone).struck_at
         return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+    def _offset(self, columns: Mapping[str, Assigned]) -> pl.Series | None:
+        """Offset from UTC or zone of the times, as a column, their heading or a line says it."""
+        if ZONE in columns:
+            return columns[ZONE].profile.text
+        for name in (TIME, DATETIME):
+            said = re.search(_UTC, columns[name].profile.heading.text) if name in columns else None
+            if said:
+                return _constant(said[0], len(self.records))
+        return self._fact_text(ZONE)
 
     def _extras(self) -> pl.Series:
         """Columns without a canonical meaning, as a JSON object a row."""
@@ -598,6 +610,17 @@ def _with_offset(text: pl.Series, offset: pl.Series) -> pl.Series:
     joined = pl.concat_str("time", pl.lit(" "), "offset")
     joint = pl.when(told.fill_null(False)).then(joined).otherwise("time")
     return frame.select(joint.alias("time")).to_series()
+
+
+def _named_zone(zones: pl.Series) -> ZoneInfo | None:
+    """The zone whose name all rows share, such as `Europe/Berlin`."""
+    names = zones.drop_nulls().str.strip_chars().unique().to_list()
+    if len(names) != 1 or "/" not in names[0]:
+        return None
+    try:
+        return ZoneInfo(names[0])
+    except (KeyError, ValueError, OSError):
+        return None
 
 
 def _with_century(text: pl.Series) -> pl.Series:

@@ -191,6 +191,23 @@ def test_an_offset_from_utc_beside_the_times_holds_for_them(
     assert struck.dt.hour().to_list() == [15, 15, 15]
 
 
+@pytest.mark.parametrize(
+    ("above", "heading", "hour"),
+    [
+        ("Time zone: America/New_York", "Time", 15),  # UTC-5 in winter, tz database
+        ("All times are UTC", "Time", 10),
+        ("Zeiten in UTC+1", "Time", 9),
+        ("Visit", "Time (UTC)", 10),
+    ],
+)
+def test_a_zone_that_the_export_states_holds_for_its_times(
+    tmp_path: Path, above: str, heading: str, hour: int
+) -> None:
+    cells = [f"2026-03-04,10:0{k}:00" for k in range(3)]
+    lines = [above, "", f"{HEAD},Date,{heading}", *rows(*cells)]
+    assert read(tmp_path, lines).shots["struck_at"].dt.hour().to_list() == [hour] * 3
+
+
 def test_a_list_of_clubs_is_none_of_shots(tmp_path: Path) -> None:
     lines = ["Club,Loft (deg),Carry (yd)", "Driver,10.5,240", "7 Iron,32,155", "PW,45,120"]
     with pytest.raises(ExportError) as refused:
