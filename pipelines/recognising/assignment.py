@@ -225,7 +225,9 @@ def looks_like_swings(profile: Profile) -> bool:
     if not 0 < len(profile.sample) <= _MOST_SWINGS:
         return False
     positions = [swing_of(cell) or "" for cell in profile.sample]
-    told = all(p == "full" or p.endswith((":00", ":15", ":30", ":45")) for p in positions)
+    told = all(
+        p == "full" or (len(p) <= 5 and p.endswith((":00", ":15", ":30", ":45"))) for p in positions
+    )
     return told and any(":" in p for p in positions)
 
 

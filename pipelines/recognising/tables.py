@@ -66,6 +66,11 @@ _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _OFFSET = r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$"
 _WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
 _UTC = r"\b(?:UTC|GMT)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])"
+_DATE_PATTERN = re.compile(
+    r"\b(?:(dd?|tt?)[-/. ]mm?|(mm?)[-/. ](?:dd?|tt?))[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
+    re.I,
+)
+_DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
@@ -512,7 +517,7 @@ class TableReader:
                 zone=zone,
                 language=self.given.language,
                 day=note.day,
-                order=note.date_order,
+                order=note.date_order or self._date_order(columns),
                 day_above=DATE not in columns and DATETIME not in columns,
             )
             if times.remark:
@@ -527,6 +532,15 @@ class TableReader:
         if moment is not None:
             return constant_time(length, moment=moment, zone=zone).struck_at
         return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+    def _date_order(self, columns: Mapping[str, Assigned]) -> str | None:
+        """Order of day and month as the heading of the dates says it: `Date (dd/mm/yyyy)`."""
+        for name in (DATE, DATETIME, TIME):
+            text = columns[name].profile.heading.text if name in columns else ""
+            found = _DATE_PATTERN.search(text)
+            if found:
+                return _DATE_ORDERS.get((found[1] or found[2])[0].lower())
+        return None
 
     def _offset(self, columns: Mapping[str, Assigned]) -> pl.Series | None:
         """Offset from UTC or zone of the times, as a column, their heading or a line says it."""

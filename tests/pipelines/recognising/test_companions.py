@@ -213,3 +213,20 @@ def test_a_list_of_clubs_is_none_of_shots(tmp_path: Path) -> None:
     with pytest.raises(ExportError) as refused:
         read(tmp_path, lines)
     assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "day"),
+    [
+        ("Date (dd/mm/yyyy)", "03/04/2026", "2026-04-03"),
+        ("Date (MM/DD/YYYY)", "03/04/2026", "2026-03-04"),
+        ("Datum (TT.MM.JJ)", "03.04.26", "2026-04-03"),
+        ("UTC", "2026-03-04 10:00:00", "2026-03-04"),
+    ],
+)
+def test_a_heading_says_how_its_dates_are_written(
+    tmp_path: Path, heading: str, cell: str, day: str
+) -> None:
+    export = read(tmp_path, [f"{HEAD},{heading}", *rows(*[cell] * 3)])
+    assert export.shots["struck_at"].dt.date().to_list()[0].isoformat() == day
+    assert export.shots["swing"].to_list() == ["full"] * 3
