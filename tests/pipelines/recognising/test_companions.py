@@ -198,6 +198,7 @@ def test_an_offset_from_utc_beside_the_times_holds_for_them(
         ("All times are UTC", "Time", 10),
         ("Zeiten in UTC+1", "Time", 9),
         ("Visit", "Time (UTC)", 10),
+        ("Visit", "Time (CET)", 9),  # an hour before UTC, tz database
     ],
 )
 def test_a_zone_that_the_export_states_holds_for_its_times(
