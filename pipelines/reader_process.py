@@ -37,7 +37,8 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     read : callable
         Reads one export.
     """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that loads
+    for number in (signal.SIGINT, signal.SIGTERM):  # they are for the process that loads
+        signal.signal(number, signal.SIG_IGN)
     os.environ["POLARS_MAX_THREADS"] = "1"  # several processes share the processors already
     _be_the_first_to_go()
     threading.Thread(target=_end_with_parent, daemon=True).start()

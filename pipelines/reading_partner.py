@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import sys
 import time
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
 from pathlib import Path
+from types import ModuleType
 from zoneinfo import ZoneInfo
 
 from pipelines.offered import Offered
@@ -60,7 +63,8 @@ class Partner:
         process = _context.Process(
             target=serve, args=(theirs, self._home, self._read), name="reader", daemon=True
         )
-        process.start()
+        with _no_main_module():
+            process.start()
         theirs.close()
         self._process, self._connection = process, ours
         return ours
@@ -118,6 +122,17 @@ class Partner:
             self._process.join()
             self._process.close()
         self._process = self._connection = None
+
+
+@contextmanager
+def _no_main_module() -> Iterator[None]:
+    """Keep a new process from running the script of this one again, as it otherwise would."""
+    main = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = main
 
 
 def _resident(pid: int | None) -> int:

@@ -122,6 +122,34 @@ def test_closed_while_an_export_hangs_nobody_waits(home: Home) -> None:
     assert [one.left_because for one in found] == ["Reading was ended."]
 
 
+_SCRIPT = """
+import sys
+from pathlib import Path
+from pipelines import inbox, ledger
+from pipelines.readers import Readers
+from warehouse.home import Home
+home = Home(Path(sys.argv[1]))
+print("begun", flush=True)
+with Readers(home) as readers:
+    for outcome in ledger.load_plainly(home, inbox.waiting(home), readers):
+        print(outcome.state.value)
+"""
+
+
+def test_a_script_of_a_library_user_is_not_run_again_by_the_readers(
+    home: Home, tmp_path: Path
+) -> None:
+    put(home, "a.csv")
+    script = tmp_path / "load_all.py"
+    script.write_text(_SCRIPT)
+    done = subprocess.run(
+        [sys.executable, str(script), str(home.root)],
+        capture_output=True, text=True, check=True, env={**os.environ, "PYTHONPATH": os.getcwd()},
+    )  # fmt: skip
+    assert done.stdout.split() == ["begun", "loaded"]
+    assert done.stderr == ""
+
+
 _HANGING_PARENT = """
 import sys, time
 from pathlib import Path
