@@ -17,6 +17,7 @@ from models.flight import fly
 from models.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from pipelines.recognising.consistency import usual_spin
 from schemas.columns import BY_NAME, NUMBERS
+from schemas.expectations import total_not_short
 from schemas.reasons import RowReason
 
 # Ball over club speed: the rules' limit on the spring of a driver allows about 1.50; 0.06 are for
@@ -30,8 +31,6 @@ _FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": 
 _SHORT_FACTOR = 0.45
 _SLOWEST_FLOWN_MPS = 12.0
 _LIFTED, _THROWN_SLACK_M = 1.3, 5.0
-_TOTAL_SLACK_M = 8.0
-_TOTAL_SHARE = 0.9
 _MANY = 10_000  # shots above which a table of flights clears the usual ones
 _DOUBT = 3.0 * LARGEST_ERROR
 
@@ -89,7 +88,7 @@ def total_short_of_carry(shots: pl.DataFrame) -> list[Failure]:
     if not {"carry_m", "total_m"} <= set(shots.columns):
         return []
     carry, total = shots["carry_m"], shots["total_m"]
-    rows = _rows((total < carry * _TOTAL_SHARE) & (total < carry - _TOTAL_SLACK_M))
+    rows = _rows(shots.select(~total_not_short()).to_series())
     sentences = [
         f"total_m is {_number(total[int(r)])} m, far short of carry_m {_number(carry[int(r)])} m."
         for r in rows

@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from great_expectations.expectations.expectation import Expectation
 
 TOTAL_NOT_SHORT = "total_not_short_of_carry"
-# Two readings of one distance may differ by rounding: 0.6 m is half a yard at both ends.
-TOTAL_TOLERANCE_M = 0.6
+# How far a ball comes back from where it landed [m]: a wedge on a soft green at most so far, a
+# longer shot hardly. Common practice, no source.
+SPUN_BACK_M, LONG_BACK_M, LONG_CARRY_M = 8.0, 4.0, 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +91,20 @@ def rules() -> list[Rule]:
             "shot_id stands for more than one shot",
         )
     )  # fmt: skip
-    not_short = pl.col("total_m") >= pl.col("carry_m") - TOTAL_TOLERANCE_M
     found.append(
         Rule(
-            "total not short of carry", TOTAL_NOT_SHORT, not_short.fill_null(True),
+            "total not short of carry", TOTAL_NOT_SHORT, total_not_short(),
             "ExpectColumnValuesToBeInSet", {"column": TOTAL_NOT_SHORT, "value_set": [True]},
-            "total_m is shorter than carry_m",
+            "total_m is far short of carry_m",
         )
     )  # fmt: skip
     return found
+
+
+def total_not_short() -> pl.Expr:
+    """Whether the ball rests no further short of its landing point than it can spin back."""
+    back = pl.when(pl.col("carry_m") > LONG_CARRY_M).then(LONG_BACK_M).otherwise(SPUN_BACK_M)
+    return (pl.col("total_m") >= pl.col("carry_m") - back).fill_null(True)
 
 
 def with_computed(shots: pl.DataFrame) -> pl.DataFrame:

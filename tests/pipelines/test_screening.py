@@ -62,6 +62,12 @@ def test_a_ball_that_spins_back_is_let_pass() -> None:
                  total_m=97.0) == []  # fmt: skip
 
 
+def test_a_long_ball_does_not_come_back() -> None:
+    driver = {"ball_speed_mps": 70.0, "launch_angle_deg": 12.0, "spin_rate_rpm": 2600.0}
+    assert codes(**driver, carry_m=230.0, total_m=227.0) == []
+    assert codes(**driver, carry_m=230.0, total_m=215.0) == [RowReason.TOTAL_SHORT_OF_CARRY]
+
+
 def test_a_row_without_any_measure_is_no_shot() -> None:
     assert codes(ball_speed_mps=None, carry_m=None) == [RowReason.NO_MEASUREMENT]
 
