@@ -47,6 +47,8 @@ MORE_HEADINGS: dict[str, tuple[str, ...]] = {
         "Camera height (in)",
     ),
     "sides": (
+        "Target offset",
+        "Ziel seitlich",
         "Seitenstreuung (m)",
         "Seitliche Streuung Mittel (m)",
         "Zielabstand (m)",
@@ -150,6 +152,7 @@ MORE_HEADINGS: dict[str, tuple[str, ...]] = {
         "Average speed (mph)",
     ),
     "angles": (
+        "Axelrotation",
         "Lie-Winkel (°)",
         "Loft statisch (°)",
         "Loft (°)",
