@@ -20,6 +20,7 @@ _NUMBER = re.compile(
     r"^[^0-9]*?([0-9][0-9 '.,]*[0-9]|[0-9]|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?[^0-9]*$"
 )
 _GROUPED = {mark: re.compile(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+") for mark in " .,'"}
+_OPEN = re.compile(r"[-+]?([1-9][0-9]{0,2}([.,])[0-9]{3})")
 _OTHER = {".": ",", ",": "."}
 
 
@@ -123,16 +124,22 @@ def _read_core(core: str, votes: _Votes) -> None:
         votes.decimal[last] += 1
         votes.example.setdefault(last, core)
     else:
-        votes.open[last] += 1
-        votes.example.setdefault("open", core)
+        _count_open(core, last, votes)
+
+
+def _count_open(core: str, mark: str, votes: _Votes) -> None:
+    votes.open[mark] += 1
+    votes.example.setdefault("open", core)
 
 
 def _votes_of(column: pl.Series, *, whole: bool = False) -> _Votes:
     """What a column says; a long one is read as a whole only if a sample settles nothing."""
     votes = _Votes(Counter(), Counter(), Counter(), {})
     for cell in _read_settled(_sample(column, whole=whole), votes):
-        found = _NUMBER.match(plain_characters(cell))
-        if found:
+        bare = _OPEN.fullmatch(cell)
+        if bare:
+            _count_open(bare[1], bare[2], votes)
+        elif found := _NUMBER.match(plain_characters(cell)):
             _read_core(found[1], votes)
     if not (votes.decimal or whole or len(column) <= 2 * _SAMPLE_ROWS) and (
         votes.open or column.str.contains("[.,]").any()

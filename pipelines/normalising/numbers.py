@@ -38,6 +38,7 @@ _FORMULA_MARKS = ("=", "@")
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
 _MARKS = {"*", "#", "†", "‡"}
 _CELLS_TOGETHER = 20_000
+_FEW_CELLS = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,10 @@ def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
         )
         .collect(engine="in-memory")
     )
-    return _with_feet_and_inches(_with_words(frame))
+    known = pl.col("value").is_finite()
+    return _with_feet_and_inches(_with_words(frame)).select(
+        "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
+    )
 
 
 def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
@@ -285,17 +289,24 @@ def parse_columns(
     return found
 
 
+@lru_cache(maxsize=1024)
+def _parse_few(cells: tuple[str, ...], decimal: str, thousands: str | None) -> pl.DataFrame:
+    """`_parse_unique` of cells that come again from file to file: clubs, words for no value."""
+    return _parse_unique(pl.Series(cells, dtype=pl.String), NumberFormat(decimal, thousands))
+
+
 def _taken_apart(
     texts: Sequence[pl.Series], values: Sequence[pl.Series], number_format: NumberFormat
 ) -> list[Numbers]:
     """Numbers of columns with cells that a cast does not read."""
     text, value = pl.concat([t.alias("") for t in texts]), pl.concat([v.alias("") for v in values])
     left = value.is_null() & text.is_not_null()
-    parsed = _parse_unique(text.filter(left).unique(), number_format)
-    known = pl.col("value").is_finite()
-    parsed = parsed.select(
-        "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
-    )
+    cells = text.filter(left).unique()
+    if len(cells) <= _FEW_CELLS:
+        marks = number_format.decimal, number_format.thousands
+        parsed = _parse_few(tuple(cells.sort().to_list()), *marks)
+    else:
+        parsed = _parse_unique(cells, number_format)
     absent = [word for word in parsed.filter(pl.col("value").is_null())["text"] if is_missing(word)]
     joined = _assembled(text, value, left, parsed, absent)
     length = len(texts[0])

@@ -175,10 +175,10 @@ def one_spelling(players: pl.Series) -> dict[str, str]:
     dict[str, str]
         Spelling -> the most frequent one of its kind, of equals the first with small letters.
     """
-    if players.n_unique() < 2:
+    order = {name: k for k, name in enumerate(players.unique(maintain_order=True))}
+    if len({name.casefold() for name in order if name is not None}) == len(order):
         return {}
     counts = players.drop_nulls().value_counts(name="rows").sort("rows", descending=True)
-    order = {name: k for k, name in enumerate(players.unique(maintain_order=True))}
     chosen: dict[str, tuple[tuple[int, bool, int], str]] = {}
     for name, rows in counts.iter_rows():
         rank = (-rows, name.isupper() or name.islower(), order[name])

@@ -130,7 +130,17 @@ class Profile:
     def clubs_known(self) -> float:
         """Share of the distinct cells that name a club we know."""
         few = self.sample[:40]
-        return sum(club_of(cell).known for cell in few) / max(1, len(few))
+        return sum(map(_is_known_club, few)) / max(1, len(few))
+
+
+@lru_cache(maxsize=16384)
+def _is_known_club(cell: str) -> bool:
+    return club_of(cell).known
+
+
+def stripped(text: pl.Series) -> pl.Series:
+    """Cells without the blanks around them, empty where there is none."""
+    return text.to_frame("text").select(pl.col("text").fill_null("").str.strip_chars()).to_series()
 
 
 @lru_cache(maxsize=16384)

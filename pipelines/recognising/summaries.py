@@ -12,7 +12,7 @@ import numpy.typing as npt
 import polars as pl
 
 from pipelines.normalising.words import is_summary_word
-from pipelines.recognising.profile import Profile
+from pipelines.recognising.profile import Profile, stripped
 from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 
 Statistic = Callable[..., Any]
@@ -39,7 +39,6 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
     """
     length = len(profiles[0].text) if profiles else 0
     found = np.zeros(length, np.bool_)
-    nameless = _nameless(profiles, columns, length)
     for profile in profiles:
         column = columns.get(profile.place)
         naming = column in _NAMING or column is None or profile.place == 0
@@ -52,7 +51,9 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
             found |= _is_in(profile.text, words)
         elif len(sure) < profile.text.n_unique():
             # A player may be called Max: such a word counts only beside a blank club.
-            found |= _is_in(profile.text, sure) | (_is_in(profile.text, words) & nameless)
+            found |= _is_in(profile.text, sure)
+            if len(words) > len(sure):
+                found |= _is_in(profile.text, words) & _nameless(profiles, columns, length)
     return found
 
 
@@ -68,8 +69,7 @@ def _nameless(
     """Rows whose club is blank, in a table that has clubs."""
     for profile in profiles:
         if columns.get(profile.place) == "club":
-            blank = profile.text.fill_null("").str.strip_chars() == ""
-            return np.asarray(blank.to_numpy())
+            return np.asarray((stripped(profile.text) == "").to_numpy())
     return np.zeros(length, np.bool_)
 
 

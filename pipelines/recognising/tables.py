@@ -34,7 +34,7 @@ from pipelines.recognising.companions import club_in_two, full_names, join_sides
 from pipelines.recognising.facts import HAND, Fact, Statement, plain_decimal
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
-from pipelines.recognising.profile import profiles_of
+from pipelines.recognising.profile import profiles_of, stripped
 from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.turning import AnyGrid
@@ -76,6 +76,7 @@ _DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
+_FEW = 2_000  # rows that are quicker gone through one by one
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _POINT = NumberFormat(".")
 _HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
@@ -294,7 +295,7 @@ class TableReader:
         group = self.block_of.copy()
         nameless = np.zeros(len(self.records), np.bool_)
         if text is not None:
-            filled = text.fill_null("").str.strip_chars()
+            filled = stripped(text)
             changed = (filled != filled.shift(1)).fill_null(True).to_numpy()
             group = np.cumsum(changed) + 1_000_000 * self.block_of
             nameless |= (filled == "").to_numpy()
@@ -481,11 +482,11 @@ class TableReader:
         alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
         clubs = clubs_of(alone.values(), self.given.language)
         names = {t: clubs[club].name for t, club in alone.items()}
-        return text.replace_strict(names, default=None, return_dtype=pl.String).alias("club")
+        return _translated(text, names).alias("club")
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """A word written once above its shots, as in merged cells, holds for those below it."""
-        blank = text.fill_null("").str.strip_chars() == ""
+        blank = stripped(text) == ""
         named = text.filter(~blank)
         if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
             return text
@@ -598,7 +599,7 @@ class TableReader:
 
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
     """Rows whose club is blank, or a word nobody knows that never stands in two rows running."""
-    cells = text.fill_null("").str.strip_chars()
+    cells = stripped(text)
     unknown = [cell for cell in cells.unique() if not club_of(cell).known]
     running = set(cells.filter((cells == cells.shift(1)).fill_null(False)).unique())
     labels = [cell for cell in unknown if not cell or cell not in running]
@@ -666,6 +667,13 @@ def _blank_as_null(text: pl.Series) -> pl.Series:
 
 def _mapped(text: pl.Series, read: object) -> pl.Series:
     assert callable(read)
-    distinct = text.drop_nulls().unique()
-    meanings = {cell: read(cell) for cell in distinct}
+    distinct = dict.fromkeys(text.to_list() if len(text) <= _FEW else text.unique())
+    meanings = {cell: read(cell) for cell in distinct if cell is not None}
+    return _translated(text, meanings)
+
+
+def _translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series:
+    """The meaning of each cell; null where it has none."""
+    if len(text) <= _FEW:
+        return pl.Series([meanings.get(cell) for cell in text.to_list()], dtype=pl.String)
     return text.replace_strict(meanings, default=None, return_dtype=pl.String)
