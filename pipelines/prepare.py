@@ -357,10 +357,8 @@ class _Job:
                 np.zeros(len(records)) if place is None else place[records],
                 pl.Int32,
             ),
-            pl.int_range(len(records), dtype=pl.Int64, eager=True).alias("order"),
-            pl.repeat(self.source_file, len(records), dtype=pl.String, eager=True).alias(
-                "source_file"
-            ),
+            pl.Series("order", np.arange(len(records)), pl.Int64),
+            pl.Series("source_file", [self.source_file]).new_from_index(0, len(records)),
         ]
         self.frame = with_shot_ids(self.frame.with_columns(columns), self.source_file)
 
@@ -493,11 +491,10 @@ def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
 
 def _in_schema(frame: pl.DataFrame) -> pl.DataFrame:
     schema = shots_polars_schema()
-    missing = [
-        pl.lit("unknown" if name == "flight_basis" else None, dtype=dtype).alias(name)
+    absent = {"flight_basis": "unknown"}
+    return frame.select(
+        (pl.col(name) if name in frame.columns else pl.lit(absent.get(name)).alias(name)).cast(
+            dtype
+        )
         for name, dtype in schema.items()
-        if name not in frame.columns
-    ]
-    return frame.with_columns(missing).select(
-        pl.col(name).cast(dtype) for name, dtype in schema.items()
     )

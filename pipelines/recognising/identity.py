@@ -64,8 +64,10 @@ def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.D
     Within a player, a gap of three hours or a new local date starts a new session. Shots without
     a time belong to the session of the shot before them.
     """
-    shots = shots.sort("order")
-    at = shots.select(pl.col("struck_at").forward_fill().over("player")).to_series()
+    shots = shots if shots["order"].is_sorted() else shots.sort("order")
+    at = shots["struck_at"]
+    if at.has_nulls():
+        at = shots.select(pl.col("struck_at").forward_fill().over("player")).to_series()
     day = _or_least(at.dt.convert_time_zone(zone.key).dt.date().cast(pl.Int32))
     time = _or_least(at.cast(pl.Int64))
     player = shots["player"].cast(pl.Categorical).to_physical().to_numpy()
@@ -90,14 +92,16 @@ def with_sessions(shots: pl.DataFrame, source_file: str, zone: ZoneInfo) -> pl.D
 
 def _or_least(values: pl.Series) -> npt.NDArray[np.int64]:
     """Whole numbers with the least of all where nothing is known."""
-    return values.cast(pl.Int64).fill_null(_UNKNOWN).to_numpy()
+    whole = values.cast(pl.Int64)
+    return (whole.fill_null(_UNKNOWN) if whole.has_nulls() else whole).to_numpy()
 
 
 def _first_times(time: npt.NDArray[np.int64], first: npt.NDArray[np.int64]) -> pl.Series:
     """The first known time of each session, null where none is."""
     known = np.where(time == _UNKNOWN, _NEVER, time)
     earliest = np.minimum.reduceat(known, first) if first.size else known
-    return pl.Series(earliest).replace(_NEVER, None).cast(pl.Datetime("ms", "UTC"))
+    told = [None if ms == _NEVER else ms for ms in earliest.tolist()]
+    return pl.Series(told, dtype=pl.Int64).cast(pl.Datetime("ms", "UTC"))
 
 
 def _session_ids(players: pl.Series, times: pl.Series, source_file: str) -> pl.Series:
