@@ -26,13 +26,12 @@ def numeric_cells(text: pl.Series) -> pl.Series | None:
     pl.Series or None
         Float64, null where missing.
     """
-    value = (
-        text.str.strip_chars().str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
-    )
-    rest = text.filter(value.is_null() & text.is_not_null()).unique()
-    if value.null_count() == len(value) or not all(is_missing(cell) for cell in rest):
+    number = pl.col("text").str.strip_chars().str.replace(",", ".", literal=True)
+    value = text.to_frame("text").select(number.cast(pl.Float64, strict=False)).to_series()
+    if value.null_count() == len(value):
         return None
-    return value
+    rest = text.filter(value.is_null() & text.is_not_null()).unique()
+    return value if all(is_missing(cell) for cell in rest) else None
 
 
 def _within(value: pl.Series, low: float, high: float) -> bool:

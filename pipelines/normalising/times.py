@@ -89,8 +89,8 @@ _SCHEMA = {
 }
 
 
-def _take_apart(cell: str, dates: dict[str, DateText]) -> tuple[Any, ...]:
-    if is_missing(cell):
+def _take_apart(cell: str | None, dates: dict[str, DateText]) -> tuple[Any, ...]:
+    if cell is None or is_missing(cell):
         return (cell, None, None, None, True, False)
     date_text, clock_text = split_instant(cell)
     bad = (cell, None, None, None, False, True)
@@ -137,15 +137,17 @@ def _usual(text: pl.Series) -> pl.DataFrame:
 
 def _column(text: pl.Series) -> _Column:
     dates: dict[str, DateText] = {}
-    usual = _usual(text) if len(text) > _LARGE else None
-    rest = text if usual is None else text.set(usual["clock_ms"].is_not_null(), None)
+    if len(text) <= _LARGE:
+        cells = text.to_list()
+        parts = {cell: _take_apart(cell, dates) for cell in dict.fromkeys(cells)}
+        rows = [parts[cell] for cell in cells]
+        return _Column(pl.DataFrame(rows, schema=_SCHEMA, orient="row"), dates)
+    usual = _usual(text)
+    rest = text.set(usual["clock_ms"].is_not_null(), None)
     rows = [_take_apart(cell, dates) for cell in rest.drop_nulls().unique(maintain_order=True)]
-    parts = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
-    frame = pl.DataFrame({"cell": rest}).join(parts, on="cell", how="left", maintain_order="left")
-    frame = frame.with_columns(pl.col("bad").fill_null(False))
-    if usual is None:
-        return _Column(frame.with_columns(pl.col("missing").fill_null(True)), dates)
-    return _with_usual(frame, usual, dates)
+    parted = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
+    frame = pl.DataFrame({"cell": rest}).join(parted, on="cell", how="left", maintain_order="left")
+    return _with_usual(frame.with_columns(pl.col("bad").fill_null(False)), usual, dates)
 
 
 def _with_usual(frame: pl.DataFrame, usual: pl.DataFrame, dates: dict[str, DateText]) -> _Column:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -78,7 +79,6 @@ _TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
 _FEW = 2_000  # rows that are quicker gone through one by one
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
-_POINT = NumberFormat(".")
 _HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
 _NUMBER_FACTS = (
     "air_temp_c",
@@ -408,11 +408,9 @@ class TableReader:
     def _fact_number(self, name: str, fact: Fact | None) -> float | None:
         if fact is None:
             return None
-        numbers = parse_numbers(pl.Series([fact.text]), self.marks)
-        if numbers.value[0] is None:
-            numbers = parse_numbers(pl.Series([plain_decimal(fact.text)]), _POINT)
-        value = numbers.value[0]
-        written = numbers.unit[0] if numbers.unit is not None else None
+        value, written = _number_in(fact.text, self.marks.decimal, self.marks.thousands)
+        if value is None:
+            value, written = _number_in(plain_decimal(fact.text), ".", None)
         symbols = unit_symbols(written) if written else fact.units
         dimension = column_dimension(name)
         if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
@@ -595,6 +593,13 @@ class TableReader:
         for profile, why in self.assignment.extras:
             by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
         return [by_place[place] for place in sorted(by_place)]
+
+
+@lru_cache(maxsize=4096)
+def _number_in(text: str, decimal: str, thousands: str | None) -> tuple[float | None, str | None]:
+    """Number and unit word of a fact, which often comes again from block to block and file."""
+    numbers = parse_numbers(pl.Series([text]), NumberFormat(decimal, thousands))
+    return numbers.value[0], None if numbers.unit is None else numbers.unit[0]
 
 
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
