@@ -209,7 +209,7 @@ def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     """Rows that say nothing about the club's or the ball's movement."""
     told = [n for n in MEASURED if n in shots.columns]
-    if not told or not all(shots[n].has_nulls() for n in told):
+    if not told:
         return []
     nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
     silent = shots.select(pl.all_horizontal(nothing)).to_series()
