@@ -20,7 +20,7 @@ from models.day_flight import Launch
 from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread
 from models.shot_pattern import ShotPattern
 from schemas.errors import UsageError
-from warehouse.pages.bag import BagClub, bag_of
+from warehouse.pages.bag import BagClub, bag_of, one_ball_each, player_among
 
 if TYPE_CHECKING:
     import polars as pl
@@ -132,16 +132,16 @@ def bag_in_feed(path: Path, player: str | None, ball: str | None) -> tuple[str, 
     path : pathlib.Path
         JSON file of `rangeledger export`.
     player : str or None
-        Name; None where the feed has one player.
+        Name or its beginning, in any case; None where the feed has one player.
     ball : str or None
-        Kind of ball; None takes all.
+        Kind of ball; None takes for each club the same one as the home would.
 
     Returns
     -------
     name : str
         The player.
     bag : list of BagClub
-        Models as they were exported.
+        Models as they were exported, longest first.
 
     Raises
     ------
@@ -168,15 +168,13 @@ def _bag_of(
     players: list[dict[str, Any]], player: str | None, ball: str | None, path: Path
 ) -> tuple[str, list[BagClub]]:
     """The bag of the one player who is meant."""
-    names = [str(entry["player"]) for entry in players]
-    begun = (player or "").casefold()
-    found = [name for name in names if name == player] or [
-        name for name in names if name.casefold().startswith(begun)
-    ]
-    if len(found) != 1:
-        raise UsageError(f"{path}: name one player with --player: {', '.join(names)}.")
-    clubs = players[names.index(found[0])]["clubs"]
-    return found[0], [_bag_club(club) for club in clubs if ball in (None, club["ball"])]
+    clubs_of = {str(entry["player"]): entry["clubs"] for entry in players}
+    name = player_among(list(clubs_of), player)
+    hit = one_ball_each([club for club in clubs_of[name] if ball in (None, club["ball"])])
+    if not hit:
+        raise UsageError(f"{path}: {name} has no club with the ball '{ball}'. Leave --ball out.")
+    bag = [_bag_club(club) for club in hit]
+    return name, sorted(bag, key=lambda club: (-club.pattern.carry_m, club.pattern.name))
 
 
 def _bag_club(club: dict[str, Any]) -> BagClub:

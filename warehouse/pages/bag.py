@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -95,7 +96,17 @@ def player_named(connection: DuckDBPyConnection, player: str | None) -> str:
     UsageError
         If the name is not there, or none was given and there are several.
     """
-    names = all_players(connection)
+    return player_among(all_players(connection), player)
+
+
+def player_among(names: list[str], player: str | None) -> str:
+    """The one of several names that is meant by a name or its beginning, in any case.
+
+    Raises
+    ------
+    UsageError
+        If the name is not there, or none was given and there are several.
+    """
     if player is None:
         if len(names) == 1:
             return names[0]
@@ -151,18 +162,24 @@ def bag_of(connection: DuckDBPyConnection, player: str, ball: str | None = None)
             f"{player} has no club model{with_ball}. Ingest a session with it first."
         )
     launches = _launches(connection, player)
-    clubs = [_club(row, launches) for row in _one_ball_each(fitted)]
+    clubs = [_club(row, launches) for row in one_ball_each(fitted.to_dicts())]
     return sorted(clubs, key=lambda club: (-club.pattern.carry_m, club.pattern.name))
 
 
-def _one_ball_each(fitted: pl.DataFrame) -> list[dict[str, Any]]:
-    """One row a club and swing: of the ball hit most, else of the club's own most used ball."""
-    import polars as pl
+def one_ball_each(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """One row a club and swing: of the ball hit most, else of the club's own most used ball.
 
-    totals = fitted.group_by("ball").agg(pl.col("shots").sum()).sort("shots", "ball")
-    usual = totals["ball"][-1]
+    Parameters
+    ----------
+    rows : list of dict
+        At least with `club`, `swing`, `ball` and `shots`.
+    """
+    totals: Counter[str] = Counter()
+    for row in rows:
+        totals[row["ball"]] += row["shots"]
+    usual = max(totals, key=lambda ball: (totals[ball], ball), default=None)
     best: dict[tuple[str, str], dict[str, Any]] = {}
-    for row in sorted(fitted.to_dicts(), key=lambda row: row["ball"] != usual):
+    for row in sorted(rows, key=lambda row: (row["ball"] != usual, -row["shots"], row["ball"])):
         best.setdefault((row["club"], row["swing"]), row)
     return list(best.values())
 

@@ -86,6 +86,18 @@ def test_a_feed_gives_the_same_shots_as_the_home(made_home: Home, tmp_path: Path
     assert drawn(made_home, *words).equals(drawn(made_home, *words, "--feed", str(feed)))
 
 
+def test_a_feed_is_asked_as_the_home_is(made_home: Home, tmp_path: Path) -> None:
+    feed = json.loads(run(made_home, "export"))
+    for entry in feed["players"]:
+        entry["clubs"] += [{**club, "ball": "range", "shots": 3} for club in entry["clubs"]]
+    path = tmp_path / "feed.json"
+    path.write_text(json.dumps(feed), encoding="utf-8")
+    begun = ("simulate", "--player", ADA[:3].lower(), "--shots", "4", "--format", "json")
+    assert run(made_home, *begun, "--feed", str(path)) == run(made_home, *begun)
+    other = json.loads(run(made_home, *begun, "--feed", str(path), "--ball", "range"))
+    assert {shot["ball"] for shot in other} == {"range"}
+
+
 def test_rows_of_models(made_home: Home) -> None:
     done = CliRunner().invoke(
         app, ["--home", str(made_home.root), "export", "--player", ADA, "--format", "parquet"]
@@ -144,3 +156,21 @@ def test_a_spoiled_feed_is_told(
     answer = CliRunner().invoke(app, words)
     assert answer.exit_code == 2
     assert "Export the models anew" in answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--player", "Nobody"], "There is no player 'Nobody'"),
+        ([], "Which player? Add --player"),
+        (["--player", ADA, "--ball", "feathery"], "has no club with the ball 'feathery'"),
+    ],
+)
+def test_a_feed_says_what_it_does_not_have(
+    made_home: Home, tmp_path: Path, words: list[str], sentence: str
+) -> None:
+    feed = tmp_path / "feed.json"
+    feed.write_text(run(made_home, "export"), encoding="utf-8")
+    done = CliRunner().invoke(app, ["simulate", "--feed", str(feed), *words])
+    assert done.exit_code == 2
+    assert sentence in done.stderr
