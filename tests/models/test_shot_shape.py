@@ -54,6 +54,17 @@ def test_a_miss_to_both_sides_costs_fairway() -> None:
     assert 0.0 < found["width_gain_se_m"] < 3.0
 
 
+@pytest.mark.parametrize("shots", [600, 6_000])
+def test_the_error_of_the_gain_is_how_much_the_gain_varies(shots: int) -> None:
+    """Fresh players of one pattern differ by the error that each of them states."""
+    both = np.where(np.arange(shots) % 5 < 3, 4.0, -4.0)
+    found = [row(pattern(0.0, both, shots=shots, seed=seed)) for seed in range(40)]
+    gains = [one["width_gain_m"] for one in found]
+    stated = [one["width_gain_se_m"] for one in found]
+    # The spread of 40 draws is known to 1 / sqrt(80) = 11 %: three of these.
+    assert np.mean(stated) == pytest.approx(np.std(gains, ddof=1), rel=0.33)
+
+
 def test_mirroring_mirrors_the_shape() -> None:
     right, left = row(pattern(2.0, 3.0)), row(mirrored(pattern(2.0, 3.0)))
     assert left["start_direction_deg"] == pytest.approx(-right["start_direction_deg"])
