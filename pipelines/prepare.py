@@ -31,7 +31,8 @@ from pipelines.recognising.layout import Block, Layout, OtherLine, find_layout
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for, read_mappings
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.report import ColumnReport, Recognition
-from pipelines.recognising.tables import Given, TableReader, TableShots
+from pipelines.recognising.stated import Given
+from pipelines.recognising.tables import TableReader, TableShots
 from pipelines.recognising.turning import AnyGrid, turned
 from pipelines.screening import screen
 from schemas.arrow import shots_polars_schema

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
-from zoneinfo import ZoneInfo
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
 from pipelines.beside import beside
-from pipelines.normalising.missing import is_missing
-from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
-from pipelines.normalising.numbers import parse_numbers
 from pipelines.normalising.swings import club_and_swing, swing_of
-from pipelines.normalising.times import constant_time, read_times
 from pipelines.normalising.words import (
     ball_of,
     flight_basis_of,
@@ -27,17 +20,18 @@ from pipelines.normalising.words import (
     player_of,
     surface_of,
 )
-from pipelines.normalising.zones import to_utc
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import club_in_two, full_names, join_sides
-from pipelines.recognising.facts import HAND, Fact, Statement, plain_decimal
+from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
 from pipelines.recognising.profile import profiles_of, stripped
 from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.sides import SidesFound, find_sides
+from pipelines.recognising.stated import Given, Stated
+from pipelines.recognising.struck_times import struck_times
 from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.units import UnitFinder, UnitsFound
 from pipelines.recognising.values import (
@@ -48,12 +42,15 @@ from pipelines.recognising.values import (
 )
 from pipelines.recognising.verifying import take_doubtful
 from pipelines.recognising.winds import FROM, SPEED, directions, whole_winds
+from pipelines.recognising.word_columns import (
+    blank_as_null,
+    constant_text,
+    first_known,
+    mapped,
+    translated,
+)
 from schemas.clubs import club_of, clubs_of
-from schemas.columns import BY_NAME
-from schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME, ZONE, column_dimension
-from schemas.headings import unit_symbols
-from schemas.reasons import RowReason
-from schemas.units import UNITS
+from schemas.compositions import SHOT_NUMBER, column_dimension
 from schemas.words import fold, words_of
 
 _READ = {
@@ -63,23 +60,8 @@ _READ = {
     "player": player_of,
     "flight_basis": flight_basis_of,
 }
-_ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
-_OFFSET = (
-    r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$|^(?:CES?T|MES?Z|[ECP][SD]T)$"
-)
-_WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
-_UTC = r"\b(?:UTC|GMT)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])|\b(?:CES?T|MES?Z)\b"
-_DATE_PATTERN = re.compile(
-    r"\b(?:(dd?|tt?)[-/. ]mm?|(mm?)[-/. ](?:dd?|tt?))[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
-    re.I,
-)
-_DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
-_SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
-_TIMES = (DATE, DATETIME, TIME)
 _LONG = 50_000  # rows whose further columns are worth a thread
-_FEW = 2_000  # rows that are quicker gone through one by one
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
-_HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
 _NUMBER_FACTS = (
     "air_temp_c",
     "air_pressure_hpa",
@@ -88,25 +70,6 @@ _NUMBER_FACTS = (
     "wind_speed_mps",
     "wind_from_deg",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Given:
-    """What the user says beside the export, and how its times are to be read."""
-
-    note: Note
-    zone: ZoneInfo
-    language: str | None = None
-    units: Mapping[str, str] = field(default_factory=dict)
-    signs: Mapping[str, str] = field(default_factory=dict)
-    number_format: NumberFormat | None = None
-    constants: Mapping[str, str | float] = field(default_factory=dict)
-    trusted: bool = False
-
-    def constant(self, name: str) -> str | float | None:
-        """What the note, else the mapping, states for every shot."""
-        found = self.note.values.get(name)
-        return self.constants.get(name) if found is None else found
 
 
 @dataclass(slots=True)
@@ -162,12 +125,14 @@ class TableReader:
         self.remarks: list[str] = []
         self.constants: dict[str, str] = {}
         self.rejections: list[Rejection] = []
+        self.stated = Stated(given, blocks, self.block_of, self.constants, self.remarks)
 
     def read(self) -> TableShots:
         """Recognise and normalise the table."""
         self.profiles, self.marks = profiles_of(
             self.headings, self._texts(), self.given.number_format
         )
+        self.stated.marks = self.marks
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
@@ -236,14 +201,14 @@ class TableReader:
         said: list[pl.Series] = []
         for profile in self.profiles:
             if fold(profile.heading.text) in words_of("hand_headings"):
-                said.append(_mapped(profile.text, hand_of))
+                said.append(mapped(profile.text, hand_of))
             elif "player" in profile.heading.tags and not profile.is_number:
-                said.append(_mapped(profile.text, hand_in_name))
-        fact = self._fact_text(HAND)
+                said.append(mapped(profile.text, hand_in_name))
+        fact = self.stated.text_of(HAND)
         if fact is not None:
-            said.append(_mapped(fact, hand_of))
+            said.append(mapped(fact, hand_of))
         if self.given.note.hand:
-            said.append(_constant(self.given.note.hand, len(self.records)))
+            said.append(constant_text(self.given.note.hand, len(self.records)))
         hands = pl.select(pl.coalesce(said)).to_series() if said else None
         return None if hands is None or hands.null_count() == len(hands) else hands
 
@@ -263,7 +228,7 @@ class TableReader:
         for place in range(len(self.headings)):
             name = f"c{place}"
             if name not in cells.columns:
-                texts.append(_constant(None, len(self.records)))
+                texts.append(constant_text(None, len(self.records)))
             elif whole:
                 texts.append(cells[name].slice(first, len(self.records)))
             else:
@@ -347,6 +312,7 @@ class TableReader:
 
     def _keep(self, kept: npt.NDArray[np.bool_]) -> None:
         self.records, self.block_of = self.records[kept], self.block_of[kept]
+        self.stated.block_of = self.block_of
         mask = pl.Series(kept)
         for profile in self.profiles:
             profile.keep(mask)
@@ -357,13 +323,13 @@ class TableReader:
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         parts |= self._wind_words(columns)
         for name in _NUMBER_FACTS:
-            fact = self._number_fact(name)
+            fact = self.stated.number_of(name)
             if fact is not None:
-                parts[name] = _first_known(parts.get(name), fact)
+                parts[name] = first_known(parts.get(name), fact)
         for name in ("player", "swing", "ball", "surface", "flight_basis"):
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
-        parts["struck_at"] = self._times(columns)
+        parts["struck_at"] = struck_times(columns, self.stated, self.rejections)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
@@ -381,61 +347,6 @@ class TableReader:
                     return both
         return {}
 
-    def _fact_text(self, name: str) -> pl.Series | None:
-        """What the lines above the blocks say for a column, row by row."""
-        facts = [block.facts.get(name) for block in self.blocks]
-        if not any(facts):
-            return None
-        for fact in facts:
-            if fact:
-                where = f"line {fact.line}" if fact.line else "the file's name"
-                self.constants.setdefault(name, f"{fact.text} ({where})")
-        texts = np.array([fact.text if fact else None for fact in facts], dtype=object)
-        return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
-
-    def _number_fact(self, name: str) -> pl.Series | None:
-        """A number said outside the rows, in canonical units; the note's where there is none."""
-        values = [self._fact_number(name, block.facts.get(name)) for block in self.blocks]
-        stated = self.given.constant(name)
-        if isinstance(stated, (int, float)):
-            values = [float(stated) if value is None else value for value in values]
-            self.constants.setdefault(name, f"{stated} (the note or mapping)")
-        if all(value is None for value in values):
-            return None
-        column = np.array(values, dtype=object)[self.block_of]
-        return pl.Series(name, column.tolist(), dtype=pl.Float64)
-
-    def _fact_number(self, name: str, fact: Fact | None) -> float | None:
-        if fact is None:
-            return None
-        value, written = _number_in(fact.text, self.marks.decimal, self.marks.thousands)
-        if value is None:
-            value, written = _number_in(plain_decimal(fact.text), ".", None)
-        symbols = unit_symbols(written) if written else fact.units
-        dimension = column_dimension(name)
-        if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
-            symbols = ("degC",) if value is not None and value < _HOTTEST_C else ()
-        unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
-        if value is None or unit is None:
-            why = "its unit is not clear"
-            if name == "wind_from_deg" and value is None:
-                why = "nothing says where the target lies"
-            self.remarks.append(
-                f"Line {fact.line} says {fact.text!r} for {name}; it was left out because {why}."
-            )
-            return None
-        known = BY_NAME[name]
-        converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)
-        inside = (known.low or -1e9) <= converted <= (known.high or 1e9)
-        if inside:
-            self.constants.setdefault(name, f"{fact.text} (line {fact.line})")
-        return converted if inside else None
-
-    def _in_celsius(self, written: str | None) -> bool:
-        """Whether `17 Grad` or `17°` are degrees Celsius, as they are outside English."""
-        foreign = fold(written or "") in ("grad", "grader", "degres", "degre", "grados", "grado")
-        return foreign or self.given.language in ("de", "fr", "es", "sv")
-
     def _words(self, name: str, columns: Mapping[str, Assigned]) -> pl.Series:
         """A column of words: the cells', else a line's, else the note's."""
         read = _READ[name]
@@ -446,18 +357,18 @@ class TableReader:
         elif name in columns:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
-            said.append(_mapped(text, read))
+            said.append(mapped(text, read))
         elif name == "swing" and "club" in columns:
-            said.append(_mapped(columns["club"].profile.text, _swing_beside_club))
-        fact = self._fact_text(name)
+            said.append(mapped(columns["club"].profile.text, _swing_beside_club))
+        fact = self.stated.text_of(name)
         if fact is not None:
-            said.append(_mapped(fact, read))
+            said.append(mapped(fact, read))
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
             self.constants.setdefault(name, f"{note} (the note or mapping)")
-            said.append(_constant(note, len(self.records)))
-        default = _constant("full" if name == "swing" else "unknown", len(self.records))
+            said.append(constant_text(note, len(self.records)))
+        default = constant_text("full" if name == "swing" else "unknown", len(self.records))
         return pl.select(pl.coalesce([*said, default])).to_series() if said else default
 
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
@@ -466,21 +377,21 @@ class TableReader:
         if in_two is not None:
             texts.append(in_two)
         elif "club" in columns:
-            texts.append(_blank_as_null(self._filled_down(columns["club"].profile.text, "club")))
-        fact = self._fact_text("club")
+            texts.append(blank_as_null(self._filled_down(columns["club"].profile.text, "club")))
+        fact = self.stated.text_of("club")
         if fact is not None:
             texts.append(fact)
         note = self.given.constant("club")
         if isinstance(note, str):
-            texts.append(_constant(note, len(self.records)))
+            texts.append(constant_text(note, len(self.records)))
         if not texts:
-            return _constant(None, len(self.records))
+            return constant_text(None, len(self.records))
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
         alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
         clubs = clubs_of(alone.values(), self.given.language)
         names = {t: clubs[club].name for t, club in alone.items()}
-        return _translated(text, names).alias("club")
+        return translated(text, names).alias("club")
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """A word written once above its shots, as in merged cells, holds for those below it."""
@@ -493,65 +404,6 @@ class TableReader:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
         return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
-
-    def _times(self, columns: Mapping[str, Assigned]) -> pl.Series:
-        note = self.given.note
-        texts = [columns[name].profile.text for name in _TIMES if name in columns]
-        if DATE in columns:
-            texts[0] = _with_century(texts[0])
-        length = len(self.records)
-        for name in _TIMES:
-            fact = self._fact_text(name) if name not in columns else None
-            if fact is not None and not (name != DATE and DATE in columns):
-                texts.append(_with_century(fact) if name == DATE else fact)
-        zone = note.zone or self.given.zone
-        offset = self._offset(columns)
-        if offset is not None:
-            texts = [_with_offset(text, offset) for text in texts]
-            zone = note.zone or _named_zone(offset) or zone
-        if texts:
-            quick = _iso_times(texts, zone)
-            if quick is not None:
-                return quick
-            times = read_times(
-                *texts,
-                zone=zone,
-                language=self.given.language,
-                day=note.day,
-                order=note.date_order or self._date_order(columns),
-                day_above=DATE not in columns and DATETIME not in columns,
-            )
-            if times.remark:
-                self.remarks.append(times.remark)
-            rows = np.flatnonzero(times.bad.to_numpy())
-            if rows.size:
-                cells = texts[0].gather(rows).to_list()
-                sentences = [f"{cell!r} is no date or time." for cell in cells]
-                self.rejections.append(Rejection(RowReason.BAD_TIME, rows, sentences))
-            return times.struck_at
-        moment = note.moment or note.day
-        if moment is not None:
-            return constant_time(length, moment=moment, zone=zone).struck_at
-        return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
-
-    def _date_order(self, columns: Mapping[str, Assigned]) -> str | None:
-        """Order of day and month as the heading of the dates says it: `Date (dd/mm/yyyy)`."""
-        for name in (DATE, DATETIME, TIME):
-            text = columns[name].profile.heading.text if name in columns else ""
-            found = _DATE_PATTERN.search(text)
-            if found:
-                return _DATE_ORDERS.get((found[1] or found[2])[0].lower())
-        return None
-
-    def _offset(self, columns: Mapping[str, Assigned]) -> pl.Series | None:
-        """Offset from UTC or zone of the times, as a column, their heading or a line says it."""
-        if ZONE in columns:
-            return columns[ZONE].profile.text
-        for name in (TIME, DATETIME):
-            said = re.search(_UTC, columns[name].profile.heading.text) if name in columns else None
-            if said:
-                return _constant(said[0], len(self.records))
-        return self._fact_text(ZONE)
 
     def _extras(self) -> pl.Series:
         """Columns without a canonical meaning, as a JSON object a row."""
@@ -566,7 +418,7 @@ class TableReader:
             taken.add(name)
             kept.append(profile.text.alias(name))
         if not kept:
-            return _constant(None, len(self.records))
+            return constant_text(None, len(self.records))
         names = [series.name for series in kept]
         return pl.DataFrame(kept).select(pl.struct(names).struct.json_encode()).to_series()
 
@@ -595,13 +447,6 @@ class TableReader:
         return [by_place[place] for place in sorted(by_place)]
 
 
-@lru_cache(maxsize=4096)
-def _number_in(text: str, decimal: str, thousands: str | None) -> tuple[float | None, str | None]:
-    """Number and unit word of a fact, which often comes again from block to block and file."""
-    numbers = parse_numbers(pl.Series([text]), NumberFormat(decimal, thousands))
-    return numbers.value[0], None if numbers.unit is None else numbers.unit[0]
-
-
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
     """Rows whose club is blank, or a word nobody knows that never stands in two rows running."""
     cells = stripped(text)
@@ -611,74 +456,6 @@ def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
     return np.asarray(cells.is_in(labels).to_numpy())
 
 
-def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
-    """Instants of a single clean column `2025-06-07 09:00:00`; None for all else."""
-    if len(texts) != 1:
-        return None
-    text = texts[0]
-    if not len(text) or not _ISO.match(text[0] or "") or text.null_count():
-        return None
-    local = text.str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="ms", strict=False)
-    if local.null_count():
-        return None
-    instants, remark = to_utc(local, zone)
-    return None if remark else instants.alias("struck_at")
-
-
-def _with_offset(text: pl.Series, offset: pl.Series) -> pl.Series:
-    """Times of day with the offset from UTC that stands beside them, unless they have their own."""
-    frame = pl.DataFrame({"time": text, "offset": offset.str.strip_chars()})
-    told = pl.col("offset").str.contains(_OFFSET) & pl.col("time").str.contains(_WITHOUT_OFFSET)
-    joined = pl.concat_str("time", pl.lit(" "), "offset")
-    joint = pl.when(told.fill_null(False)).then(joined).otherwise("time")
-    return frame.select(joint.alias("time")).to_series()
-
-
-def _named_zone(zones: pl.Series) -> ZoneInfo | None:
-    """The zone whose name all rows share, such as `Europe/Berlin`."""
-    names = zones.drop_nulls().str.strip_chars().unique().to_list()
-    if len(names) != 1 or "/" not in names[0]:
-        return None
-    try:
-        return ZoneInfo(names[0])
-    except (KeyError, ValueError, OSError):
-        return None
-
-
-def _with_century(text: pl.Series) -> pl.Series:
-    """`04.03.26` as `04.03.2026` where a date is asked for: by itself it is a time of day too."""
-    return text.str.replace(_SHORT_YEAR, "${1}20$2")
-
-
 def _swing_beside_club(cell: str) -> str | None:
     parted = club_and_swing(cell)
     return parted[1] if parted else None
-
-
-def _constant(value: str | None, length: int) -> pl.Series:
-    return pl.Series("", [value], dtype=pl.String).new_from_index(0, length)
-
-
-def _first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:
-    if first is None:
-        return second
-    return pl.select(pl.coalesce([first, second])).to_series()
-
-
-def _blank_as_null(text: pl.Series) -> pl.Series:
-    absent = [cell for cell in text.drop_nulls().unique() if is_missing(cell)]
-    return text.set(text.is_in(absent).fill_null(False), None) if absent else text
-
-
-def _mapped(text: pl.Series, read: object) -> pl.Series:
-    assert callable(read)
-    distinct = dict.fromkeys(text.to_list() if len(text) <= _FEW else text.unique())
-    meanings = {cell: read(cell) for cell in distinct if cell is not None}
-    return _translated(text, meanings)
-
-
-def _translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series:
-    """The meaning of each cell; null where it has none."""
-    if len(text) <= _FEW:
-        return pl.Series([meanings.get(cell) for cell in text.to_list()], dtype=pl.String)
-    return text.replace_strict(meanings, default=None, return_dtype=pl.String)

@@ -1,0 +1,43 @@
+"""Columns of words: constants, blanks, and cells read one distinct word at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import polars as pl
+
+from pipelines.normalising.missing import is_missing
+
+_FEW = 2_000  # rows that are quicker gone through one by one
+
+
+def constant_text(value: str | None, length: int) -> pl.Series:
+    """One word for so many rows."""
+    return pl.Series("", [value], dtype=pl.String).new_from_index(0, length)
+
+
+def first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:
+    """The first column where it says something, else the second."""
+    if first is None:
+        return second
+    return pl.select(pl.coalesce([first, second])).to_series()
+
+
+def blank_as_null(text: pl.Series) -> pl.Series:
+    """Words with null where the cell means that there is none."""
+    absent = [cell for cell in text.drop_nulls().unique() if is_missing(cell)]
+    return text.set(text.is_in(absent).fill_null(False), None) if absent else text
+
+
+def mapped(text: pl.Series, read: Callable[[str], str | None]) -> pl.Series:
+    """What a reader of single cells says of each; a distinct cell is read once."""
+    distinct = dict.fromkeys(text.to_list() if len(text) <= _FEW else text.unique())
+    meanings = {cell: read(cell) for cell in distinct if cell is not None}
+    return translated(text, meanings)
+
+
+def translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series:
+    """The meaning of each cell; null where it has none."""
+    if len(text) <= _FEW:
+        return pl.Series([meanings.get(cell) for cell in text.to_list()], dtype=pl.String)
+    return text.replace_strict(meanings, default=None, return_dtype=pl.String)
