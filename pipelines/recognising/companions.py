@@ -118,9 +118,12 @@ def _counts_on(profile: Profile) -> bool:
 
 
 def _is_kind(profile: Profile) -> bool:
-    kinds = [fold(cell) in words_of("club_kinds") for cell in profile.sample]
-    named = [club_of(cell).known for cell in profile.sample]
-    return any(kinds) and all(k or n for k, n in zip(kinds, named, strict=True))
+    """Whether all cells are kinds of club, or clubs that need no number."""
+    if profile.is_number:
+        return False
+    cells = set(profile.sample)
+    kinds = {cell for cell in cells if fold(cell) in words_of("club_kinds")}
+    return bool(kinds) and all(club_of(cell).known for cell in cells - kinds)
 
 
 def _joined(number: pl.Series, kind: pl.Series) -> pl.Series | None:
