@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import socket
 import subprocess
 import sys
@@ -19,7 +20,7 @@ from pathlib import Path
 from urllib.error import URLError
 from urllib.request import urlopen
 
-from schemas.errors import HomeError
+from schemas.errors import HomeError, StorageError
 from warehouse.home import Home
 
 # Analytics off, no network, quiet. The heartbeat costs a second a run, and the recorder's small
@@ -45,6 +46,7 @@ QUIET = {
 }
 START_TIMEOUT_S = 120.0
 _POLL_S = 0.05
+_LEAST_FREE = 16 * 2**20  # bytes: Prefect's own database takes 2 MiB, its log of changes more
 
 
 def engine_folder(home: Home) -> Path:
@@ -121,16 +123,27 @@ class Server:
         ------
         HomeError
             If it ends or does not answer in time.
+        StorageError
+            If that is for want of space on the disk.
         """
         deadline = time.monotonic() + START_TIMEOUT_S
         while not _healthy(self.address):
             if self._process.poll() is not None or time.monotonic() > deadline:
                 self.stop()
+                self._blame_a_full_disk()
                 raise HomeError(
                     f"The flow engine did not start; {self._log} says why. If it is damaged, "
                     f"delete {self._log.parent.parent / '.state' / 'prefect'} and try again."
                 )
             time.sleep(_POLL_S)
+
+    def _blame_a_full_disk(self) -> None:
+        free = shutil.disk_usage(self._log.parent).free
+        if free < _LEAST_FREE:
+            raise StorageError(
+                f"The disk of {self._log.parent.parent} has {free / 2**20:.0f} MiB left, too "
+                "little to load anything. Free space, then try again; nothing was lost."
+            )
 
     def is_running(self) -> bool:
         """Whether its process lives."""

@@ -16,6 +16,8 @@ CAUTION = (
 LENGTH_WORDS = {"yd": YARD_M, "m": 1.0}
 # Share of the distance from which a stroke counts as reaching the flag.
 _REACHES = 0.9
+# Share of the distance beyond which a swing is too long for it.
+_TOO_LONG = 1.05
 
 
 def aim_words(hole: Hole, option: OptionAtBestAim, aim_rad: float, unit: str) -> str:
@@ -70,6 +72,7 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
         _finishes(best),
         _flag_words(choice.hole, best, unit),
     ]
+    lines += _nothing_shorter(choice, unit)
     if len(choice.options) > 1:
         lines.append(_runner_up(choice))
     lines.append(f"Strokes to hole out: {source}.")
@@ -108,6 +111,18 @@ def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
     if option.flag_cost < 0.005:
         return f"Aiming at the flag costs nothing. {flat}"
     return f"Aiming at the flag would cost {option.flag_cost:.2f} strokes. {flat}"
+
+
+def _nothing_shorter(choice: TargetChoice, unit: str) -> list[str]:
+    """Say that every swing with a model is too long, which makes the answer too dark."""
+    shortest = min(stock_carry(option) for option in choice.options)
+    if shortest <= _TOO_LONG * choice.hole.distance_m:
+        return []
+    return [
+        f"No swing with a model is so short: the shortest carries "
+        f"{shortest / LENGTH_WORDS[unit]:.0f} {unit} today. Ingest shots with shorter swings "
+        "before you count on this."
+    ]
 
 
 def _runner_up(choice: TargetChoice) -> str:

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+import shutil
 import sqlite3
+from collections import namedtuple
 from contextlib import closing
 
 import pytest
 
 from pipelines import engine, inbox, ledger
+from schemas.errors import HomeError, StorageError
 from tests.exports_text import seven_irons
 from tests.pipelines.service.running import wait_until
 from warehouse.home import Home
@@ -14,6 +17,17 @@ from warehouse.home import Home
 def runs(home: Home) -> int:
     with closing(sqlite3.connect(engine.engine_folder(home) / "prefect.db")) as database:
         return int(database.execute("SELECT count(*) FROM flow_run").fetchone()[0])
+
+
+@pytest.mark.parametrize(("free", "told"), [(2**20, "1 MiB left"), (2**40, "engine.log says why")])
+def test_an_engine_that_can_not_start_says_why(
+    home: Home, monkeypatch: pytest.MonkeyPatch, free: int, told: str
+) -> None:
+    usage = namedtuple("usage", "total used free")
+    monkeypatch.setattr("shutil.disk_usage", lambda _: usage(2**40, 0, free))
+    monkeypatch.setattr(engine.sys, "executable", shutil.which("false"))
+    with pytest.raises((StorageError, HomeError), match=told), engine.engine(home):
+        engine.wait_for_engine()
 
 
 @pytest.mark.slow

@@ -49,6 +49,15 @@ def test_a_clear_choice_says_by_how_much() -> None:
     assert any(line.startswith("The lob-wedge is 0.") for line in verdict(found, "x", "m"))
 
 
+def test_a_distance_inside_the_shortest_swing_is_told(choice: TargetChoice) -> None:
+    found = choose_target(
+        HOLE, [wedge("gap-wedge", 130.0)], StrokesToHoleOut.published(), STILL_AIR
+    )
+    words = "No swing with a model is so short: the shortest carries 130 m today."
+    assert any(line.startswith(words) for line in verdict(found, "x", "m"))
+    assert not any("so short" in line for line in verdict(choice, "x", "m"))
+
+
 def test_aims_in_words(choice: TargetChoice) -> None:
     best, flag = choice.options[0], HOLE.flag_aim_rad
     reach = HOLE.distance_m
