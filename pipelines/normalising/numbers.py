@@ -210,12 +210,25 @@ def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _fast(texts: Sequence[pl.Series], number_format: NumberFormat) -> list[pl.Series]:
-    """The cells that a plain cast reads rightly in this format, null for all others."""
+def plain_values(texts: Sequence[pl.Series], decimal: str) -> list[pl.Series]:
+    """The cells that a plain cast reads rightly with this decimal mark, null for all others.
+
+    Parameters
+    ----------
+    texts : sequence of pl.Series
+        Columns of equal length, cells as text.
+    decimal : str
+        Decimal mark.
+
+    Returns
+    -------
+    list of pl.Series
+        Float64, one a column.
+    """
     frame = pl.DataFrame([text.alias(str(place)) for place, text in enumerate(texts)])
     cells = pl.all()
-    if number_format.decimal != ".":
-        pointed = cells.str.replace(number_format.decimal, ".", literal=True)
+    if decimal != ".":
+        pointed = cells.str.replace(decimal, ".", literal=True)
         cells = pl.when(~cells.str.contains(".", literal=True)).then(pointed)
     values = frame.select(cells.cast(pl.Float64, strict=False))
     finite = values.select(pl.all().is_finite().all()).row(0)
@@ -251,7 +264,10 @@ def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) ->
 
 
 def parse_columns(
-    texts: Sequence[pl.Series], number_format: NumberFormat | None = None
+    texts: Sequence[pl.Series],
+    number_format: NumberFormat | None = None,
+    *,
+    plain: Sequence[pl.Series] | None = None,
 ) -> list[Numbers]:
     """Numbers of several columns of one table.
 
@@ -261,6 +277,8 @@ def parse_columns(
         Columns of equal length; cells as text, null is missing.
     number_format : NumberFormat or None
         Marks of the file; decimal point without thousands marks by default.
+    plain : sequence of pl.Series, optional
+        `plain_values` of the columns with the format's decimal mark, where they are at hand.
 
     Returns
     -------
@@ -271,7 +289,7 @@ def parse_columns(
         return []
     number_format = number_format or NumberFormat()
     texts = [text.cast(pl.String) for text in texts]
-    values = _fast(texts, number_format)
+    values = plain_values(texts, number_format.decimal) if plain is None else plain
     none = pl.repeat(False, len(texts[0]), eager=True)
     found = [
         Numbers(

@@ -13,7 +13,7 @@ import polars as pl
 
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.number_format import NumberFormat, detect_number_format
-from pipelines.normalising.numbers import Numbers, parse_columns
+from pipelines.normalising.numbers import Numbers, parse_columns, plain_values
 from pipelines.normalising.time_parts import read_clock, read_date, split_instant
 from pipelines.normalising.words import flag_of, is_summary_word
 from pipelines.recognising.heading import Heading, read_heading
@@ -138,8 +138,14 @@ def _is_known_club(cell: str) -> bool:
     return club_of(cell).known
 
 
+# Cells of which the distinct ones are quicker found than all are stripped.
+_MANY_CELLS = 20_000
+
+
 def stripped(text: pl.Series) -> pl.Series:
     """Cells without the blanks around them, empty where there is none."""
+    if len(text) > _MANY_CELLS and all(c and c == c.strip() for c in text.unique().to_list()):
+        return text
     return text.to_frame("text").select(pl.col("text").fill_null("").str.strip_chars()).to_series()
 
 
@@ -193,31 +199,25 @@ def _is_numeric(cell: str) -> bool:
     return digits > 0 and others <= _MOST_LETTERS and not (":" in bare or bare.count("-") > 1)
 
 
-def number_format_of(texts: Sequence[pl.Series], given: NumberFormat | None) -> NumberFormat:
-    """Decimal and thousands marks of some columns, judged from a spread of their rows.
-
-    Parameters
-    ----------
-    texts : sequence of pl.Series
-        The columns that hold numbers.
-    given : NumberFormat or None
-        What a mapping states, which then holds.
-
-    Returns
-    -------
-    NumberFormat
-        The marks.
-    """
-    if given is not None:
-        return given
-    return _plain_format(texts) or detect_number_format([_thinned(text) for text in texts])
+def _numbers_of(
+    texts: Sequence[pl.Series], voting: Sequence[bool], given: NumberFormat | None
+) -> tuple[NumberFormat, list[Numbers]]:
+    """Marks that the voting columns agree on, or that a mapping states, and all numbers."""
+    pointed = plain_values(texts, ".") if texts else []
+    marks = given
+    if marks is None:
+        votes = [k for k, votes in enumerate(voting) if votes]
+        marks = _plain_format([(texts[k], pointed[k]) for k in votes])
+        marks = marks or detect_number_format([_thinned(texts[k]) for k in votes])
+    plain = pointed if marks.decimal == "." else None
+    return marks, parse_columns(texts, marks, plain=plain)
 
 
-def _plain_format(texts: Sequence[pl.Series]) -> NumberFormat | None:
+def _plain_format(columns: Sequence[tuple[pl.Series, pl.Series]]) -> NumberFormat | None:
     """The decimal point, where every cell of all columns is a bare number that shows it."""
     shown = None
-    for text in texts:
-        if text.cast(pl.Float64, strict=False).null_count() != text.null_count():
+    for text, value in columns:
+        if value.null_count() != text.null_count():
             return None
         cells = (cell for cell in text.head(_CLEAN_ROWS).to_list() if cell)
         shown = shown or next((cell for cell in cells if _POINTED.match(cell)), None)
@@ -280,9 +280,11 @@ def profiles_of(
     samples = _samples(texts)
     numeric = [place for place, (_, looks_numeric) in enumerate(samples) if looks_numeric]
     chosen = [texts[place] for place in numeric]
-    voting = [texts[place] for place in numeric if not _is_worded(headings[place])]
-    marks = number_format_of(voting or chosen, number_format)
-    parsed = dict(zip(numeric, parse_columns(chosen, marks), strict=True))
+    voting = [not _is_worded(headings[place]) for place in numeric]
+    marks, found = _numbers_of(
+        chosen, voting if any(voting) else [True] * len(chosen), number_format
+    )
+    parsed = dict(zip(numeric, found, strict=True))
     profiles = []
     for place, heading in enumerate(headings):
         numbers = parsed.get(place)
