@@ -139,7 +139,9 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
     values = {name: _column(shots, name) for name in _FLIGHT_LIMITS}
     scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
     if known.sum() > _MANY:
-        known &= _doubtful(values, read_flights(speed, launch, spun), scale)
+        for some in (slice(first, first + _MANY) for first in range(0, len(known), _MANY)):
+            table = read_flights(speed[some], launch[some], spun[some])
+            known[some] &= _doubtful({n: v[some] for n, v in values.items()}, table, scale)
     flown = np.flatnonzero(known)
     flight = fly(speed[flown], launch[flown], 0.0, spun[flown], time_step_s=_STEP_S)
     failures = []

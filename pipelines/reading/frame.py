@@ -14,6 +14,7 @@ from pipelines.reading.tokens import Form
 MANY = 2_000  # plain records of one width that are worth a call of polars
 _ROWS_AT_ONCE = 20_000
 _BYTES_AT_ONCE = 1 << 26
+_BYTES_UNCUT = 1 << 28
 _FEW_RUNS = 200  # more are put in order by gathering, fewer by slicing
 
 _Integers = npt.NDArray[np.int64]
@@ -132,6 +133,9 @@ def _parsed(text: bytes, width: int, form: Form) -> pl.DataFrame | None:
 
 def _texts(data: bytes, start: _Integers, lines: _Integers) -> Iterator[tuple[bytes, int]]:
     """The text of some lines in pieces of about 64 MiB, with the number of lines of each."""
+    if len(lines) == len(start) - 1 and len(data) <= _BYTES_UNCUT:
+        yield data, len(lines)  # every line, so that nothing need be copied
+        return
     upto = np.cumsum(start[lines + 1] - start[lines])
     at = 0
     while at < len(lines):
