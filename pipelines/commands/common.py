@@ -1,4 +1,4 @@
-"""What the commands share: the home they work on and the option for formats."""
+"""What the commands share: the home they work on, the options for formats and for the air."""
 
 from __future__ import annotations
 
@@ -14,6 +14,22 @@ from warehouse.home import Home, find_home, open_home
 
 FormatOption = Annotated[
     Format, typer.Option("--format", help="How rows are printed on standard output.")
+]
+AirTempOption = Annotated[
+    float | None, typer.Option(help="Air temperature [degC]; else 23.9.", show_default=False)
+]
+AirPressureOption = Annotated[
+    float | None,
+    typer.Option(
+        help="Station pressure, not reduced to sea level [hPa]; else from the altitude.",
+        show_default=False,
+    ),
+]
+HumidityOption = Annotated[
+    float | None, typer.Option(help="Relative humidity [%]; else 50.", show_default=False)
+]
+AltitudeOption = Annotated[
+    float | None, typer.Option(help="Height above sea level [m]; else 0.", show_default=False)
 ]
 
 

@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipelines.commands.common import FormatOption, refuse_impossible
+from pipelines.commands.common import (
+    AirPressureOption,
+    AirTempOption,
+    AltitudeOption,
+    FormatOption,
+    HumidityOption,
+    refuse_impossible,
+)
 from pipelines.printing import Format, print_rows, to_stderr, to_stdout, write_result
 from schemas.errors import UsageError
 from schemas.units import YARD_M
@@ -67,22 +74,10 @@ def flight(
             "mown grass; weather, 10 m above open country."
         ),
     ] = WindHeight.BALL,
-    air_temp_c: Annotated[
-        float | None, typer.Option(help="Air temperature [degC]; else 23.9.", show_default=False)
-    ] = None,
-    air_pressure_hpa: Annotated[
-        float | None,
-        typer.Option(
-            help="Station pressure, not reduced to sea level [hPa]; else from the altitude.",
-            show_default=False,
-        ),
-    ] = None,
-    humidity_pct: Annotated[
-        float | None, typer.Option(help="Relative humidity [%]; else 50.", show_default=False)
-    ] = None,
-    altitude_m: Annotated[
-        float | None, typer.Option(help="Height above sea level [m]; else 0.", show_default=False)
-    ] = None,
+    air_temp_c: AirTempOption = None,
+    air_pressure_hpa: AirPressureOption = None,
+    humidity_pct: HumidityOption = None,
+    altitude_m: AltitudeOption = None,
     landing_height_m: Annotated[
         float, typer.Option(help="Height of the landing above the ball [m].")
     ] = 0.0,

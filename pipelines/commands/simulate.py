@@ -7,7 +7,14 @@ from typing import Annotated
 
 import typer
 
-from pipelines.commands.common import FormatOption, refuse_impossible
+from pipelines.commands.common import (
+    AirPressureOption,
+    AirTempOption,
+    AltitudeOption,
+    FormatOption,
+    HumidityOption,
+    refuse_impossible,
+)
 from pipelines.printing import Format, print_rows
 from warehouse.home import find_home
 
@@ -28,18 +35,10 @@ def simulate(
     wind_from_deg: Annotated[
         float, typer.Option(help="Where it comes from [deg]: 0 in the face, 90 from the right.")
     ] = 0.0,
-    air_temp_c: Annotated[
-        float | None, typer.Option(help="Air temperature [degC]; else 23.9.")
-    ] = None,
-    air_pressure_hpa: Annotated[
-        float | None, typer.Option(help="Station pressure [hPa]; else from the altitude.")
-    ] = None,
-    humidity_pct: Annotated[
-        float | None, typer.Option(help="Relative humidity [%]; else 50.")
-    ] = None,
-    altitude_m: Annotated[
-        float | None, typer.Option(help="Height above sea level [m]; else 0.")
-    ] = None,
+    air_temp_c: AirTempOption = None,
+    air_pressure_hpa: AirPressureOption = None,
+    humidity_pct: HumidityOption = None,
+    altitude_m: AltitudeOption = None,
     fitted: Annotated[
         bool,
         typer.Option("--fitted", help="Leave out the doubt about the player's model."),

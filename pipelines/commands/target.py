@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipelines.commands.common import FormatOption, refuse_impossible
+from pipelines.commands.common import (
+    AirPressureOption,
+    AirTempOption,
+    AltitudeOption,
+    FormatOption,
+    HumidityOption,
+    refuse_impossible,
+)
 from pipelines.printing import Format, print_rows, to_stdout
 from warehouse.home import find_home
 
@@ -70,18 +77,10 @@ def target(
             help="Where it comes from [deg]: 0 in the face on the target line, 90 from the right."
         ),
     ] = 0.0,
-    air_temp_c: Annotated[
-        float | None, typer.Option(help="Air temperature [degC]; else 23.9.")
-    ] = None,
-    air_pressure_hpa: Annotated[
-        float | None, typer.Option(help="Station pressure [hPa]; else from the altitude.")
-    ] = None,
-    humidity_pct: Annotated[
-        float | None, typer.Option(help="Relative humidity [%]; else 50.")
-    ] = None,
-    altitude_m: Annotated[
-        float | None, typer.Option(help="Height above sea level [m]; else 0.")
-    ] = None,
+    air_temp_c: AirTempOption = None,
+    air_pressure_hpa: AirPressureOption = None,
+    humidity_pct: HumidityOption = None,
+    altitude_m: AltitudeOption = None,
     distance_left_yd: Annotated[
         float | None,
         typer.Option(min=1.0, help="Play from the line of play with so much left to the flag."),
