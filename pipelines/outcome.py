@@ -8,7 +8,7 @@ from functools import cache
 import polars as pl
 
 from pipelines.offered import Offered, Stamp
-from pipelines.prepare import PreparedExport
+from pipelines.prepared_export import PreparedExport
 from pipelines.read_one import ReadResult
 from schemas.arrow import shots_polars_schema
 from schemas.errors import ExportError

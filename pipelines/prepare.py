@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from time import perf_counter
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -17,139 +16,32 @@ import polars as pl
 
 from pipelines.beside import beside
 from pipelines.normalising.notes import Note, note_beside, read_note
-from pipelines.reading.grid import Grid, read_grid
+from pipelines.prepared_export import REJECTED_SCHEMA, PreparedExport, RefusedExportError, Rejects
+from pipelines.reading.grid import read_grid
 from pipelines.reading.source import read_bytes
 from pipelines.recognising.assignment import Assignment
-from pipelines.recognising.clarity import refuse_table_of_averages, refuse_unclear
+from pipelines.recognising.clarity import refuse_unclear
 from pipelines.recognising.companions import one_spelling
 from pipelines.recognising.entitled import set_summaries_aside
 from pipelines.recognising.file_name import facts_of_name
-from pipelines.recognising.heading import read_heading
+from pipelines.recognising.found_layout import found_layout
 from pipelines.recognising.identity import with_sessions, with_shot_ids
 from pipelines.recognising.language import language_of
-from pipelines.recognising.layout import Block, Layout, OtherLine, find_layout
+from pipelines.recognising.layout import Block, OtherLine
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for, read_mappings
-from pipelines.recognising.proposal import proposed_mapping
-from pipelines.recognising.report import ColumnReport, Recognition
+from pipelines.recognising.report import Recognition
 from pipelines.recognising.stated import Given
 from pipelines.recognising.tables import TableReader, TableShots
-from pipelines.recognising.turning import AnyGrid, turned
+from pipelines.recognising.turning import AnyGrid
 from pipelines.screening import screen
 from schemas.arrow import shots_polars_schema
 from schemas.errors import ExportError
 from schemas.reasons import FileReason, RowReason
 
-REJECTED_SCHEMA = pl.Schema(
-    {
-        "source_row": pl.Int32(),
-        "raw_text": pl.String(),
-        "reason_code": pl.String(),
-        "reason": pl.String(),
-    }
-)
 _MOST_REASONS = 3
 _LONG = 1 << 24  # bytes that are worth a thread to hash
 _HEAD_ROWS = 30
 _DAY = timedelta(days=1)
-
-
-@dataclass(slots=True)
-class PreparedExport:
-    """An export as it would be loaded.
-
-    Parameters
-    ----------
-    source_file : str
-        SHA-256 of the original bytes, hexadecimal.
-    file_name : str
-        Name under which it was offered.
-    shots : pl.DataFrame
-        Accepted shots in the schema of the lake.
-    rejected : pl.DataFrame
-        Rows that are not accepted: `source_row`, `raw_text`, `reason_code`, `reason`.
-    recognition : Recognition
-        How the file was read.
-    timings : dict[str, float]
-        Seconds of the steps read, recognise, normalise, screen.
-    other_lines : list of (int, str, str)
-        Line, kind and text of the records that are no shots: headings, units, notes, summaries.
-    """
-
-    source_file: str
-    file_name: str
-    shots: pl.DataFrame
-    rejected: pl.DataFrame
-    recognition: Recognition
-    timings: dict[str, float]
-    other_lines: list[tuple[int, str, str]] = field(default_factory=list)
-    _grid: AnyGrid | None = field(default=None, repr=False)
-
-    @property
-    def mapping_name(self) -> str | None:
-        """Name of the mapping file that was used, None where detection read the file alone."""
-        return self.recognition.mapping
-
-    def raw_text_of(self, source_row: int) -> str:
-        """Original text of the record that starts on a line; blank if none does."""
-        if self._grid is None:
-            return ""
-        found = np.flatnonzero(self._grid.line == source_row)
-        return self._grid.raw_text(int(found[0])) if found.size else ""
-
-    @property
-    def has_lines(self) -> bool:
-        """Whether the original lines are at hand for `raw_text_of`."""
-        return self._grid is not None
-
-    def leave_lines(self) -> None:
-        """Give up the original lines, as on the way from one process to another."""
-        self._grid = None
-
-    def summary(self) -> dict[str, Any]:
-        """How the file was read, as plain values for the ingest log."""
-        return {
-            "columns": {r.heading: r.column for r in self.recognition.columns},
-            "units": {r.heading: r.unit for r in self.recognition.columns if r.unit},
-            "constants": dict(self.recognition.constants),
-            "number_format": self.recognition.number_format,
-            "remarks": list(self.recognition.remarks),
-            "other_lines": len(self.other_lines),
-            "seconds": {step: round(t, 5) for step, t in self.timings.items()},
-        }
-
-
-class RefusedExportError(ExportError):
-    """A refusal that carries how far the export was understood.
-
-    Parameters
-    ----------
-    refusal : ExportError
-        What was raised.
-    recognition : Recognition
-        How the file was read up to there.
-    broken : sequence of str
-        Sentences on mapping files that could not be used: one of them may be the way out.
-    """
-
-    def __init__(
-        self, refusal: ExportError, recognition: Recognition, broken: Sequence[str] = ()
-    ) -> None:
-        super().__init__(" ".join([str(refusal), *broken]), refusal.code, refusal.mapping)
-        self.recognition = recognition
-
-
-@dataclass(slots=True)
-class _Rejects:
-    """Why records are not accepted, collected over all steps."""
-
-    codes: dict[int, RowReason] = field(default_factory=dict)
-    sentences: dict[int, list[str]] = field(default_factory=dict)
-
-    def add(self, record: int, code: RowReason, sentence: str) -> None:
-        self.codes.setdefault(record, code)
-        told = self.sentences.setdefault(record, [])
-        if sentence not in told:
-            told.append(sentence)
 
 
 def prepare_export(
@@ -237,7 +129,7 @@ class _Job:
         self.grid, self.file_name = grid, file_name
         self.source_file, self.note = source_file, note
         self.recognition = Recognition(remarks=list(grid.notes))
-        self.rejects = _Rejects()
+        self.rejects = Rejects()
         self.tables: list[TableShots] = []
         self.frame = pl.DataFrame()
 
@@ -258,7 +150,7 @@ class _Job:
 
     def recognise(self, zone: ZoneInfo, mappings: Sequence[HeadingMap]) -> None:
         """Find the tables, decide their columns, and turn their cells into values."""
-        self.grid, layout = _layout(self.grid, self.file_name, mappings)
+        self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
         set_summaries_aside(self.grid, layout, self.file_name)
         name_facts = facts_of_name(self.file_name)
@@ -435,51 +327,6 @@ class _Job:
             for record in records
         ]
         return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row")
-
-
-def _layout(
-    grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
-) -> tuple[AnyGrid, Layout]:
-    """The layout of a grid, turned where its shots are columns."""
-    upright = turned(grid) if isinstance(grid, Grid) else grid
-    layout = find_layout(upright, mappings)
-    if layout is None:
-        refuse_table_of_averages(file_name, upright.cells.head(_HEAD_ROWS).rows())
-        raise ExportError(
-            f"{file_name}: no row reads like the heading of a table of golf shots. Export the "
-            "shots with a heading row, or put a mapping for its headings into the mappings folder.",
-            FileReason.NOT_AN_EXPORT,
-            _unread_mapping(upright),
-        )
-    if not layout.blocks and layout.ragged:
-        record, width = layout.ragged[0]
-        raise ExportError(
-            f"{file_name}: the heading has {width} cells, but the rows below it don't: line "
-            f"{upright.line[record]} has {upright.width[record]}. Export the shots again with a "
-            "heading for every column.",
-            FileReason.UNCLEAR_COLUMNS,
-        )
-    if not layout.blocks:
-        raise ExportError(
-            f"{file_name}: there is a heading but no shot below it. Export the session again "
-            "with its shots.",
-            FileReason.NO_SHOTS,
-        )
-    return upright, layout
-
-
-def _unread_mapping(grid: AnyGrid) -> str | None:
-    """A mapping to be filled in for a table none of whose headings is known."""
-    for row in grid.cells.head(_HEAD_ROWS).rows():
-        words = [cell.strip() for cell in row if cell and cell.strip()]
-        if any(any(c.isdigit() for c in word) for word in words):
-            continue
-        guesses = {w: best.column for w in words if (best := read_heading(w).best)}
-        if len(words) >= 3 or (len(words) == 2 and guesses):
-            doubts = {word: f"is this {column}?" for word, column in guesses.items()}
-            reports = [ColumnReport(word, guesses.get(word)) for word in words]
-            return proposed_mapping(reports, doubts)
-    return None
 
 
 def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 
 from pipelines.faults import fault_log, keep_fault
 from pipelines.offered import Offered
-from pipelines.prepare import PreparedExport, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 from warehouse.home import Home

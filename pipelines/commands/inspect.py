@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pipelines.prepare import PreparedExport, RefusedExportError, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport, RefusedExportError
 from pipelines.printing import to_stderr, write_result
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.report import ColumnReport, Recognition

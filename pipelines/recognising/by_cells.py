@@ -6,7 +6,8 @@ import re
 from collections.abc import Callable
 
 from pipelines.normalising.words import ball_of, surface_of
-from pipelines.recognising.assignment import Assigned, Assignment, looks_like_swings
+from pipelines.recognising.assignment import Assigned, Assignment
+from pipelines.recognising.judging import looks_like_swings
 from pipelines.recognising.profile import Profile
 from schemas.compositions import DATE, DATETIME, TIME
 

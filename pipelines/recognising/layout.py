@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +12,6 @@ import polars as pl
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.words import is_summary_word
 from pipelines.recognising.facts import (
-    STATED_ONCE,
     Fact,
     Statement,
     dated_title,
@@ -22,23 +20,29 @@ from pipelines.recognising.facts import (
     stacked_facts,
     statements_in,
 )
-from pipelines.recognising.heading import Heading, read_heading
+from pipelines.recognising.heading import Heading
+from pipelines.recognising.heading_rows import (
+    Cells,
+    HeadingRows,
+    Records,
+    filled,
+    first_heading,
+    heading_at,
+    is_heading,
+    is_number,
+    is_supported,
+    is_units_row,
+    may_be_heading,
+    texts_of,
+)
 from pipelines.recognising.language import language_of
-from pipelines.recognising.mapping_file import HeadingMap, mapping_for
+from pipelines.recognising.mapping_file import HeadingMap
 from pipelines.recognising.turning import AnyGrid
 from schemas.clubs import club_of
 from schemas.compositions import column_dimension
-from schemas.headings import unit_symbols
 
-_HEAD_RECORDS = 120
-_MOST_HEADING_ROWS = 3
 _KEY_COLUMNS = 6
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")
-_LOOK_ON = 12  # records after a good heading in which a better one is looked for
-_MOST_PAIR_CELLS = 8
-_NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
-_MOST_HEADING_TEXT = 90
-Cells = Sequence[str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,270 +93,6 @@ class Layout:
     notes: list[str] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class HeadingRows:
-    """A heading found at `first`..`last`, with what its columns say."""
-
-    first: int
-    last: int
-    texts: tuple[str, ...]
-    units: tuple[str, ...]
-    headings: tuple[Heading, ...]
-    rows: tuple[tuple[str, ...], ...] = ()
-
-    @property
-    def understood(self) -> float:
-        """Sum of the weights of the distinct columns that were understood."""
-        best: dict[str, float] = {}
-        for heading in self.headings:
-            if heading.best:
-                column = heading.best.column
-                best[column] = max(best.get(column, 0.0), heading.weight)
-        return sum(best.values())
-
-
-def filled(cells: Cells) -> list[str]:
-    """Cells that aren't empty."""
-    return [cell for cell in cells if cell is not None and cell.strip()]
-
-
-def _is_number(cell: str) -> bool:
-    return bool(_NUMBER_LIKE.match(cell.strip()))
-
-
-def _texts(cells: Cells) -> tuple[str, ...]:
-    return tuple((cell or "").strip() for cell in cells)
-
-
-def is_units_row(cells: Cells) -> bool:
-    """Whether all filled cells of a record are units (at least two of them, or its only one)."""
-    words = filled(cells)
-    if not words:
-        return False
-    units = sum(bool(unit_symbols(word)) for word in words)
-    named = sum(_is_unit_remark(word) for word in words)
-    return units >= 1 and units + named == len(words) and (units >= 2 or len(words) == 1)
-
-
-def _is_unit_remark(word: str) -> bool:
-    """A dash, or a word such as `text`, `hh:mm:ss`, `unit` in a row of units."""
-    return word.strip("-–—.()[] ").casefold() in _UNIT_REMARKS
-
-
-_UNIT_REMARKS = {
-    "",
-    "text",
-    "name",
-    "unit",
-    "units",
-    "einheit",
-    "unite",
-    "unité",
-    "unités",
-    "unidad",
-    "unidades",
-    "enhet",
-    "enheter",
-    "einheiten",
-    "hh:mm:ss",
-    "hh:mm",
-    "yyyy-mm-dd",
-    "none",
-    "1",
-    "n/a",
-    "#",
-    "no unit",
-    "date",
-    "time",
-    "club",
-    "ratio",
-    "x",
-}
-
-
-def _plain_heading_cells(cells: Cells) -> bool:
-    words = filled(cells)
-    numbers = sum(_is_number(word) for word in words)
-    long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
-    return bool(words) and numbers <= 0.2 * len(words) and not long
-
-
-def _may_be_heading(cells: Cells) -> bool:
-    """At least two labels, not a line of the kind `Player: Ann`."""
-    words = filled(cells)
-    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(words)
-
-
-def _is_pairs(words: Sequence[str]) -> bool:
-    """Whether a line holds keys with their values, in one cell each or in two neighbours."""
-    if facts_in(words[:1], 0):
-        return True
-    if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
-        return False
-    keys, values = words[::2], words[1::2]
-    return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
-        read_heading(value.strip()).weight >= 0.6 for value in values
-    )
-
-
-def _spread(cells: Cells) -> tuple[str, ...]:
-    """Labels of groups of columns, each carried on to the right until the next."""
-    carried, last = [], ""
-    for text in _texts(cells):
-        last = text or last
-        carried.append(last)
-    return tuple(carried)
-
-
-def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
-    width = max(len(row) for row in rows)
-    padded = [row + ("",) * (width - len(row)) for row in rows]
-    return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
-
-
-def _read_row(
-    first: int, last: int, texts: tuple[str, ...], units: Cells = (), language: str | None = None
-) -> HeadingRows:
-    below = _texts(units) + ("",) * len(texts)
-    headings = tuple(read_heading(text, below[place], language) for place, text in enumerate(texts))
-    return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
-
-
-class _Table:
-    """Access to the records of a grid as tuples of cells."""
-
-    def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
-        self.grid = grid
-        self.mappings = mappings
-        self.language: str | None = None
-        self.head = grid.cells.head(_HEAD_RECORDS).rows()
-
-    def __len__(self) -> int:
-        return len(self.grid)
-
-    def __getitem__(self, record: int) -> tuple[str | None, ...]:
-        if record < len(self.head):
-            return self.head[record]
-        return self.grid.cells.row(record)
-
-
-def heading_at(table: _Table, record: int) -> HeadingRows | None:
-    """The heading that starts at a record, of up to three rows, with its units row."""
-    if not _may_be_heading(table[record]):
-        return None
-    best: HeadingRows | None = None
-    rows: list[tuple[str, ...]] = []
-    for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
-        cells = table[last]
-        if not _may_be_heading(cells) or (last > record and is_units_row(cells)):
-            break
-        rows.append(_texts(cells))
-        for texts in _variants(rows, table.language):
-            found = _read_row(record, last, texts, (), table.language)
-            if best is None or found.understood > best.understood + 0.25 * (last - best.last):
-                best = found
-    if best is None:
-        return None
-    whole = _with_units(table, best)
-    raw = tuple(_texts(table[r]) for r in range(whole.first, whole.last + 1))
-    return replace(whole, rows=raw)
-
-
-def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:
-    """Heading texts of stacked rows: as they stand, and each with the group label that helps."""
-    if len(rows) == 1:
-        return [rows[0]]
-    carried = [_spread(row) for row in rows[:-1]]
-    plain, grouped = _joined(rows), _joined([*carried, rows[-1]])
-    own = rows[-1] + ("",) * (len(plain) - len(rows[-1]))
-    choices = zip(own, plain, grouped, strict=True)
-
-    def telling(text: str) -> tuple[float, int]:
-        """How well a heading is understood; of equals the shorter."""
-        heading = read_heading(text, "", language)
-        # A label beside words that nobody knows must not make a column of them.
-        return (0.0 if heading.unknown and text not in own else heading.weight), -len(text)
-
-    return [plain, tuple(max(texts, key=telling) for texts in choices)]
-
-
-def _with_units(table: _Table, found: HeadingRows) -> HeadingRows:
-    below = found.last + 1
-    if below < len(table) and is_units_row(table[below]):
-        return _read_row(found.first, below, found.texts, table[below], table.language)
-    return found
-
-
-def _supported(table: _Table, found: HeadingRows) -> bool:
-    """Whether numbers stand below the columns that should hold numbers."""
-    columns = [
-        place
-        for place, heading in enumerate(found.headings)
-        if heading.best and column_dimension(heading.best.column)
-    ]
-    if not columns:
-        return False
-    for record in range(found.last + 1, min(found.last + 8, len(table))):
-        cells = table[record]
-        below = [c for p in columns if p < len(cells) and (c := cells[p]) and c.strip()]
-        numbers = sum(any(ch.isdigit() for ch in cell) for cell in below)
-        if numbers >= max(1, 0.4 * len(columns)):
-            return True
-    return False
-
-
-def _is_heading(found: HeadingRows | None) -> bool:
-    if found is None:
-        return False
-    words = sum(bool(text) for text in found.texts)
-    known = sum(bool(heading.best) for heading in found.headings)
-    return known >= 2 and (known >= 0.5 * words or known >= 4)
-
-
-def first_heading(table: _Table) -> HeadingRows | None:
-    """The first heading with numbers below it, else the best heading without."""
-    mapped = _mapped_heading(table)
-    if mapped is not None:
-        return mapped
-    found: list[HeadingRows] = []
-    supported: list[HeadingRows] = []
-    record = 0
-    while record < len(table.head):
-        heading = heading_at(table, record)
-        if heading and _is_heading(heading):
-            found.append(heading)
-            supported += [heading] if _supported(table, heading) else []
-        record += 1
-        if supported and record > supported[0].last + _LOOK_ON:
-            break
-    if not supported:
-        return max(found, key=lambda h: h.understood, default=None)
-    struck = [h for h in supported if _speaks_of_shots(h)] or supported
-    best = max(heading.understood for heading in struck)
-    return next(h for h in struck if h.understood >= 0.6 * best)
-
-
-def _speaks_of_shots(found: HeadingRows) -> bool:
-    """Whether a heading has more than what may be said once for many shots: date, player, air."""
-    return any(
-        h.best and column_dimension(h.best.column) and h.best.column not in STATED_ONCE
-        for h in found.headings
-    )
-
-
-def _mapped_heading(table: _Table) -> HeadingRows | None:
-    """The first row that has the headings of one of the user's mappings."""
-    for record in range(len(table.head)) if table.mappings else ():
-        found = heading_at(table, record)
-        if found and mapping_for(found.texts, table.mappings):
-            return found
-        texts = _texts(table[record])
-        if mapping_for(texts, table.mappings):
-            plain = _read_row(record, record, texts, (), table.language)
-            return replace(_with_units(table, plain), rows=(texts,))
-    return None
-
-
 def _key_columns(headings: Sequence[Heading]) -> list[int]:
     measured = [
         place for place, h in enumerate(headings) if h.best and column_dimension(h.best.column)
@@ -374,12 +114,10 @@ def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.i
 def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
     """Whether a record with few digits is still a shot, whole or not: numbers in their columns."""
     words = filled(cells)
-    measured = [cells[k] for k in keys if k < len(cells) and _is_number(cells[k] or "")]
+    measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
     if measured and len(words) >= 2 and not is_units_row(cells):
         return not facts_in(words, 0)
-    told = any(_is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(
-        words
-    )
+    told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
     return len(words) >= 3 and told and not is_units_row(cells)
 
 
@@ -405,7 +143,7 @@ class LayoutFinder:
 
     def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
         self.grid = grid
-        self.table = _Table(grid, mappings)
+        self.table = Records(grid, mappings)
         self.layout = Layout()
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
@@ -462,7 +200,7 @@ class LayoutFinder:
         odd_ones = set(odd.tolist())
         for record in odd.tolist():
             cells = self.table[record]
-            if _texts(cells) in heading.rows:
+            if texts_of(cells) in heading.rows:
                 self._close(heading, begin, record, width)
                 kind = "units" if is_units_row(cells) else "heading"
                 self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
@@ -487,12 +225,12 @@ class LayoutFinder:
         return None, len(self.grid)
 
     def _next_heading(self, record: int, cells: Cells) -> HeadingRows | None:
-        if not _may_be_heading(cells):
+        if not may_be_heading(cells):
             return None
         found = heading_at(self.table, record)
-        if found is None or not _is_heading(found):
+        if found is None or not is_heading(found):
             return None
-        return found if _supported(self.table, found) else None
+        return found if is_supported(self.table, found) else None
 
     def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
         """Keep the records of a stretch as a block, without its ragged ones."""

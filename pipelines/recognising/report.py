@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from pipelines.recognising.assignment import Assignment
+from pipelines.recognising.sides import SidesFound
+from pipelines.recognising.unit_readings import UnitsFound
+
 
 @dataclass(slots=True)
 class ColumnReport:
@@ -65,3 +69,46 @@ class Recognition:
     remarks: list[str] = field(default_factory=list)
     mapping: str | None = None
     language: str | None = None
+
+
+def column_reports(
+    assignment: Assignment, units: UnitsFound, sides: SidesFound
+) -> list[ColumnReport]:
+    """What each column of a table became, in the order of the export.
+
+    Parameters
+    ----------
+    assignment : Assignment
+        What the columns are.
+    units : UnitsFound
+        Their units.
+    sides : SidesFound
+        Their sides.
+
+    Returns
+    -------
+    list of ColumnReport
+        One a column that has a heading or cells.
+    """
+    by_place: dict[int, ColumnReport] = {}
+    for name, assigned in assignment.by_column.items():
+        report = ColumnReport(
+            assigned.profile.heading.text,
+            name,
+            confidence=round(min(assigned.weight, 1.0), 2),
+            evidence=list(assigned.evidence),
+            runner_up=assigned.runner_up,
+        )
+        if name in units.readings:
+            reading = units.readings[name]
+            report.unit = reading.unit
+            report.evidence.append(reading.evidence)
+            report.confidence = round(min(report.confidence, reading.sure), 2)
+        if name in sides.readings:
+            side = sides.readings[name]
+            report.positive = "right" if side.sign > 0 else "left"
+            report.evidence.append(side.evidence)
+        by_place[assigned.profile.place] = report
+    for profile, why in assignment.extras:
+        by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
+    return [by_place[place] for place in sorted(by_place)]

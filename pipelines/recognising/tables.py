@@ -20,20 +20,21 @@ from pipelines.normalising.words import (
     player_of,
     surface_of,
 )
-from pipelines.recognising import summaries
-from pipelines.recognising.assignment import Assigned, Assignment, assign, decimals
+from pipelines.recognising.assignment import Assigned, Assignment, assign
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import club_in_two, full_names, join_sides
 from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
-from pipelines.recognising.profile import profiles_of, stripped
-from pipelines.recognising.report import ColumnReport
+from pipelines.recognising.profile import profiles_of
+from pipelines.recognising.report import ColumnReport, column_reports
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.stated import Given, Stated
 from pipelines.recognising.struck_times import struck_times
+from pipelines.recognising.summed_rows import summed_rows
 from pipelines.recognising.turning import AnyGrid
-from pipelines.recognising.units import UnitFinder, UnitsFound
+from pipelines.recognising.unit_readings import UnitsFound
+from pipelines.recognising.units import UnitFinder
 from pipelines.recognising.values import (
     Rejection,
     canonical_values,
@@ -45,12 +46,12 @@ from pipelines.recognising.winds import FROM, SPEED, directions, whole_winds
 from pipelines.recognising.word_columns import (
     blank_as_null,
     constant_text,
+    filled_down,
     first_known,
     mapped,
     translated,
 )
-from schemas.clubs import club_of, clubs_of
-from schemas.compositions import SHOT_NUMBER, column_dimension
+from schemas.clubs import clubs_of
 from schemas.words import fold, words_of
 
 _READ = {
@@ -61,7 +62,6 @@ _READ = {
     "flight_basis": flight_basis_of,
 }
 _LONG = 50_000  # rows whose further columns are worth a thread
-_MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _NUMBER_FACTS = (
     "air_temp_c",
     "air_pressure_hpa",
@@ -161,7 +161,7 @@ class TableReader:
             frame,
             self.rejections,
             summed,
-            self._reports(units, sides),
+            column_reports(self.assignment, units, sides),
             self.assignment,
             units,
             sides,
@@ -237,63 +237,11 @@ class TableReader:
 
     def _drop_summaries(self, columns: dict[str, Assigned]) -> npt.NDArray[np.int64]:
         """Take rows that sum up others out of the table."""
-        names = {assigned.profile.place: name for name, assigned in columns.items()}
-        summed = summaries.by_words(self.profiles, names)
-        summed |= self._means(columns, summed)
+        summed = summed_rows(self.profiles, columns, self.block_of)
         dropped = self.records[summed]
         if summed.any():
             self._keep(~summed)
         return dropped
-
-    def _means(
-        self, columns: dict[str, Assigned], summed: npt.NDArray[np.bool_]
-    ) -> npt.NDArray[np.bool_]:
-        measured = [
-            a.profile
-            for n, a in columns.items()
-            if column_dimension(n) and a.profile.numbers is not None
-        ]
-        if len(measured) < 3:
-            return np.zeros(len(self.records), np.bool_)
-        club = columns.get("club")
-        text = club.profile.text if club else None
-        group = self.block_of.copy()
-        nameless = np.zeros(len(self.records), np.bool_)
-        if text is not None:
-            filled = stripped(text)
-            changed = (filled != filled.shift(1)).fill_null(True).to_numpy()
-            group = np.cumsum(changed) + 1_000_000 * self.block_of
-            nameless |= (filled == "").to_numpy()
-        ends = np.append(group[1:] != group[:-1], True)
-        nameless |= ends if ends.sum() <= 400 else False
-        if nameless.sum() > 2000:
-            return np.zeros(len(self.records), np.bool_)
-        nameless &= ~summed
-        short = len(self.records) <= _MOST_LABELLED
-        if not (short or nameless.any()):
-            return nameless
-        numbers = [
-            np.asarray(p.numbers.value.to_numpy(), np.float64)
-            for p in measured
-            if p.numbers is not None
-        ]
-        places = [decimals(profile) for profile in measured]
-        found = summaries.by_arithmetic(numbers, places, group, nameless)
-        if short:
-            labelled = self._labelled(columns) | summed | found
-            if (labelled & ~summed & ~found).any():
-                found |= summaries.of_labelled_rows(numbers, places, labelled)
-        return found & ~summed
-
-    def _labelled(self, columns: Mapping[str, Assigned]) -> npt.NDArray[np.bool_]:
-        """Rows that bear no club, or something else than a number where shots are numbered."""
-        found = np.zeros(len(self.records), np.bool_)
-        if "club" in columns:
-            found |= _bears_no_club(columns["club"].profile.text)
-        if SHOT_NUMBER in columns:
-            numbered = columns[SHOT_NUMBER].profile.text.fill_null("0").str.contains("[0-9]")
-            found |= ~numbered.to_numpy()
-        return found
 
     def _leave_out(
         self,
@@ -394,16 +342,12 @@ class TableReader:
         return translated(text, names).alias("club")
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
-        """A word written once above its shots, as in merged cells, holds for those below it."""
-        blank = stripped(text) == ""
-        named = text.filter(~blank)
-        if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
-            return text
-        repeated = (named == named.shift(1)).fill_null(False).any()
-        if repeated:
+        """Words that stand once above their shots hold for those below them, and that is told."""
+        filled = filled_down(text)
+        if filled is None:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
-        return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
+        return filled
 
     def _extras(self) -> pl.Series:
         """Columns without a canonical meaning, as a JSON object a row."""
@@ -421,39 +365,6 @@ class TableReader:
             return constant_text(None, len(self.records))
         names = [series.name for series in kept]
         return pl.DataFrame(kept).select(pl.struct(names).struct.json_encode()).to_series()
-
-    def _reports(self, units: UnitsFound, sides: SidesFound) -> list[ColumnReport]:
-        by_place: dict[int, ColumnReport] = {}
-        for name, assigned in self.assignment.by_column.items():
-            report = ColumnReport(
-                assigned.profile.heading.text,
-                name,
-                confidence=round(min(assigned.weight, 1.0), 2),
-                evidence=list(assigned.evidence),
-                runner_up=assigned.runner_up,
-            )
-            if name in units.readings:
-                reading = units.readings[name]
-                report.unit = reading.unit
-                report.evidence.append(reading.evidence)
-                report.confidence = round(min(report.confidence, reading.sure), 2)
-            if name in sides.readings:
-                side = sides.readings[name]
-                report.positive = "right" if side.sign > 0 else "left"
-                report.evidence.append(side.evidence)
-            by_place[assigned.profile.place] = report
-        for profile, why in self.assignment.extras:
-            by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
-        return [by_place[place] for place in sorted(by_place)]
-
-
-def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
-    """Rows whose club is blank, or a word nobody knows that never stands in two rows running."""
-    cells = stripped(text)
-    unknown = [cell for cell in cells.unique() if not club_of(cell).known]
-    running = set(cells.filter((cells == cells.shift(1)).fill_null(False)).unique())
-    labels = [cell for cell in unknown if not cell or cell not in running]
-    return np.asarray(cells.is_in(labels).to_numpy())
 
 
 def _swing_beside_club(cell: str) -> str | None:

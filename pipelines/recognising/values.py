@@ -13,7 +13,7 @@ from pipelines.normalising.missing import zeros_as_missing
 from pipelines.normalising.numbers import CLOSED, OPEN, Numbers, directed
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.sides import SidesFound
-from pipelines.recognising.units import IN_CELLS, UnitsFound, in_canonical_unit
+from pipelines.recognising.unit_readings import IN_CELLS, UnitsFound, in_canonical_unit
 from pipelines.recognising.winds import along_the_line
 from schemas.columns import NUMBERS
 from schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension

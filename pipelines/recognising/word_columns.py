@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 import polars as pl
 
 from pipelines.normalising.missing import is_missing
+from pipelines.recognising.profile import stripped
 
 _FEW = 2_000  # rows that are quicker gone through one by one
 
@@ -41,3 +42,25 @@ def translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series
     if len(text) <= _FEW:
         return pl.Series([meanings.get(cell) for cell in text.to_list()], dtype=pl.String)
     return text.replace_strict(meanings, default=None, return_dtype=pl.String)
+
+
+def filled_down(text: pl.Series) -> pl.Series | None:
+    """A word written once above its shots, as in merged cells, given to those below it too.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells of a column.
+
+    Returns
+    -------
+    pl.Series or None
+        None where the words do not stand so: few blanks, a blank first, or a word repeated.
+    """
+    blank = stripped(text) == ""
+    named = text.filter(~blank)
+    if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
+        return None
+    if (named == named.shift(1)).fill_null(False).any():
+        return None
+    return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 import polars as pl
 import pytest
 
-from pipelines.prepare import RefusedExportError, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import RefusedExportError
 from schemas.arrow import shots_polars_schema
 from schemas.errors import ExportError
 from tests.exports.score import WRONG, generated, judge_all

@@ -10,7 +10,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipelines.prepare import PreparedExport, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport
 from sample_exports import refused_files, sample_folder
 from sample_exports.layouts import LAYOUTS
 from sample_exports.printing import UNIT_FACTORS, PrintedExport, print_export

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from pipelines.prepare import PreparedExport, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport
 from schemas.errors import ExportError
 
 FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 import polars as pl
 import pytest
 
-from pipelines.prepare import PreparedExport, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport
 from schemas.errors import ExportError
 
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 
 from models.flight import fly
-from pipelines.prepare import PreparedExport, prepare_export
+from pipelines.prepare import prepare_export
+from pipelines.prepared_export import PreparedExport
 
 YARD_M, MPH_MPS, FOOT_M = 0.9144, 0.44704, 0.3048  # exact, NIST SP 811
 
