@@ -23,7 +23,6 @@ from schemas.reasons import RowReason
 # Ball over club speed: the rules' limit on the spring of a driver allows about 1.50; 0.06 are for
 # errors of measuring. Common practice, no source.
 MOST_SMASH = 1.56
-LEAST_SMASH = 0.5
 _STEP_S = 0.8  # the solver's carry is within centimetres at this step in still air
 # This many times the computed value and this much more can't belong to its launch; nor can a
 # carry of less than this share.

@@ -224,15 +224,6 @@ def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[
     return {str(source): str(name) for source, name in rows}
 
 
-def players_of_batches(connection: DuckDBPyConnection, numbers: Sequence[int]) -> list[str]:
-    """Players with shots in some batches, sorted."""
-    rows = connection.execute(
-        "SELECT DISTINCT player FROM ledger.shots WHERE batch IN (SELECT unnest(?)) ORDER BY ALL",
-        [list(numbers)],
-    ).fetchall()
-    return [str(row[0]) for row in rows]
-
-
 def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list[str]:
     """Players whose shots, decisions or model are newer than their fits, sorted."""
     rows = connection.execute(

@@ -9,7 +9,6 @@ from pipelines.normalising.missing import is_missing
 from pipelines.normalising.swings import clock_position
 from schemas.words import fold, words_of
 
-UNKNOWN = "unknown"
 LONGEST_NAME = 200
 _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
 _SUMMARY_SIGNS = frozenset({"ø", "σ", "µ", "μ", "∑", "x̄", "±"})

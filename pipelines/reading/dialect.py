@@ -58,26 +58,6 @@ def detect_form(data: bytes, lines: list[str], delimiter: str) -> Form:
     return Form(delimiter, quote, skip_blank=_skips_blank(lines, delimiter, quote))
 
 
-def decimal_hint(cells: list[str]) -> str | None:
-    """Decimal mark that the numbers among some cells use.
-
-    Parameters
-    ----------
-    cells : list of str
-        Cells of the table.
-
-    Returns
-    -------
-    str or None
-        `,` or `.`, None where no number has a fraction.
-    """
-    counts = Counter(match[1] for cell in cells if (match := _FRACTION.match(cell)))
-    return counts.most_common(1)[0][0] if counts else None
-
-
-_FRACTION = re.compile(r"\s*[-+−–]?\d+([.,])\d+(?![\d.,])")
-
-
 def sample_lines(data: bytes) -> list[str]:
     """Lines from the beginning of a text, without empty ones.
 

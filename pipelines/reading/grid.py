@@ -13,7 +13,7 @@ import polars as pl
 from pipelines.reading.aside import Aside, Asides
 from pipelines.reading.decimals import join_decimals
 from pipelines.reading.decoding import decode
-from pipelines.reading.dialect import decimal_hint, separator_line
+from pipelines.reading.dialect import separator_line
 from pipelines.reading.kinds import refuse_foreign
 from pipelines.reading.lines import line_starts, text_of
 from pipelines.reading.records import Records, find_records
@@ -21,8 +21,6 @@ from pipelines.reading.respelling import Spelling, spelling_of
 from pipelines.reading.source import read_bytes
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
-
-_HINT_RECORDS = 60  # among which the decimal mark is looked for
 
 __all__ = ["Aside", "Grid", "read_grid"]
 
@@ -44,7 +42,6 @@ class Grid:
     encoding: str
     delimiter: str
     quote: str | None
-    decimal_hint: str | None
     notes: list[str]
     _data: bytes = field(repr=False)
     _start: npt.NDArray[np.int64] = field(repr=False)
@@ -144,14 +141,8 @@ def _grid(
         encoding=encoding,
         delimiter=spelling.form.delimiter,
         quote=records.form.quote,
-        decimal_hint=_decimal_hint(cells),
         notes=notes,
         _data=data,
         _start=start,
         _last=records.last,
     )
-
-
-def _decimal_hint(cells: pl.DataFrame) -> str | None:
-    some = cells.head(_HINT_RECORDS)
-    return decimal_hint([cell for column in some for cell in column if cell is not None])

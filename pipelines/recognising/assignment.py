@@ -58,7 +58,6 @@ class Assignment:
     """All columns of a table: what was taken, what was left as it is, what is unclear."""
 
     by_column: dict[str, Assigned] = field(default_factory=dict)
-    doubles: list[tuple[Assigned, Assigned]] = field(default_factory=list)
     extras: list[tuple[Profile, str]] = field(default_factory=list)
     unclear: list[tuple[str, list[Profile]]] = field(default_factory=list)
     doubtful: list[Assigned] = field(default_factory=list)
@@ -76,8 +75,8 @@ def assign(profiles: list[Profile]) -> Assignment:
     Returns
     -------
     Assignment
-        One export column a canonical column; equal claims are left unclear or, where one states
-        the same quantity in another unit, kept as doubles.
+        One export column a canonical column; equal claims are left unclear, unless one
+        states the same quantity in another unit: the better one is taken.
     """
     result = Assignment()
     claims: dict[str, list[Assigned]] = {}
@@ -163,7 +162,6 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
         if different and not _told_apart(best, different):
             result.unclear.append((column, [best.profile, *(r.profile for r in different)]))
             return []
-        result.doubles += [(best, r) for r in same]
     result.by_column[column] = best
     for loser in rivals[1:]:
         reason = f"column {best.profile.heading.text!r} says it better"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from pipelines.recognising.facts import STATED_ONCE, facts_in
 from pipelines.recognising.heading import Heading, read_heading
@@ -12,6 +13,7 @@ from pipelines.recognising.mapping_file import HeadingMap, mapping_for
 from pipelines.recognising.turning import AnyGrid
 from schemas.compositions import column_dimension
 from schemas.headings import unit_symbols
+from schemas.words import fold, words_of
 
 _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
@@ -21,36 +23,6 @@ _MOST_PAIR_CELLS = 8
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
 Cells = Sequence[str | None]
-
-_UNIT_REMARKS = {
-    "",
-    "text",
-    "name",
-    "unit",
-    "units",
-    "einheit",
-    "unite",
-    "unité",
-    "unités",
-    "unidad",
-    "unidades",
-    "enhet",
-    "enheter",
-    "einheiten",
-    "hh:mm:ss",
-    "hh:mm",
-    "yyyy-mm-dd",
-    "none",
-    "1",
-    "n/a",
-    "#",
-    "no unit",
-    "date",
-    "time",
-    "club",
-    "ratio",
-    "x",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +47,7 @@ class HeadingRows:
         return sum(best.values())
 
 
-class Records:
+class GridRows:
     """Access to the records of a grid as tuples of cells."""
 
     def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
@@ -120,7 +92,13 @@ def is_units_row(cells: Cells) -> bool:
 
 def _is_unit_remark(word: str) -> bool:
     """A dash, or a word such as `text`, `hh:mm:ss`, `unit` in a row of units."""
-    return word.strip("-–—.()[] ").casefold() in _UNIT_REMARKS
+    bare = word.strip("-–—.()[]# ")
+    return not bare or fold(bare) in _unit_remarks()
+
+
+@cache
+def _unit_remarks() -> frozenset[str]:
+    return frozenset(words_of("unit_remarks"))
 
 
 def _plain_heading_cells(cells: Cells) -> bool:
@@ -171,7 +149,7 @@ def _read_row(
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
-def heading_at(table: Records, record: int) -> HeadingRows | None:
+def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     """The heading that starts at a record, of up to three rows, with its units row."""
     if not may_be_heading(table[record]):
         return None
@@ -211,14 +189,14 @@ def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[s
     return [plain, tuple(max(texts, key=telling) for texts in choices)]
 
 
-def _with_units(table: Records, found: HeadingRows) -> HeadingRows:
+def _with_units(table: GridRows, found: HeadingRows) -> HeadingRows:
     below = found.last + 1
     if below < len(table) and is_units_row(table[below]):
         return _read_row(found.first, below, found.texts, table[below], table.language)
     return found
 
 
-def is_supported(table: Records, found: HeadingRows) -> bool:
+def is_supported(table: GridRows, found: HeadingRows) -> bool:
     """Whether numbers stand below the columns that should hold numbers."""
     columns = [
         place
@@ -245,7 +223,7 @@ def is_heading(found: HeadingRows | None) -> bool:
     return known >= 2 and (known >= 0.5 * words or known >= 4)
 
 
-def first_heading(table: Records) -> HeadingRows | None:
+def first_heading(table: GridRows) -> HeadingRows | None:
     """The first heading with numbers below it, else the best heading without."""
     mapped = _mapped_heading(table)
     if mapped is not None:
@@ -276,7 +254,7 @@ def _speaks_of_shots(found: HeadingRows) -> bool:
     )
 
 
-def _mapped_heading(table: Records) -> HeadingRows | None:
+def _mapped_heading(table: GridRows) -> HeadingRows | None:
     """The first row that has the headings of one of the user's mappings."""
     for record in range(len(table.head)) if table.mappings else ():
         found = heading_at(table, record)

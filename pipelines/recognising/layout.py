@@ -23,8 +23,8 @@ from pipelines.recognising.facts import (
 from pipelines.recognising.heading import Heading
 from pipelines.recognising.heading_rows import (
     Cells,
+    GridRows,
     HeadingRows,
-    Records,
     filled,
     first_heading,
     heading_at,
@@ -65,7 +65,7 @@ class Block:
     columns : tuple[int, ...]
         Columns of the grid, one a heading.
     records : numpy array of int
-        Records that hold data; summary and ragged ones have been taken out.
+        GridRows that hold data; summary and ragged ones have been taken out.
     facts : dict[str, Fact]
         What holds for all of its shots, from lines above it.
     heading_record : int
@@ -101,7 +101,7 @@ def _key_columns(headings: Sequence[Heading]) -> list[int]:
 
 
 def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
-    """Records from `start` on in which at most half of the key columns hold a digit."""
+    """GridRows from `start` on in which at most half of the key columns hold a digit."""
     if not keys:
         return np.arange(start, len(grid), dtype=np.int64)
     present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
@@ -143,7 +143,7 @@ class LayoutFinder:
 
     def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
         self.grid = grid
-        self.table = Records(grid, mappings)
+        self.table = GridRows(grid, mappings)
         self.layout = Layout()
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
@@ -254,7 +254,7 @@ class LayoutFinder:
     def _ragged(
         self, records: npt.NDArray[np.int64], width: int, needed: int
     ) -> npt.NDArray[np.bool_]:
-        """Records that end before the last measured column, or hold something beyond all.
+        """GridRows that end before the last measured column, or hold something beyond all.
 
         The last record of a file may have been cut off anywhere: it must be whole.
         """

@@ -39,7 +39,7 @@ from pathlib import Path
 from typing import Any
 
 from pipelines.normalising.number_format import NumberFormat
-from pipelines.recognising.heading import Candidate, Heading, read_heading
+from pipelines.recognising.heading import Candidate, Heading
 from schemas.columns import STATABLE
 from schemas.compositions import HELPERS, column_dimension
 from schemas.errors import NoteError
@@ -266,8 +266,3 @@ def mapping_for(texts: Iterable[str], mappings: Sequence[HeadingMap]) -> Heading
     """
     wanted = heading_set(texts)
     return next((m for m in mappings if m.headings == wanted), None)
-
-
-def headings_of(texts: Sequence[str], language: str | None = None) -> tuple[Heading, ...]:
-    """Headings read without a units row, for a row that only a mapping knows."""
-    return tuple(read_heading(text, "", language) for text in texts)

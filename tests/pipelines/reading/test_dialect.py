@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipelines.reading.dialect import best_delimiter, decimal_hint, sample_lines, separator_line
+from pipelines.reading.dialect import best_delimiter, sample_lines, separator_line
 from pipelines.reading.grid import read_grid
 
 
@@ -63,19 +63,6 @@ def test_quotation_marks():
     assert read_grid(b'a,b\n"1",2\n').quote == '"'
     assert read_grid(b"a,b\n'1,5',2\n").quote == "'"
     assert read_grid(b"a,b\n5',6'\n").quote is None
-
-
-@pytest.mark.parametrize(
-    ("cells", "mark"),
-    [
-        (["164,3", "19,5", "7i"], ","),
-        (["50.1", "x"], "."),
-        (["1.234,5", "2,5"], ","),
-        (["2024-01-02", "10:05:00", "7"], None),
-    ],
-)
-def test_the_decimal_mark(cells, mark):
-    assert decimal_hint(cells) == mark
 
 
 def test_comments_and_headings_that_begin_with_a_number_sign():
