@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from pipelines.normalising.directed import directed
 from pipelines.normalising.missing import zeros_as_missing
-from pipelines.normalising.numbers import CLOSED, OPEN, Numbers, directed
+from pipelines.normalising.numbers import CLOSED, OPEN, Numbers
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.sides import SidesFound
 from pipelines.recognising.unit_readings import IN_CELLS, UnitsFound, in_canonical_unit

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipelines.normalising.directed import directed
 from pipelines.normalising.number_format import NumberFormat, detect_number_format
-from pipelines.normalising.numbers import directed, parse_numbers
+from pipelines.normalising.numbers import parse_numbers
 
 POINT = NumberFormat(".", ",")
 COMMA = NumberFormat(",", ".")
