@@ -20,7 +20,7 @@ REAL = ShotPattern(
 )
 
 
-def share(pattern: ShotPattern, inside) -> float:  # type: ignore[no-untyped-def]
+def share(pattern: ShotPattern, inside) -> float:
     points, weights = pattern.points()
     return float(weights[inside(points)].sum())
 
@@ -29,7 +29,7 @@ def share(pattern: ShotPattern, inside) -> float:  # type: ignore[no-untyped-def
 @pytest.mark.parametrize("miss", [(0.0, 0.0), (3.0, -2.0), (8.0, 4.0)])
 def test_share_inside_a_circle(radius: float, miss: tuple[float, float]) -> None:
     # Closed form: the squared distance over the variance is a noncentral chi-squared, 2 degrees.
-    def inside(points):  # type: ignore[no-untyped-def]
+    def inside(points):
         return np.hypot(points[:, 0] - 130.0 - miss[0], points[:, 1] - 2.0 - miss[1]) <= radius
 
     exact = stats.ncx2.cdf((radius / 5.0) ** 2, 2, max(np.hypot(*miss) / 5.0, 1e-9) ** 2)
@@ -45,7 +45,7 @@ def test_share_inside_an_ellipse(p: float, radius: float) -> None:
     covariance = np.array([[64.0, 0.4 * 24.0], [0.4 * 24.0, 9.0]])
     inverse = np.linalg.inv(covariance)
 
-    def inside(points):  # type: ignore[no-untyped-def]
+    def inside(points):
         off = points - (130.0, 2.0)
         return np.einsum("ij,jk,ik->i", off, inverse, off) <= radius**2
 
@@ -58,7 +58,7 @@ def test_few_degrees_of_freedom_widen_the_ellipse(p: float) -> None:
     pattern = replace(ROUND, degrees_of_freedom=6.0)
     radius = 5.0 * np.sqrt(2.0 * stats.f.ppf(p, 2, 6.0))
 
-    def inside(points):  # type: ignore[no-untyped-def]
+    def inside(points):
         return np.hypot(points[:, 0] - 130.0, points[:, 1] - 2.0) <= radius
 
     assert share(pattern, inside) == pytest.approx(p, abs=0.004)

@@ -20,7 +20,7 @@ PATTERN = ShotPattern(
 SPREAD = usual_spread(Launch(53.5, 16.5, -0.5, 7000.0, 2.0))
 
 
-def drawn(count: int, conditions: Conditions = STILL_AIR, seed: int = 1):  # type: ignore[no-untyped-def]
+def drawn(count: int, conditions: Conditions = STILL_AIR, seed: int = 1):
     return sample_shots(PATTERN, SPREAD, count, np.random.default_rng(seed), conditions)
 
 

@@ -127,7 +127,7 @@ def test_no_random_export_gives_a_wrong_value(tmp_path: Path) -> None:
     verdicts = _verdicts(tmp_path, range(12_000, 12_060))
     assert verdicts.filter(pl.col("verdict") == WRONG).rows() == []
     # What is asked about instead stays rare: the owner's bar is 180 right of 221.
-    assert (verdicts["verdict"] == "right").mean() > 180 / 221  # type: ignore[operator]
+    assert (verdicts["verdict"] == "right").mean() > 180 / 221
 
 
 @pytest.mark.slow

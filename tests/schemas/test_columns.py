@@ -36,7 +36,7 @@ def test_types_are_the_promised_ones() -> None:
 
 
 @pytest.mark.parametrize("column", CANONICAL, ids=lambda c: c.name)
-def test_every_column_is_explained_and_bounded(column) -> None:  # type: ignore[no-untyped-def]
+def test_every_column_is_explained_and_bounded(column) -> None:
     assert len(column.meaning) > 10
     if column.kind is Kind.NUMBER:
         assert column.unit

@@ -45,11 +45,11 @@ def test_rows_are_ranked_and_their_chances_add_to_one(made_home: Home) -> None:
     found = rows(made_home, SHORT)
     assert len(found) == 10
     scores = [row["expected_strokes"] for row in found]
-    assert scores == sorted(scores)  # type: ignore[type-var]
+    assert scores == sorted(scores)
     for row in found:
         chances = [value for name, value in row.items() if name.startswith("chance_")]
-        assert sum(chances) == pytest.approx(1.0)  # type: ignore[arg-type]
-        assert row["carry_yd"] * 0.9144 == pytest.approx(row["carry_m"])  # type: ignore[operator]
+        assert sum(chances) == pytest.approx(1.0)
+        assert row["carry_yd"] * 0.9144 == pytest.approx(row["carry_m"])
 
 
 def test_wind_moves_the_aim_and_the_club(made_home: Home) -> None:
@@ -58,13 +58,13 @@ def test_wind_moves_the_aim_and_the_club(made_home: Home) -> None:
     cross = rows(made_home, SHORT, "--wind-speed-mps", "5", "--wind-from-deg", "90")[0]
     names = [entry[0] for entry in (("5-iron",), ("7-iron",), ("9-iron",))]
     assert names.index(str(head["club"])) < names.index(str(calm["club"]))
-    assert cross["aim_right_of_flag_m"] > calm["aim_right_of_flag_m"] + 3.0  # type: ignore[operator]
+    assert cross["aim_right_of_flag_m"] > calm["aim_right_of_flag_m"] + 3.0
 
 
 def test_thin_air_carries_farther(made_home: Home) -> None:
     def carry(*words: str) -> float:
         found = {row["club"]: row["carry_m"] for row in rows(made_home, SHORT, *words)}
-        return float(found["7-iron"])  # type: ignore[arg-type]
+        return float(found["7-iron"])
 
     assert carry("--altitude-m", "1500") > carry() + 6.0
     assert carry("--air-temp-c", "5") < carry() - 3.0
@@ -73,23 +73,23 @@ def test_thin_air_carries_farther(made_home: Home) -> None:
 def test_hazards_tell_the_carry_to_clear_them(made_home: Home) -> None:
     found = rows(made_home, SHORT, "--rows", "hazards")
     bunker = next(row for row in found if row["hazard"] == "front bunker")
-    assert 125.0 < bunker["carry_to_clear_yd"] < 127.0  # type: ignore[operator]
+    assert 125.0 < bunker["carry_to_clear_yd"] < 127.0
     by_club = {
         row["club"]: row["chance_to_clear"] for row in found if row["hazard"] == "front bunker"
     }
-    assert by_club["7-iron"] > by_club["9-iron"]  # type: ignore[operator]
+    assert by_club["7-iron"] > by_club["9-iron"]
 
 
 def test_the_fairway_by_aim(made_home: Home) -> None:
     found = rows(made_home, str(COURSES / "heron_ridge_7.toml"), "--rows", "fairway")
     assert len(found) == 25
-    best = max(row["chance_fairway"] for row in found)  # type: ignore[type-var]
-    assert 0.3 < best < 1.0  # type: ignore[operator]
+    best = max(row["chance_fairway"] for row in found)
+    assert 0.3 < best < 1.0
 
 
 def test_going_and_laying_up_at_each_distance(made_home: Home) -> None:
     found = rows(made_home, LONG, "--rows", "lay-up")
-    left = [round(row["distance_left_yd"]) for row in found]  # type: ignore[call-overload]
+    left = [round(row["distance_left_yd"]) for row in found]
     assert left[0] == 140
     assert set(left) <= set(range(140, 500, 20))
     assert found[0]["verdict"] == "go"

@@ -18,7 +18,7 @@ def _order(*cells: str, **told: object) -> str:
         assert found is not None
         dates[cell] = found
     steps = [(dates[cell], 0) for cell in cells]
-    return date_order(list(dates.values()), steps, **told)  # type: ignore[arg-type]
+    return date_order(list(dates.values()), steps, **told)
 
 
 def test_a_number_above_twelve_decides_for_the_file() -> None:

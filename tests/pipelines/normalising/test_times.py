@@ -17,7 +17,7 @@ FLAT = ZoneInfo("UTC")
 
 def _read(*columns: list[str | None], **settings: object) -> Times:
     series = [pl.Series(column, dtype=pl.String) for column in columns]
-    return read_times(*series, **{"zone": FLAT, **settings})  # type: ignore[arg-type]
+    return read_times(*series, **{"zone": FLAT, **settings})
 
 
 def _text(times: Times) -> list[str | None]:

@@ -95,9 +95,9 @@ def test_a_word_is_read_in_the_language_of_the_file() -> None:
 
 
 def test_a_unit_in_the_row_below_rules_out_columns_of_another_dimension() -> None:
-    assert read_heading("Side", "°").best.column == "launch_direction_deg"  # type: ignore[union-attr]
-    assert read_heading("Side", "rpm").best.column == "side_spin_rpm"  # type: ignore[union-attr]
-    assert read_heading("Side", "yd").best.column == "carry_side_m"  # type: ignore[union-attr]
+    assert read_heading("Side", "°").best.column == "launch_direction_deg"
+    assert read_heading("Side", "rpm").best.column == "side_spin_rpm"
+    assert read_heading("Side", "yd").best.column == "carry_side_m"
 
 
 @pytest.mark.parametrize(

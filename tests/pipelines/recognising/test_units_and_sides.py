@@ -40,7 +40,7 @@ def columns(speed: float, length: float, height: float, **more: object) -> dict[
 def test_unstated_units_are_proven_by_the_flights(
     tmp_path: Path, speed: float, length: float, height: float
 ) -> None:
-    text = table(columns(speed, length, height))  # type: ignore[arg-type]
+    text = table(columns(speed, length, height))
     shots, truth = prepared(tmp_path, text).shots, launches()
     for name in ("ball_speed_mps", "carry_m", "apex_m"):
         assert shots[name].to_numpy() == pytest.approx(truth[name], abs=0.02)

@@ -51,4 +51,4 @@ def prepared(
     """An export with this text, prepared."""
     path = folder / name
     path.write_text(text, encoding="utf-8")
-    return prepare_export(path, **options)  # type: ignore[arg-type]
+    return prepare_export(path, **options)

@@ -85,7 +85,7 @@ def test_what_may_pass_is_tried_again_until_it_has(
         if len(refused) < 2:
             refused.append(words)
             raise StorageError("The lake can't be written (No space left on device).")
-        real(*words)  # type: ignore[arg-type]
+        real(*words)
 
     monkeypatch.setattr(load.lake, "write_batch", full_disk)
     with running_service(flow_home) as service:
@@ -124,9 +124,9 @@ def test_an_engine_that_ended_is_no_fault_of_the_exports(
     def engine_ends(*words: object, **named: object) -> object:
         calls.append(words)
         if len(calls) == 1:
-            service.engine.ended = True  # type: ignore[attr-defined]
+            service.engine.ended = True
             raise ConnectionError("nobody answers")
-        return real(*words, **named)  # type: ignore[arg-type]
+        return real(*words, **named)
 
     monkeypatch.setattr(ledger, "load_batch", engine_ends)
     with running_service(flow_home) as service:
@@ -144,7 +144,7 @@ def test_a_file_that_vanishes_while_it_is_read_is_let_go(
     def vanish(home: Home, zone: object, offered: load.Offered) -> object:
         if offered.file_name == "gone.csv":
             offered.path.unlink()
-        return real(home, zone, offered)  # type: ignore[arg-type]
+        return real(home, zone, offered)
 
     monkeypatch.setattr(load, "read_one", vanish)
     drop(flow_home, "gone.csv", seven_irons("Gone"))
@@ -161,7 +161,7 @@ def test_a_file_that_grows_while_it_is_read_is_loaded_once_it_rests(
     lines = seven_irons().splitlines(keepends=True)
 
     def grow(home: Home, zone: object, offered: load.Offered) -> object:
-        found = real(home, zone, offered)  # type: ignore[arg-type]
+        found = real(home, zone, offered)
         if not grown:
             grown.append(True)
             with offered.path.open("a") as stream:

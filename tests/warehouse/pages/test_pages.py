@@ -42,7 +42,7 @@ def report_of(
     return report_page(rows or player_rows(database, player), bag, gains, TABLE.source, YARDS)
 
 
-def card_of(database: duckdb.DuckDBPyConnection, player: str):  # type: ignore[no-untyped-def]
+def card_of(database: duckdb.DuckDBPyConnection, player: str):
     return card_content(player_rows(database, player), bag_of(database, player), YARDS)
 
 
@@ -112,7 +112,7 @@ def test_numbers_on_the_page_are_those_of_the_view(database: duckdb.DuckDBPyConn
         "SELECT carry_yd, carry_p10_yd, carry_p90_yd FROM carry_by_club "
         "WHERE player = $1 AND club = '7-iron'",
         [ADA],
-    ).fetchone()  # type: ignore[misc]
+    ).fetchone()
     row = re.search(r'<th scope="row">7-iron</th>(.*?)</tr>', report_of(database, ADA))
     assert row is not None
     cells = re.findall(r"<td>(.*?)</td>", row.group(1))
