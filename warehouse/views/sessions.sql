@@ -23,14 +23,23 @@
 --   wind_reason: Why the wind is taken so, in plain words
 --   excluded: Whether the user left the session out of the fits
 CREATE OR REPLACE VIEW sessions AS
-WITH visits AS (
+WITH first_uses AS (
+    SELECT session_id, club, min(shot_number) AS first_shot
+    FROM ledger.shots
+    GROUP BY session_id, club
+),
+clubs_in_order AS (
+    SELECT session_id, string_agg(club, ', ' ORDER BY first_shot) AS clubs
+    FROM first_uses
+    GROUP BY session_id
+),
+visits AS (
     SELECT
         session_id, any_value(player) AS player,
         min(struck_at) AS started_at, max(struck_at) AS ended_at,
         count(*) AS shots,
-        list_distinct(list(club ORDER BY shot_number)) AS clubs,
-        list_sort(list_distinct(list(ball))) AS balls,
-        list_sort(list_distinct(list(surface))) AS surfaces,
+        string_agg(DISTINCT ball, ', ' ORDER BY ball) AS balls,
+        string_agg(DISTINCT surface, ', ' ORDER BY surface) AS surfaces,
         avg(wind_speed_mps) AS wind_speed_mps,
         CASE WHEN min(wind_from_deg) = max(wind_from_deg) THEN min(wind_from_deg) END
             AS wind_from_deg,
@@ -41,9 +50,7 @@ WITH visits AS (
 )
 SELECT
     v.session_id, v.player, v.started_at, v.ended_at, v.shots,
-    array_to_string(v.clubs, ', ') AS clubs,
-    array_to_string(v.balls, ', ') AS balls,
-    array_to_string(v.surfaces, ', ') AS surfaces,
+    c.clubs, v.balls, v.surfaces,
     v.wind_speed_mps, v.wind_speed_mps / 0.44704 AS wind_speed_mph, v.wind_from_deg,
     v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
     concat_ws(', ',
@@ -65,5 +72,6 @@ SELECT
     w.wind_reason,
     coalesce(d.excluded, false) AS excluded
 FROM visits AS v
+INNER JOIN clubs_in_order AS c ON c.session_id = v.session_id
 LEFT JOIN fits.session_winds AS w ON w.session_id = v.session_id
 LEFT JOIN ledger.current_decisions AS d ON d.session_id = v.session_id;
