@@ -16,6 +16,7 @@ from functools import cache
 from schemas.words import LANGUAGES, cell_words, fold, words_of
 
 LOFTS = range(46, 65)
+_STRONG_LOFTS = range(38, 46)  # of pitching wedges that no canonical club is named for
 NUMBERED = {"wood": range(2, 10), "hybrid": range(1, 10), "iron": range(1, 10)}
 CANONICAL_CLUBS: tuple[str, ...] = (
     "driver",
@@ -153,14 +154,25 @@ def _without_half_degrees(text: str) -> str:
     return re.sub(r"([0-9]{1,2})[.,][0-9]+(?=\s*(?:°|º|deg|grad|loft))", r"\1", text, flags=re.I)
 
 
+def _club_in_words(rest: list[str]) -> str | None:
+    """The club that words name, also by initials or a short form of `wedge`: `S/W`, `gap wdg`."""
+    clubs = words_of("clubs")
+    if found := clubs.get(" ".join(rest)):
+        return found
+    if len(rest) > 1 and all(len(part) == 1 for part in rest):
+        return clubs.get("".join(rest))
+    kinds = words_of("club_kinds")
+    return clubs.get(" ".join("wedge" if kinds.get(part) == "wedge" else part for part in rest))
+
+
 def _read_named(rest: list[str], loft: str) -> _Reading | None:
     """A club named by words alone, perhaps with its loft: `Sand Wedge`, `SW 56`, `Driver 10°`."""
-    named = words_of("clubs").get(" ".join(rest))
+    named = _club_in_words(rest)
     if named is None:
         return None
     sense = named
     name = named.split("_", 1)[0]
-    if name.endswith("-wedge") and loft:
+    if name.endswith("-wedge") and loft and int(loft) not in _STRONG_LOFTS:
         if int(loft) not in LOFTS:
             return None
         return _Reading(f"{loft}-wedge", sense=sense, loft=loft)
@@ -250,13 +262,13 @@ def _settle_by_company(found: dict[str, _Reading | None]) -> None:
     wedges where two of them stand beside a club that is spelt out.
     """
     names = {reading.name for reading in found.values() if reading}
-    digits = [text for text in found if re.fullmatch(r"\s*[2-9]\s*", text)]
+    digits = [text for text in found if re.fullmatch(r"\s*#?\s*[2-9]\s*", text)]
     letters = {t: words_of("wedge_letters").get(fold(t)) for t in found if found[t] is None}
     wedges = {text: sense for text, sense in letters.items() if sense}
-    if not names:
+    if not names and not (digits and len(set(wedges.values())) > 1):
         return
     if not any(name.endswith("-iron") for name in names):
-        found.update({text: _Reading(f"{text.strip()}-iron") for text in digits})
+        found.update({text: _Reading(f"{text.strip(' #')}-iron") for text in digits})
     if len(set(wedges.values())) > 1:
         for text, sense in wedges.items():
             name = sense.split("_", 1)[0]

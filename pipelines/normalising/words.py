@@ -7,10 +7,17 @@ import unicodedata
 
 from pipelines.normalising.missing import is_missing
 from pipelines.normalising.swings import clock_position
+from schemas.clubs import club_of
 from schemas.words import fold, words_of
 
 LONGEST_NAME = 200
 _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
+# Words of a summary that may also be a player's name: they count beside a known club.
+_AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count"})
+_COUNTED = re.compile(r"\s*\bn [0-9]+$")  # what is left of `(n=6)`
+_QUANTILE = re.compile(
+    r"p ?(?:0?5|10|20|25|50|75|80|90|95|99)|q ?[1-3]|[0-9]{1,2}(?:th|st|nd|rd)? percentile"
+)
 _SUMMARY_SIGNS = frozenset({"ø", "σ", "µ", "μ", "∑", "x̄", "±"})
 
 
@@ -123,7 +130,7 @@ def is_summary_word(text: str | None) -> bool:
     """
     if text is None or not text.strip():
         return False
-    if text.strip().casefold() in _SUMMARY_SIGNS:
+    if text.strip().casefold() in _SUMMARY_SIGNS or _QUANTILE.fullmatch(text.strip().casefold()):
         return True
     summary = words_of("summary")
     folded = fold(text)
@@ -131,7 +138,21 @@ def is_summary_word(text: str | None) -> bool:
         return True
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]
-    sure = {w for w in summary if len(w) >= 3} - {"sum", "min", "max", "best", "worst", "count"}
+    sure = {w for w in summary if len(w) >= 3} - _AMBIGUOUS
     if clock_position(text):  # the Spanish `10 y media` is half past ten, no mean
         return False
-    return head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT
+    if head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT:
+        return True
+    return _sums_up_a_club(words, summary)
+
+
+def _sums_up_a_club(words: list[str], summary: dict[str, str]) -> bool:
+    """`Driver best`, `7 iron n 6 std dev`: one or two words of a summary beside a club."""
+    for length in (1, 2):
+        for label, rest in (
+            (words[-length:], words[:-length]),
+            (words[:length], words[length:]),
+        ):
+            if " ".join(label) in summary and club_of(_COUNTED.sub("", " ".join(rest))).known:
+                return True
+    return False

@@ -12,6 +12,7 @@ from pipelines.reading.evidence import foreign_lines, guess_encoding, to_text
 from pipelines.reading.kinds import refuse_binary
 
 _PIECE = 1 << 24
+_TWICE = ("Â".encode(), "Ã".encode())  # what the first bytes of accents and degrees look like
 _STRAY = "rangeledger-stray"  # name of the error handler
 _PART = 1 << 20  # looked at together, small enough for the processor's cache
 
@@ -110,14 +111,32 @@ def _note_damage(data: bytes, notes: list[str]) -> None:
 
 
 def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
+    raw = raw.rstrip(b"\x00") or raw  # space that a logger keeps free
     refuse_binary(raw.replace(b"\x00", b"") if _few_zeros(raw) else raw)
-    if raw.isascii() or _is_utf8(raw):
+    if raw.isascii():
         return raw, "utf-8"
+    if _is_utf8(raw):
+        return _decoded_twice(raw, notes) or raw, "utf-8"
     if _is_damaged_utf8(raw):
         return _mended(raw, notes), "utf-8"
     encoding = guess_encoding(raw)
     notes.append(f"The text is not UTF-8; read as {encoding}.")
     return _from_table(raw, encoding, notes), encoding
+
+
+def _decoded_twice(raw: bytes, notes: list[str]) -> bytes | None:
+    """UTF-8 of which every foreign character was taken for two and encoded again; else None."""
+    if not any(mark in raw for mark in _TWICE):
+        return None
+    for encoding in ("latin-1", "cp1252"):
+        try:
+            once = raw.decode("utf-8").encode(encoding)
+            once.decode("utf-8")
+        except UnicodeError:
+            continue
+        notes.append("Its characters had been encoded twice; they were read once.")
+        return once
+    return None
 
 
 def _few_zeros(raw: bytes) -> bool:

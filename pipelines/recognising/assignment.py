@@ -93,6 +93,7 @@ def assign(profiles: list[Profile]) -> Assignment:
         elif profile.heading.text or not profile.empty:
             result.extras.append((profile, _why_not(profile)))
             result.unread += [profile] if _is_unread(profile) else []
+    _part_starts(claims)
     losers: list[Assigned] = []
     for column, rivals in claims.items():
         losers += _settle(result, column, rivals)
@@ -149,6 +150,22 @@ def _second_choices(result: Assignment, losers: list[Assigned]) -> None:
             result.extras[:] = [e for e in result.extras if e[0] is not loser.profile]
             evidence = [_words(loser.profile), why]
             result.doubtful.append(Assigned(loser.profile, column, weight, evidence))
+
+
+def _part_starts(claims: dict[str, list[Assigned]]) -> None:
+    """Of `Launch` and `Start` in one table, that on both sides of 0 is the direction."""
+    rivals = claims.get("launch_angle_deg", [])
+    if len(rivals) < 2 or "launch_direction_deg" in claims:
+        return
+    signed = [r for r in rivals if r.profile.known.min(initial=0.0) < 0.0]
+    if len(signed) != 1 or signed[0].profile.known.max(initial=0.0) <= 0.0:
+        return
+    start = signed[0]
+    if start.profile.heading.tags <= {"launch", "ball"}:
+        rivals.remove(start)
+        start.column = "launch_direction_deg"
+        start.evidence.append("the other column of the launch never falls below 0")
+        claims["launch_direction_deg"] = [start]
 
 
 def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Assigned]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+import numpy as np
+
 from pipelines.normalising.words import ball_of, surface_of
 from pipelines.recognising.assignment import Assigned, Assignment
 from pipelines.recognising.judging import looks_like_swings
@@ -16,6 +18,10 @@ _MOSTLY_CLUBS, _MOST_CLUBS = 0.8, 30
 _NAME = re.compile(r"^[^\W\d_][\w'’.\-]*(?: [^\W\d_][\w'’.\-]*){1,3}$")
 _MOST_PLAYERS = 20
 _MOST_KINDS = 12
+# Instants of shots as seconds since 1970: from 2001 to 2033, a few seconds to minutes apart.
+_SINCE_S, _UNTIL_S = 1.0e9, 2.0e9
+_BETWEEN_S = (4.0, 900.0)  # common practice, no source
+_FEWEST_INSTANTS = 4
 _NEVER_A_PLAYER = frozenset({"note", "start_end", "session", "type", "shot", "ball", "surface"})
 
 
@@ -33,6 +39,19 @@ def _is_time_of_day(profile: Profile) -> bool:
     if profile.is_number or not profile.is_clock() or profile.is_date():
         return False
     return not looks_like_swings(profile)
+
+
+def _is_epoch(profile: Profile) -> bool:
+    """Whole seconds since 1970, or thousandths, that run on as one visit of shots does."""
+    known = profile.known
+    if known.size < _FEWEST_INSTANTS:
+        return False
+    for scale in (1.0, 1000.0):
+        seconds = known / scale
+        if seconds.min() >= _SINCE_S and seconds.max() < _UNTIL_S:
+            steps = np.diff(seconds)
+            return bool((steps >= 0.0).all() and _BETWEEN_S[0] <= np.median(steps) <= _BETWEEN_S[1])
+    return False
 
 
 def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:
@@ -62,6 +81,7 @@ _TESTS: tuple[tuple[str, tuple[str, ...], Callable[[Profile], bool]], ...] = (
     ("swing", ("swing",), looks_like_swings),
     (DATE, (DATE, DATETIME), _is_date),
     (TIME, (TIME, DATETIME), _is_time_of_day),
+    (DATETIME, (DATE, DATETIME, TIME), _is_epoch),
     ("ball", ("ball",), _all(ball_of)),
     ("surface", ("surface",), _all(surface_of)),
     ("player", ("player",), _is_player),

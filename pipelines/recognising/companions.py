@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ import polars as pl
 
 from pipelines.normalising.words import player_of
 from pipelines.recognising.assignment import Assigned, Assignment
+from pipelines.recognising.heading_tags import words_in
 from pipelines.recognising.profile import Profile
 from schemas.clubs import club_of
 from schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
@@ -19,6 +21,7 @@ _SIDE_TAGS = frozenset({"side", "direction", "curve", "launch", "axis", "target"
 _DISTANCES = ("carry_side_m", "total_side_m")
 _MOST_WORDS = 8
 _NUMBER_TAGS = frozenset({"number", "club", "loft", "type", "name"})
+_BARE_NUMBER = re.compile(r"^\s*[0-9]{1,2}\s*$")
 _MOST_SIGNED = 0.1  # share of values with a minus that may be slips or no shots
 
 
@@ -109,6 +112,29 @@ def club_in_two(profiles: Sequence[Profile]) -> pl.Series | None:
                 if found is not None:
                     return found
     return None
+
+
+def club_of_heading(profile: Profile) -> pl.Series | None:
+    """Clubs of a column of bare numbers whose heading says the kind, `Iron no.`.
+
+    Parameters
+    ----------
+    profile : Profile
+        The column of clubs.
+
+    Returns
+    -------
+    pl.Series or None
+        The club's spelling by row; None unless every cell is a number that the kind has.
+    """
+    kinds = words_of("club_kinds")
+    named = [word for word in words_in(profile.heading.text) if word in kinds]
+    cells = [cell for cell in profile.sample if cell.strip()]
+    if len(named) != 1 or not cells or not all(_BARE_NUMBER.match(cell) for cell in cells):
+        return None
+    if not all(club_of(f"{named[0]} {cell.strip()}").known for cell in cells):
+        return None
+    return pl.select(pl.lit(f"{named[0]} ") + profile.text.str.strip_chars()).to_series()
 
 
 def _counts_on(profile: Profile) -> bool:

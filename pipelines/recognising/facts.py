@@ -320,8 +320,13 @@ def statements_in(text: str, line: int) -> list[Statement]:
     if side in ("left", "right"):
         found.append(Statement("side", None, side, line, text))
     of_units = bool(_UNITS_WORD.search(plain(text)))
+    before = ""
     for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
-        found += _unit_statements(clause, line, of_units)
+        told = _unit_statements(f"{before} {clause}".strip(), line, of_units)
+        # `Distances and heights in metres`: what has no unit of its own shares the next one.
+        waits = not told and not _unit_among(clause) and _tags(words_in(clause)) & _KINDS
+        before = f"{before} {clause}" if waits else ""
+        found += told
     return found
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from html import unescape
 
-from pipelines.recognising.heading_tags import Tags, tag_readings, words_in
+from pipelines.recognising.heading_tags import Tags, is_known, tag_readings, words_in
 from pipelines.recognising.signs import is_sign_word, positive_side
 from schemas.compositions import (
     ALONG,
@@ -28,6 +29,7 @@ _UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.2
 _QUALIFIERS = frozenset({OFF, MODELLED})
 _MOST_UNIT_WORDS = 4
+_SHORTEST_GLUED = 4
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 
@@ -170,9 +172,21 @@ def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple
     return dimension in dimensions
 
 
+def _glued_unit(word: str) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+    """`CARRYM`, `sideyd`: a known word with its unit, where both together are no word."""
+    if is_known(word):
+        return None
+    for length in (3, 2, 1):
+        stem, symbols = word[:-length], unit_symbols(word[-length:])
+        if symbols and len(stem) >= _SHORTEST_GLUED and is_known(stem):
+            return (stem,), symbols
+    return None
+
+
 def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Ways to take the last (or first) words of a heading as its unit, the longest first."""
-    ways = []
+    glued = _glued_unit(words[-1]) if len(words) == 1 else None
+    ways = [glued] if glued else []
     for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
             symbols = unit_symbols("".join(unit)) or unit_symbols("/".join(unit))
@@ -215,9 +229,7 @@ def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str 
         readings = [_read_words(rest, units, language) for rest in (words, *same)]
     else:
         readings = [
-            _best_reading(rest, symbols, language)
-            for rest, symbols in ways
-            if len(rest) < len(words)
+            _best_reading(rest, symbols, language) for rest, symbols in ways if rest != words
         ]
         readings.append(_read_words(words, (), language))
     # A unit among the words makes their reading surer, so it wins a tie.
@@ -242,7 +254,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     Heading
         What the words say; without candidates if they say nothing known.
     """
-    segments = _segments(_LEADING_NUMBER.sub("", text))
+    said = unescape(text) if "&" in text and ";" in text else text
+    segments = _segments(_LEADING_NUMBER.sub("", said))
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below

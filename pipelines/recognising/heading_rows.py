@@ -11,7 +11,7 @@ from pipelines.recognising.facts import STATED_ONCE, facts_in
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for
 from pipelines.recognising.turning import AnyGrid
-from schemas.compositions import column_dimension
+from schemas.compositions import ZONE, column_dimension
 from schemas.headings import unit_symbols
 from schemas.words import fold, words_of
 
@@ -116,7 +116,7 @@ def may_be_heading(cells: Cells) -> bool:
 
 def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
-    if facts_in(words[:1], 0):
+    if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False

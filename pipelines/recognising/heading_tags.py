@@ -27,13 +27,14 @@ def words_in(text: str) -> tuple[str, ...]:
     words: list[str] = []
     for word in _WORD.findall(text):
         pieces = _CAMEL.findall(word) if not (word.isupper() or word.islower()) else [word]
-        if "".join(pieces) != word or (len(pieces) > 1 and _known(plain(word))):
+        if "".join(pieces) != word or (len(pieces) > 1 and is_known(plain(word))):
             pieces = [word]
         words += [plain(piece) for piece in pieces]
     return tuple(word for word in words if word)
 
 
-def _known(word: str) -> bool:
+def is_known(word: str) -> bool:
+    """Whether a vocabulary has a folded word as it stands."""
     return (word,) in heading_words().parts
 
 
@@ -101,7 +102,7 @@ def _mistyped(word: str) -> str | None:
     near = set(index.get(word, ()))
     for place in range(len(word)):
         shorter = word[:place] + word[place + 1 :]
-        if _known(shorter) and len(shorter) >= _SHORTEST_TYPO:
+        if is_known(shorter) and len(shorter) >= _SHORTEST_TYPO:
             near.add(shorter)
         near |= {w for w in index.get(shorter, ()) if len(w) == len(word)}
     close = {w for w in near if _is_swap_or_change(word, w)}
@@ -121,7 +122,7 @@ def _stem(word: str) -> str | None:
     """The known word of which this is the plural, genitive or definite form."""
     for ending in _ENDINGS:
         stem = word.removesuffix(ending)
-        if stem != word and len(stem) >= _SHORTEST_STEM and _known(stem):
+        if stem != word and len(stem) >= _SHORTEST_STEM and is_known(stem):
             return stem
     return None
 

@@ -145,10 +145,11 @@ def _sided(profile: Profile) -> tuple[Candidate, ...]:
         and numbers.side is not None
         and bool(numbers.side.is_in(["L", "R"]).any())
     )
-    if not told or not heading.candidates or heading.candidates[0].column in SIDED:
+    first = heading.candidates[0].column if heading.candidates else None
+    if not told or first in SIDED or (first and column_dimension(first) is None):
         return heading.candidates
-    if column_dimension(heading.candidates[0].column) is None:
-        return heading.candidates
+    if first is None and (heading.unknown or not heading.tags):
+        return ()
     again = read_heading(f"{heading.text} left right").candidates
     return tuple(candidate for candidate in again if candidate.column in SIDED)
 
@@ -221,6 +222,8 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "the cells are numbers"
     if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
         return 0.0, "no cell says measured or modelled"
+    if column == "player" and profile.is_number and not _whole_numbers(profile):
+        return 0.0, "the cells are numbers"
     if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"

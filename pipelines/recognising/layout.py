@@ -148,6 +148,7 @@ class LayoutFinder:
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
         self._group_is_fresh = False
+        self._said_last: list[Statement] = []  # by the lines since the last shot
 
     def find(self, heading: HeadingRows) -> Layout:
         """Sort all records around a first heading.
@@ -181,6 +182,7 @@ class LayoutFinder:
 
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
+        self.layout.statements += self._said_last
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
@@ -237,12 +239,13 @@ class LayoutFinder:
         if begin >= end:
             return
         records = np.arange(begin, end, dtype=np.int64)
-        ragged = self._ragged(records, width, _needed_width(heading.headings, width))
+        ragged = self._ragged(records, width, heading)
         self.layout.ragged += [(int(r), width) for r in records[ragged]]
         kept = records[~ragged]
         if not kept.size:
             return
         self._group_is_fresh = False
+        self._said_last = []
         facts = {**self._facts, **self._group}
         blocks = self.layout.blocks
         if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
@@ -252,18 +255,24 @@ class LayoutFinder:
         blocks.append(Block(heading.headings, columns, kept, facts, heading.first))
 
     def _ragged(
-        self, records: npt.NDArray[np.int64], width: int, needed: int
+        self, records: npt.NDArray[np.int64], width: int, heading: HeadingRows
     ) -> npt.NDArray[np.bool_]:
         """GridRows that end before the last measured column, or hold something beyond all.
 
-        The last record of a file may have been cut off anywhere: it must be whole.
+        The last record of a file may have been cut off anywhere: it must be whole. Blank headings
+        at the end are columns too, and a remark in the last column may hold the delimiter.
         """
         widths = self.grid.width[records]
-        ragged = widths < needed
+        ragged = widths < _needed_width(heading.headings, width)
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
-        for place in np.flatnonzero(widths > width):
-            ragged[place] = bool(filled(self.table[int(records[place])][width:]))
+        widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
+        remarks = width > 0 and "note" in heading.headings[width - 1].tags
+        for place in np.flatnonzero(widths > widest):
+            cells = self.table[int(records[place])]
+            ragged[place] = bool(filled(cells[widest:])) and not (
+                remarks and _is_remark(cells[width - 1 :])
+            )
         return ragged
 
     def _outside(self, record: int, cells: Cells, facts: dict[str, Fact]) -> None:
@@ -277,7 +286,7 @@ class LayoutFinder:
         club = club_of(words[0]) if len(words) == 1 else None
         if club is not None and club.known:
             self._group["club"] = Fact("club", words[0], (), line)
-        self._say_units(text, line)
+        self._say_units(", ".join(words), line)
         self.layout.titles.append(text)
 
     def _say(self, comment: str, line: int) -> None:
@@ -317,10 +326,18 @@ class LayoutFinder:
         self._group_is_fresh = True
         for fact in found:
             self._group[fact.column] = fact
+        if not found:
+            self._said_last += statements_in(", ".join(words), line)
         if not found and len(words) == 1:
             club = club_of(words[0])
             if club is not None and club.known:
                 self._group["club"] = Fact("club", words[0], (), line)
+
+
+def _is_remark(cells: Cells) -> bool:
+    """Whether the cells from the column of remarks on are words that a delimiter parted."""
+    words = filled(cells)
+    return bool((cells[0] or "").strip()) and not any(is_number(word) for word in words)
 
 
 def _needed_width(headings: Sequence[Heading], width: int) -> int:

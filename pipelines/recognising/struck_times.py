@@ -30,6 +30,7 @@ _DATE_PATTERN = re.compile(
 )
 _DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
+_COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 
 
@@ -61,6 +62,8 @@ def struck_times(
     texts = [columns[name].profile.text for name in _TIMES if name in columns]
     if DATE in columns:
         texts[0] = _with_century(texts[0])
+    if TIME in columns and DATE in columns:
+        texts[-1] = _with_colons(texts[-1])
     length = len(stated.block_of)
     for name in _TIMES:
         fact = stated.text_of(name) if name not in columns else None
@@ -87,8 +90,9 @@ def struck_times(
             stated.remarks.append(times.remark)
         rows = np.flatnonzero(times.bad.to_numpy())
         if rows.size:
-            cells = texts[0].gather(rows).to_list()
-            sentences = [f"{cell!r} is no date or time." for cell in cells]
+            cells = zip(*(text.gather(rows).to_list() for text in texts), strict=True)
+            said = [" ".join(cell or "" for cell in row).strip() for row in cells]
+            sentences = [f"{text!r} is no date or time." for text in said]
             rejections.append(Rejection(RowReason.BAD_TIME, rows, sentences))
         return times.struck_at
     moment = note.moment or note.day
@@ -150,6 +154,13 @@ def _named_zone(zones: pl.Series) -> ZoneInfo | None:
         return ZoneInfo(names[0])
     except (KeyError, ValueError, OSError):
         return None
+
+
+def _with_colons(text: pl.Series) -> pl.Series:
+    """`143005` as `14:30:05`, where all cells of a column are so written."""
+    if not bool(text.str.contains(_COMPACT_CLOCK).fill_null(False).all()):
+        return text
+    return text.str.replace(_COMPACT_CLOCK, "${1}:${2}:${3}")
 
 
 def _with_century(text: pl.Series) -> pl.Series:

@@ -22,7 +22,7 @@ from pipelines.normalising.words import (
 )
 from pipelines.recognising.assignment import Assigned, Assignment, assign
 from pipelines.recognising.by_cells import assign_by_cells
-from pipelines.recognising.companions import club_in_two, full_names, join_sides
+from pipelines.recognising.companions import club_in_two, club_of_heading, full_names, join_sides
 from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
@@ -325,7 +325,10 @@ class TableReader:
         if in_two is not None:
             texts.append(in_two)
         elif "club" in columns:
-            texts.append(blank_as_null(self._filled_down(columns["club"].profile.text, "club")))
+            club = columns["club"].profile
+            spelt = club_of_heading(club)
+            text = club.text if spelt is None else spelt
+            texts.append(blank_as_null(self._filled_down(text, "club")))
         fact = self.stated.text_of("club")
         if fact is not None:
             texts.append(fact)

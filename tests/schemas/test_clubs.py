@@ -19,8 +19,8 @@ SPELLINGS = {
     "7  iron, fer sept, hierro siete, Eisen sieben",
     "9-iron": "9i, Eisen 9, Fer 9, hierro 9, järn 9",
     "1-iron": "1-iron, 1 iron",
-    "pitching-wedge": "PW, pw, P-Wedge, Pitching Wedge, Pitchingwedge, Wedge P, Pitch",
-    "gap-wedge": "GW, Gap Wedge, G-Wedge, AW, A-Wedge, Approach Wedge, Attack wedge",
+    "pitching-wedge": "PW, pw, P-Wedge, Pitching Wedge, Pitchingwedge, Wedge P, Pitch, PW 45°, P/W",
+    "gap-wedge": "GW, Gap Wedge, G-Wedge, AW, A-Wedge, Approach Wedge, Attack wedge, gap wdg",
     "sand-wedge": "SW, Sand Wedge, Sandwedge, S-Wedge, Wedge de sable, wedge de arena",
     "lob-wedge": "LW, Lob Wedge, L-Wedge, Lob, Lobwedge",
     "56-wedge": "56°, 56, 56 deg, 56 deg wedge, Wedge 56, 56-degree, 56-deg wedge, Wedge 56°, W56, "
@@ -74,6 +74,10 @@ def test_the_letters_of_a_file_settle_each_other() -> None:
     assert _names(["H7", "M3", "D"]) == ["7-iron", "3-wood", "driver"]
     assert _names(["H3", "E7"]) == ["3-wood", "7-iron"]
     assert _names(["4h", "7i", "3w"], "es") == ["4-hybrid", "7-iron", "3-wood"]
+
+
+def test_single_letters_of_wedges_make_digits_irons() -> None:
+    assert _names(["P", "S", "#9"]) == ["pitching-wedge", "sand-wedge", "9-iron"]
 
 
 def test_bare_digits_are_irons_beside_clubs_that_are_spelt_out() -> None:

@@ -64,14 +64,16 @@ def test_flags_hands_and_flight_bases() -> None:
 @pytest.mark.parametrize(
     "cell",
     ["Mean", "AVG", "SD", "Std. Dev.", "Mittelwert", "Standardabweichung", "Moyenne", "écart-type",
-     "promedio", "desviación típica", "medel", "Ø", "Average (7 Iron)", "7i avg", "Median", "Max"],
+     "promedio", "desviación típica", "medel", "Ø", "Average (7 Iron)", "7i avg", "Median", "Max",
+     "P10", "Q3", "90th percentile", "Driver best", "PW (n=12) std dev"],
 )  # fmt: skip
 def test_summary_words(cell: str) -> None:
     assert is_summary_word(cell)
 
 
 @pytest.mark.parametrize(
-    "cell", ["7 Iron", "Driver", "SW", "", None, "56°", "Sand Wedge", "12", "°", "…"]
+    "cell",
+    ["Max Best", "P48", "7 Iron", "Driver", "SW", "", None, "56°", "Sand Wedge", "12", "°", "…"],
 )
 def test_clubs_are_no_summary_words(cell: str | None) -> None:
     assert not is_summary_word(cell)

@@ -76,3 +76,13 @@ def test_mixed_line_breaks_count_one_each():
 
 def test_other_separators_of_lines_are_text():
     assert len(read_grid("a,b\x0bc\x0cd\x85e\u2028f\n".encode())) == 1
+
+
+def test_zero_bytes_that_a_logger_keeps_free_behind_the_text_are_left_out():
+    assert decode(b"a,b\n1,2\n" + bytes(200)).data == b"a,b\n1,2\n"
+
+
+def test_characters_that_were_encoded_twice_are_read_once():
+    text = "Fluglänge (m);Abflugwinkel (°)\n"
+    assert decode(text.encode().decode("latin-1").encode()).data.decode() == text
+    assert decode("São Ângelo Ã\n".encode()).data.decode() == "São Ângelo Ã\n"

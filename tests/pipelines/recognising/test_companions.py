@@ -114,6 +114,34 @@ def test_a_column_that_tells_left_from_right_is_a_direction(tmp_path: Path, head
     assert export.shots["launch_angle_deg"].to_list() == [17.5, 16.8, 18.2]
 
 
+def test_a_start_on_both_sides_of_zero_beside_a_launch_is_the_direction(tmp_path: Path) -> None:
+    export = read(tmp_path, [f"{HEAD},Start (deg)", *rows("1.4", "-0.6", "-2.0")])
+    assert export.shots["launch_direction_deg"].to_list() == [1.4, -0.6, -2.0]
+
+
+def test_a_landing_with_left_and_right_in_its_cells_is_a_side(tmp_path: Path) -> None:
+    head = f"{HEAD},Landing (yd)"
+    sides = read(tmp_path, [head, *rows("6.1 L", "2.0 R", "0.4 L")]).shots["carry_side_m"]
+    assert sides.to_list() == pytest.approx([-6.1 * 0.9144, 2.0 * 0.9144, -0.4 * 0.9144])
+
+
+@pytest.mark.parametrize("head", ["Iron no.", "Eisen Nr.", "Fer n°"])
+def test_a_heading_may_say_the_kind_of_all_clubs(tmp_path: Path, head: str) -> None:
+    lines = [
+        head + HEAD.removeprefix("Club"),
+        *(f"{n},{f}" for n, f in zip("579", FLIGHTS, strict=True)),
+    ]
+    assert read(tmp_path, lines).shots["club"].to_list() == ["5-iron", "7-iron", "9-iron"]
+
+
+@pytest.mark.parametrize("line", ["Handedness: right", "Handedness: left"])
+def test_push_and_pull_follow_the_hand(tmp_path: Path, line: str) -> None:
+    lines = [line, "", f"{HEAD},Start line (deg)", *rows("3.0 push", "1.5 pull", "0.0")]
+    sign = -1.0 if line.endswith("left") else 1.0
+    told = read(tmp_path, lines).shots["launch_direction_deg"].to_list()
+    assert told == [sign * 3.0, -sign * 1.5, 0.0]
+
+
 @pytest.mark.parametrize(
     "line",
     ["Player: Runa Wexcombe (left-handed)", "Handedness: left", "Händigkeit: Linkshänder"],

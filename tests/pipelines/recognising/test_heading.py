@@ -39,6 +39,14 @@ from schemas.headings import unit_symbols
         ("Bärlängd meter", "carry_m", ("m",)),
         ("Vald klubba", "club", ()),
         ("Shot #", "shot_number", ()),
+        ("Ball speed &#40;mph&#41;", "ball_speed_mps", ("mph",)),
+        ("Launch &lt;vertical&gt; (&deg;)", "launch_angle_deg", ("deg",)),
+        ("CARRYM", "carry_m", ("m",)),
+        ("elev_rad", "launch_angle_deg", ("rad",)),
+        ("tof_s", "hang_time_s", ("s",)),
+        ("Offline at landing from target yd", "carry_side_m", ("yd",)),
+        ("Date serial", "date", ()),
+        ("Line, deg", "launch_direction_deg", ("deg",)),
     ],
 )
 def test_a_heading_is_read_from_its_parts(text: str, column: str, units: tuple[str, ...]) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from pipelines.recognising.facts import statements_in
 from schemas.errors import ExportError
 from tests.pipelines.recognising.writing import clubs, launches, prepared, table
 
@@ -46,6 +47,11 @@ def test_a_line_on_units_speaks_for_the_columns(tmp_path: Path) -> None:
         "Distances in yards", "Club,Carry", "Driver,230.1", "Driver,225.4", "Driver,219.9"
     )
     assert prepared(tmp_path, text).shots["carry_m"][0] == pytest.approx(230.1 * 0.9144)
+
+
+def test_what_has_no_unit_of_its_own_shares_the_next_one() -> None:
+    told = {(s.kind, s.unit) for s in statements_in("Distances and heights in metres", 1)}
+    assert told == {("length", "m"), ("height", "m")}
 
 
 def test_group_lines_name_the_club_of_the_shots_below(tmp_path: Path) -> None:

@@ -56,9 +56,69 @@ def test_an_own_club_name_in_a_single_row_stays_a_shot(tmp_path: Path) -> None:
     assert export.shots["club"].to_list()[-1] == "ginty"
 
 
-@pytest.mark.parametrize("label", ["7 iron SD", "Kleinster Wert", "plus grande valeur"])
+@pytest.mark.parametrize(
+    "label",
+    ["7 iron SD", "Kleinster Wert", "plus grande valeur", "P90", "7 iron (n=4) std dev"],
+)
 def test_words_for_statistics_are_known(tmp_path: Path, label: str) -> None:
     assert read(tmp_path, [HEAD, *SHOTS, f"{label},1,2,3,4"]).shots.height == 4
+
+
+@pytest.mark.parametrize(
+    ("heads", "row", "tail"),
+    [
+        (",Remark", "thin, low, ok", ""),  # a remark in the last column that holds the delimiter
+        (",", "ok", ""),  # a last column without a heading
+    ],
+)
+def test_what_stands_behind_the_measured_columns_costs_no_shot(
+    tmp_path: Path, heads: str, row: str, tail: str
+) -> None:
+    shots = [f"{shot},{row}" for shot in SHOTS]
+    export = read(tmp_path, [f"{HEAD}{heads}", *shots, tail])
+    assert (export.shots.height, export.rejected.height) == (4, 0)
+
+
+def test_a_remark_that_is_a_number_shows_that_the_row_slipped(tmp_path: Path) -> None:
+    slipped = "7 iron,108,1,17.5,6100,149.2,thin"
+    export = read(tmp_path, [f"{HEAD},Remark", *(f"{shot},ok" for shot in SHOTS), slipped, ""])
+    assert export.rejected["source_row"].to_list() == [6]
+
+
+def test_a_sign_stated_below_the_shots_holds_for_them(tmp_path: Path) -> None:
+    shots = [f"{shot},{side}" for shot, side in zip(SHOTS, (3.1, -2.0, 4.4, -6.0), strict=True)]
+    lines = [f"{HEAD},Side (yd)", *shots, "", "Sides: positive = left of target"]
+    sides = read(tmp_path, lines).shots["carry_side_m"]
+    assert (sides < 0).to_list() == [True, False, True, False]
+
+
+def test_a_heading_may_begin_with_the_time_in_utc(tmp_path: Path) -> None:
+    lines = [f"Time (UTC),{HEAD}", *(f"2025-01-28 19:4{k}:00,{s}" for k, s in enumerate(SHOTS))]
+    assert str(read(tmp_path, lines).shots["struck_at"][0]) == "2025-01-28 19:40:00+00:00"
+
+
+@pytest.mark.parametrize(
+    ("head", "cells", "first"),
+    [
+        ("Date,Time", [f"20250614,14300{k}" for k in range(4)], "2025-06-14 12:30:00+00:00"),
+        ("Date,Time", [f"20250614,9300{k}" for k in range(4)], "2025-06-14 07:30:00+00:00"),
+        ("t_unix", [str(1733043600 + 45 * k) for k in range(4)], "2024-12-01 09:00:00+00:00"),
+        ("Date serial", [f"45903.{k}" for k in range(5, 9)], "2025-09-03 10:00:00+00:00"),
+    ],
+)
+def test_times_without_marks(tmp_path: Path, head: str, cells: list[str], first: str) -> None:
+    lines = [f"{head},{HEAD}", *(f"{c},{s}" for c, s in zip(cells, SHOTS, strict=True))]
+    assert str(read(tmp_path, lines).shots["struck_at"][0]) == first
+
+
+def test_numbers_that_count_on_by_one_are_no_times(tmp_path: Path) -> None:
+    lines = [f"Batch,{HEAD}", *(f"{1733043600 + k},{s}" for k, s in enumerate(SHOTS))]
+    assert read(tmp_path, lines).shots["struck_at"].null_count() == 4
+
+
+def test_decimal_numbers_are_no_players(tmp_path: Path) -> None:
+    shots = [f"{shot},{k}.25" for k, shot in enumerate(SHOTS)]
+    assert set(read(tmp_path, [f"{HEAD},Elev", *shots]).shots["player"]) == {"unknown"}
 
 
 def test_a_row_without_numbers_among_shots_is_rejected_with_a_reason(tmp_path: Path) -> None:
