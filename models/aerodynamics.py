@@ -188,32 +188,6 @@ def aerodynamics_named(name: str) -> Aerodynamics:
     return SETS[name]
 
 
-def drag_and_lift(
-    spin_ratio: ArrayLike, reynolds: ArrayLike, aerodynamics: Aerodynamics = DEFAULT
-) -> tuple[Any, Any]:
-    """Drag and lift coefficient of a ball.
-
-    Parameters
-    ----------
-    spin_ratio : array_like
-        Spin ratio R w / V [1], not negative.
-    reynolds : array_like
-        Reynolds number V D / nu [1].
-    aerodynamics : Aerodynamics
-        The set of coefficients.
-
-    Returns
-    -------
-    tuple of float or ndarray
-        Drag and lift coefficient [1], broadcast shape of the inputs.
-    """
-    S, Re = np.broadcast_arrays(
-        np.asarray(spin_ratio, dtype=float), np.asarray(reynolds, dtype=float)
-    )
-    drag, lift = aerodynamics.coefficients(S, Re)
-    return drag[()], lift[()]
-
-
 @lru_cache(maxsize=16)
 def coefficient_table(aerodynamics: Aerodynamics) -> tuple[FloatArray, float, float]:
     """Tabulate a set of coefficients for the flight solver.

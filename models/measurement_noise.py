@@ -12,8 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from models.aerodynamics import DEFAULT, Aerodynamics
-from models.flight_sensitivity import FlightInputs, derivatives
+from models.flight_sensitivity import FlightInputs
 
 FloatArray = NDArray[np.float64]
 
@@ -68,45 +67,10 @@ class MeasurementNoise:
 DEFAULT_NOISE: Final = MeasurementNoise()
 
 
-def residual_covariance(
-    inputs: FlightInputs,
-    noise: MeasurementNoise = DEFAULT_NOISE,
-    launch_sd: FloatArray | None = None,
-    aerodynamics: Aerodynamics = DEFAULT,
-) -> FloatArray:
-    """Covariance of measured minus computed results of each shot.
-
-    Parameters
-    ----------
-    inputs : FlightInputs
-        Shots [units by name].
-    noise : MeasurementNoise
-        Standard deviations of a measurement.
-    launch_sd : ndarray or None
-        Standard deviations of the launch quantities [their units], shape (shots, 5), where they
-        differ from the noise (a launch that was filled in).
-    aerodynamics : Aerodynamics
-        Set of drag and lift coefficients.
-
-    Returns
-    -------
-    ndarray
-        Covariance [products of the results' units], shape (shots, 5, 5).
-
-    Notes
-    -----
-    J_l D_l J_l' + R + g^2 J_w J_w' with J_l and J_w the derivatives by launch and by wind, D_l
-    the launch variances, R the variances of the results and g the gusts' standard deviation.
-    """
-    slopes = derivatives(inputs, (*LAUNCH, *WIND), aerodynamics)
-    spread = noise.of_launch(inputs) if launch_sd is None else launch_sd
-    return covariance_of_slopes(slopes, spread, noise)
-
-
 def covariance_of_slopes(
     slopes: FloatArray, launch_sd: FloatArray, noise: MeasurementNoise = DEFAULT_NOISE
 ) -> FloatArray:
-    """Covariance of measured minus computed results, from derivatives that are known already.
+    """Covariance of measured minus computed results of each shot.
 
     Parameters
     ----------
@@ -121,6 +85,11 @@ def covariance_of_slopes(
     -------
     ndarray
         Covariance [products of the results' units], shape (shots, 5, 5).
+
+    Notes
+    -----
+    J_l D_l J_l' + R + g^2 J_w J_w' with J_l and J_w the derivatives by launch and by wind, D_l
+    the launch variances, R the variances of the results and g the gusts' standard deviation.
     """
     gusts = np.full((*launch_sd.shape[:-1], 2), noise.gust_mps)
     scaled = slopes * np.concatenate([launch_sd, gusts], axis=-1)[:, None, :]

@@ -1,8 +1,8 @@
 """What is assumed of a player before any shot is seen: frozen, versioned, the same every time.
 
 Every spread is a fraction of carry. A fit of one player depends on that player's shots and on
-these constants alone, so a refit after one new session equals a rebuild of everything.
-`models.population_estimate` learns a new set from many players, on explicit demand only.
+these constants alone, so a refit after one new session equals a rebuild of everything. Whoever
+changes one gives the population a new version: it is part of every result's model version.
 """
 
 from __future__ import annotations

@@ -1,13 +1,14 @@
 """Published averages: strokes to hole out by distance and lie, and putts by distance.
 
-They describe tour professionals. `FROM_MEMORY` marks what was written down from memory and not
-checked against the printed table; the others were read in an article that quotes it. A player's
-own table replaces all of it (`models.strokes_to_hole_out.StrokesToHoleOut.from_nodes`).
+They describe tour professionals. Beside each table stands which of its values were read in an
+article that quotes it; the others are from memory, not checked against print. A player's own
+table replaces all of it (`models.strokes_to_hole_out.StrokesToHoleOut.from_nodes`).
 """
 
 from __future__ import annotations
 
-# Distance to the hole [yd] and mean strokes to hole out, by lie. Source: [broadie2012].
+# Distance to the hole [yd] and mean strokes to hole out, by lie. Source: [broadie2012]. Tee 400,
+# fairway 160, rough 80 and 180 yd were read in print; the others are from memory.
 STROKES_BY_LIE: dict[str, dict[float, float]] = {
     "tee": {
         100: 2.92,
@@ -97,11 +98,6 @@ STROKES_BY_LIE: dict[str, dict[float, float]] = {
     },
 }
 
-# Nodes read in print; every other node of STROKES_BY_LIE is from memory.
-READ_IN_PRINT: frozenset[tuple[str, float]] = frozenset(
-    {("tee", 400), ("fairway", 160), ("rough", 80), ("rough", 180)}
-)
-
 # Distance to the hole [ft] and mean putts. 8, 20 and 40 ft were read in articles quoting
 # [broadie2014] (30 ft there as "about 2.0"); the others are from memory.
 PUTTS: dict[float, float] = {
@@ -122,24 +118,3 @@ PUTTS: dict[float, float] = {
     60: 2.21,
     90: 2.40,
 }
-PUTTS_READ_IN_PRINT: frozenset[float] = frozenset({8, 20, 40})
-
-
-def from_memory(lie: str, distance_yd: float) -> bool:
-    """Whether a node of the published table was written from memory.
-
-    Parameters
-    ----------
-    lie : str
-        A key of `STROKES_BY_LIE`, or `green` with the distance in feet.
-    distance_yd : float
-        Distance of the node [yd; ft on the green].
-
-    Returns
-    -------
-    bool
-        True where nobody has checked the value against print.
-    """
-    if lie == "green":
-        return distance_yd not in PUTTS_READ_IN_PRINT
-    return (lie, distance_yd) not in READ_IN_PRINT

@@ -36,7 +36,8 @@ def spin_decay_rpm_per_s(
     Notes
     -----
     dw/dt = -2.0e-5 V w / R ([smits1994]; [penner2001], eq. 16). The law leaves the density of the
-    air out; putting it in changes a carry by less than 0.2 m.
+    air out; putting it in changes a carry by less than 0.2 m. The compiled loop of the flight holds
+    the law once more; a test holds the two together.
 
     References
     ----------

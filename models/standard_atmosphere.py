@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from models.constants import GRAVITY_MPS2, PA_PER_HPA, ZERO_CELSIUS_K
+from models.constants import GRAVITY_MPS2, ZERO_CELSIUS_K
 
 # Defining constants of the standard atmosphere. Source: ISO 2533:1975.
 SEA_LEVEL_TEMP_K: Final = 288.15
@@ -71,32 +71,6 @@ def standard_pressure_hpa(altitude_m: ArrayLike) -> Any:
     T = np.asarray(standard_temp_c(altitude_m)) + ZERO_CELSIUS_K
     exponent = GRAVITY_MPS2 / (GAS_CONSTANT_JPKGK * LAPSE_RATE_K_PER_M)
     return (SEA_LEVEL_PRESSURE_HPA * (T / SEA_LEVEL_TEMP_K) ** exponent)[()]
-
-
-def standard_density_kgm3(altitude_m: ArrayLike) -> Any:
-    """Density of the standard atmosphere, dry ideal air.
-
-    Parameters
-    ----------
-    altitude_m : array_like
-        Geopotential altitude [m], up to 11,000.
-
-    Returns
-    -------
-    float or ndarray
-        Density [kg/m3], shape of the input.
-
-    Notes
-    -----
-    rho = p / (R T) ([iso2533]).
-
-    References
-    ----------
-    [iso2533]
-    """
-    T = np.asarray(standard_temp_c(altitude_m)) + ZERO_CELSIUS_K
-    p = np.asarray(standard_pressure_hpa(altitude_m)) * PA_PER_HPA
-    return (p / (GAS_CONSTANT_JPKGK * T))[()]
 
 
 def dynamic_viscosity_pas(air_temp_c: ArrayLike = SEA_LEVEL_TEMP_K - ZERO_CELSIUS_K) -> Any:

@@ -114,6 +114,8 @@ def wind_factor(height_m: ArrayLike, profile: WindProfile) -> Any:
     Notes
     -----
     Power law u/u_r = (z/z_r)^a; logarithmic law u/u_r = ln(z/z_0)/ln(z_r/z_0), never below zero.
+    The compiled loop of the flight holds the laws once more; the tests solve flights with this
+    function too and compare.
     """
     z = np.maximum(np.asarray(height_m, dtype=float), LEAST_HEIGHT_M)
     if profile.kind is ProfileKind.POWER:

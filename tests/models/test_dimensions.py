@@ -15,7 +15,6 @@ from models.air_density import air_density_kgm3
 from models.flight import fly
 from models.flight_sensitivity import FlightInputs, derivatives
 from models.spin_decay import spin_decay_rpm_per_s
-from models.standard_atmosphere import standard_density_kgm3, standard_pressure_hpa, standard_temp_c
 from models.wind_profile import (
     head_and_cross,
     log_law,
@@ -66,13 +65,6 @@ def test_density_of_thin_air_is_proportional_to_pressure_over_temperature() -> N
     p, t = np.array([1.0, 5.0, 20.0]), np.array([-10.0, 15.0, 40.0])
     group = air_density_kgm3(t, p, 0.0) * (t + 273.15) / p
     np.testing.assert_allclose(group, group[0], rtol=2e-5)
-
-
-def test_standard_atmosphere_is_an_ideal_gas_throughout() -> None:
-    altitude = np.array([0.0, 700.0, 2400.0, 9000.0])
-    group = standard_density_kgm3(altitude) * (standard_temp_c(altitude) + 273.15)
-    group = group / standard_pressure_hpa(altitude)
-    np.testing.assert_allclose(group, group[0], rtol=1e-12)
 
 
 def test_flight_scales_with_speed_squared_over_gravity() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from models.flight_sensitivity import FlightInputs, observe
-from models.measurement_noise import DEFAULT_NOISE, LAUNCH, residual_covariance
+from models.flight_sensitivity import FlightInputs, derivatives, observe
+from models.measurement_noise import DEFAULT_NOISE, LAUNCH, WIND, covariance_of_slopes
 
 
 def test_covariance_agrees_with_a_simulation() -> None:
@@ -23,7 +23,9 @@ def test_covariance_agrees_with_a_simulation() -> None:
     )
     results = observe(moved) + random.normal(size=(n, 5)) * DEFAULT_NOISE.of_results()
     simulated = np.cov(results.T)
-    linear = residual_covariance(nominal.rows(np.array([0])))[0]
+    one = nominal.rows(np.array([0]))
+    slopes = derivatives(one, (*LAUNCH, *WIND))
+    linear = covariance_of_slopes(slopes, DEFAULT_NOISE.of_launch(one))[0]
     np.testing.assert_allclose(np.sqrt(np.diag(linear)), np.sqrt(np.diag(simulated)), rtol=0.05)
     correlation = simulated / np.sqrt(np.outer(np.diag(simulated), np.diag(simulated)))
     ours = linear / np.sqrt(np.outer(np.diag(linear), np.diag(linear)))

@@ -1,16 +1,10 @@
-"""The published nodes and their marks."""
+"""The published nodes that were read in print."""
 
 from __future__ import annotations
 
 import pytest
 
-from models.published_strokes import (
-    PUTTS,
-    PUTTS_READ_IN_PRINT,
-    READ_IN_PRINT,
-    STROKES_BY_LIE,
-    from_memory,
-)
+from models.published_strokes import PUTTS, STROKES_BY_LIE
 
 
 @pytest.mark.parametrize(
@@ -25,7 +19,6 @@ from models.published_strokes import (
 )
 def test_values_read_in_print(lie: str, distance_yd: float, strokes: float) -> None:
     assert STROKES_BY_LIE[lie][distance_yd] == strokes
-    assert not from_memory(lie, distance_yd)
 
 
 @pytest.mark.parametrize(
@@ -35,15 +28,3 @@ def test_values_read_in_print(lie: str, distance_yd: float, strokes: float) -> N
 )
 def test_putts_read_in_print(feet: float, putts: float) -> None:
     assert PUTTS[feet] == putts
-    assert not from_memory("green", feet)
-
-
-def test_all_others_say_from_memory() -> None:
-    marked = [
-        (lie, distance)
-        for lie, row in STROKES_BY_LIE.items()
-        for distance in row
-        if not from_memory(lie, distance)
-    ]
-    assert set(marked) == READ_IN_PRINT
-    assert {feet for feet in PUTTS if not from_memory("green", feet)} == PUTTS_READ_IN_PRINT

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from models.putts_to_hole_out import chance_to_hole, mean_putts
+from models.putts_to_hole_out import chance_to_hole
+from tests.models.mean_putts import mean_putts
 
 # Feet, putts tried, putts holed: 1.07 million professional putts, 2016-18; data of M. Broadie as
 # published with a public case study on golf putting (every third of its 31 bins).

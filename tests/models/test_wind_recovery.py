@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from models.flight_sensitivity import FlightInputs, derivatives
-from models.measurement_noise import DEFAULT_NOISE, residual_covariance
+from models.measurement_noise import DEFAULT_NOISE, LAUNCH, WIND, covariance_of_slopes
 from models.session_winds import ASSUMED_CALM, RECORDED, RECOVERED
 from models.still_air import ADJUSTED, FLIGHT_UNKNOWN, MODELLED_FLIGHT, still_air
 from models.wind_recovery import recover_wind
@@ -52,7 +52,8 @@ def best_possible(clubs, shots):
     )
     names = ["head_wind_mps", "cross_wind_mps", "drag_log", "lift_log", "spin_axis_deg"]
     slopes = derivatives(inputs, names)[:, :2].reshape(2 * shots, len(names))
-    own = residual_covariance(inputs, DEFAULT_NOISE)[:, :2, :2]
+    by_launch_and_wind = derivatives(inputs, (*LAUNCH, *WIND))
+    own = covariance_of_slopes(by_launch_and_wind, DEFAULT_NOISE.of_launch(inputs))[:, :2, :2]
     total = np.zeros((2 * shots, 2 * shots))
     for k in range(shots):
         total[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] = own[k]

@@ -13,8 +13,8 @@ from sample_exports.make_sample_exports import all_files
 from sample_exports.players import PLAYERS
 from sample_exports.printing import print_export
 from sample_exports.scenario import EXPORTS
-from sample_exports.truth import still_air_carry
 from schemas.columns import BY_NAME
+from tests.sample_exports.truth import still_air_carry
 
 
 @pytest.fixture(scope="module")

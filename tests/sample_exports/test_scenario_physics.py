@@ -28,7 +28,7 @@ from sample_exports.scenario import (
     datetime,
 )
 from sample_exports.swings import strike
-from sample_exports.truth import still_air_carry
+from tests.sample_exports.truth import still_air_carry
 
 YARD_M, MPH_MPS = 0.9144, 0.44704  # NIST SP 811
 FULL_VISITS = [v for e in EXPORTS for v in e.visits if v.plan[0][0] != "putter"]

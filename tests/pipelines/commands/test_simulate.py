@@ -13,10 +13,10 @@ import polars as pl
 import pytest
 from typer.testing import CliRunner
 
-from models.energy_test import energy_test
 from pipelines.main import app
 from schemas.columns import BY_NAME
 from tests.made_home import ADA, BAG, HOSTILE
+from tests.two_samples import energy_test
 from warehouse.home import Home
 
 SCHEMA = Path(__file__).parents[3] / "schemas" / "simulator_feed.schema.json"

@@ -7,7 +7,7 @@ from datetime import datetime
 import polars as pl
 import pytest
 
-from sample_exports.truth import still_air_carry
+from tests.sample_exports.truth import still_air_carry
 from warehouse.database import query
 from warehouse.home import Home
 

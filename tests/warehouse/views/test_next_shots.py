@@ -11,9 +11,9 @@ import polars as pl
 import pytest
 from scipy import stats
 
-from models.energy_test import energy_test
 from models.shot_distribution import carry_below, draw_next_shots
 from tests.made_home import ADA, make_home
+from tests.two_samples import energy_test
 
 CLUB = "9-iron"
 

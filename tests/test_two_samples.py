@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from models.energy_test import energy_test
+from tests.two_samples import energy_test
 
 
 def test_statistic_of_two_points() -> None:

@@ -55,11 +55,12 @@ def energy_test(
     Notes
     -----
     ``E = 2 E|X - Y| - E|X - X'| - E|Y - Y'|`` over all pairs, zero only for equal distributions;
-    the p-value comes from permuting the labels and counts the sample itself [szekely2013].
+    the p-value comes from permuting the labels and counts the sample itself.
 
     References
     ----------
-    [szekely2013]
+    Székely, G. J. & Rizzo, M. L. (2013), Energy statistics, Journal of Statistical Planning and
+    Inference 143, 1249-1272.
     """
     random = np.random.default_rng(random_state)
     one, two = (_some(sample, most_points, random) for sample in (first, second))

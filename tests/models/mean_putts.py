@@ -1,0 +1,76 @@
+"""Mean putts that follow from the chance to hole: a way to hold it against published means."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtri
+
+from models.putts_to_hole_out import (
+    AIM_PAST_M,
+    BALL_DIAMETER_M,
+    DISTANCE_SD_FRACTION,
+    HOLE_DIAMETER_M,
+    HOLED_WINDOW_M,
+    START_LINE_SD_DEG,
+    chance_to_hole,
+)
+
+Array = npt.NDArray[np.float64]
+
+# Lengths at which the recursion of `mean_putts` is solved, and its quadrature (normal quantiles).
+_LENGTHS_M = np.concatenate(([0.0], np.geomspace(0.05, 40.0, 80)))
+_QUANTILES = (np.arange(32) + 0.5) / 32.0
+_ROUNDS = 12
+
+
+def mean_putts(
+    distance_m: npt.ArrayLike,
+    start_line_sd_deg: float = START_LINE_SD_DEG,
+    distance_sd_fraction: float = DISTANCE_SD_FRACTION,
+) -> Array:
+    """Mean putts to hole out for a player with these spreads.
+
+    Parameters
+    ----------
+    distance_m : array_like
+        Length of the first putt [m], any shape, from 0 to 40.
+    start_line_sd_deg : float
+        Standard deviation of the start line [deg], > 0.
+    distance_sd_fraction : float
+        Standard deviation of the distance rolled, as a fraction of the distance aimed for
+        [1], > 0.
+
+    Returns
+    -------
+    ndarray
+        Mean putts [strokes], same shape; held constant beyond 40 m.
+
+    Notes
+    -----
+    ``m(x) = 1 + E[m(leave); missed]``: the ball rolls to a normal distance about one foot past
+    and starts at a normal angle; a miss leaves the straight distance back. It uses nothing but
+    the formula of `chance_to_hole`, so a published table of mean putts is a check on it. Level
+    green: real greens break, which adds to long putts.
+    """
+    normal = ndtri(_QUANTILES)
+    x = _LENGTHS_M[:, None, None]
+    angle = np.radians(start_line_sd_deg) * normal[None, :, None]
+    rolled = (x + AIM_PAST_M) * (1.0 + distance_sd_fraction * normal[None, None, :])
+    rolled = np.maximum(rolled, 0.0)
+    leave = np.hypot(rolled * np.cos(angle) - x, rolled * np.sin(angle))
+    putts = np.ones_like(_LENGTHS_M)
+    holed = chance_to_hole(_LENGTHS_M, start_line_sd_deg, distance_sd_fraction)
+    missed = ~_holed(x, angle, rolled)
+    weight = missed / np.maximum(missed.sum(axis=(1, 2), keepdims=True), 1)
+    for _ in range(_ROUNDS):
+        again = (np.interp(leave, _LENGTHS_M, putts) * weight).sum(axis=(1, 2))
+        putts = 1.0 + (1.0 - holed) * np.maximum(again, 1.0)
+    return np.asarray(np.interp(np.asarray(distance_m, dtype=float), _LENGTHS_M, putts))
+
+
+def _holed(x: Array, angle: Array, rolled: Array) -> npt.NDArray[np.bool_]:
+    """Whether a quadrature point of `mean_putts` meets the hole."""
+    free = 0.5 * (HOLE_DIAMETER_M - BALL_DIAMETER_M)
+    on_line = x * np.abs(np.sin(angle)) <= free
+    return on_line & (rolled >= x) & (rolled <= x + HOLED_WINDOW_M)
