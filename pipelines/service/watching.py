@@ -10,6 +10,7 @@ from logging import Logger
 
 from pipelines.faults import keep_fault
 from pipelines.readers import Readers
+from pipelines.service.arenas import bound_arenas
 from pipelines.service.engine_keeper import EngineKeeper
 from pipelines.service.log import close_log, open_log
 from pipelines.service.presence import sole_service
@@ -47,6 +48,7 @@ def watch_inbox(
     BusyError
         If another process watches this home.
     """
+    bound_arenas()
     with sole_service(home) as presence:
         log = open_log(home, LOG_NAME, quiet=quiet)
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
