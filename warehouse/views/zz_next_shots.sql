@@ -5,13 +5,18 @@
 --   by the root of a chi-square of three degrees, made of a logarithm and the second normal.
 --   Columns: player, club, swing, ball, shot_number, carry and side in m and yd, strike.
 CREATE OR REPLACE MACRO next_shots(player, club, shots := 100, seed := 1) AS TABLE
-WITH numbered AS (
+WITH asked AS ( -- away from all tables: a column given as an argument must not find one of ours
     SELECT
-        d.*, n.shot_number,
-        concat_ws('|', seed, d.swing, d.ball, n.shot_number) AS key
-    FROM fits.shot_distributions AS d
-    CROSS JOIN (SELECT unnest(range(1, shots + 1)) AS shot_number) AS n
-    WHERE d.player = player AND d.club = club
+        player AS asked_player, club AS asked_club, seed AS asked_seed,
+        unnest(range(1, shots + 1)) AS shot_number
+),
+numbered AS (
+    SELECT
+        d.*, a.shot_number,
+        concat_ws('|', a.asked_seed, d.swing, d.ball, a.shot_number) AS key
+    FROM asked AS a
+    INNER JOIN fits.shot_distributions AS d
+        ON d.player = a.asked_player AND d.club = a.asked_club
 ),
 drawn AS (
     SELECT

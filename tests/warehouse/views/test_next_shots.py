@@ -83,3 +83,33 @@ def test_the_macro_is_commented(database: duckdb.DuckDBPyConnection) -> None:
     ).fetchone()
     assert found is not None
     assert "landing points" in found[0]
+
+
+@pytest.mark.parametrize("alias", ["a", "c", "d", "t", "x", "z"])
+@pytest.mark.parametrize("named", ["{0}.player, {0}.club", "player, club"])
+def test_columns_can_be_arguments_of_the_macros_under_any_alias(
+    database: duckdb.DuckDBPyConnection, alias: str, named: str
+) -> None:
+    asked = f"(SELECT DISTINCT player, club FROM carry_by_club) AS {alias}"
+    given = named.format(alias)
+    carries = database.execute(
+        f"SELECT count(*) FROM {asked}, LATERAL (FROM carry_in({given}, headwind := 2)) AS found"
+    ).fetchone()
+    shots = database.execute(
+        f"SELECT count(*) FROM {asked}, LATERAL (FROM next_shots({given}, shots := 3)) AS found"
+    ).fetchone()
+    groups = database.execute("SELECT count(*), 3 * count(*) FROM carry_by_club").fetchone()
+    assert carries is not None
+    assert shots is not None
+    assert (carries[0], shots[0]) == groups
+
+
+def test_each_row_can_ask_the_macro_for_its_own_wind(database: duckdb.DuckDBPyConnection) -> None:
+    row = database.execute(
+        "SELECT sum(c.carry_m - still.carry_m < 0) = count(*) FROM sessions AS s,"
+        " LATERAL (FROM carry_in(s.player, $1, headwind := 1 + abs(s.head_wind_mps))) AS c,"
+        " LATERAL (FROM carry_in(s.player, $1)) AS still"
+        " WHERE c.swing = still.swing AND c.ball = still.ball",
+        [CLUB],
+    ).fetchone()
+    assert row == (True,)
