@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-from models.local_level import filter_level, smooth_level, step_of_level
+from models.local_level import filter_level, smooth_level
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -243,24 +243,3 @@ def average_level(series: Series) -> AverageLevel:
     spread = smoothed.variance + last_variance - 2.0 * smoothed.covariance_with_last
     change, change_variance = averaged(weight, last - smoothed.level, np.maximum(spread, 0.0))
     return AverageLevel(level, variance, low, high, change, change_variance)
-
-
-def average_step(series: Series, after: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the step of each series at a given time, beyond its wandering.
-
-    Parameters
-    ----------
-    series : Series
-        Session means.
-    after : array, shape (times, series)
-        1 from the time of the step on, 0 before [1].
-
-    Returns
-    -------
-    step, variance : array, shape (series,)
-        Step of the ln level and its variance [1]; infinite if one side has no session.
-    """
-    observed, noise, growth = series.gridded(0)
-    at = np.broadcast_to(after[..., None, None], observed.shape)
-    step, variance, likelihood = step_of_level(observed, noise, growth, at)
-    return averaged(grid_weights(likelihood), step, variance)

@@ -1,4 +1,4 @@
-"""A level that wanders slowly, seen through noise: filter, smoother and step.
+"""A level that wanders slowly, seen through noise: filter and smoother.
 
 y_t = level_t + e_t with known variance of e_t; the level moves by independent normal steps.
 All functions work on many series at once and on a grid of assumptions in further axes.
@@ -24,17 +24,12 @@ class Filtered:
     ----------
     level, variance : array, shape (times, ...)
         Level and its variance given the observations up to each time.
-    innovation, innovation_variance : array, shape (times, ...)
-        Surprise of each observation and its variance; NaN and infinity where nothing was
-        observed or where the level was still unknown.
     log_likelihood : array, shape (...)
         Sum over all surprises.
     """
 
     level: FloatArray
     variance: FloatArray
-    innovation: FloatArray
-    innovation_variance: FloatArray
     log_likelihood: FloatArray
 
 
@@ -70,7 +65,7 @@ def filter_level(observed: FloatArray, noise: FloatArray, growth: FloatArray) ->
     Returns
     -------
     Filtered
-        Levels, variances, surprises and likelihood. Nothing is assumed of the first level: it
+        Levels, variances and likelihood. Nothing is assumed of the first level: it
         is the first observation, which adds nothing to the likelihood.
 
     Notes
@@ -85,8 +80,7 @@ def filter_level(observed: FloatArray, noise: FloatArray, growth: FloatArray) ->
     observed, noise, growth = np.broadcast_arrays(observed, noise, growth)
     level, variance = np.zeros(observed.shape[1:]), np.full(observed.shape[1:], np.inf)
     shape = observed.shape
-    empty = [np.empty(shape) for _ in range(4)]
-    out = Filtered(empty[0], empty[1], empty[2], empty[3], np.zeros(shape[1:]))
+    out = Filtered(np.empty(shape), np.empty(shape), np.zeros(shape[1:]))
     for time in range(shape[0]):
         seen = np.isfinite(observed[time])
         value = np.where(seen, observed[time], 0.0)
@@ -104,8 +98,6 @@ def filter_level(observed: FloatArray, noise: FloatArray, growth: FloatArray) ->
             counted, LOG_TWO_PI + log_spread + surprise**2 / spread, 0.0
         )
         out.level[time], out.variance[time] = level, variance
-        out.innovation[time] = np.where(counted, surprise, np.nan)
-        out.innovation_variance[time] = spread
     return out
 
 
@@ -151,46 +143,3 @@ def smooth_level(filtered: Filtered, growth: FloatArray) -> Smoothed:
         variance[time] = np.where(known, smoothed, later + growth[time + 1])
         covariance[time] = pull * covariance[time + 1]
     return Smoothed(level, variance, covariance)
-
-
-def step_of_level(
-    observed: FloatArray, noise: FloatArray, growth: FloatArray, after: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the step that the level takes at a given time, beyond its wandering.
-
-    Parameters
-    ----------
-    observed, noise, growth : array, shape (times, ...)
-        As for `filter_level` [any unit, and squared].
-    after : array, shape (times, ...)
-        1 from the time of the step on, 0 before [1].
-
-    Returns
-    -------
-    step, variance : array, shape (...)
-        Generalised least squares estimate and its variance [unit, and squared], infinite if all
-        observations lie on one side.
-    log_likelihood : array, shape (...)
-        Of the observations, the step integrated out [1].
-
-    Notes
-    -----
-    Observations and `after` pass the same filter; the step is the regression of the surprises
-    of the one on those of the other [durbin2012, section 6.2.2].
-
-    References
-    ----------
-    [durbin2012]
-    """
-    seen = np.isfinite(observed)
-    plain = filter_level(observed, noise, growth)
-    shape = filter_level(np.where(seen, after, np.nan), noise, growth)
-    weight = 1.0 / plain.innovation_variance
-    x, y = np.nan_to_num(shape.innovation), np.nan_to_num(plain.innovation)
-    information = (weight * x**2).sum(axis=0)
-    known = information > 1e-12
-    safe = np.where(known, information, 1.0)
-    product = (weight * x * y).sum(axis=0)
-    step = np.where(known, product / safe, 0.0)
-    gained = np.where(known, 0.5 * product**2 / safe - 0.5 * np.log(safe), 0.0)
-    return step, np.where(known, 1.0 / safe, np.inf), plain.log_likelihood + gained

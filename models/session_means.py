@@ -138,8 +138,8 @@ def laid_out(part: pl.DataFrame, values: FloatArray, past_end: float) -> FloatAr
     return table
 
 
-def series_of(part: pl.DataFrame) -> tuple[Series, pl.DataFrame]:
-    """Return the series of a part, and the keys of each.
+def series_of(part: pl.DataFrame) -> Series:
+    """Return the series of a part.
 
     Parameters
     ----------
@@ -148,16 +148,13 @@ def series_of(part: pl.DataFrame) -> tuple[Series, pl.DataFrame]:
 
     Returns
     -------
-    series : Series
+    Series
         ln of session means with their sampling variance.
-    keys : polars.DataFrame
-        series, player, club, swing, ball; one row a series.
     """
     mean, spread = part["session_carry_m"].to_numpy(), part["spread"].to_numpy()
     sampling = spread**2 / part["clean_shots"].to_numpy()
-    series = Series(
+    return Series(
         observed=laid_out(part, np.log(mean), np.nan),
         sampling_variance=laid_out(part, sampling, 1.0),
         gap=laid_out(part, part["gap"].to_numpy(), 0.0),
     )
-    return series, part.group_by("series").agg(pl.col(*GROUP_KEYS).first()).sort("series")

@@ -76,35 +76,43 @@ def longer_from(shots: pl.DataFrame, when: datetime, factor: float) -> pl.DataFr
 
 def test_a_real_gain_is_claimed_and_none_is_not() -> None:
     learn, _, _ = make_players(12, 200, 10, seed=52, recipe=Recipe(carry_drift=0.008))
-    when = START + timedelta(weeks=5)
+    shots = dated(learn)
     for factor in (1.0, 1.08):
-        found = CarryTrend().fit(longer_from(dated(learn), when, factor)).step_at(when)
-        assert found["sessions_before"].to_list() == [5] * 96
+        longer = longer_from(shots, START + timedelta(weeks=5), factor)
+        found = CarryTrend().fit(longer).sessions_.filter(pl.col("started_at") == START)
+        assert found.height == 96
         if factor == 1.0:
-            assert found["claim"].mean() < 0.1
+            assert found["changed"].mean() < 0.1
         else:
-            assert found["claim"].mean() > 0.9
-            gain = found["change_m"] / (found["change_high_m"] - found["change_low_m"]).abs()
-            assert (gain > 0.0).all()
+            assert found["changed"].mean() > 0.9
+            assert (found["change_low_m"] > 0.0).mean() > 0.9
+            # 8 % of what it was is 7.4 % of what it is
+            assert (found["change_m"] / found["current_level_m"]).mean() == pytest.approx(
+                1.0 - 1.0 / factor, abs=0.01
+            )
 
 
-def test_change_since_a_date() -> None:
+def test_a_steady_gain_is_found_since_the_first_session() -> None:
     learn, _, _ = make_players(6, 400, 20, seed=53, recipe=Recipe(carry_drift=0.005))
     shots = dated(learn)
     week = (pl.col("struck_at") - START).dt.total_days() / 7.0
     growing = shots.with_columns(pl.col("still_carry_m") * (1.0 + 0.006 * week))
-    found = CarryTrend().fit(growing).change_since(START + timedelta(days=3))
-    assert found["claim"].all()
+    found = CarryTrend().fit(growing).sessions_.filter(pl.col("started_at") == START)
+    assert found["changed"].all()
     assert (found["change_low_m"] > 0.0).all()
-    assert found["since"].unique().to_list() == [START]
-    assert found["until"].unique().to_list() == [START + timedelta(weeks=19)]
-    still = CarryTrend().fit(shots).change_since(START)
-    assert still["claim"].mean() < 0.1
+    still = CarryTrend().fit(shots).sessions_.filter(pl.col("started_at") == START)
+    assert still["changed"].mean() < 0.1
 
 
-def test_a_date_after_all_sessions_leaves_nothing_to_compare(trend: CarryTrend) -> None:
-    assert trend.change_since(START + timedelta(weeks=60)).height == 0
-    assert trend.step_at(START + timedelta(weeks=60)).height == 0
+def test_a_change_is_the_level_now_less_the_level_then(trend: CarryTrend) -> None:
+    table = trend.sessions_
+    rise = table["current_level_m"] - table["level_m"]
+    np.testing.assert_allclose(table["change_m"], rise, atol=0.01)
+    assert (table["change_low_m"] <= table["change_m"] + 1e-9).all()
+    assert (table["change_m"] <= table["change_high_m"] + 1e-9).all()
+    last = table.group_by("player", "club", maintain_order=True).last()
+    np.testing.assert_allclose(last["change_high_m"], 0.0, atol=1e-6)
+    assert not last["changed"].any()
 
 
 def test_sessions_without_a_date_have_no_level(shots: pl.DataFrame) -> None:
@@ -116,7 +124,7 @@ def test_sessions_without_a_date_have_no_level(shots: pl.DataFrame) -> None:
     assert table.filter(~undated)["level_m"].null_count() == 0
     none = CarryTrend().fit(shots.with_columns(struck_at=pl.lit(None, pl.Datetime("ms", "UTC"))))
     assert none.sessions_["level_m"].null_count() == none.sessions_.height == 192
-    assert none.change_since(START).height == none.step_at(START).height == 0
+    assert none.sessions_["changed"].null_count() == 192
 
 
 def test_a_missing_column_is_named(shots: pl.DataFrame) -> None:

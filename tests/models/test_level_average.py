@@ -11,7 +11,6 @@ from models.level_average import (
     WANDER_GRID,
     Series,
     average_level,
-    average_step,
     averaged,
     averaged_quantile,
     grid_weights,
@@ -76,20 +75,6 @@ def test_no_change_is_rarely_claimed() -> None:
     found = average_level(series)
     claims = np.abs(found.change[0]) > 1.96 * np.sqrt(found.change_variance[0])
     assert claims.mean() < 0.01
-
-
-@pytest.mark.parametrize("step", [0.0, 0.04])
-def test_step_and_its_interval(step: float) -> None:
-    series, _ = simulate(12, 0.002, step)
-    after = np.zeros(series.observed.shape)
-    after[6:] = 1.0
-    found, variance = average_step(series, after)
-    # Standard error of the mean over 1,200 series is 0.05 %.
-    assert found.mean() == pytest.approx(step, abs=0.001)
-    inside = (np.abs(found - step) < 1.96 * np.sqrt(variance)).mean()
-    assert 0.94 <= inside <= 0.997
-    claims = (np.abs(found) > 1.96 * np.sqrt(variance)).mean()
-    assert claims < 0.05 if step == 0.0 else claims > 0.5
 
 
 def test_weights_add_up_and_follow_the_likelihood() -> None:

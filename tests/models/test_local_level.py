@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from models.local_level import filter_level, smooth_level, step_of_level
+from models.local_level import filter_level, smooth_level
 from tests.models.published_data import NILE
 
 # Durbin & Koopman 2012, section 2.10: maximum likelihood 15099 (noise) and 1469.1 (growth).
@@ -57,16 +57,6 @@ def test_smoother_is_the_conditional_normal(nile) -> None:
     assert smoothed.covariance_with_last[:, 0] == pytest.approx(15099.0 * gain[:, -1], abs=0.01)
 
 
-def test_step_is_generalised_least_squares() -> None:
-    """The fall of 1899 (the year of the first dam): least squares with the full covariance."""
-    after = (np.arange(100) >= 28).astype(float)[:, None]
-    inverse = np.linalg.inv(dense(100, 1469.1) + 15099.0 * np.eye(100))
-    information = after.T @ inverse @ after
-    step, variance, _ = step_of_level(NILE[:, None], NOISE, GROWTH, after)
-    assert step[0] == pytest.approx((after.T @ inverse @ NILE / information)[0, 0], rel=1e-5)
-    assert variance[0] == pytest.approx(1.0 / information[0, 0], rel=1e-5)
-
-
 def test_without_growth_the_level_is_the_mean() -> None:
     observed = np.array([[3.0], [5.0], [10.0]])
     filtered = filter_level(observed, np.ones((3, 1)), np.zeros((3, 1)))
@@ -84,11 +74,3 @@ def test_gaps_are_bridged() -> None:
     assert smoothed.level[0, 0] == pytest.approx(smoothed.level[1, 0])
     assert smoothed.variance[0, 0] == pytest.approx(smoothed.variance[1, 0] + 1.0)
     assert smoothed.variance[4, 0] == pytest.approx(smoothed.variance[3, 0] + 1.0)
-    assert np.isnan(filtered.innovation[2, 0])
-
-
-def test_a_step_with_one_side_only_is_unknown() -> None:
-    _, variance, _ = step_of_level(
-        np.array([[1.0], [2.0]]), np.ones((2, 1)), np.ones((2, 1)), np.ones((2, 1))
-    )
-    assert np.isinf(variance[0])

@@ -73,8 +73,6 @@ def test_every_statistic_stays_finite(seed: int) -> None:
         model.carry_by_club(),
         model.dispersion(shots=shots),
         CarryTrend(carry_model=model).fit(shots).sessions_,
-        CarryTrend(carry_model=model).fit(shots).change_since(START + timedelta(days=5)),
-        CarryTrend(carry_model=model).fit(shots).step_at(START + timedelta(days=5)),
         shot_shape(shots),
         putting_start_line(shots),
         session_flags(shots),

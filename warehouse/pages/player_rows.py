@@ -26,7 +26,7 @@ _QUERIES = {
         ORDER BY session_id, shot_number""",
     "trend": f"""
         SELECT {_CLUB}, session_id, started_at, shots, carry_m, carry_sd_m,
-               level_m, level_low_m, level_high_m
+               level_m, level_low_m, level_high_m, change_m, change_low_m, change_high_m, changed
         FROM carry_trend WHERE player = $1 ORDER BY club, swing, ball, started_at, session_id""",
     "sessions": """
         SELECT session_id, started_at, shots, clubs, air_temp_c, altitude_m, wind_source,
@@ -53,8 +53,16 @@ _QUERIES = {
 }
 
 
-# Views that a database may lack, with the columns of an empty answer.
+# Views that a database may lack, whole or in part, with the columns of an empty answer.
 _LATER: dict[str, tuple[str, dict[str, Any]]] = {
+    "trend": (
+        "carry_trend",
+        {"club": pl.String, "swing": pl.String, "ball": pl.String, "session_id": pl.String,
+         "started_at": pl.Datetime, "shots": pl.Int32, "carry_m": pl.Float64,
+         "carry_sd_m": pl.Float64, "level_m": pl.Float64, "level_low_m": pl.Float64,
+         "level_high_m": pl.Float64, "change_m": pl.Float64, "change_low_m": pl.Float64,
+         "change_high_m": pl.Float64, "changed": pl.Boolean},
+    ),
     "wedges": (
         "wedge_grid",
         {"ball": pl.String, "target_m": pl.Float64, "rank": pl.Int32, "club": pl.String,

@@ -266,10 +266,20 @@ def _trends(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]
         if own.height < 2:
             continue
         label = club_label(row["club"], row["swing"], row["ball"], usual)
-        trends.append(
-            {"label": label, "plot": carry_over_time(label, own, _flagged(rows.flags, row), unit)}
-        )
+        plot = carry_over_time(label, own, _flagged(rows.flags, row), unit)
+        trends.append({"label": label, "plot": plot, "change": _change_words(own, unit)})
     return trends
+
+
+def _change_words(own: pl.DataFrame, unit: PageUnit) -> str:
+    """How the level has changed since a club's first session with a date."""
+    dated = own.drop_nulls("change_m")
+    if dated.height < 2:
+        return ""
+    first = dated.row(0, named=True)
+    change, low, high = (unit.change(first[f"change_{end}m"]) for end in ("", "low_", "high_"))
+    sure = "" if first["changed"] else ", so no sure change"
+    return f"{change} {unit.symbol} since {day(first['started_at'])} (90 %: {low} to {high}){sure}."
 
 
 def _flagged(flags: pl.DataFrame, row: dict[str, Any]) -> frozenset[str]:

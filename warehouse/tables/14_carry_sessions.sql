@@ -21,5 +21,9 @@ CREATE TABLE IF NOT EXISTS fits.carry_sessions (
     current_level_se_m DOUBLE,
     current_level_low_m DOUBLE,
     current_level_high_m DOUBLE,
+    change_m DOUBLE,
+    change_low_m DOUBLE,
+    change_high_m DOUBLE,
+    changed BOOLEAN,
     PRIMARY KEY (player, club, swing, ball, session_id)
 );

@@ -14,6 +14,10 @@
 --   current_level_m: Level at the last session [m]
 --   current_level_low_m: Lower end of its 90 % interval [m]
 --   current_level_high_m: Upper end of its 90 % interval [m]
+--   change_m: Change of the level from that session to the last [m]
+--   change_low_m: Lower end of its 90 % interval [m]
+--   change_high_m: Upper end of its 90 % interval [m]
+--   changed: Whether the change is more than the scatter of sessions leaves in doubt
 CREATE OR REPLACE VIEW carry_trend AS
 SELECT
     player, club, swing, ball, session_id, started_at, shots, clean_shots,
@@ -25,6 +29,9 @@ SELECT
     level_high_m, level_high_m / 0.9144 AS level_high_yd,
     current_level_m, current_level_m / 0.9144 AS current_level_yd,
     current_level_low_m, current_level_low_m / 0.9144 AS current_level_low_yd,
-    current_level_high_m, current_level_high_m / 0.9144 AS current_level_high_yd
+    current_level_high_m, current_level_high_m / 0.9144 AS current_level_high_yd,
+    change_m, change_m / 0.9144 AS change_yd,
+    change_low_m, change_low_m / 0.9144 AS change_low_yd,
+    change_high_m, change_high_m / 0.9144 AS change_high_yd, changed
 FROM fits.carry_sessions
 ORDER BY player, club, swing, ball, started_at, session_id;

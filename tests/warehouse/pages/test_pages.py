@@ -268,6 +268,19 @@ def test_one_session_is_marked_by_a_star_and_not_by_the_sign_of_degrees(
     assert '<th scope="row">driver*</th>' not in text
 
 
+def test_the_change_of_a_level_is_told_with_its_doubt(database: duckdb.DuckDBPyConnection) -> None:
+    rows = player_rows(database, ADA)
+    sure = rows.trend.with_columns(
+        change_m=pl.lit(9.2), change_low_m=pl.lit(4.6), change_high_m=pl.lit(13.7), changed=True
+    )
+    told = Page(report_of(database, ADA, replace(rows, trend=sure))).text
+    since = rows.trend["started_at"].min().date()
+    assert f"+10 yd since {since} (90 %: +5 to +15)." in told
+    unsure = sure.with_columns(changed=False, change_low_m=pl.lit(-1.0))
+    told = Page(report_of(database, ADA, replace(rows, trend=unsure))).text
+    assert f"+10 yd since {since} (90 %: −1 to +15), so no sure change." in told
+
+
 def test_a_database_without_the_later_views_still_gives_pages(
     database: duckdb.DuckDBPyConnection,
 ) -> None:
