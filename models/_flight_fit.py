@@ -33,6 +33,12 @@ _BY: Final = (*INPUTS, *(name for name in LAUNCH if name not in INPUTS))
 _LAUNCH_WIND: Final = [_BY.index(name) for name in (*LAUNCH, *WIND)]
 HEAD, CROSS, DRAG, LIFT, AXIS, APEX, DESCENT, HANG = range(len(DEPARTURES))
 
+# What the model may get wrong in the shape of a flight (apex in proportion, descent in degrees,
+# hang time in proportion), and a ball's drag and lift from day to day, as standard deviations.
+# Common practice, no source.
+SHAPE_SD: Final = (0.03, 1.5, 0.02)
+BALL_OF_THE_DAY_SD: Final = 0.01
+
 _USUAL_DISTANCE: Final = 2.6  # sd above the mean of chi-squared beyond which a shot counts less
 SCALE_PRIOR_SHOTS: Final = 6.0  # how many shots the stated noise is worth against the scatter found
 _ROUNDS: Final = 3  # the last with the slopes of the one before

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from models._flight_fit import (
     APEX,
+    BALL_OF_THE_DAY_SD,
     CROSS,
     DEPARTURES,
     DESCENT,
@@ -24,6 +25,7 @@ from models._flight_fit import (
     HANG,
     HEAD,
     LIFT,
+    SHAPE_SD,
     FlightData,
     FlightFit,
     fit_flights,
@@ -54,8 +56,6 @@ _OPPOSED_DEG: Final = 60.0
 # unknown kind useless, since they may be computed in calm air.
 _UNSTATED_WIND_SD_MPS: Final = 5.0
 _NEARLY_CALM_MPS: Final = 2.0
-_SESSION_DRAG_SD: Final = 0.01  # of a ball from day to day
-_APEX_SD, _DESCENT_SD_DEG, _HANG_SD = 0.03, 1.5, 0.02
 
 _WHY_NOT: Final = {
     "modelled": "The device computed the flights in calm air, so they say nothing of the ball.",
@@ -193,13 +193,7 @@ def _fit(
     measured = np.stack([numbers(shots, name) for name in OBSERVABLES], axis=-1)
     measured[:, OBSERVABLES.index("carry_side_m")] = np.nan  # the side tells of the axis only
     group_map = np.zeros((shots.height, len(DEPARTURES), 5))
-    spreads: tuple[FloatArray | float, ...] = (
-        drag_sd,
-        lift_sd,
-        _APEX_SD,
-        _DESCENT_SD_DEG,
-        _HANG_SD,
-    )
+    spreads: tuple[FloatArray | float, ...] = (drag_sd, lift_sd, *SHAPE_SD)
     for k, (row, sd) in enumerate(zip((DRAG, LIFT, APEX, DESCENT, HANG), spreads, strict=True)):
         group_map[:, row, k] = sd
     unit_map = _session_map(shots, air)
@@ -227,7 +221,7 @@ def _session_map(shots: pl.DataFrame, air: DayAir) -> FloatArray:
         wind_sd * np.sin(bearing),
     )
     unit_map[:, DRAG, 2] = unit_map[:, LIFT, 2] = air.density_sd
-    unit_map[:, DRAG, 3] = _SESSION_DRAG_SD
+    unit_map[:, DRAG, 3] = BALL_OF_THE_DAY_SD
     return unit_map
 
 

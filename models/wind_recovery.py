@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from models._flight_fit import (
     APEX,
     AXIS,
+    BALL_OF_THE_DAY_SD,
     CROSS,
     DEPARTURES,
     DESCENT,
@@ -24,6 +25,7 @@ from models._flight_fit import (
     HANG,
     HEAD,
     LIFT,
+    SHAPE_SD,
     FlightData,
     FlightFit,
     fit_flights,
@@ -49,9 +51,7 @@ IntArray = NDArray[np.int64]
 
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
 
-# What the model may get wrong in the shape of a flight, a device in its spin axis, and a ball from
-# day to day, as standard deviations. Common practice, no source.
-APEX_SD, DESCENT_SD_DEG, HANG_SD, AXIS_SD_DEG, BALL_OF_THE_DAY_SD = 0.03, 1.5, 0.02, 0.5, 0.01
+AXIS_SD_DEG: Final = 0.5  # of a device's spin axis from day to day; common practice, no source
 # Part of the variance of balls and shapes that all clubs of a session share.
 SHARED: Final = 0.7
 _FLAT_WIND_SD_MPS: Final = 30.0
@@ -193,7 +193,7 @@ def _maps(
     group_map[:, HEAD, 0] = group_map[:, CROSS, 1] = 1.0
     group_map[:, AXIS, 2] = AXIS_SD_DEG
     group_map[:, DRAG, 3] = group_map[:, LIFT, 3] = density_sd
-    spreads = (drag_sd, lift_sd, APEX_SD, DESCENT_SD_DEG, HANG_SD)
+    spreads = (drag_sd, lift_sd, *SHAPE_SD)
     for k, (row, sd) in enumerate(zip((DRAG, LIFT, APEX, DESCENT, HANG), spreads, strict=True)):
         group_map[:, row, 4 + k] = sd * np.sqrt(SHARED)
         unit_map[:, row, k] = sd * np.sqrt(1.0 - SHARED)

@@ -19,8 +19,8 @@ from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
 from warehouse.pages.player_rows import player_rows
 from warehouse.pages.report import report_page
-from warehouse.pages.source import published
 from warehouse.pages.units import UNITS
+from warehouse.published import published
 
 if TYPE_CHECKING:
     from warehouse.home import Home

@@ -18,7 +18,7 @@ from pipelines.course_words import lie_of
 from schemas.errors import UsageError
 from schemas.units import YARD_M
 from warehouse.pages.bag import bag_of, player_named
-from warehouse.pages.source import published
+from warehouse.published import published
 
 if TYPE_CHECKING:
     from warehouse.home import Home

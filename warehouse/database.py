@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from schemas.columns import NAMES
-from schemas.errors import HomeError, NothingPublishedError
+from schemas.errors import HomeError, QueryError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
+from warehouse.published import published
 from warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:
@@ -307,19 +308,12 @@ def query(home: Home, sql: str) -> pl.DataFrame:
     ------
     QueryError
         If the query is refused; the message is the database's own first line.
-    HomeError
+    NothingPublishedError
         If nothing has been published yet.
     """
     import duckdb
 
-    from schemas.errors import QueryError
-
-    if not home.database.exists():
-        raise NothingPublishedError(
-            f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
-            "'rangeledger demo' first."
-        )
-    with duckdb.connect(str(home.database), read_only=True) as connection:
+    with published(home) as connection:
         try:
             _only_reading(connection, sql)
             return connection.execute(sql).pl()
@@ -329,8 +323,6 @@ def query(home: Home, sql: str) -> pl.DataFrame:
 
 def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
     """Refuse what is not one reading statement, and shut the files of the machine to it."""
-    from schemas.errors import QueryError
-
     parsed = connection.extract_statements(sql)
     kinds = {statement.type.name for statement in parsed}
     if len(parsed) != 1 or not kinds <= {"SELECT", "EXPLAIN", "CALL", "PRAGMA"}:

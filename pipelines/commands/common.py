@@ -40,7 +40,7 @@ def home_of(context: typer.Context) -> Home:
 
 def is_excluded(home: Home, session_id: str) -> bool | None:
     """Whether the user has left a session out; None where nothing published tells of it."""
-    from warehouse.pages.source import published
+    from warehouse.published import published
 
     if not home.database.exists():
         return None

@@ -35,7 +35,7 @@ def export(
     """
     from pipelines.simulator_feed import feed_json, feed_of, feed_rows
     from warehouse.pages.bag import all_players, player_named
-    from warehouse.pages.source import published
+    from warehouse.published import published
 
     with published(find_home(context.obj)) as connection:
         names = all_players(connection) if player is None else [player_named(connection, player)]

@@ -64,7 +64,7 @@ def simulate(
     from pipelines.simulated_shots import SHOWN, chosen, simulated
     from pipelines.simulator_feed import bag_in_feed
     from warehouse.pages.bag import bag_of, player_named
-    from warehouse.pages.source import published
+    from warehouse.published import published
 
     refuse_impossible(
         wind_speed_mps=wind_speed_mps,

@@ -18,7 +18,7 @@ from pipelines.service.presence import SERVE, service_of
 from warehouse.database import query
 from warehouse.home import Home
 from warehouse.lake import batch_numbers
-from warehouse.pages.source import published
+from warehouse.published import published
 
 _REASON = ".reason.txt"
 _MOST_NAMED = 5

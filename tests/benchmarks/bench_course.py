@@ -35,8 +35,8 @@ from tests.made_home import ADA, make_home
 from warehouse.pages.bag import bag_of
 from warehouse.pages.player_rows import player_rows
 from warehouse.pages.report import report_page
-from warehouse.pages.source import published
 from warehouse.pages.units import YARDS
+from warehouse.published import published
 
 COURSES = Path(__file__).resolve().parents[2] / "sample_exports" / "courses"
 TABLE = StrokesToHoleOut.published()

@@ -13,8 +13,8 @@ from tests.made_home import ADA, BAG, HOSTILE
 from warehouse.home import Home
 from warehouse.pages.bag import all_players, bag_of, player_named
 from warehouse.pages.day_rules import day_rules, rule_cells
-from warehouse.pages.source import published
 from warehouse.pages.units import METRES, YARDS
+from warehouse.published import published
 
 
 @pytest.fixture(scope="module")

@@ -22,8 +22,8 @@ from warehouse.pages.overview import PlayerEntry, overview_page
 from warehouse.pages.player_rows import PlayerRows, player_rows
 from warehouse.pages.practice_words import advice, not_judged
 from warehouse.pages.report import _wedges_that_fit, report_page, wedge_rows
-from warehouse.pages.source import published
 from warehouse.pages.units import METRES, YARDS
+from warehouse.published import published
 
 TABLE = StrokesToHoleOut.published()
 
