@@ -18,6 +18,8 @@ FloatArray = npt.NDArray[np.float64]
 MAD_TO_SD: Final = 1.4826022185056018
 # Huber's k: 95 % efficient at the normal [huber1981].
 HUBER_K: Final = 1.345
+# Huber's mean is found when no centre moves farther than this, in its scale.
+CLOSE: Final = 1e-9
 ROUNDS: Final = 40
 
 
@@ -108,10 +110,14 @@ def huber_mean(
     """
     centre = group_median(values, index, count)
     reach = (k * scale)[index]
+    close = CLOSE * scale
     for _ in range(ROUNDS):
+        before = centre
         distance = np.abs(values - centre[index])
         weight = np.where(distance > reach, reach / np.maximum(distance, 1e-300), 1.0)
         total = sum_by(index, weight, count)
         moved = sum_by(index, weight * values, count) / np.where(total > 0.0, total, 1.0)
         centre = np.where(total > 0.0, moved, centre)
+        if not np.any(np.abs(centre - before) > close):  # NaN where there are no values
+            break
     return centre

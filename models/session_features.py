@@ -60,6 +60,7 @@ FEATURES: Final = (
 CAUTION: Final = {"outcome": 1.75, "launch": 1.4, "residual": 1.3}
 NAMES: Final = tuple(feature.name for feature in FEATURES)
 LAUNCH: Final = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm")
+_SHOT_VALUES: Final = (CARRY, SIDE, *LAUNCH, "launch_direction_deg", "spin_axis_deg")
 
 # How far the flight model may be trusted: change of ln carry beyond its own with ln ball speed,
 # launch angle [1/deg] and ln spin.
@@ -125,7 +126,7 @@ def session_features(shots: pl.DataFrame) -> SessionFeatures:
     from the start direction to the landing point less what the spin axis explains.
     """
     keys = ["club", "swing", "ball"]
-    shots = shots.sort(
+    shots = shots.select(*keys, "order", "session_id", "shot_number", *_SHOT_VALUES).sort(
         *keys, "order", "session_id", "shot_number", CARRY, SIDE, *LAUNCH, nulls_last=True
     )
     shots = shots.with_columns(
@@ -155,7 +156,7 @@ def _values(
     """Return each feature of each shot, and write the doubt about given launch in each cell."""
     carry, side, speed, launch, spin, start, axis = (
         shots[name].cast(pl.Float64).fill_null(np.nan).to_numpy()
-        for name in (CARRY, SIDE, *LAUNCH, "launch_direction_deg", "spin_axis_deg")
+        for name in _SHOT_VALUES
     )
     log_carry, lateral = np.log(carry), np.degrees(np.arctan2(side, carry))
     flown = fly(speed, launch, 0.0, spin, np.nan_to_num(axis))
