@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
-MODEL_VERSION = "1.2"
+MODEL_VERSION = "1.3"
 
 
 @dataclass(frozen=True, slots=True)

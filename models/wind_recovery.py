@@ -52,6 +52,9 @@ IntArray = NDArray[np.int64]
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
 
 AXIS_SD_DEG: Final = 0.5  # of a device's spin axis from day to day; common practice, no source
+# How far a player's usual tilt of the spin axis may lie from none where an export never measured
+# it, and from the group's middle where it did on other days. Common practice, no source.
+TILT_NEVER_SEEN_SD_DEG, TILT_OF_OTHER_DAYS_SD_DEG = 8.0, 3.0
 # Part of the variance of balls and shapes that all clubs of a session share.
 SHARED: Final = 0.7
 _FLAT_WIND_SD_MPS: Final = 30.0
@@ -100,7 +103,8 @@ def recover_wind(
     uniform wind that explains the flights, not a wind at any one height. Where an export does not
     say whether its flights were tracked, `flights_tracked` is what they show: true if they answer
     to the recorded wind (or a wind was recovered from them), false if they fly as in calm air,
-    null if that can't be told.
+    null if that can't be told. Where no spin axis was measured, a player's slice and a cross wind
+    look alike: the tilt that all shots of a club may share then widens the cross wind's error.
     """
     session, sessions = group_numbers(shots, ["session_id"])
     stated = wind_is_stated(shots)
@@ -164,6 +168,7 @@ def _fit(
     group_of_unit = np.zeros(units.height, dtype=np.int64)
     group_of_unit[unit] = session
     group_map, unit_map = _maps(units, unit, air.density_sd, calibration)
+    _let_unseen_tilts_differ(shots, group_map, unit_map)
     group_precision = np.ones((session.max() + 1, group_map.shape[2]))
     group_precision[:, :2] = _FLAT_WIND_SD_MPS**-2
     unit_precision = np.ones((units.height, unit_map.shape[2]))
@@ -183,13 +188,13 @@ def _maps(
     """How head, cross and standardised errors make up the departures of each shot.
 
     Columns of the session: head, cross, axis, density, then drag, lift, apex, descent, hang time;
-    columns of the club in it: the last five.
+    columns of the club in it: the last five, and the axis.
     """
     drag_sd, lift_sd = (
         np.hypot(sd, BALL_OF_THE_DAY_SD)[unit] for sd in ball_uncertainty(units, calibration)
     )
     group_map = np.zeros((len(unit), len(DEPARTURES), 9))
-    unit_map = np.zeros((len(unit), len(DEPARTURES), 5))
+    unit_map = np.zeros((len(unit), len(DEPARTURES), 6))
     group_map[:, HEAD, 0] = group_map[:, CROSS, 1] = 1.0
     group_map[:, AXIS, 2] = AXIS_SD_DEG
     group_map[:, DRAG, 3] = group_map[:, LIFT, 3] = density_sd
@@ -198,3 +203,18 @@ def _maps(
         group_map[:, row, 4 + k] = sd * np.sqrt(SHARED)
         unit_map[:, row, k] = sd * np.sqrt(1.0 - SHARED)
     return group_map, unit_map
+
+
+def _let_unseen_tilts_differ(
+    shots: pl.DataFrame, group_map: FloatArray, unit_map: FloatArray
+) -> None:
+    """Add the tilt that shots without a measured spin axis share, of the session and the club."""
+    unseen = np.isnan(numbers(shots, "spin_axis_deg"))
+    if not unseen.any():
+        return
+    group, groups = group_numbers(shots, [key for key in GROUP_KEYS if key in shots.columns])
+    seen = np.bincount(group, weights=~unseen, minlength=groups.height) > 0
+    of_tilt = np.where(seen[group], TILT_OF_OTHER_DAYS_SD_DEG, TILT_NEVER_SEEN_SD_DEG)
+    sd = np.where(unseen, of_tilt, 0.0)
+    group_map[:, AXIS, 2] = np.hypot(AXIS_SD_DEG, sd * np.sqrt(SHARED))
+    unit_map[:, AXIS, 5] = sd * np.sqrt(1.0 - SHARED)

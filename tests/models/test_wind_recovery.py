@@ -255,3 +255,18 @@ def test_a_side_without_its_start_direction_tells_of_no_wind():
     assert recover_wind(blown)["wind_source"].item() == RECOVERED
     undirected = blown.with_columns(launch_direction_deg=pl.lit(None, pl.Float64))
     assert recover_wind(undirected)["wind_source"].item() == ASSUMED_CALM
+
+
+def test_a_slice_without_a_measured_spin_axis_is_no_cross_wind() -> None:
+    random = np.random.default_rng(17)
+    slicing = np.tile([12.0, 7.0, 4.0], 40)[:40]  # deg, the longer club more; from memory
+    sliced = sessions(random, 3, 40, tilt=np.tile(slicing, 3))
+    unseen = sliced.with_columns(spin_axis_deg=pl.lit(None, pl.Float64))
+    fitted = recover_wind(unseen)
+    assert fitted["cross_wind_mps"].to_list() == [0.0] * 3
+    # Tilts of 8 deg blow a ball as far aside as winds of several m/s: the error must say so.
+    assert fitted["cross_wind_estimate_se_mps"].min() > 1.5
+    gale = sessions(random, 1, 40, wind=(0.0, 11.0)).with_columns(
+        spin_axis_deg=pl.lit(None, pl.Float64)
+    )
+    assert recover_wind(gale)["wind_source"].item() == RECOVERED
