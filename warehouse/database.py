@@ -19,6 +19,7 @@ from schemas.errors import HomeError, QueryError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
 from warehouse.published import published
+from warehouse.replaced_shots import note_replaced
 from warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[i
         _insert_markers(connection, batches)
         if shots:
             _insert_shots(connection, shots)
+            note_replaced(connection, numbers)
         if rejected:
             _insert_rejected(connection, rejected)
         _check_counts(connection, batches)
@@ -246,15 +248,16 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
 
 
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
-    """All shots of a player in a stable order, with a column `excluded`.
+    """All shots of a player that count, in a stable order, with a column `excluded`.
 
-    The order (session, number, shot_id) does not depend on the order of loading.
+    A shot that a later export gives again is left out. The order (session, number, shot_id) does
+    not depend on the order of loading.
     """
     return connection.execute(
         """
         SELECT shots.* EXCLUDE (batch, extras),
                coalesce(decided.excluded, false) AS excluded
-        FROM ledger.shots AS shots
+        FROM ledger.counted_shots AS shots
         LEFT JOIN ledger.current_decisions AS decided USING (session_id)
         WHERE player = ?
         ORDER BY struck_at, session_id, shot_number, shot_id

@@ -14,11 +14,15 @@ from pipelines.commands.common import FormatOption, home_of
 from pipelines.engine import engine
 from pipelines.printing import Format, print_rows, say, to_stderr
 from schemas.reasons import State
+from schemas.units import counted
+from warehouse.published import published
 
 if TYPE_CHECKING:
     from pipelines.offered import Offered
     from pipelines.outcome import Outcome
     from warehouse.home import Home
+
+_MOST_TOLD = 5
 
 
 def ingest(
@@ -32,7 +36,8 @@ def ingest(
     """Load exports and refit what they change.
 
     What lies in the home's inbox is moved on to archive or quarantine; anything else is copied
-    and left where it is. The same bytes are loaded once, whatever their name.
+    and left where it is. The same bytes are loaded once, whatever their name; a shot that a
+    corrected or longer export gives again counts once, as in the export loaded last.
 
     Exit status: 0 all loaded, 1 some export was quarantined, 3 the machine refused.
 
@@ -50,6 +55,7 @@ def ingest(
     if outcomes or form is not Format.TABLE:
         print_rows(outcome_rows(outcomes), form)
     tell_refusals(home, outcomes)
+    tell_replaced(home, outcomes)
     raise typer.Exit(exit_code(outcomes))
 
 
@@ -118,6 +124,34 @@ def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
             'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
             'FROM rejected_rows"'
         )
+
+
+_REPLACED = """
+    SELECT DISTINCT ON (later.source_file, s.source_file)
+        later.file_name, former.file_name,
+        count(*) OVER (PARTITION BY later.source_file, s.source_file)
+    FROM ledger.replaced_shots AS r
+    INNER JOIN ledger.shots AS s ON s.shot_id = r.shot_id
+    INNER JOIN ingest_log AS former
+        ON former.source_file = s.source_file AND starts_with(former.state, 'loaded')
+    INNER JOIN ingest_log AS later
+        ON later.source_file = r.replaced_by AND starts_with(later.state, 'loaded')
+    WHERE list_contains($1, r.replaced_by)
+    ORDER BY ALL"""
+
+
+def tell_replaced(home: Home, outcomes: Sequence[Outcome]) -> None:
+    """Say which exports hold shots that other exports of before hold too."""
+    loaded = [o.source_file for o in outcomes if not o.left and o.is_loaded]
+    if not loaded or not home.database.exists():
+        return
+    with published(home) as connection:
+        rows = connection.execute(_REPLACED, [loaded]).fetchall()
+    for later, former, count in rows[:_MOST_TOLD]:
+        shots = counted(count, "shot")
+        say(f"{later} gives {shots} of {former} again; each counts once, as in {later}.")
+    if len(rows) > _MOST_TOLD:
+        say('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
 
 
 def exit_code(outcomes: Sequence[Outcome]) -> int:

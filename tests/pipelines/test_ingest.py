@@ -66,6 +66,20 @@ def test_from_a_file_to_an_answer_in_another_process(
     assert export.exists()
 
 
+def test_a_corrected_export_takes_the_place_of_the_former_one(
+    ingest: Ingest, flow_home: Home, tmp_path: Path
+) -> None:
+    (tmp_path / "visit.csv").write_text(seven_irons())
+    corrected = seven_irons(club="8 iron").replace("\n", "\r\n")
+    (tmp_path / "corrected.csv").write_text(corrected)
+    assert ingest("ingest", tmp_path / "visit.csv").exit_code == 0
+    said = ingest("ingest", tmp_path / "corrected.csv")
+    assert said.exit_code == 0
+    assert "corrected.csv gives 6 shots of visit.csv again; each counts once" in said.stderr
+    assert query(flow_home, "SELECT club, shots FROM carry_by_club").rows() == [("8-iron", 6)]
+    assert query(flow_home, "SELECT count(*) FROM shots").item() == 12
+
+
 def test_the_same_bytes_are_loaded_once_under_whatever_name(
     ingest: Ingest, flow_home: Home, tmp_path: Path
 ) -> None:

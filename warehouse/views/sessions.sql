@@ -4,7 +4,7 @@
 -- columns:
 --   started_at: When the first shot was struck; NULL where unknown [UTC]
 --   ended_at: When the last shot was struck; NULL where unknown [UTC]
---   shots: Shots in the session
+--   shots: Shots in the session; one that a later export gives again counts once
 --   clubs: Clubs used, in order of use
 --   balls: Kinds of ball used
 --   surfaces: What the ball was struck from
@@ -25,7 +25,7 @@
 CREATE OR REPLACE VIEW sessions AS
 WITH first_uses AS (
     SELECT session_id, club, min(shot_number) AS first_shot
-    FROM ledger.shots
+    FROM ledger.counted_shots
     GROUP BY session_id, club
 ),
 clubs_in_order AS (
@@ -45,7 +45,7 @@ visits AS (
             AS wind_from_deg,
         avg(air_temp_c) AS air_temp_c, avg(air_pressure_hpa) AS air_pressure_hpa,
         avg(humidity_pct) AS humidity_pct, avg(altitude_m) AS altitude_m
-    FROM ledger.shots
+    FROM ledger.counted_shots
     GROUP BY session_id
 )
 SELECT

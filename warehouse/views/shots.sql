@@ -12,7 +12,8 @@
 --     flight was tracked), modelled-flight (computed in calm air, left alone), as-measured
 --   strike: clean or mishit; NULL where the export has no carry
 --   mishit_probability: Probability that the strike was a mishit
---   excluded: Whether the user left the shot's session out of the fits
+--   excluded: Whether the shot is left out of the fits: with its session by the user, or replaced
+--   replaced: Whether an export loaded later gives the same shot again; it counts there
 --   extras: Columns of the export without a canonical meaning, as a JSON object
 CREATE OR REPLACE VIEW shots AS
 SELECT
@@ -36,8 +37,10 @@ SELECT
     f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd,
     f.still_side_se_m, f.still_side_se_m / 0.9144 AS still_side_se_yd, f.still_basis,
     f.strike, f.mishit_probability,
-    coalesce(d.excluded, false) AS excluded,
+    coalesce(d.excluded, false) OR r.shot_id IS NOT NULL AS excluded,
+    r.shot_id IS NOT NULL AS replaced,
     s.extras
 FROM ledger.shots AS s
 LEFT JOIN fits.shot_fits AS f ON f.shot_id = s.shot_id
-LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id;
+LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id
+LEFT JOIN ledger.replaced_shots AS r ON r.shot_id = s.shot_id;

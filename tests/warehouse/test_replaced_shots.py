@@ -1,0 +1,91 @@
+"""A shot that two exports hold counts once, as in the export that was loaded last."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import polars as pl
+import pytest
+
+from tests.shots import make_shots
+from tests.warehouse.test_database import put
+from warehouse import database
+from warehouse.home import Home
+
+MEASURED: dict[str, Any] = {"ball_speed_mps": 52.0, "launch_angle_deg": 17.0, "apex_m": 27.0}
+CARRIES = [140.0, 141.0, 142.0, 143.0, 144.0, 145.0]
+
+
+def replaced(home: Home) -> list[str]:
+    with database.open_ledger(home) as connection:
+        rows = connection.execute("SELECT shot_id FROM shots WHERE replaced ORDER BY ALL")
+        return [row[0] for row in rows.fetchall()]
+
+
+def later(carries: list[float] = CARRIES, **constant: Any) -> pl.DataFrame:
+    return make_shots(carries, source_file="e" * 64, **constant)
+
+
+def test_a_corrected_export_replaces_the_former_one(home: Home) -> None:
+    put(home, 1, make_shots(CARRIES, **MEASURED))
+    put(home, 2, later(**MEASURED, club="8-iron", ball="range", air_temp_c=12.0))
+    assert replaced(home) == [f"ffffffff-{n}" for n in range(6)]
+    with database.open_ledger(home) as connection:
+        fitted = database.player_shots(connection, "Ada Brook")
+        assert connection.execute("SELECT shots, clubs FROM sessions").fetchall() == [(6, "8-iron")]
+        counts = connection.execute("SELECT shots, replaced FROM ingest_log").fetchall()
+        kept = connection.execute("SELECT count(*), sum(excluded::INT) FROM shots").fetchone()
+    assert counts == [(6, 6), (6, 0)]
+    assert kept == (12, 6)
+    assert fitted["ball"].to_list() == ["range"] * 6
+
+
+def test_another_players_shots_are_his_own(home: Home) -> None:
+    put(home, 1, make_shots(CARRIES, **MEASURED))
+    put(home, 2, later(**MEASURED, player="Mia Sander"))
+    assert replaced(home) == []
+
+
+def test_loads_one_by_one_and_all_at_once_note_the_same(home: Home) -> None:
+    loads = [
+        make_shots(CARRIES, **MEASURED),
+        later([*CARRIES, 150.0], **MEASURED),
+        make_shots(CARRIES[:2], source_file="d" * 64, **MEASURED),
+    ]
+    for number, shots in enumerate(loads, start=1):
+        put(home, number, shots)
+        one_by_one = replaced(home)
+    home.ledger.unlink()
+    assert replaced(home) == one_by_one
+    assert one_by_one == sorted([f"ffffffff-{n}" for n in range(6)] + ["eeeeeeee-0", "eeeeeeee-1"])
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "count"),
+    [
+        # A season's export holds the visit again, with more behind it.
+        (make_shots(CARRIES, **MEASURED), later([*CARRIES, 150.0, 151.0], **MEASURED), 6),
+        # Other measurements, or another time, are other shots.
+        (make_shots(CARRIES, **MEASURED), later([c + 0.5 for c in CARRIES], **MEASURED), 0),
+        (make_shots(CARRIES, **MEASURED), later(list(reversed(CARRIES)), **MEASURED), 0),
+        # Putts have two measurements: most of the export must come again.
+        (make_shots(CARRIES, ball_speed_mps=2.0), later(ball_speed_mps=2.0), 6),
+        (make_shots(CARRIES, ball_speed_mps=2.0), later(CARRIES[:2], ball_speed_mps=2.0), 0),
+        # A carry alone, or two measurements without a time, may agree by chance.
+        (make_shots(CARRIES), later(), 0),
+        (make_shots(CARRIES, ball_speed_mps=2.0, struck_at=None),
+         later(ball_speed_mps=2.0, struck_at=None), 0),
+        (make_shots(CARRIES, struck_at=None, **MEASURED), later(struck_at=None, **MEASURED), 6),
+    ],
+)  # fmt: skip
+def test_what_counts_as_the_same_shot(
+    home: Home, first: pl.DataFrame, second: pl.DataFrame, count: int
+) -> None:
+    put(home, 1, first)
+    put(home, 2, second)
+    assert len(replaced(home)) == count
+
+
+def test_equal_rows_of_one_export_stay(home: Home) -> None:
+    put(home, 1, make_shots([140.0, 140.0], struck_at=None, **MEASURED))
+    assert replaced(home) == []
