@@ -17,7 +17,8 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-LANGUAGES = ("en", "de", "fr", "es", "sv")
+LANGUAGES = ("en", "de", "fr", "es", "sv", "it", "nl", "pt", "da")
+METRIC_LANGUAGES = frozenset(LANGUAGES) - {"en"}  # metres and degrees Celsius where none is said
 FILLER = "filler"
 _LETTERS_WITHOUT_ACCENT = str.maketrans(
     {"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "’": "'", "º": "°", "˚": "°"}

@@ -14,7 +14,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-LANGUAGES = ("en", "de", "fr", "es", "sv")
+LANGUAGES = ("en", "de", "fr", "es", "sv", "it", "nl", "pt", "da")
 _LETTERS_WITHOUT_ACCENT = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ð": "d"})
 
 

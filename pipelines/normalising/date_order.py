@@ -11,7 +11,7 @@ from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
 DATE_ORDERS = {"year-month-day": "ymd", "day-month": "dmy", "month-day": "mdy"}
-_DAY_FIRST = frozenset({"de", "fr", "es"})
+_DAY_FIRST = frozenset({"de", "fr", "es", "it", "nl", "pt", "da"})
 _WORDS = {order: words for words, order in DATE_ORDERS.items()}
 
 

@@ -1,4 +1,4 @@
-"""Cells that say that there is no value, in five languages."""
+"""Cells that say that there is no value, in all languages of the vocabularies."""
 
 from __future__ import annotations
 

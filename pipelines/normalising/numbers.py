@@ -255,7 +255,7 @@ def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) ->
 
     Notes
     -----
-    `L` and `R` are read in the five languages (`links`, `gauche`, `izq`, `höger`), before or
+    `L` and `R` are read in all languages (`links`, `gauche`, `izq`, `höger`), before or
     behind the number. A trailing minus and parentheses make a number negative. Cells that begin
     like a formula are bad, as are NaN, infinities and numbers whose marks don't fit the format.
     """

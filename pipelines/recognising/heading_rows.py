@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -19,6 +19,9 @@ _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MOST_PAIR_CELLS = 8
+_FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
+_EXPLAINS = "="
+_EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
 
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
@@ -55,6 +58,7 @@ class GridRows:
         self.mappings = mappings
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
+        self.legend = _legend([*(aside.text for aside in grid.aside), *map(_spoken, self.head)])
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -63,6 +67,26 @@ class GridRows:
         if record < len(self.head):
             return self.head[record]
         return self.grid.cells.row(record)
+
+
+def _spoken(cells: Cells) -> str:
+    return "; ".join(cell for cell in cells if cell)
+
+
+def _legend(lines: Iterable[str]) -> dict[str, str]:
+    """What lines beside the table say that short headings stand for: `BS = ball speed (mph)`."""
+    pieces = (piece for line in lines if _EXPLAINS in line for piece in re.split(r"[;,|\n]", line))
+    pairs = [found.groups() for piece in pieces if (found := _EXPLAINED.match(piece))]
+    told = {short: words for short, words in pairs if read_heading(words).weight >= _SURE_WORDS}
+    return told if len(told) >= _FEWEST_EXPLAINED else {}
+
+
+def _explained(text: str, below: str, table: GridRows) -> Heading:
+    """A heading, read by the legend beside the table where that explains it."""
+    words = table.legend.get(text)
+    if words is None:
+        return read_heading(text, below, table.language)
+    return replace(read_heading(words, below, table.language), text=text)
 
 
 def filled(cells: Cells) -> list[str]:
@@ -142,10 +166,10 @@ def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
 
 
 def _read_row(
-    first: int, last: int, texts: tuple[str, ...], units: Cells = (), language: str | None = None
+    table: GridRows, first: int, last: int, texts: tuple[str, ...], units: Cells = ()
 ) -> HeadingRows:
     below = texts_of(units) + ("",) * len(texts)
-    headings = tuple(read_heading(text, below[place], language) for place, text in enumerate(texts))
+    headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
@@ -161,7 +185,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
             break
         rows.append(texts_of(cells))
         for texts in _variants(rows, table.language):
-            found = _read_row(record, last, texts, (), table.language)
+            found = _read_row(table, record, last, texts)
             if best is None or found.understood > best.understood + 0.25 * (last - best.last):
                 best = found
     if best is None:
@@ -192,7 +216,7 @@ def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[s
 def _with_units(table: GridRows, found: HeadingRows) -> HeadingRows:
     below = found.last + 1
     if below < len(table) and is_units_row(table[below]):
-        return _read_row(found.first, below, found.texts, table[below], table.language)
+        return _read_row(table, found.first, below, found.texts, table[below])
     return found
 
 
@@ -262,6 +286,6 @@ def _mapped_heading(table: GridRows) -> HeadingRows | None:
             return found
         texts = texts_of(table[record])
         if mapping_for(texts, table.mappings):
-            plain = _read_row(record, record, texts, (), table.language)
+            plain = _read_row(table, record, record, texts)
             return replace(_with_units(table, plain), rows=(texts,))
     return None

@@ -47,6 +47,16 @@ def _spellings(word: str) -> tuple[str, ...]:
     return (word,) if spelled == word else (word, spelled)
 
 
+@cache
+def _words_of_file(language: str | None) -> frozenset[str]:
+    """Single words of the file's language and of English, which all files mix in; else all."""
+    words = heading_words()
+    if language is None:
+        return words.single_words
+    own = {language, "en"}
+    return frozenset(w for w in words.single_words if words.languages[(w,)] & own)
+
+
 @lru_cache(maxsize=8192)
 def _pieces(word: str) -> tuple[str, ...] | None:
     """Take a compound word apart into known words, the fewest that cover it."""
@@ -94,7 +104,7 @@ def _is_swap_or_change(first: str, second: str) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def _mistyped(word: str) -> str | None:
+def _mistyped(word: str, language: str | None) -> str | None:
     """The one known word that differs by a letter added, missing, changed or swapped."""
     if len(word) < _SHORTEST_TYPO or word.isdigit():
         return None
@@ -105,6 +115,7 @@ def _mistyped(word: str) -> str | None:
         if is_known(shorter) and len(shorter) >= _SHORTEST_TYPO:
             near.add(shorter)
         near |= {w for w in index.get(shorter, ()) if len(w) == len(word)}
+    near &= _words_of_file(language)
     close = {w for w in near if _is_swap_or_change(word, w)}
     meanings = {heading_words().parts[(w,)] for w in close}
     return min(close) if len(meanings) == 1 else None
@@ -133,7 +144,7 @@ def _meanings_of_word(word: str, language: str | None) -> list[frozenset[Tags]] 
     for spelled in _spellings(word):
         pieces = pieces or _pieces(spelled) or ()
     if not pieces:
-        near = _stem(word) or _mistyped(word)
+        near = _stem(word) or _mistyped(word, language)
         pieces = (near,) if near else ()
     found = [heading_words().meanings((piece,), language) for piece in pieces]
     return [meanings for meanings in found if meanings] or None

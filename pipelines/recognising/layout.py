@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +20,7 @@ from pipelines.recognising.facts import (
     stacked_facts,
     statements_in,
 )
-from pipelines.recognising.heading import Heading
+from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_rows import (
     Cells,
     GridRows,
@@ -42,6 +42,7 @@ from schemas.clubs import club_of
 from schemas.compositions import column_dimension
 
 _KEY_COLUMNS = 6
+_FEWEST_NUMBERED = 3
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")
 
 
@@ -65,7 +66,7 @@ class Block:
     columns : tuple[int, ...]
         Columns of the grid, one a heading.
     records : numpy array of int
-        GridRows that hold data; summary and ragged ones have been taken out.
+        Records that hold data; summary and ragged ones have been taken out.
     facts : dict[str, Fact]
         What holds for all of its shots, from lines above it.
     heading_record : int
@@ -101,7 +102,7 @@ def _key_columns(headings: Sequence[Heading]) -> list[int]:
 
 
 def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
-    """GridRows from `start` on in which at most half of the key columns hold a digit."""
+    """Records from `start` on in which at most half of the key columns hold a digit."""
     if not keys:
         return np.arange(start, len(grid), dtype=np.int64)
     present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
@@ -257,7 +258,7 @@ class LayoutFinder:
     def _ragged(
         self, records: npt.NDArray[np.int64], width: int, heading: HeadingRows
     ) -> npt.NDArray[np.bool_]:
-        """GridRows that end before the last measured column, or hold something beyond all.
+        """Records that end before the last measured column, or hold something beyond all.
 
         The last record of a file may have been cut off anywhere: it must be whole. Blank headings
         at the end are columns too, and a remark in the last column may hold the delimiter.
@@ -377,4 +378,26 @@ def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | 
     finder.table.language = language_of([heading.headings])
     again = heading_at(finder.table, heading.first)
     same = again is not None and again.last == heading.last
-    return finder.find(again if again is not None and same else heading)
+    chosen = again if again is not None and same else heading
+    return finder.find(_behind_an_index(finder.table, chosen))
+
+
+def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:
+    """A heading moved on by one column where every row begins with a running number of its own.
+
+    Tools for statistics write the number of the row before the columns that they name.
+    """
+    grid, start = table.grid, heading.last + 1
+    widths = grid.width[start:]
+    named = _width(heading.texts)
+    if len(widths) < _FEWEST_NUMBERED or not (widths == named + 1).all():
+        return heading
+    numbers = grid.cells["c0"].slice(start).cast(pl.Int64, strict=False)
+    if numbers.null_count() or not bool((numbers.diff().drop_nulls() == 1).all()):
+        return heading
+    return replace(
+        heading,
+        texts=("", *heading.texts),
+        units=("", *heading.units) if heading.units else (),
+        headings=(read_heading(""), *heading.headings),
+    )

@@ -9,7 +9,8 @@ from schemas.headings import heading_words, plain
 
 OPPOSITE = {"left": "right", "right": "left", "up": "down", "down": "up"}
 _TOKEN = re.compile(r"[^\W\d_]+|\+|-")
-_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2})|(?<=\s)-(?=\s+[^\W\d_]{3})")
+# A hyphen inside a compound or between words is no minus: `in-out`, `Ball-v`.
+_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)|(?<=\s)-(?=\s+[^\W\d_]{3})")
 _DASHES = str.maketrans({"−": "-", "–": "-", "—": "-", "±": " ", "⁺": "+", "⁻": "-"})
 _SIDES, _POLES = frozenset(OPPOSITE), {"positive": 1, "negative": -1}
 

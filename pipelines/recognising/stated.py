@@ -18,7 +18,7 @@ from pipelines.recognising.facts import Fact, plain_decimal
 from pipelines.recognising.layout import Block
 from schemas.columns import BY_NAME
 from schemas.compositions import column_dimension
-from schemas.headings import unit_symbols
+from schemas.headings import METRIC_LANGUAGES, unit_symbols
 from schemas.units import UNITS
 from schemas.words import fold
 
@@ -125,7 +125,7 @@ class Stated:
     def _in_celsius(self, written: str | None) -> bool:
         """Whether `17 Grad` or `17°` are degrees Celsius, as they are outside English."""
         foreign = fold(written or "") in ("grad", "grader", "degres", "degre", "grados", "grado")
-        return foreign or self.given.language in ("de", "fr", "es", "sv")
+        return foreign or self.given.language in METRIC_LANGUAGES
 
 
 @lru_cache(maxsize=4096)

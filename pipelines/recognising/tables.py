@@ -42,7 +42,15 @@ from pipelines.recognising.values import (
     unsigned,
 )
 from pipelines.recognising.verifying import take_doubtful
-from pipelines.recognising.winds import FROM, SPEED, directions, whole_winds
+from pipelines.recognising.winds import (
+    FROM,
+    SPEED,
+    by_clock,
+    directions,
+    is_cross_wind,
+    whole_winds,
+    wind_across,
+)
 from pipelines.recognising.word_columns import (
     blank_as_null,
     constant_text,
@@ -148,8 +156,11 @@ class TableReader:
             sides.problems.clear()
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
-        across = any("cross_wind" in p.heading.tags for p in self.profiles)
-        canonical = canonical_values(columns, units, sides, values, cross_wind=across)
+        crossed = any(is_cross_wind(profile) for profile in self.profiles)
+        across = wind_across([p for p, _ in self.assignment.extras]) if crossed else None
+        canonical = canonical_values(
+            columns, units, sides, values, cross_wind=crossed, across=across
+        )
         dropped, told = dropped_shots(columns)
         self.rejections += canonical.rejections + dropped
         self.remarks += told
@@ -286,7 +297,12 @@ class TableReader:
     def _wind_words(self, columns: Mapping[str, Assigned]) -> dict[str, pl.Series]:
         """Where the wind comes from, out of a column that says it in words."""
         for profile, _ in self.assignment.extras if FROM not in columns else ():
-            if "wind" in profile.heading.tags and not profile.heading.unknown:
+            if "wind" not in profile.heading.tags or "towards" in profile.heading.tags:
+                continue
+            hours = by_clock(profile)
+            if hours is not None:
+                return {FROM: hours}
+            if not profile.heading.unknown:
                 found = directions(profile.text, from_side="from" in profile.heading.tags)
                 if found is not None:
                     return {FROM: found}

@@ -30,6 +30,7 @@ from pipelines.recognising.unit_readings import (
 )
 from schemas.columns import BY_NAME
 from schemas.compositions import BACK_SPIN, HEAD_WIND, SIDE_SPIN, TAIL_WIND, column_dimension
+from schemas.headings import METRIC_LANGUAGES
 from schemas.units import UNITS
 
 _FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
@@ -90,7 +91,7 @@ class UnitFinder:
         }
         self.statements, self.given = statements, given
         self.density, self.trusted = air_density_kgm3, trusted
-        self.metric = language in ("de", "fr", "es", "sv")
+        self.metric = language in METRIC_LANGUAGES
         self.found = UnitsFound()
 
     def find(self) -> UnitsFound:

@@ -257,6 +257,7 @@ def canonical_values(
     values: dict[str, pl.Series],
     *,
     cross_wind: bool = False,
+    across: pl.Series | None = None,
 ) -> Values:
     """Numbers of a table as canonical columns.
 
@@ -272,6 +273,8 @@ def canonical_values(
         As `unsigned` gives them.
     cross_wind : bool
         Whether a column that is kept aside speaks of a cross wind.
+    across : pl.Series, optional
+        The part of the wind from the right [m/s], where a column says it.
 
     Returns
     -------
@@ -282,7 +285,7 @@ def canonical_values(
     signed = _signed(values, columns, sides)
     _total_spin(signed, remarks)
     _along(signed, columns, remarks)
-    remarks += along_the_line(signed, cross_wind)
+    remarks += along_the_line(signed, cross_wind, across)
     kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]
     frame = zeros_as_missing(pl.DataFrame(kept))
     return Values(frame, _bad_numbers(columns, units), remarks)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 import polars as pl
 
 from pipelines.normalising.missing import is_missing
+from pipelines.recognising.heading_tags import words_in
+from pipelines.recognising.profile import Profile
 from schemas.compositions import HEAD_WIND, TAIL_WIND
 from schemas.headings import unit_symbols
 from schemas.units import UNITS
@@ -15,6 +18,9 @@ from schemas.words import fold, words_of
 
 SPEED, FROM = "wind_speed_mps", "wind_from_deg"
 _FROM_SIDE = {"left": "270", "right": "90"}
+_CLOCKS = frozenset({"clock", "oclock", "uhr", "uhrzeit", "heure", "heures", "horloge", "reloj"})
+_CLOCKS |= {"klockan", "klokken", "klokka", "orologio", "relogio", "klok"}
+_HOUR = re.compile(r"^\s*([0-9]{1,2})(?:[.,]0+)?\s*(\D*)$")
 _WIND = re.compile(r"^\s*([^\d]*?)\s*(\d+(?:[.,]\d+)?)\s*([^\s\d,;(]+)[\s,;(]*([^)]*)\)?\s*$")
 
 
@@ -75,6 +81,37 @@ def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
     return text.replace_strict(degrees, default=None, return_dtype=pl.Float64).alias(FROM)
 
 
+def by_clock(profile: Profile) -> pl.Series | None:
+    """Where the wind of each row comes from, for a column that says it as an hour, `2 o'clock`.
+
+    Parameters
+    ----------
+    profile : Profile
+        A column whose heading speaks of the wind.
+
+    Returns
+    -------
+    pl.Series or None
+        Degrees clockwise from the target, which is at 12; None unless the heading or every cell
+        speaks of a clock and every cell that is not missing is an hour from 1 to 12.
+    """
+    words = {*words_in(profile.heading.text)}
+    headed = bool(words & _CLOCKS)
+    hours: dict[str, float] = {}
+    for cell in profile.text.drop_nulls().unique():
+        if is_missing(cell):
+            continue
+        found = _HOUR.match(cell)
+        told = found is not None and (headed or bool({*words_in(found[2])} & _CLOCKS))
+        if found is None or not told or not 1 <= int(found[1]) <= 12:
+            return None
+        hours[cell] = 30.0 * (int(found[1]) % 12)
+    if not hours:
+        return None
+    kind: dict[str, Any] = {"default": None, "return_dtype": pl.Float64}
+    return profile.text.replace_strict(hours, **kind).alias(FROM)
+
+
 def whole_winds(text: pl.Series) -> dict[str, pl.Series]:
     """Speed and direction of the wind from a column that says both, `8 mph headwind`.
 
@@ -115,7 +152,51 @@ def _side(cell: str) -> str:
     return words_of("sides").get(fold(cell), "")
 
 
-def along_the_line(values: dict[str, pl.Series], cross_is_there: bool) -> list[str]:
+def is_cross_wind(profile: Profile) -> bool:
+    """Whether a column speaks of a wind across the line: `Crosswind`, `Wind from right`."""
+    tags = profile.heading.tags
+    return "cross_wind" in tags or (
+        "wind" in tags and profile.is_number and bool(_origins(profile))
+    )
+
+
+def _origins(profile: Profile) -> set[str]:
+    """Sides that the words of a heading name; single letters are left to units."""
+    sides = words_of("sides")
+    told = {sides.get(word) for word in words_in(profile.heading.text) if len(word) > 1}
+    return {side for side in told if side in _FROM_SIDE}
+
+
+def wind_across(profiles: Sequence[Profile]) -> pl.Series | None:
+    """The part of the wind that comes from the right, where a column says it by itself.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        Columns that nobody claims.
+
+    Returns
+    -------
+    pl.Series or None
+        In m/s, from the right positive. None unless one column has a unit of speed and says from
+        which side its wind comes: a mere `right positive` may be where it blows to.
+    """
+    found = [profile for profile in profiles if is_cross_wind(profile)]
+    if len(found) != 1 or found[0].numbers is None or "from" not in found[0].heading.tags:
+        return None
+    profile, numbers = found[0], found[0].numbers
+    units = [u for u in profile.heading.units if UNITS[u].dimension == "speed"]
+    origins = _origins(profile)
+    origin = profile.heading.positive or (origins.pop() if len(origins) == 1 else None)
+    if origin not in _FROM_SIDE or not units or not numbers.clean:
+        return None
+    sign = 1.0 if origin == "right" else -1.0
+    return numbers.value * (sign * UNITS[units[0]].factor)
+
+
+def along_the_line(
+    values: dict[str, pl.Series], cross_is_there: bool, across: pl.Series | None = None
+) -> list[str]:
     """Wind speed and direction from a column of head or tail wind, where no other says them.
 
     Parameters
@@ -124,6 +205,8 @@ def along_the_line(values: dict[str, pl.Series], cross_is_there: bool) -> list[s
         Columns in canonical units; the helpers are taken out, the wind is put in.
     cross_is_there : bool
         Whether the export also has a cross wind, so that the wind isn't along the line.
+    across : pl.Series, optional
+        The part of the wind from the right [m/s].
 
     Returns
     -------
@@ -132,9 +215,17 @@ def along_the_line(values: dict[str, pl.Series], cross_is_there: bool) -> list[s
     """
     head, tail = values.pop(HEAD_WIND, None), values.pop(TAIL_WIND, None)
     both_or_none = (head is None) == (tail is None)
-    if both_or_none or cross_is_there or {SPEED, FROM} & values.keys():
+    blocked = cross_is_there and across is None
+    if both_or_none or blocked or {SPEED, FROM} & values.keys():
         return []
     against = head if head is not None else pl.Series(-tail if tail is not None else [])
+    if across is not None:
+        parts = pl.DataFrame({"against": against, "across": across})
+        speed = (pl.col("against") ** 2 + pl.col("across") ** 2).sqrt()
+        origin = pl.arctan2("across", "against").degrees() % 360.0
+        values[SPEED] = parts.select(speed.alias(SPEED)).to_series()
+        values[FROM] = parts.select(pl.when(speed > 0).then(origin).alias(FROM)).to_series()
+        return ["The wind was put together from its parts along and across the target line."]
     values[SPEED] = against.abs().alias(SPEED)
     frame = pl.DataFrame({"against": against})
     told = pl.when(pl.col("against") > 0).then(0.0).when(pl.col("against") < 0).then(180.0)

@@ -1,4 +1,4 @@
-"""Headings in five languages, from their parts. Expected readings: common practice, no source."""
+"""Headings in nine languages, from their parts. Expected readings: common practice, no source."""
 
 from __future__ import annotations
 
@@ -46,6 +46,23 @@ from schemas.headings import unit_symbols
         ("tof_s", "hang_time_s", ("s",)),
         ("Offline at landing from target yd", "carry_side_m", ("yd",)),
         ("Date serial", "date", ()),
+        ("Ball-v [km/h]", "ball_speed_mps", ("km/h",)),
+        ("Velocità palla (km/h)", "ball_speed_mps", ("km/h",)),
+        ("Angolo di lancio (gradi)", "launch_angle_deg", ("deg",)),
+        ("Distanza in volo (m)", "carry_m", ("m",)),
+        ("Tempo di volo (s)", "hang_time_s", ("s",)),
+        ("Balsnelheid (km/u)", "ball_speed_mps", ("km/h",)),
+        ("Zijwaartse afwijking (m)", "carry_side_m", ("m",)),
+        ("Spin (tpm)", "spin_rate_rpm", ("rpm",)),
+        ("Hoogste punt (m)", "apex_m", ("m",)),
+        ("Velocidade do taco (km/h)", "club_speed_mps", ("km/h",)),
+        ("Direção de lançamento (°)", "launch_direction_deg", ("deg",)),
+        ("Ângulo de queda (°)", "descent_angle_deg", ("deg",)),
+        ("Carry (jd)", "carry_m", ("yd",)),
+        ("Boldhastighed (km/t)", "ball_speed_mps", ("km/h",)),
+        ("Sideafvigelse (m)", "carry_side_m", ("m",)),
+        ("Svevlengde (m)", "carry_m", ("m",)),
+        ("Spinn (o/min)", "spin_rate_rpm", ("rpm",)),
         ("Line, deg", "launch_direction_deg", ("deg",)),
     ],
 )
@@ -93,6 +110,11 @@ def test_straight_and_along_are_told_apart() -> None:
     assert read_heading("Carry, straight line (m)").straight
     assert read_heading("Carry along the target line (m)").along
     assert not read_heading("Carry (m)").straight
+
+
+def test_a_slip_of_the_pen_is_mended_in_the_language_of_the_file_alone() -> None:
+    assert read_heading("Hoogde (m)", "", "nl").best is not None  # one letter off `hoogte`
+    assert read_heading("Hoogde (m)", "", "en").best is None
 
 
 def test_a_word_is_read_in_the_language_of_the_file() -> None:

@@ -54,6 +54,23 @@ def test_what_has_no_unit_of_its_own_shares_the_next_one() -> None:
     assert told == {("length", "m"), ("height", "m")}
 
 
+def test_short_headings_are_read_by_the_legend_above_them(tmp_path: Path) -> None:
+    text = text_of(
+        "C = club; BS = ball speed (m/s)",
+        "LA = launch angle (deg); CD = carry distance (m)",
+        "C,BS,LA,CD",
+        *ROWS,
+    )
+    assert prepared(tmp_path, text).shots["carry_m"].to_list() == [137.9, 135.0, 141.0]
+
+
+def test_a_running_number_before_the_first_heading_moves_the_headings(tmp_path: Path) -> None:
+    text = text_of(",".join(HEAD), *(f"{k},{row}" for k, row in enumerate(ROWS, 1)))
+    shots = prepared(tmp_path, text).shots
+    assert shots["carry_m"].to_list() == [137.9, 135.0, 141.0]
+    assert shots["club"].unique().to_list() == ["7-iron"]
+
+
 def test_group_lines_name_the_club_of_the_shots_below(tmp_path: Path) -> None:
     rows = [",".join(row.split(",")[1:]) for row in ROWS]
     text = text_of(

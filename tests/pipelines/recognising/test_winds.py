@@ -55,6 +55,39 @@ def test_a_compass_direction_is_left_out_with_a_remark(tmp_path: Path) -> None:
     assert "where the target lies" in remarks
 
 
+@pytest.mark.parametrize(
+    "across",
+    ["Crosswind from right (m/s)", "Seitenwind von rechts (m/s)", "Vento da destra (m/s)"],
+)
+def test_parts_along_and_across_make_one_wind(tmp_path: Path, across: str) -> None:
+    rows = [f"7 iron,{f},{w}" for f, w in zip(FLIGHTS, ("3,4", "3,-4", "0,0"), strict=True)]
+    speed, origin, _ = _shots(tmp_path, [f"{HEAD},Headwind (m/s),{across}", *rows])
+    # 3, 4 and 5 make a right-angled triangle; its angle at the 3 is atan(4 / 3) = 53.13 degrees.
+    assert speed == pytest.approx([5.0, 5.0, 0.0])
+    assert origin == [pytest.approx(53.1301), pytest.approx(306.8699), None]
+
+
+def test_a_cross_wind_that_does_not_say_from_where_is_left_out(tmp_path: Path) -> None:
+    rows = [f"7 iron,{f},3,4" for f in FLIGHTS]
+    speed, origin, _ = _shots(tmp_path, [f"{HEAD},Headwind (m/s),Crosswind (m/s)", *rows])
+    assert speed == origin == [None] * 3
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Wind from (o'clock)", ("12", "2", "9")),
+        ("Vind från (klockan)", ("12", "2", "9")),
+        ("Wind from", ("12 o'clock", "2 o'clock", "9 o'clock")),
+    ],
+)
+def test_hours_of_a_clock_say_where_the_wind_comes_from(
+    tmp_path: Path, heading: str, cells: tuple[str, ...]
+) -> None:
+    rows = [f"7 iron,{f},{cell}" for f, cell in zip(FLIGHTS, cells, strict=True)]
+    assert _shots(tmp_path, [f"{HEAD},{heading}", *rows])[1] == [0.0, 60.0, 270.0]
+
+
 def test_a_column_of_head_wind_has_tail_wind_where_it_is_negative(tmp_path: Path) -> None:
     winds = ("2.0", "-1.5", "0.0")
     rows = [f"7 iron,{f},{w}" for f, w in zip(FLIGHTS, winds, strict=True)]
