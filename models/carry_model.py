@@ -34,7 +34,7 @@ PART_SHOTS = 100_000
 STRIKE_KEYS = ("shot_id", *GROUP_KEYS, "session_id", "shot_number")
 
 
-class CarryModel(BaseEstimator):  # type: ignore[misc]
+class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no types
     """Carry, dispersion and mishits of one player's clubs, or of many players' at once.
 
     Parameters

@@ -24,7 +24,7 @@ LEVEL_ENDS: Final = ("m", "se_m", "low_m", "high_m")
 CHANGE_COLUMNS: Final = ("change_m", "change_low_m", "change_high_m")
 
 
-class CarryTrend(BaseEstimator):  # type: ignore[misc]
+class CarryTrend(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no types
     """Sessions of each club in time, and the level behind them.
 
     Parameters

@@ -19,7 +19,7 @@ from pipelines.offered import Offered, content_hash, stamp_of
 from pipelines.outcome import Outcome
 from pipelines.read_one import read_one
 from pipelines.validation import judge, split_failing
-from schemas.arrow import shots_polars_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from schemas.errors import ExportError
 from schemas.reasons import FileReason, State
 from warehouse import database, lake
@@ -98,7 +98,7 @@ def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
             export = read_one(home, settings.zone, outcome.offered).export or export
         texts = [export.raw_text_of(row) for row in failing["source_row"]]
         raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
-            list(lake.REJECTED_SCHEMA)
+            list(REJECTED_SCHEMA)
         )
         outcome.shots = kept
         outcome.rejected = pl.concat([outcome.rejected, raw]).sort("source_row")
@@ -143,7 +143,7 @@ def store(
     )
     taken = [o for o in settled if o.is_loaded]
     no_shots = pl.DataFrame(schema=shots_polars_schema())
-    no_rows = pl.DataFrame(schema=lake.REJECTED_SCHEMA)
+    no_rows = pl.DataFrame(schema=REJECTED_SCHEMA)
     lake.write_batch(
         home,
         batch,

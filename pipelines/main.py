@@ -198,6 +198,9 @@ def _root(
 
 def main() -> None:
     """Run the command line."""
+    if os.name != "posix":
+        unix = "Linux or another Unix is needed, for the locks that keep a home whole."
+        sys.exit(_say(unix, 3))
     app(prog_name="rangeledger")
 
 

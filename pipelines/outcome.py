@@ -10,10 +10,9 @@ import polars as pl
 from pipelines.offered import Offered, Stamp
 from pipelines.prepared_export import PreparedExport
 from pipelines.read_one import ReadResult
-from schemas.arrow import shots_polars_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from schemas.errors import ExportError
 from schemas.reasons import State
-from warehouse.lake import REJECTED_SCHEMA
 
 
 @cache

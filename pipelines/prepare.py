@@ -16,7 +16,7 @@ import polars as pl
 
 from pipelines.beside import beside
 from pipelines.normalising.notes import Note, note_beside, read_note
-from pipelines.prepared_export import REJECTED_SCHEMA, PreparedExport, RefusedExportError, Rejects
+from pipelines.prepared_export import REJECTED_ROWS, PreparedExport, RefusedExportError, Rejects
 from pipelines.reading.grid import read_grid
 from pipelines.reading.source import read_bytes
 from pipelines.recognising.assignment import Assignment
@@ -326,7 +326,7 @@ class _Job:
             )
             for record in records
         ]
-        return pl.DataFrame(rows, schema=REJECTED_SCHEMA, orient="row")
+        return pl.DataFrame(rows, schema=REJECTED_ROWS, orient="row")
 
 
 def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:

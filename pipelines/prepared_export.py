@@ -11,17 +11,12 @@ import polars as pl
 
 from pipelines.recognising.report import Recognition
 from pipelines.recognising.turning import AnyGrid
+from schemas.arrow import REJECTED_SCHEMA
 from schemas.errors import ExportError
 from schemas.reasons import RowReason
 
-REJECTED_SCHEMA = pl.Schema(
-    {
-        "source_row": pl.Int32(),
-        "raw_text": pl.String(),
-        "reason_code": pl.String(),
-        "reason": pl.String(),
-    }
-)
+# Which export a row is of is known to whoever offers it.
+REJECTED_ROWS = pl.Schema({n: kind for n, kind in REJECTED_SCHEMA.items() if n != "source_file"})
 
 
 @dataclass(slots=True)

@@ -22,6 +22,16 @@ _POLARS: dict[Kind, pl.DataType] = {
     Kind.INSTANT: pl.Datetime("ms", "UTC"),
 }
 LAKE_COLUMNS: tuple[Column, ...] = (*CANONICAL, EXTRAS)
+# Rows of exports that are not accepted, in the lake.
+REJECTED_SCHEMA = pl.Schema(
+    {
+        "source_file": pl.String(),
+        "source_row": pl.Int32(),
+        "raw_text": pl.String(),
+        "reason_code": pl.String(),
+        "reason": pl.String(),
+    }
+)
 
 
 def _field(column: Column) -> pa.Field:

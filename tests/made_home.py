@@ -14,11 +14,11 @@ from models.launch_spread import LAUNCH_COLUMNS, usual_spread
 from models.shot_pattern import ShotPattern
 from models.shot_sampler import sample_shots
 from pipelines.fitting import fit_changed
-from schemas.arrow import shots_polars_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from tests.shots import START
 from warehouse import database, lake, publishing
 from warehouse.home import Home, open_home, read_settings
-from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+from warehouse.lake import Batch, Offer
 
 ADA = "Ada Brook"
 HOSTILE = '<script>alert("x")</script> & Zoë\'s'

@@ -26,21 +26,12 @@ import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from schemas.arrow import shots_arrow_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
 from schemas.errors import HomeError, StorageError
 from warehouse.home import Home, sync_folder, write_atomically
 
 # Up to so many batches their files are asked for by name instead of listing the whole lake.
 _FEW = 50
-REJECTED_SCHEMA = pl.Schema(
-    {
-        "source_file": pl.String(),
-        "source_row": pl.Int32(),
-        "raw_text": pl.String(),
-        "reason_code": pl.String(),
-        "reason": pl.String(),
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)

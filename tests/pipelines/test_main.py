@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from pipelines.main import COMMANDS, app
+from pipelines.main import COMMANDS, app, main
 from tests.readme import README
 from warehouse.home import Home
 
@@ -99,6 +99,15 @@ def test_a_value_beyond_its_limit_is_told_with_the_limit() -> None:
     answer = run.invoke(app, ["simulate", "--shots", "-3"])
     assert answer.exit_code == 2
     assert answer.stderr == "rangeledger: --shots -3 can't be; give at least 1.\n"
+
+
+def test_a_machine_without_unix_locks_is_told_in_a_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("pipelines.main.os.name", "nt")
+    with pytest.raises(SystemExit, match="3"):
+        main()
+    assert capsys.readouterr().err.startswith("rangeledger: Linux or another Unix is needed")
 
 
 def test_the_version_is_told() -> None:

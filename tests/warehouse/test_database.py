@@ -6,11 +6,12 @@ import duckdb
 import polars as pl
 import pytest
 
+from schemas.arrow import REJECTED_SCHEMA
 from schemas.errors import HomeError, QueryError
 from tests.shots import make_shots
 from warehouse import database, lake, publishing
 from warehouse.home import Home
-from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+from warehouse.lake import Batch, Offer
 
 NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
 CONTRACT_VIEWS = {

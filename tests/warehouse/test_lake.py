@@ -4,7 +4,7 @@ import polars as pl
 import pyarrow.parquet as pq
 import pytest
 
-from schemas.arrow import shots_arrow_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
 from schemas.columns import BY_NAME
 from schemas.errors import HomeError
 from tests.shots import make_shots
@@ -17,7 +17,7 @@ def _batch(number: int, shots: int = 3, rejected: int = 0) -> lake.Batch:
     return lake.Batch(number, "2026-05-02T10:00:00.000", (offer,))
 
 
-NO_ROWS = pl.DataFrame(schema=lake.REJECTED_SCHEMA)
+NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
 
 
 def test_parquet_reads_back_equal_with_pyarrow_and_polars(home: Home) -> None:

@@ -9,10 +9,10 @@ from typer.testing import CliRunner
 
 from pipelines.commands.status import open_refusals
 from pipelines.main import app
-from schemas.arrow import shots_polars_schema
+from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from warehouse import database, lake, publishing
 from warehouse.home import Home
-from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+from warehouse.lake import Batch, Offer
 
 
 def refuse(home: Home, name: str) -> str:

@@ -8,10 +8,11 @@ from typing import Any
 import polars as pl
 import pytest
 
+from schemas.arrow import REJECTED_SCHEMA
 from tests.shots import START, make_shots
 from warehouse import database, lake
 from warehouse.home import Home
-from warehouse.lake import REJECTED_SCHEMA, Batch, Offer
+from warehouse.lake import Batch, Offer
 
 CLUBS = ["54-wedge", "driver", "54-wedge", "7-iron", "driver", "putter"]
 FIRST, SECOND = "a" * 64, "b" * 64
