@@ -155,8 +155,7 @@ def _values(
 ) -> list[FloatArray]:
     """Return each feature of each shot, and write the doubt about given launch in each cell."""
     carry, side, speed, launch, spin, start, axis = (
-        shots[name].cast(pl.Float64).fill_null(np.nan).to_numpy()
-        for name in _SHOT_VALUES
+        shots[name].cast(pl.Float64).fill_null(np.nan).to_numpy() for name in _SHOT_VALUES
     )
     log_carry, lateral = np.log(carry), np.degrees(np.arctan2(side, carry))
     flown = fly(speed, launch, 0.0, spin, np.nan_to_num(axis))

@@ -9,15 +9,14 @@ meanings; the other words of the heading and the values below it decide.
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
-LANGUAGES = ("en", "de", "fr", "es", "sv", "it", "nl", "pt", "da")
+from schemas.vocabulary import LANGUAGES, vocabulary
+
 METRIC_LANGUAGES = frozenset(LANGUAGES) - {"en"}  # metres and degrees Celsius where none is said
 FILLER = "filler"
 _LETTERS_WITHOUT_ACCENT = str.maketrans(
@@ -122,11 +121,6 @@ class HeadingWords:
         return frozenset(key[0] for key in self.parts if len(key) == 1)
 
 
-def _load(language: str) -> dict[str, Any]:
-    file = resources.files("schemas.vocabulary").joinpath(f"{language}.toml")
-    return tomllib.loads(file.read_text(encoding="utf-8"))
-
-
 def _parts(table: Mapping[str, Iterable[str]]) -> Iterable[tuple[tuple[str, ...], frozenset[str]]]:
     for tags, words in table.items():
         for word in words:
@@ -154,7 +148,7 @@ def heading_words() -> HeadingWords:
     HeadingWords
         The words, folded.
     """
-    files = {language: _load(language) for language in LANGUAGES}
+    files = {language: vocabulary(language) for language in LANGUAGES}
     parts: dict[tuple[str, ...], set[frozenset[str]]] = {}
     own: dict[str, dict[tuple[str, ...], set[frozenset[str]]]] = {}
     languages: dict[tuple[str, ...], set[str]] = {}

@@ -6,15 +6,13 @@ them to a form in which case, accents and punctuation don't matter, and merges t
 
 from __future__ import annotations
 
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
-from typing import Any
 
-LANGUAGES = ("en", "de", "fr", "es", "sv", "it", "nl", "pt", "da")
+from schemas.vocabulary import LANGUAGES, vocabulary
+
 _LETTERS_WITHOUT_ACCENT = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ð": "d"})
 
 
@@ -49,12 +47,6 @@ def _inverted(table: Mapping[str, Iterable[str]]) -> dict[str, str]:
     return {fold(word): meaning for meaning, words in table.items() for word in words}
 
 
-def _load(language: str) -> dict[str, Any]:
-    file = resources.files("schemas.vocabulary").joinpath(f"{language}.toml")
-    cells: dict[str, Any] = tomllib.loads(file.read_text(encoding="utf-8")).get("cells", {})
-    return cells
-
-
 @cache
 def cell_words(language: str) -> CellWords:
     """Words of one language.
@@ -69,7 +61,7 @@ def cell_words(language: str) -> CellWords:
     CellWords
         The words, folded.
     """
-    cells = _load(language)
+    cells = vocabulary(language).get("cells", {})
     kinds = {kind: _inverted(table) for kind, table in cells.items() if isinstance(table, dict)}
     lists = {
         kind: {fold(word): kind for word in words}

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from schemas.columns import BALLS, FLIGHT_BASES, SURFACES
-from schemas.words import LANGUAGES, cell_words, fold, words_of
+from schemas.vocabulary import LANGUAGES
+from schemas.words import cell_words, fold, words_of
 
 
 @pytest.mark.parametrize(

@@ -79,6 +79,9 @@ def test_a_heading_is_read_from_its_parts(text: str, column: str, units: tuple[s
         "Distance to pin", "Face to path", "Mean carry (yd)", "Carry, still air", "Spin loft",
         "Swing direction", "Best total", "Target distance (m)", "Blatt zur Bahn", "Écart type",
         "Wind blowing towards (°)", "Putt length (ft)", "Battery", "",
+        "Distanza dalla bandiera", "Carry medio", "Afstand tot de vlag", "Verwachte carry",
+        "Perda de spin", "Carry médio", "Afstand til flag", "Forventet carry",
+        "Gennemsnitlig carry",
     ],
 )  # fmt: skip
 def test_what_is_no_column_of_a_shot_is_left_alone(text: str) -> None:
