@@ -51,8 +51,10 @@ def shot_shape(shots: pl.DataFrame, *, handedness: Mapping[str, str] | None = No
     -------
     polars.DataFrame
         One row a player and club: player, club, shots; `start_direction_deg`, `curve_deg` with
-        `_se_deg` and `_sd_deg` (right positive); `share_curving_right`, `share_curving_left`;
-        `stock_shape` in words; `share_other_shape` with `share_other_low`, `share_other_high`
+        `_se_deg` and `_sd_deg` (right positive); `share_curving_right`, `share_curving_left`,
+        `share_straight`; `stock_shape` in words; `share_stock_shape` with `share_stock_low`,
+        `share_stock_high` (90 %): shots that curve as the stock shape does, straight ones where
+        that does not curve; `share_other_shape` with `share_other_low`, `share_other_high`
         (90 %): shots that curve to the other side; `two_way`; `width_m` that holds 80 % of the
         shots, `width_stock_m` that holds 80 % of those of the stock shape alone,
         `width_gain_m` with `width_gain_se_m`; model_version.
@@ -101,6 +103,7 @@ def _table(used: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
     shares = used.group_by("index").agg(
         (curve > STRAIGHT_DEG).mean().alias("share_curving_right"),
         (curve < -STRAIGHT_DEG).mean().alias("share_curving_left"),
+        (curve.abs() <= STRAIGHT_DEG).mean().alias("share_straight"),
     )
     names = {"start": "start_direction", "curve": "curve"}
     table = keys.join(shares, on="index").sort("index").with_columns(
@@ -108,7 +111,7 @@ def _table(used: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
         for what, columns in moments.items()
         for end, values in zip(("", "_se", "_sd"), columns, strict=True)
     )  # fmt: skip
-    return _finished(_with_widths(_with_other(table), used), handedness)
+    return _finished(_with_widths(_with_stock_and_other(table), used), handedness)
 
 
 def _moments(
@@ -122,20 +125,24 @@ def _moments(
     return huber_mean(values, index, len(count), scale), spread / np.sqrt(count), spread
 
 
-def _with_other(table: pl.DataFrame) -> pl.DataFrame:
-    """Add the side of the stock curve and the share of the other one."""
-    right, left = pl.col("share_curving_right"), pl.col("share_curving_left")
+def _with_stock_and_other(table: pl.DataFrame) -> pl.DataFrame:
+    """Add the side of the stock curve, its share and the share of the other one."""
+    right, left, curve = (
+        pl.col(name) for name in ("share_curving_right", "share_curving_left", "curve_deg")
+    )
     table = table.with_columns(
         stock_side=pl.when(right > left).then(1).when(left > right).then(-1).otherwise(0),
+        share_stock_shape=pl.when(curve > STRAIGHT_DEG).then(right)
+        .when(curve < -STRAIGHT_DEG).then(left).otherwise("share_straight"),
         share_other_shape=pl.min_horizontal(right, left),
-    )
-    share, count = table["share_other_shape"].to_numpy(), table["shots"].to_numpy()
-    low, high = share_interval(share * count, count.astype(np.float64))
-    return table.with_columns(
-        share_other_low=pl.Series(low),
-        share_other_high=pl.Series(high),
-        two_way=pl.col("share_other_shape") > TWO_WAY_SHARE,
-    )
+    )  # fmt: skip
+    count = table["shots"].to_numpy().astype(np.float64)
+    for name in ("stock", "other"):
+        low, high = share_interval(table[f"share_{name}_shape"].to_numpy() * count, count)
+        table = table.with_columns(
+            pl.Series(f"share_{name}_low", low), pl.Series(f"share_{name}_high", high)
+        )
+    return table.with_columns(two_way=pl.col("share_other_shape") > TWO_WAY_SHARE)
 
 
 def _with_widths(table: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
@@ -204,7 +211,8 @@ def _finished(table: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFram
         pl.col(angles).fill_nan(None),
         model_version=pl.lit(MODEL_VERSION),
     ).select(
-        *KEYS, "shots", *angles, "share_curving_right", "share_curving_left", "stock_shape",
+        *KEYS, "shots", *angles, "share_curving_right", "share_curving_left", "share_straight",
+        "stock_shape", "share_stock_shape", "share_stock_low", "share_stock_high",
         "share_other_shape", "share_other_low", "share_other_high", "two_way",
         "width_m", "width_stock_m", "width_gain_m", "width_gain_se_m", "model_version",
     )  # fmt: skip

@@ -35,9 +35,21 @@ def test_one_dependable_fade() -> None:
     assert found["curve_sd_deg"] == pytest.approx(1.0, abs=0.15)
     assert found["curve_se_deg"] == pytest.approx(0.05, abs=0.01)
     assert found["stock_shape"] == "pull-fade"
+    # A normal about 4 deg with 1 deg is above 1 deg in 99.87 of 100 shots (table of the normal).
+    assert found["share_stock_shape"] == pytest.approx(0.9987, abs=0.005)
+    assert found["share_stock_low"] < found["share_stock_shape"] <= found["share_stock_high"]
     assert found["share_other_shape"] < 0.01
     assert not found["two_way"]
     assert found["width_gain_m"] == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_straight_shape_counts_the_straight_shots() -> None:
+    """A normal about 0 with 1 deg lies within 1 deg in 68.27 of 100 shots (table of the normal)."""
+    found = row(pattern(0.0, 0.0, shots=6_000))
+    assert found["stock_shape"] == "straight"
+    assert found["share_stock_shape"] == found["share_straight"] == pytest.approx(0.683, abs=0.018)
+    shares = ("share_straight", "share_curving_left", "share_curving_right")
+    assert sum(found[name] for name in shares) == pytest.approx(1.0)
 
 
 def test_a_miss_to_both_sides_costs_fairway() -> None:

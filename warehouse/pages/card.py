@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 import polars as pl
 
@@ -16,11 +15,12 @@ from warehouse.pages.bag import BagClub
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.player_rows import PlayerRows, usual_ball
 from warehouse.pages.rendering import rendered
-from warehouse.pages.report import wedge_rows
-from warehouse.pages.units import PageUnit, club_label, club_words, day, percent
+from warehouse.pages.shape_words import usual_shape
+from warehouse.pages.units import PageUnit, club_words, day, percent
+from warehouse.pages.wedge_tables import swing_matrix, wedge_rows, wedges_that_fit
 
 # What fits on a face of A6 in a size that can be read on the course.
-_CLUBS, _WEDGE_ROWS, _WIND_ROWS, _GAP_ROWS = 17, 12, 9, 13
+_CLUBS, _WEDGE_ROWS, _SWINGS, _WIND_ROWS, _GAP_ROWS = 17, 12, 4, 9, 13
 CAUTION = "A tendency, not a promise. Local rules and judgement come first; clear people ahead."
 
 
@@ -137,32 +137,33 @@ def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
 def _wedge_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     """The wedge for each distance; without part swings, nothing but what there is."""
     own = rows.wedges.filter(pl.col("ball") == usual_ball(carry))
-    picks = [row for row in wedge_rows(own, unit) if not row["note"]]
+    picks = wedges_that_fit(wedge_rows(own, unit))
     if picks:
-        step = max(1, -(-len(picks) // _WEDGE_ROWS))
-        shown = tuple((row["target"], row["best"], row["carry"]) for row in picks[::step])
+        shown = tuple((row["target"], row["best"], row["carry"]) for row in _some(picks))
         note = "Nearest on average for each distance; its own carry beside it."
         return CardTable("Wedges", ("For", "Play", "Carries"), shown, note)
-    return _swing_matrix(carry, unit)
+    return _swing_face(carry, unit)
 
 
-def _swing_matrix(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
+def _some(picks: list[dict[str, str]]) -> list[dict[str, str]]:
+    """As many distances as fit the face: round ones where those are enough."""
+    if len(picks) <= _WEDGE_ROWS:
+        return picks
+    tens = [row for row in picks if row["target"].endswith("0")]
+    if len(picks) // 3 <= len(tens) <= _WEDGE_ROWS:
+        return tens
+    return picks[:: -(-len(picks) // _WEDGE_ROWS)]
+
+
+def _swing_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     """Carry of each wedge by swing."""
-    wedges = carry.filter(pl.col("club").str.ends_with("wedge"))
-    order = wedges.group_by("swing").agg(pl.col("carry_m").max()).sort("carry_m", descending=True)
-    swings = order["swing"].to_list()[:4]
-    found = {(row["club"], row["swing"]): row for row in wedges.to_dicts()}
-    clubs = wedges["club"].unique(maintain_order=True).to_list()[:_WEDGE_ROWS]
+    matrix = swing_matrix(carry)
     rows = tuple(
-        (club_words(club), *(_carry_of(found.get((club, swing)), unit) for swing in swings))
-        for club in clubs
+        (label, *("–" if row is None else unit.whole(row["carry_m"]) for row in swings[:_SWINGS]))
+        for label, swings in matrix.rows[:_WEDGE_ROWS]
     )
     note = "Carry by swing; a dash was never recorded."
-    return CardTable("Wedges", ("Club", *swings), rows, note)
-
-
-def _carry_of(row: dict[str, Any] | None, unit: PageUnit) -> str:
-    return unit.whole(row["carry_m"]) if row else "–"
+    return CardTable("Wedges", ("Club", *matrix.swings[:_SWINGS]), rows, note)
 
 
 def _wind_face(bag: Sequence[BagClub], unit: PageUnit) -> CardTable:
@@ -189,15 +190,5 @@ def _gap_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTabl
         for row in gaps
     )
     note = "Overlap: how often the shorter club’s next shot outcarries the longer one’s."
-    shape = _usual_shape(rows.shape)
+    shape = usual_shape(rows.shape)
     return CardTable("Gaps", ("Clubs", "Gap", "Overlap"), cells, f"{note} {shape}".strip())
-
-
-def _usual_shape(shape: pl.DataFrame) -> str:
-    """Stock shape of the longest clubs in a few words."""
-    words = [
-        f"{club_label(row['club'], 'full')}: {row['stock_shape']}"
-        for row in shape.to_dicts()
-        if row["stock_shape"] and row["club"] in ("driver", "7-iron")
-    ]
-    return f"Shape: {'; '.join(words)}." if words else ""

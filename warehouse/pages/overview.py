@@ -82,7 +82,7 @@ def _player(entry: PlayerEntry, unit: PageUnit) -> dict[str, Any]:
         "band": _band(longest, unit),
         "iron": unit.whole(middle["carry_m"] if middle else None),
         "iron_band": _band(middle, unit),
-        "mishits": _mishits(rows.shots),
+        "mishits": _mishits(rows.carry),
         "flagged": number(rows.flags["session_id"].n_unique()),
         "practise": "; ".join([*best[:1], *(word[0].lower() + word[1:] for word in best[1:])])
         or "nothing stands out",
@@ -95,8 +95,8 @@ def _band(row: dict[str, Any] | None, unit: PageUnit) -> str:
     return f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}"
 
 
-def _mishits(shots: pl.DataFrame) -> str:
-    judged = shots.filter(pl.col("strike").is_not_null())
-    if judged.is_empty():
-        return "–"
-    return percent(judged.filter(pl.col("strike") == "mishit").height / judged.height)
+def _mishits(carry: pl.DataFrame) -> str:
+    """Share of mishits over all clubs, each as its report states it."""
+    known = carry.filter(pl.col("mishit_rate").is_not_null())
+    shots = int(known["shots"].sum())
+    return percent(float((known["mishit_rate"] * known["shots"]).sum()) / shots) if shots else "–"

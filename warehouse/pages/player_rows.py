@@ -18,7 +18,7 @@ _QUERIES = {
         FROM carry_by_club WHERE player = $1 ORDER BY carry_m DESC, club, swing, ball""",
     "ellipses": f"""
         SELECT {_CLUB}, level, centre_carry_m, centre_side_m, half_axis_long_m,
-               half_axis_short_m, angle_deg, share_inside
+               half_axis_short_m, angle_deg, shots_held_out, share_inside
         FROM dispersion WHERE player = $1 ORDER BY club, swing, ball, level""",
     "shots": f"""
         SELECT {_CLUB}, still_carry_m, still_side_m, strike
@@ -34,7 +34,8 @@ _QUERIES = {
         FROM sessions WHERE player = $1 ORDER BY started_at, session_id""",
     "shape": """
         SELECT club, shots, start_direction_deg, start_direction_sd_deg, curve_deg, curve_sd_deg,
-               stock_shape, share_other_shape, two_way
+               share_curving_left, share_straight, share_curving_right, stock_shape,
+               share_stock_shape, share_stock_low, share_stock_high, two_way, width_m
         FROM shot_shape WHERE player = $1 ORDER BY club""",
     "gaps": """
         SELECT ball, longer_club, shorter_club, gap_m, gap_low_m, gap_high_m,
@@ -62,6 +63,16 @@ _LATER: dict[str, tuple[str, dict[str, Any]]] = {
          "carry_sd_m": pl.Float64, "level_m": pl.Float64, "level_low_m": pl.Float64,
          "level_high_m": pl.Float64, "change_m": pl.Float64, "change_low_m": pl.Float64,
          "change_high_m": pl.Float64, "changed": pl.Boolean},
+    ),
+    "shape": (
+        "shot_shape",
+        {"club": pl.String, "shots": pl.Int32, "start_direction_deg": pl.Float64,
+         "start_direction_sd_deg": pl.Float64, "curve_deg": pl.Float64,
+         "curve_sd_deg": pl.Float64, "share_curving_left": pl.Float64,
+         "share_straight": pl.Float64, "share_curving_right": pl.Float64,
+         "stock_shape": pl.String, "share_stock_shape": pl.Float64,
+         "share_stock_low": pl.Float64, "share_stock_high": pl.Float64, "two_way": pl.Boolean,
+         "width_m": pl.Float64},
     ),
     "wedges": (
         "wedge_grid",

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import polars as pl
+
 from models.practice_gain import PracticeAdvice, PracticeClub
 from schemas.units import counted
-from warehouse.pages.units import club_label, percent
+from warehouse.pages.units import club_label, day, percent
 
 _ADVICE = 5
+# What to practise, and why: by how much more, or from twice as much on by how many times.
 _ASPECTS = {
-    "distance": ("Distance control with the {club}.", "Carry spreads {more} more than usual"),
-    "direction": ("Direction with the {club}.", "Shots spread {more} more to the sides than usual"),
-    "mishits": ("Clean strikes with the {club}.", "Mishits are {more} more frequent than usual"),
-}
+    "distance": ("Distance control with the {club}.", "Carry spreads {more} more than usual",
+                 "Carry spreads {times} times as far as usual"),
+    "direction": ("Direction with the {club}.", "Shots spread {more} more to the sides than usual",
+                  "Shots spread {times} times as far to the sides as usual"),
+    "mishits": ("Clean strikes with the {club}.", "Mishits are {more} more frequent than usual",
+                "Mishits are {times} times as frequent as usual"),
+}  # fmt: skip
 # Less than this is not worth a place on the list [strokes a round]; common practice, no source.
 _LEAST_GAIN = 0.02
 
@@ -37,13 +43,14 @@ def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]
         if (gain.club, gain.swing) in seen or gain.strokes_a_round < _LEAST_GAIN:
             continue
         seen.add((gain.club, gain.swing))
-        what, how = _ASPECTS[gain.aspect]
+        what, more, times = _ASPECTS[gain.aspect]
+        how = more if gain.excess < 1.0 else times
         items.append(
             {
                 "what": what.format(club=club_label(gain.club, gain.swing)),
-                "why": f"{how.format(more=percent(gain.excess))}; without that about "
-                f"{gain.strokes_a_round:.2f} strokes fewer a round, at "
-                f"{_uses(gain.uses_a_round)}.",
+                "why": how.format(more=percent(gain.excess), times=f"{1.0 + gain.excess:.1f}")
+                + f"; without that about {gain.strokes_a_round:.2f} strokes fewer a round "
+                f"({_uses(gain.uses_a_round)} a round).",
             }
         )
     return items[:most]
@@ -69,6 +76,28 @@ def not_judged(practice: PracticeAdvice) -> list[str]:
         clubs = ", ".join(_name(club) for club in practice.loft_unknown)
         sentences.append(f"Not judged, because the name tells no loft: {clubs}.")
     return sentences
+
+
+def stands_out(flags: pl.DataFrame) -> list[str]:
+    """Sentences on the sessions that stand out and yet count in the spreads.
+
+    Parameters
+    ----------
+    flags : polars.DataFrame
+        Rows of session_flags.
+
+    Returns
+    -------
+    list of str
+        One a session, with the command that leaves it out.
+    """
+    sessions = flags.unique("session_id", maintain_order=True, keep="first")
+    return [
+        f"The session {'of ' + day(started) if started else named[:10]} stands out (see Over "
+        "time) and makes these spreads wider. If that was not the player's usual play, leave it "
+        f"out: rangeledger exclude {named}"
+        for named, started in sessions.select("session_id", "started_at").rows()
+    ]
 
 
 def _uses(often: float) -> str:

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from typing import Any
 
 import polars as pl
 
 from models.practice_gain import PracticeAdvice
-from schemas.units import YARD_M, counted
+from schemas.units import counted
 from warehouse.pages.bag import BagClub
 from warehouse.pages.carry_plots import carry_bands, carry_over_time
 from warehouse.pages.conditions_words import air_words, wind_words
 from warehouse.pages.day_rules import day_rules, rule_cells
 from warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from warehouse.pages.player_rows import PlayerRows, usual_ball
-from warehouse.pages.practice_words import advice, not_judged
+from warehouse.pages.practice_words import advice, not_judged, stands_out
+from warehouse.pages.putting_words import putting_words
 from warehouse.pages.rendering import rendered
-from warehouse.pages.units import PageUnit, club_label, club_words, day, number, percent
+from warehouse.pages.shape_words import shape_rows
+from warehouse.pages.units import PageUnit, club_label, club_words, day, percent
+from warehouse.pages.wedge_tables import swing_cells, swing_matrix, wedge_rows, wedges_that_fit
 
 # Two-sided 90 % of a normal.
 _NORMAL_90 = 1.645
@@ -53,25 +55,29 @@ def report_page(
         One self-contained page.
     """
     usual = usual_ball(rows.carry)
+    swings = swing_matrix(rows.carry.filter(pl.col("ball") == usual))
     values = {
         "player": rows.player,
         "unit": unit,
         "lead": _lead(rows),
         "advice": advice(practice),
         "not_judged": not_judged(practice),
+        "stands_out": stands_out(rows.flags),
         "judged": len(bag) > len(practice.too_few) + len(practice.loft_unknown),
         "bands_plot": carry_bands(rows.carry, usual, unit),
         "bag_plot": bag_plan(rows.ellipses.filter(pl.col("ball") == usual), unit),
         "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
         "plans": _plans(rows, unit, usual),
         "trends": _trends(rows, unit, usual),
-        "shape": [_shape_row(row) for row in _longest_first(rows.shape, rows.carry)],
+        "shape": shape_rows(rows.shape, rows.carry, unit),
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
-        "wedges": _wedges_that_fit(wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit)),
+        "swings": swings.swings,
+        "swing_rows": swing_cells(swings, unit),
+        "wedges": wedges_that_fit(wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit)),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
         "flags": _flag_rows(rows.flags),
-        "putting": _putting_words(rows.putting),
+        "putting": putting_words(rows.putting),
         "sessions": [_session_row(row, unit) for row in rows.sessions.to_dicts()],
         "strokes_source": strokes_source,
         "model_version": rows.carry["model_version"][0] if rows.carry.height else "–",
@@ -147,8 +153,10 @@ def _tested(ellipses: pl.DataFrame) -> str:
     held = ellipses.filter((pl.col("level") == 0.8) & pl.col("share_inside").is_not_null())
     if held.is_empty():
         return "Not tested on sessions left out yet."
+    share, shots = held["share_inside"][0], held["shots_held_out"][0]
     return (
-        f"The 80 % ellipse held {percent(held['share_inside'][0])} of shots in sessions left out."
+        f"The 80 % ellipse held {round(share * shots)} of {counted(shots, 'shot')} "
+        f"({percent(share)}) in sessions left out."
     )
 
 
@@ -164,40 +172,6 @@ def _gap_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, str]:
         "overlap": percent(row["overlap_probability"]),
         "remark": remarks.get(row["verdict"] or "", ""),
     }
-
-
-def wedge_rows(wedges: pl.DataFrame, unit: PageUnit) -> list[dict[str, str]]:
-    """Best and next best club and swing for each distance."""
-    rows = []
-    for target in wedges["target_m"].unique(maintain_order=True):
-        ranked = wedges.filter(pl.col("target_m") == target).sort("rank").to_dicts()
-        second = ranked[1] if len(ranked) > 1 else None
-        rows.append(
-            {
-                "target": unit.whole(target),
-                "best": club_label(ranked[0]["club"], ranked[0]["swing"]),
-                "carry": unit.whole(ranked[0]["carry_m"]),
-                "miss": unit.tenth(ranked[0]["expected_miss_m"]),
-                "second": club_label(second["club"], second["swing"]) if second else "–",
-                "second_miss": unit.tenth(second["expected_miss_m"] if second else None),
-                "note": _note_words(ranked[0]["hole_note"] or "", unit),
-            }
-        )
-    return rows
-
-
-def _note_words(note: str, unit: PageUnit) -> str:
-    """A note of the wedge grid in the unit of the page."""
-    if unit.symbol == "yd":
-        return note.replace(" full (", " (")
-    return re.sub(
-        r"\((\d+) yd\)", lambda yards: f"({unit.whole(int(yards[1]) * YARD_M)} {unit.symbol})", note
-    ).replace(" full (", " (")
-
-
-def _wedges_that_fit(rows: list[dict[str, str]]) -> list[dict[str, str]]:
-    """Rows without the distances below the shortest swing and beyond the longest."""
-    return [row for row in rows if not row["note"].startswith(("shorter", "longer"))]
 
 
 def wind_rows(bag: Sequence[BagClub], unit: PageUnit) -> list[dict[str, Any]]:
@@ -239,25 +213,6 @@ def _one_in(chances: list[float]) -> str:
     return f"1 in {float(f'{1.0 / least:.2g}'):,.0f}"
 
 
-def _putting_words(putting: pl.DataFrame) -> str:
-    """The start line in a sentence or two, nothing without putts."""
-    if putting.is_empty():
-        return ""
-    row = putting.to_dicts()[0]
-    words = (
-        f"{counted(row['putts'], 'putt')} in {counted(row['sessions'], 'session')} start "
-        f"{_off_line(row['start_direction_deg'])} on average"
-    )
-    if row["start_sd_deg"] is None:
-        return words + "."
-    return (
-        f"{words}, with a spread of {number(row['start_sd_deg'], 2)} degrees. By the geometry of "
-        f"the hole alone that holes {percent(row['share_holed_dead_weight'])} of level five-foot "
-        f"putts that die at the hole, {percent(row['share_holed_firm'])} of firm and "
-        f"{percent(row['share_holed_hard'])} of hard ones; pace and slope come on top."
-    )
-
-
 def _trends(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]]:
     """Carry over time of each club and swing with two sessions or more."""
     trends = []
@@ -284,39 +239,6 @@ def _change_words(own: pl.DataFrame, unit: PageUnit) -> str:
 
 def _flagged(flags: pl.DataFrame, row: dict[str, Any]) -> frozenset[str]:
     return frozenset(_same_club(flags, row)["session_id"])
-
-
-def _longest_first(shape: pl.DataFrame, carry: pl.DataFrame) -> list[dict[str, Any]]:
-    """Rows of clubs in the order of their carry."""
-    order = {club: place for place, club in enumerate(carry["club"].unique(maintain_order=True))}
-    return sorted(shape.to_dicts(), key=lambda row: order.get(row["club"], len(order)))
-
-
-def _shape_row(row: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "label": club_label(row["club"], "full"),
-        "stock": row["stock_shape"] or "–",
-        "start": _degrees(row["start_direction_deg"]),
-        "start_spread": number(row["start_direction_sd_deg"], 1),
-        "curve": _degrees(row["curve_deg"]),
-        "curve_spread": number(row["curve_sd_deg"], 1),
-        "other": percent(row["share_other_shape"]),
-        "shots": row["shots"],
-    }
-
-
-def _off_line(value: float | None) -> str:
-    """A start direction against the line in words."""
-    if value is None or abs(value) < 0.05:
-        return "on the line"
-    return f"{abs(value):.1f} degrees {'right' if value > 0 else 'left'} of the line"
-
-
-def _degrees(value: float | None) -> str:
-    if value is None:
-        return "–"
-    side = " right" if value > 0.05 else " left" if value < -0.05 else ""
-    return f"{abs(value):.1f}{side}"
 
 
 def _session_row(row: dict[str, Any], unit: PageUnit) -> dict[str, Any]:

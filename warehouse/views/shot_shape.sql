@@ -9,10 +9,15 @@
 --   curve_deg: Centre of the curve, direction of landing less start direction [deg]
 --   curve_se_deg: Its standard error [deg]
 --   curve_sd_deg: Spread of the curve [deg]
---   share_curving_right: Share of shots that curve right
---   share_curving_left: Share of shots that curve left
+--   share_curving_right: Share of shots that curve right by more than 1 deg
+--   share_curving_left: Share of shots that curve left by more than 1 deg
+--   share_straight: Share of shots that curve by no more than 1 deg
 --   stock_shape: The stock shape in words; fade and draw where the player's hand is known
---   share_other_shape: Share of shots that curve to the other side
+--   share_stock_shape: Share of shots that curve as the stock shape does; straight ones where it
+--     does not curve
+--   share_stock_low: Lower end of its 90 % interval
+--   share_stock_high: Upper end of its 90 % interval
+--   share_other_shape: Share of shots that curve to the rarer side
 --   share_other_low: Lower end of its 90 % interval
 --   share_other_high: Upper end of its 90 % interval
 --   two_way: Whether the other shape is too common for one side to be counted on
@@ -25,7 +30,8 @@ SELECT
     player, club, shots,
     start_direction_deg, start_direction_se_deg, start_direction_sd_deg,
     curve_deg, curve_se_deg, curve_sd_deg,
-    share_curving_right, share_curving_left, stock_shape,
+    share_curving_right, share_curving_left, share_straight, stock_shape,
+    share_stock_shape, share_stock_low, share_stock_high,
     share_other_shape, share_other_low, share_other_high, two_way,
     width_m, width_m / 0.9144 AS width_yd,
     width_stock_m, width_stock_m / 0.9144 AS width_stock_yd,

@@ -10,7 +10,7 @@ import duckdb
 import polars as pl
 import pytest
 
-from models.practice_gain import PracticeAdvice, practice_advice
+from models.practice_gain import PracticeAdvice, PracticeGain, practice_advice
 from models.strokes_to_hole_out import StrokesToHoleOut
 from tests.made_home import ADA, BAG, HOSTILE
 from tests.warehouse.pages.pages_of import Page, pdf_text
@@ -21,8 +21,9 @@ from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
 from warehouse.pages.player_rows import PlayerRows, player_rows
 from warehouse.pages.practice_words import advice, not_judged
-from warehouse.pages.report import _wedges_that_fit, report_page, wedge_rows
+from warehouse.pages.report import report_page
 from warehouse.pages.units import METRES, YARDS
+from warehouse.pages.wedge_tables import swing_cells, swing_matrix
 from warehouse.published import published
 
 TABLE = StrokesToHoleOut.published()
@@ -249,7 +250,10 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     assert "A <b>head</b> wind." in page.text
     assert "30 putts in 2 sessions start 0.4 left degrees" not in page.text
     assert "0.4 degrees left of the line" in page.text
-    assert "holes 97 % of level five-foot putts" in page.text
+    assert "holes 97 % of those that die at the hole" in page.text
+    # Half a hole of 108 mm (rules of the game) over 5 ft: atan(54 / 1524) = 2.03 deg.
+    assert "must start within 2.0 degrees of the middle of the hole" in page.text
+    assert f"leave it out: rangeledger exclude {session}" in page.text
     wedge_face = card_content(shown, bag_of(database, ADA), YARDS).faces[1]
     assert wedge_face.rows[0] == ("50", "54° wedge 7:30", "50")
 
@@ -281,6 +285,68 @@ def test_the_change_of_a_level_is_told_with_its_doubt(database: duckdb.DuckDBPyC
     assert f"+10 yd since {since} (90 %: −1 to +15), so no sure change." in told
 
 
+def test_the_shape_tells_how_often_it_comes(database: duckdb.DuckDBPyConnection) -> None:
+    share, low, high, left, straight, right = database.execute(
+        "SELECT share_stock_shape, share_stock_low, share_stock_high, share_curving_left, "
+        "share_straight, share_curving_right FROM shot_shape WHERE player = $1 "
+        "AND club = '7-iron'", [ADA],
+    ).fetchone()  # fmt: skip
+    cells = [f"{100 * share:.0f} % ({100 * low:.0f}–{100 * high:.0f})"]
+    cells += [f"{100 * value:.0f} %" for value in (left, straight, right)]
+    assert "".join(f"<td>{cell}</td>" for cell in cells) in report_of(database, ADA)
+    note = card_of(database, ADA).faces[3].note
+    assert f"{100 * share:.0f} % of shots" in note
+
+
+def test_each_swing_of_each_wedge_is_told(database: duckdb.DuckDBPyConnection) -> None:
+    rows = player_rows(database, ADA)
+    matrix = swing_matrix(rows.carry)
+    assert "9:00" in matrix.swings
+    cells = {row["label"]: row["cells"] for row in swing_cells(matrix, YARDS)}
+    (carry, p10, p90) = database.execute(
+        "SELECT carry_yd, carry_p10_yd, carry_p90_yd FROM carry_by_club "
+        "WHERE player = $1 AND club = '54-wedge' AND swing = '9:00'", [ADA],
+    ).fetchone()  # fmt: skip
+    told = cells["54° wedge"][matrix.swings.index("9:00")]
+    assert told == f"{carry:.0f} ({p10:.0f}–{p90:.0f})"
+    assert told in Page(report_of(database, ADA)).text
+    assert swing_matrix(rows.carry.filter(pl.col("swing") == "full")).rows == ()
+
+
+def test_the_card_takes_round_distances_where_they_are_enough(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    yards = [float(yard) for yard in range(40, 125, 5)]
+    wedges = pl.DataFrame(
+        {"ball": "premium", "target_m": [0.9144 * yard for yard in yards], "rank": 1,
+         "club": "54-wedge", "swing": "full", "carry_m": 80.0, "expected_miss_m": 5.0,
+         "hole_note": None}
+    )  # fmt: skip
+    shown = replace(player_rows(database, ADA), wedges=wedges)
+    face = card_content(shown, bag_of(database, ADA), YARDS).faces[1]
+    assert [row[0] for row in face.rows] == [f"{yard}" for yard in range(40, 125, 10)]
+
+
+def test_the_overview_and_the_report_tell_the_same_mishits(
+    database: duckdb.DuckDBPyConnection,
+) -> None:
+    rows = player_rows(database, ADA)
+    (share,) = database.execute(
+        "SELECT sum(mishit_rate * shots) / sum(shots) FROM carry_by_club WHERE player = $1", [ADA]
+    ).fetchone()
+    text = overview_page([PlayerEntry(rows, PracticeAdvice(), "r.html")], YARDS)
+    assert f"<td>{100 * share:.0f} %</td>" in text
+
+
+def test_what_is_twice_as_much_is_told_in_times() -> None:
+    gain = PracticeGain("7-iron", "full", "mishits", 2.17, 3.0, 0.087)
+    (item,) = advice(PracticeAdvice((gain,)))
+    assert item["why"] == (
+        "Mishits are 3.2 times as frequent as usual; without that about 0.26 strokes fewer a "
+        "round (about 3 uses a round)."
+    )
+
+
 def test_a_database_without_the_later_views_still_gives_pages(
     database: duckdb.DuckDBPyConnection,
 ) -> None:
@@ -308,28 +374,3 @@ def test_a_coach_meets_no_codes(database: duckdb.DuckDBPyConnection) -> None:
     for text in every_page(database, ADA):
         for code in ("assumed-calm", "recovered", "provisional", " m/s", "1 sessions", "degC"):
             assert code not in Page(text).text
-
-
-def test_wedges_are_told_only_where_one_fits_and_in_the_units_of_the_page() -> None:
-    notes = [
-        "shorter than the shortest: 58-wedge 9:00 (54 yd)",
-        None,
-        "between 58-wedge full (80 yd) and 54-wedge full (100 yd)",
-        "longer than the longest: 54-wedge full (100 yd)",
-    ]
-    grid = pl.DataFrame(
-        {
-            "target_m": [30.0, 50.0, 82.0, 110.0],
-            "rank": [1] * 4,
-            "club": ["58-wedge"] * 4,
-            "swing": ["full"] * 4,
-            "carry_m": [49.0, 50.0, 73.0, 91.0],
-            "expected_miss_m": [20.0, 3.0, 9.0, 20.0],
-            "hole_note": notes,
-        }
-    )
-    rows = wedge_rows(grid, METRES)
-    assert [row["note"] for row in _wedges_that_fit(rows)] == [
-        "",
-        "between 58-wedge (73 m) and 54-wedge (91 m)",
-    ]

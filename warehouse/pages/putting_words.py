@@ -1,0 +1,62 @@
+"""The start line of putts in words, and how straight a five-foot putt must start."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from models.hole_capture import start_line_tolerance_deg
+from models.putting_start_line import LENGTH_M, PACES_MPS
+from schemas.units import counted
+from warehouse.pages.units import number, percent
+
+
+def putting_words(putting: pl.DataFrame) -> list[str]:
+    """The start line in a few sentences.
+
+    Parameters
+    ----------
+    putting : polars.DataFrame
+        The player's row of putting_start_line, or none.
+
+    Returns
+    -------
+    list of str
+        A paragraph each; none without putts.
+    """
+    if putting.is_empty():
+        return []
+    row = putting.to_dicts()[0]
+    words = (
+        f"{counted(row['putts'], 'putt')} in {counted(row['sessions'], 'session')} start "
+        f"{_off_line(row['start_direction_deg'])} on average"
+    )
+    if row["start_sd_deg"] is None:
+        return [words + ".", _needed()]
+    return [
+        f"{words}, with a spread of {number(row['start_sd_deg'], 2)} degrees: about two of three "
+        "start that close to it.",
+        _needed(),
+        "By that geometry alone the spread, brought to the middle, holes "
+        f"{percent(row['share_holed_dead_weight'])} of those that die at the hole, "
+        f"{percent(row['share_holed_firm'])} of firm and {percent(row['share_holed_hard'])} of "
+        "hard ones; pace and slope come on top.",
+    ]
+
+
+def _needed() -> str:
+    """How far off the middle of the hole a level five-foot putt may start."""
+    dying, firm, hard = (
+        number(float(start_line_tolerance_deg(LENGTH_M, speed)), 1) for speed in PACES_MPS.values()
+    )
+    return (
+        f"A level five-foot putt must start within {dying} degrees of the middle of the hole to "
+        f"fall if it dies there, within {firm} if it is firm (still {PACES_MPS['firm']} m/s at the "
+        f"hole), within {hard} if it is hard ({PACES_MPS['hard']} m/s)."
+    )
+
+
+def _off_line(value: float | None) -> str:
+    """A start direction against the line in words."""
+    if value is None or abs(value) < 0.05:
+        return "on the line"
+    return f"{abs(value):.1f} degrees {'right' if value > 0 else 'left'} of the line"
