@@ -7,9 +7,11 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from models.putts_to_hole_out import HOLE_DIAMETER_M
+from schemas.units import INCH_M
 
 FloatArray = npt.NDArray[np.float64]
+
+HOLE_DIAMETER_M: Final = 4.25 * INCH_M  # Rules of Golf, definition of "hole"
 
 # Speed at which a ball rolled across the middle of the hole just fails to drop [holmes1991].
 GREATEST_CAPTURE_SPEED_MPS: Final = 1.63
