@@ -24,9 +24,7 @@ BINS = [
 
 
 @pytest.mark.parametrize(("feet", "tried", "holed"), BINS)
-def test_the_formula_keeps_to_the_share_holed(
-    feet: float, tried: int, holed: int
-) -> None:
+def test_the_formula_keeps_to_the_share_holed(feet: float, tried: int, holed: int) -> None:
     # The published fit leaves at most 0.008 over all bins.
     assert float(chance_to_hole(feet * 0.3048)) == pytest.approx(holed / tried, abs=0.0085)
 
