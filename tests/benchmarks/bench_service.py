@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.bench_service [--quick] [PART ...]
 
-Parts: latency, drain, readers, memory, publish, kills. `--quick` runs all of them small, so that
-the script can't rot; its numbers say nothing. Every part makes a home of its own and removes it,
-and takes a few minutes alone.
+Parts: latency, drain, readers, memory, publish, kills, watch-kills. `--quick` runs all of them
+small, so that the script can't rot; its numbers say nothing. Every part makes a home of its own
+and removes it, and takes a few minutes alone.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ from warehouse.home import Home, open_home
 
 LIMIT_S = 900.0
 READ_PAUSE_S = 1.0
+READY = "ready after"
 RANGELEDGER = [sys.executable, "-m", "pipelines"]
 
 
@@ -48,11 +49,12 @@ class Size:
     readers: int
     kill_exports: int
     kills: int
+    watch_kills: int
     publish_shots: tuple[int, ...]
 
 
-FULL = Size(40, 300, 2000, 200, 5000, 16, 200, 200, (1_000_000, 10_000_000))
-QUICK = Size(3, 30, 20, 20, 40, 2, 12, 4, (10_000,))
+FULL = Size(40, 300, 2000, 200, 5000, 16, 200, 200, 50, (1_000_000, 10_000_000))
+QUICK = Size(3, 30, 20, 20, 40, 2, 12, 4, 2, (10_000,))
 
 
 def export_text(rows: int, seed: int, players: int = 4) -> str:
@@ -87,9 +89,9 @@ def new_home() -> Iterator[Home]:
 def watching(home: Home, *words: str) -> Iterator[subprocess.Popen[bytes]]:
     """A running service, ready."""
     command = [*RANGELEDGER, "--home", str(home.root), "watch", "--quiet"]
-    process = subprocess.Popen([*command, *words])
+    process, before = subprocess.Popen([*command, *words]), log_of(home).count(READY)
     try:
-        wait_until(lambda: "ready after" in log_of(home) or process.poll() is not None)
+        wait_until(lambda: log_of(home).count(READY) > before or process.poll() is not None)
         yield process
     finally:
         process.send_signal(signal.SIGTERM)
@@ -321,6 +323,33 @@ def kills(size: Size) -> None:
         tell(f"views that differ after {killed} kills", len(wrong), "", "0", not wrong)
 
 
+def watch_kills(size: Size) -> None:
+    """A backlog loaded by the whole service, killed again and again with its readers and engine.
+
+    Each kill comes at a chance moment within the first two seconds of its loading.
+    """
+    from tests.pipelines.backlog import put_many
+    from tests.pipelines.killing import contents, different
+
+    with new_home() as expected, new_home() as home:
+        put_many(expected, size.kill_exports)
+        put_many(home, size.kill_exports)
+        chance, killed, dropped = random.Random(11), 0, 0
+        while killed < size.watch_kills:
+            with watching(home, "--settle-s", "0") as process:
+                time.sleep(chance.uniform(0.0, 2.0))
+                process.kill()
+            killed += 1
+            for _ in range(40):
+                put_more(expected, home, dropped)
+                dropped += 1
+        for one in (expected, home):
+            command = [*RANGELEDGER, "--home", str(one.root), "ingest"]
+            subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        wrong = different(contents(expected.root), contents(home.root))
+        tell(f"views that differ after {killed} kills of it", len(wrong), "", "0", not wrong)
+
+
 def put_more(one: Home, other: Home, number: int) -> None:
     """Drop one more export into two homes."""
     for home in (one, other):
@@ -334,6 +363,7 @@ PARTS: dict[str, Callable[[Size], None]] = {
     "memory": memory,
     "publish": publish,
     "kills": kills,
+    "watch-kills": watch_kills,
 }
 
 

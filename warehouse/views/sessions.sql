@@ -24,12 +24,15 @@
 --   excluded: Whether the user left the session out of the fits
 CREATE OR REPLACE VIEW sessions AS
 WITH first_uses AS (
-    SELECT session_id, club, min(shot_number) AS first_shot
+    SELECT session_id, club, min(struck_at) AS first_struck_at, min(shot_number) AS first_shot
     FROM ledger.counted_shots
     GROUP BY session_id, club
 ),
 clubs_in_order AS (
-    SELECT session_id, string_agg(club, ', ' ORDER BY first_shot) AS clubs
+    SELECT
+        session_id,
+        -- By name at last: two exports of one visit may begin at the same time and number.
+        string_agg(club, ', ' ORDER BY first_struck_at NULLS LAST, first_shot, club) AS clubs
     FROM first_uses
     GROUP BY session_id
 ),
