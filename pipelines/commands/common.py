@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -38,17 +38,61 @@ def home_of(context: typer.Context) -> Home:
     return open_home(find_home(context.obj))
 
 
-def is_excluded(home: Home, session_id: str) -> bool | None:
-    """Whether the user has left a session out; None where nothing published tells of it."""
+SessionArgument = Annotated[
+    str, typer.Argument(help="Session: its id, the beginning of that, or its day (2026-05-02).")
+]
+SessionPlayerOption = Annotated[
+    str | None, typer.Option("--player", help="Whose session, where a day had several.")
+]
+
+
+class SessionMeant(NamedTuple):
+    """The session that a user means, in full and in words, and whether it is left out now."""
+
+    session_id: str
+    words: str
+    excluded: bool
+
+
+def session_meant(home: Home, wanted: str, player: str | None = None) -> SessionMeant:
+    """The session that a user names by its id, by the beginning of that, or by its day.
+
+    Raises
+    ------
+    UsageError
+        If no session or several are meant.
+    """
+    from warehouse.pages.bag import player_among
     from warehouse.published import published
 
-    if not home.database.exists():
-        return None
     with published(home) as connection:
-        row = connection.execute(
-            "SELECT excluded FROM sessions WHERE session_id = $1", [session_id]
-        ).fetchone()
-    return None if row is None else bool(row[0])
+        if player is not None:
+            names = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL")
+            player = player_among([str(row[0]) for row in names.fetchall()], player)
+        rows = connection.execute(_SESSIONS_MEANT, [wanted, player]).fetchall()
+    exact = [row for row in rows if row[0] == wanted] or rows
+    if len(exact) != 1:
+        raise UsageError(_not_one_session(wanted, [f"{row[0]} ({row[1]})" for row in exact]))
+    session_id, words, excluded = exact[0]
+    return SessionMeant(str(session_id), f"{session_id} ({words})", bool(excluded))
+
+
+_SESSIONS_MEANT = """
+    SELECT session_id,
+           concat_ws(', ', player, strftime(started_at, '%Y-%m-%d %H:%M')) AS words, excluded
+    FROM sessions
+    WHERE (starts_with(session_id, $1) OR strftime(started_at, '%Y-%m-%d') = $1)
+        AND $1 <> '' AND player = coalesce($2, player)
+    ORDER BY started_at, session_id"""
+_MOST_NAMED = 5
+
+
+def _not_one_session(wanted: str, found: list[str]) -> str:
+    if not found:
+        return f"There is no session {wanted}. The view sessions lists them with player and start."
+    named = ", ".join(found[:_MOST_NAMED])
+    more = f" and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
+    return f"Several sessions are meant by {wanted}: {named}{more}. Name one by its id."
 
 
 def refuse_impossible(**values: float | None) -> None:

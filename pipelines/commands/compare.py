@@ -11,8 +11,12 @@ from pipelines.commands.common import FormatOption, home_of
 from pipelines.neat_table import Shown, print_neat
 from pipelines.printing import Format, print_rows, say, to_stdout
 from pipelines.selection import selected_shots
+from schemas.units import counted
 
-_SELECTION = "key=value, …: player, club, swing, ball, surface, session_id, since, until."
+_SELECTION = (
+    "key=value, …: player, club, swing, ball, surface, session_id, since (that day and later), "
+    "until (before that day)."
+)
 
 _SHOWN = (
     Shown("measure", "measure"),
@@ -36,23 +40,36 @@ def compare(
 
     Tells which controls distance better, by how much with a 90 % interval, and how many more
     shots each way would need to settle it. swing=clock means all clock positions, swing=feel all
-    feel labels.
+    feel labels. Each way stands for itself: name the player in both.
 
     Example:
 
     \b
-    rangeledger compare --first "player=Ada Brook,ball=premium" --second "ball=range"
+    rangeledger compare --first "player=Ada,ball=premium" --second "player=Ada,ball=range"
     """
     from models.comparison import compare as compared
 
     home = home_of(context)
-    table = compared(selected_shots(home, first), selected_shots(home, second))
+    one, other = selected_shots(home, first), selected_shots(home, second)
+    table = compared(one, other)
     if form is not Format.TABLE:
         print_rows(table, form)
         return
-    print_neat(table, _SHOWN, f"First: {first}\nSecond: {second}")
+    title = (
+        f"First: {first}\nSecond: {second}\n"
+        f"First way: {_rests_on(one)}\nSecond way: {_rests_on(other)}"
+    )
+    print_neat(table, _SHOWN, title)
     for measure, verdict in table.select("measure", "verdict").rows():
         to_stdout().print(f"{measure.capitalize()}: {verdict}.", markup=False, soft_wrap=True)
     (needed,) = table.filter(pl.col("measure") == "spread of carry")["more_shots"]
     if needed:
         say(f"Hit about {needed} more shots each way to settle which controls distance better.")
+
+
+def _rests_on(shots: pl.DataFrame) -> str:
+    """How many shots of whom a way has."""
+    players = shots["player"].unique().to_list()
+    whose = players[0] if len(players) == 1 else f"{len(players)} players"
+    sessions = counted(shots["session_id"].n_unique(), "session")
+    return f"{counted(shots.height, 'shot')} of {whose} in {sessions}"

@@ -7,14 +7,18 @@ from typing import Annotated
 import typer
 
 from pipelines import ledger
-from pipelines.commands.common import home_of, is_excluded
+from pipelines.commands.common import (
+    SessionArgument,
+    SessionPlayerOption,
+    home_of,
+    session_meant,
+)
 
 
 def exclude(
     context: typer.Context,
-    session_id: Annotated[
-        str, typer.Argument(help="Session, as in the views sessions and session_flags.")
-    ],
+    session: SessionArgument,
+    player: SessionPlayerOption = None,
     why: Annotated[str, typer.Option("--why", help="Your reason, kept with the decision.")] = "",
 ) -> None:
     """Leave a session out of the fits; its shots stay in the ledger and in SQL.
@@ -24,11 +28,12 @@ def exclude(
     Example:
 
     \b
-    rangeledger exclude 1f6c02a4b7d83e59 --why "new balls that day"
+    rangeledger exclude 2026-05-02 --player Tamsin --why "new balls that day"
     """
     home = home_of(context)
-    if is_excluded(home, session_id) and not why:
-        typer.echo(f"Session {session_id} is left out already. Take it back with 'include'.")
+    meant = session_meant(home, session, player)
+    if meant.excluded and not why:
+        typer.echo(f"Session {meant.words} is left out already. Take it back with 'include'.")
         return
-    ledger.decide(home, session_id, excluded=True, why=why)
-    typer.echo(f"Session {session_id} is left out of the fits. Take it back with 'include'.")
+    ledger.decide(home, meant.session_id, excluded=True, why=why)
+    typer.echo(f"Session {meant.words} is left out of the fits. Take it back with 'include'.")

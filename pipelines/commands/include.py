@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 import typer
 
 from pipelines import ledger
-from pipelines.commands.common import home_of, is_excluded
+from pipelines.commands.common import (
+    SessionArgument,
+    SessionPlayerOption,
+    home_of,
+    session_meant,
+)
 
 
 def include(
     context: typer.Context,
-    session_id: Annotated[str, typer.Argument(help="Session that was left out.")],
+    session: SessionArgument,
+    player: SessionPlayerOption = None,
 ) -> None:
     """Take a session back into the fits.
 
     Example:
 
     \b
-    rangeledger include 1f6c02a4b7d83e59
+    rangeledger include 2026-05-02 --player Tamsin
     """
     home = home_of(context)
-    if is_excluded(home, session_id) is False:
-        typer.echo(f"Session {session_id} counts already.")
+    meant = session_meant(home, session, player)
+    if not meant.excluded:
+        typer.echo(f"Session {meant.words} counts already.")
         return
-    ledger.decide(home, session_id, excluded=False)
-    typer.echo(f"Session {session_id} counts again.")
+    ledger.decide(home, meant.session_id, excluded=False)
+    typer.echo(f"Session {meant.words} counts again.")

@@ -8,10 +8,15 @@ from typing import Annotated
 import typer
 
 from pipelines.commands.common import FormatOption
-from pipelines.printing import Format, print_rows
+from pipelines.printing import Format, print_rows, say
 from schemas.errors import UsageError
 from warehouse.database import query
 from warehouse.home import find_home
+
+_NOTHING = (
+    "No row answers that. Players and clubs are written out in SQL, as in "
+    "'SELECT DISTINCT player, club FROM carry_by_club'."
+)
 
 
 def sql(
@@ -33,4 +38,7 @@ def sql(
     asked = sys.stdin.read() if text == "-" else text
     if not asked.strip():
         raise UsageError("The query is empty. Write one such as 'SELECT * FROM carry_by_club'.")
-    print_rows(query(find_home(context.obj), asked), form)
+    rows = query(find_home(context.obj), asked)
+    print_rows(rows, form)
+    if rows.is_empty() and form is Format.TABLE:
+        say(_NOTHING)

@@ -33,3 +33,11 @@ def test_programs_get_every_column(made_home: Home) -> None:
 def test_a_player_may_be_named_by_the_beginning(made_home: Home) -> None:
     short = [words.replace("Ada Brook", "ada") for words in WAYS]
     assert run(made_home, *short).split("\n")[2:] == run(made_home, *WAYS).split("\n")[2:]
+
+
+def test_it_is_told_whose_shots_each_way_has(made_home: Home) -> None:
+    out = run(made_home, *WAYS[:3], "swing=9:00")
+    first, second = (line.strip() for line in out.splitlines()[2:4])
+    assert first.startswith("First way: ")
+    assert first.endswith(" of Ada Brook in 4 sessions")
+    assert " of 2 players in 8 sessions" in second

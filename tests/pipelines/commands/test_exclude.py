@@ -7,7 +7,7 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from pipelines.main import app
-from tests.made_home import ADA, make_home
+from tests.made_home import ADA, HOSTILE, make_home
 from warehouse.database import query
 
 
@@ -26,3 +26,21 @@ def test_a_session_is_left_out_once_and_taken_back_once(tmp_path: Path) -> None:
     assert query(home, "SELECT count(*) FROM sessions WHERE excluded").item() == 1
     assert "counts again" in told("include", "ada-s1")
     assert query(home, "SELECT count(*) FROM sessions WHERE excluded").item() == 0
+
+
+def test_a_session_is_named_by_its_day_or_the_beginning_of_its_id(tmp_path: Path) -> None:
+    home = make_home(tmp_path / "home", (ADA, HOSTILE))
+
+    def told(*words: str) -> str:
+        answer = CliRunner().invoke(app, ["--home", str(home.root), *words])
+        return " ".join(answer.output.split())
+
+    day = str(query(home, "SELECT min(started_at)::DATE AS day FROM sessions").item())
+    assert f"Several sessions are meant by {day}: " in told("exclude", day)
+    assert f"({ADA}, {day}" in told("exclude", day, "--player", ADA)
+    assert query(home, "SELECT player FROM sessions WHERE excluded").rows() == [(ADA,)]
+    assert "Several sessions are meant by ada-s: ada-s0" in told("include", "ada-s")
+    assert "counts again" in told("include", day, "--player", "ada")
+    assert query(home, "SELECT count(*) FROM sessions WHERE excluded").item() == 0
+    assert "There is no session 2031-01-01." in told("exclude", "2031-01-01")
+    assert "There is no session ." in told("exclude", "")
