@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.aerodynamics import DEFAULT, Aerodynamics
+from models.arrays import FloatArray
 from models.flight_sensitivity import OBSERVABLES, FlightInputs, derivatives, observe
 from models.measurement_noise import (
     DEFAULT_NOISE,
@@ -22,8 +23,6 @@ from models.measurement_noise import (
     covariance_of_slopes,
 )
 from models.two_level_fit import Estimates, Levels, improve, start
-
-FloatArray = NDArray[np.float64]
 
 # Departures of a shot: five inputs of the flight, then what the model itself gets wrong in the
 # shape of a flight: apex and hang time in proportion, descent angle in degrees.

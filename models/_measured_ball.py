@@ -11,9 +11,8 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from models.arrays import FloatArray
 
 _DIAMETER_M: Final = 0.0411
 _VISCOSITY_M2PS: Final = 1.48e-5

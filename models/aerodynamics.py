@@ -13,13 +13,13 @@ from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from models._measured_ball import measured_coefficients
+from models.arrays import FloatArray
 from models.constants import BALL_DIAMETER_M, BALL_RADIUS_M, RAD_PER_S_PER_RPM
 from schemas.errors import UsageError
 
-FloatArray = NDArray[np.float64]
 Coefficients = Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]
 
 # Grid of the solver's table: so fine that no coefficient is off by 1e-4 (see the tests).

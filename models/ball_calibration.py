@@ -13,7 +13,6 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from models._flight_fit import (
     APEX,
@@ -31,6 +30,7 @@ from models._flight_fit import (
     fit_flights,
 )
 from models.aerodynamics import DEFAULT, Aerodynamics
+from models.arrays import BoolArray, FloatArray, IntArray
 from models.ball_prior import prior_sd
 from models.day_air import CALIBRATION_KEYS, DayAir, day_air, flight_inputs, wind_is_stated
 from models.flight_sensitivity import OBSERVABLES
@@ -40,10 +40,6 @@ from models.measurement_noise import DEFAULT_NOISE, MeasurementNoise
 from models.true_launch import probable_launch
 from models.two_level_fit import Levels
 from schemas.units import counted
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 LEAST_SHOTS: Final = 5
 MOST_SHOTS: Final = 96  # of a group that enter the fit, evenly spaced over it

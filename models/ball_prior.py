@@ -9,10 +9,9 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from models.arrays import FloatArray
 from models.day_air import CALIBRATION_KEYS
 from models.frame_arrays import numbers, texts
-
-FloatArray = NDArray[np.float64]
 
 # Standard deviation of the logarithm of drag and lift scale by kind of ball. Premium: the carry
 # of 13 balls spread over 18 m, which is 5 % of drag either way ([lyu2018]), and as much again

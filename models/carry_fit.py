@@ -8,14 +8,13 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.nominal_carry import NominalCarry, nominal_carry
 from models.population import POPULATION, Population
 from models.related_clubs import CarryRelations, Shrunk, shrink, side_prior_covariance
 from models.session_noise import noise_blocks
 from models.shot_groups import CARRY, GROUP_KEYS, ShotGroups, group_shots
 from models.strike_mixture import Defaults, StrikeMixture
-
-FloatArray = npt.NDArray[np.float64]
 
 FIRST_ROUNDS = 8
 LATER_ROUNDS = 2

@@ -5,17 +5,14 @@ from __future__ import annotations
 from typing import Final, Self
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 from sklearn.base import BaseEstimator
 
+from models.arrays import BoolArray, FloatArray, IntArray
 from models.carry_model import CarryModel
 from models.level_average import AverageLevel, average_level
 from models.session_means import series_of, series_parts, session_means
-from models.shot_groups import GROUP_KEYS, IndexArray, require_columns
-
-FloatArray = npt.NDArray[np.float64]
-BoolArray = npt.NDArray[np.bool_]
+from models.shot_groups import GROUP_KEYS, require_columns
 
 # Half-widths in standard deviations: 90 % interval; a change is claimed beyond 95 %.
 INTERVAL_90: Final = 1.6448536269514722
@@ -109,7 +106,7 @@ def _with_levels(part: pl.DataFrame) -> pl.DataFrame:
 
 
 def _changes(
-    level: AverageLevel, at: tuple[IndexArray, IndexArray], current: FloatArray
+    level: AverageLevel, at: tuple[IntArray, IntArray], current: FloatArray
 ) -> dict[str, FloatArray | BoolArray]:
     """Return how far the level has risen since each session, in metres of carry now."""
     change, spread = level.change[at], np.sqrt(level.change_variance[at])

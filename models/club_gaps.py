@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.nominal_carry import log_full_carry, nominal_carry
 from models.population import POPULATION, Population
 from models.shot_distribution import carry_below, carry_places
 from models.shot_groups import GROUP_KEYS
-
-FloatArray = npt.NDArray[np.float64]
 
 Z_90: Final = 1.6448536269514722
 # A gap is called large or small if even the near end of its interval lies beyond these

@@ -7,16 +7,13 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from models.air_conditions import air_density_of
+from models.arrays import BoolArray, FloatArray
 from models.flight_sensitivity import FlightInputs
 from models.frame_arrays import numbers
 from models.measurement_noise import LAUNCH
 from models.wind_profile import head_and_cross
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 # Uncertainty of what is known of the air; common practice, no source. A stated wind is a reading
 # at one place and moment; a wind nobody stated is like a day's wind at a sheltered ground.

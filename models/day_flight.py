@@ -8,10 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3
+from models.arrays import FloatArray
 from models.flight import Flight, fly
 from models.run_after_landing import run_after_landing
-
-Array = npt.NDArray[np.float64]
 
 # Ball speeds about the stock one at which the effect of the day is computed, and the tilt of the
 # spin axis [deg] that shows how far the day stretches a curve.
@@ -84,13 +83,13 @@ class DayFlight:
         Run after landing of the stock shot [m].
     """
 
-    share: Array
-    carry_ratio: Array
-    side_shift: Array
-    side_stretch: Array
-    run_m: Array
+    share: FloatArray
+    carry_ratio: FloatArray
+    side_shift: FloatArray
+    side_stretch: FloatArray
+    run_m: FloatArray
 
-    def landing(self, points: Array, stock: tuple[float, float], aim: int = 0) -> Array:
+    def landing(self, points: FloatArray, stock: tuple[float, float], aim: int = 0) -> FloatArray:
         """Landing points of the day.
 
         Parameters
@@ -162,7 +161,7 @@ def day_flight(launch: Launch, conditions: Conditions, aims_rad: npt.ArrayLike =
     )
 
 
-def _filled(rows: Array, share: Array) -> Array:
+def _filled(rows: FloatArray, share: FloatArray) -> FloatArray:
     """Rows with the copies that never reach the landing height filled from their neighbours."""
     filled = rows.copy()
     for row in filled:
@@ -171,7 +170,7 @@ def _filled(rows: Array, share: Array) -> Array:
     return filled
 
 
-def _flown(launch: Launch, conditions: Conditions, aims: Array) -> Flight:
+def _flown(launch: Launch, conditions: Conditions, aims: FloatArray) -> Flight:
     """Fly the copies and two probes of the spin axis, one row an aim."""
     probes = np.array([-_PROBE_AXIS_DEG, _PROBE_AXIS_DEG])
     factors = np.concatenate((_SPEED_FACTORS, [1.0, 1.0]))

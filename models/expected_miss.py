@@ -5,13 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 from scipy import special
 
+from models.arrays import FloatArray
 from models.shot_distribution import total_variance
-
-FloatArray = npt.NDArray[np.float64]
 
 # Equally likely places that stand for the distributions.
 RINGS, SPOKES, FALLS = 16, 16, 8

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.day_flight import DayFlight
-from models.hole_geometry import LIE_OF_GROUND, Array, Codes, Ground, Hole
+from models.hole_geometry import LIE_OF_GROUND, Codes, Ground, Hole
 from models.strokes_surface import GroundGrid, StrokesSurface
 from models.strokes_to_hole_out import StrokesToHoleOut
 
@@ -17,7 +18,7 @@ _RUN_LOOKS = 3
 _STOPS = np.zeros(len(Ground), dtype=bool)
 _STOPS[[Ground.WATER, Ground.BUNKER]] = True
 # A flight that no trees stop.
-NO_HEIGHTS: Array = np.empty(0)
+NO_HEIGHTS: FloatArray = np.empty(0)
 # A stroke that is nearly always out of bounds would be replayed for ever.
 _MOST_OUT = 0.99
 
@@ -36,12 +37,12 @@ class AimTable:
         Chance to finish on each `Ground` [1].
     """
 
-    aims_rad: Array
-    score: Array
-    chance: Array
+    aims_rad: FloatArray
+    score: FloatArray
+    chance: FloatArray
 
 
-def score_of(out: Array, strokes: Array) -> Array:
+def score_of(out: FloatArray, strokes: FloatArray) -> FloatArray:
     """Expected score of a stroke that is played again after each ball out of bounds.
 
     Parameters
@@ -69,11 +70,11 @@ def score_of(out: Array, strokes: Array) -> Array:
 def score_at_aims(
     surface: StrokesSurface,
     ball: tuple[float, float],
-    landings: Array,
-    weights: Array,
-    run_m: Array,
-    aims_rad: Array,
-    heights: Array = NO_HEIGHTS,
+    landings: FloatArray,
+    weights: FloatArray,
+    run_m: FloatArray,
+    aims_rad: FloatArray,
+    heights: FloatArray = NO_HEIGHTS,
 ) -> AimTable:
     """Expected score at aims from weighted landing points, on the raster.
 
@@ -128,7 +129,9 @@ def score_at_aims(
     return AimTable(aims_rad, score_of(chance[:, Ground.OUT_OF_BOUNDS], strokes), chance)
 
 
-def _trees(grid: GroundGrid, heights: Array) -> tuple[Array, tuple[float, ...], Array]:
+def _trees(
+    grid: GroundGrid, heights: FloatArray
+) -> tuple[FloatArray, tuple[float, ...], FloatArray]:
     """Heights of trees, where they stand, and heights of the flight; nothing without trees."""
     if grid.tree_height_m is None or not heights.size:
         return np.empty((0, 0)), (0.0,) * 5, NO_HEIGHTS
@@ -139,11 +142,11 @@ def score_exactly(
     hole: Hole,
     table: StrokesToHoleOut,
     surface: StrokesSurface,
-    landings: Array,
-    weights: Array,
+    landings: FloatArray,
+    weights: FloatArray,
     run_m: float,
     aim_rad: float,
-    heights: Array = NO_HEIGHTS,
+    heights: FloatArray = NO_HEIGHTS,
 ) -> AimTable:
     """Expected score at one aim from weighted landings, with exact shapes in place of the raster.
 
@@ -194,10 +197,10 @@ def score_exactly(
 def stopped_by_trees(
     grid: GroundGrid,
     ball: tuple[float, float],
-    landings: Array,
+    landings: FloatArray,
     aim_rad: float,
-    heights: Array,
-) -> tuple[npt.NDArray[np.intp], Array]:
+    heights: FloatArray,
+) -> tuple[npt.NDArray[np.intp], FloatArray]:
     """Which balls trees stop in the air, and where.
 
     Parameters
@@ -234,7 +237,7 @@ def stopped_by_trees(
     return stopped, start + share * (ends[stopped] - start)
 
 
-def _wet_strokes(surface: StrokesSurface, spots: Array) -> Array:
+def _wet_strokes(surface: StrokesSurface, spots: FloatArray) -> FloatArray:
     """Cost of water at spots; a spot whose cell is dry by a hair takes a wet neighbour's."""
     grid, flat = surface.grid, surface.grid.ground.ravel()
     strokes = np.full(len(spots), np.nan)
@@ -245,7 +248,9 @@ def _wet_strokes(surface: StrokesSurface, spots: Array) -> Array:
     return np.where(np.isnan(strokes), 1.0 + surface.strokes.ravel()[grid.index(spots)], strokes)
 
 
-def rest_of(hole: Hole, landings: Array, run_m: float, aim_rad: float) -> tuple[Array, Codes]:
+def rest_of(
+    hole: Hole, landings: FloatArray, run_m: float, aim_rad: float
+) -> tuple[FloatArray, Codes]:
     """Where random landings come to rest, with exact shapes.
 
     Parameters
@@ -279,20 +284,20 @@ def rest_of(hole: Hole, landings: Array, run_m: float, aim_rad: float) -> tuple[
     return spots, ground
 
 
-def _turned(points: Array, aims_rad: Array) -> Array:
+def _turned(points: FloatArray, aims_rad: FloatArray) -> FloatArray:
     """Points along and across each aim, turned into the axes of the hole."""
     cosine, sine = np.cos(aims_rad)[:, None], np.sin(aims_rad)[:, None]
     along, across = points[..., 0], points[..., 1]
     return np.stack((cosine * along - sine * across, sine * along + cosine * across), axis=-1)
 
 
-def _unit_from_ball(landings: Array) -> Array:
+def _unit_from_ball(landings: FloatArray) -> FloatArray:
     """Headings from the ball to the landings."""
     length = np.hypot(landings[..., 0], landings[..., 1])
     return np.asarray(landings / np.maximum(length, 1e-9)[..., None])
 
 
-def landings_at_aims(points: Array, stock: tuple[float, float], day: DayFlight) -> Array:
+def landings_at_aims(points: FloatArray, stock: tuple[float, float], day: DayFlight) -> FloatArray:
     """Still-air points as landings of the day at every aim.
 
     Parameters

@@ -17,10 +17,11 @@ from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from models.aerodynamics import DEFAULT, Aerodynamics, coefficient_table
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3
+from models.arrays import FloatArray
 from models.constants import (
     BALL_AREA_M2,
     BALL_DIAMETER_M,
@@ -34,8 +35,6 @@ from models.constants import (
 from models.spin_decay import SPIN_DECAY_COEFFICIENT
 from models.standard_atmosphere import dynamic_viscosity_pas
 from models.wind_profile import LEAST_HEIGHT_M, UNIFORM, ProfileKind, WindProfile
-
-FloatArray = NDArray[np.float64]
 
 # Longest steps at which carry and side stay within 0.02 m of the exact solution in winds up to
 # 10 m/s (see the tests); under a wind profile the loop shortens them near the ground.

@@ -7,9 +7,9 @@ from typing import Final
 
 import numpy as np
 
+from models.arrays import FloatArray
 from models.day_flight import Conditions, Launch
 from models.flight import fly_path
-from models.hole_geometry import Array
 
 # Places along the way at which the height is taken: four metres apart on a long drive.
 PLACES: Final = 61
@@ -17,7 +17,7 @@ _PATH_POINTS: Final = 201
 
 
 @lru_cache(maxsize=256)
-def height_profile(launch: Launch, conditions: Conditions) -> Array:
+def height_profile(launch: Launch, conditions: Conditions) -> FloatArray:
     """Height of the stock shot along its way, as a share of the distance to its landing.
 
     Parameters

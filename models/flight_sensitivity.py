@@ -14,10 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.aerodynamics import DEFAULT, Aerodynamics
+from models.arrays import FloatArray
 from models.flight import fly
 from models.wind_profile import speed_and_from
-
-FloatArray = NDArray[np.float64]
 
 OBSERVABLES: Final = ("carry_m", "carry_side_m", "apex_m", "descent_angle_deg", "hang_time_s")
 

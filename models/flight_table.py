@@ -11,11 +11,9 @@ from functools import cache
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from models.arrays import FloatArray
 from models.flight import fly
-
-FloatArray = NDArray[np.float64]
 
 LARGEST_ERROR: Final = 0.05  # share of the computed flight, see the tests
 _SPEED_MPS: Final = np.geomspace(12.0, 100.0, 28)

@@ -8,8 +8,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from models.arrays import FloatArray, IntArray
 
 
 def numbers(frame: pl.DataFrame, column: str) -> FloatArray:

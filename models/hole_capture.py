@@ -7,9 +7,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from schemas.units import INCH_M
-
-FloatArray = npt.NDArray[np.float64]
 
 HOLE_DIAMETER_M: Final = 4.25 * INCH_M  # Rules of Golf, definition of "hole"
 

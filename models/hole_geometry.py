@@ -16,10 +16,10 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from models.arrays import FloatArray
 from schemas.errors import UsageError
 from schemas.units import YARD_M
 
-Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
 
@@ -182,7 +182,7 @@ class Hole:
             codes[index[inside]] = ground
         return codes.reshape(where.shape[:-1])
 
-    def tree_height(self, points: npt.ArrayLike) -> Array:
+    def tree_height(self, points: npt.ArrayLike) -> FloatArray:
         """Height of the trees over points.
 
         Parameters

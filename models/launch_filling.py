@@ -9,14 +9,12 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from models.arrays import FloatArray, IntArray
 from models.flight_sensitivity import FlightInputs, observe
 from models.frame_arrays import numbers, texts
 from models.measurement_noise import DEFAULT_NOISE, LAUNCH
 from models.nominal_carry import nominal_loft_deg
 from models.typical_launch import usual_launch
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 GROUP_KEYS: Final = ("player", "club", "swing", "ball")
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.day_flight import Launch
-
-Array = npt.NDArray[np.float64]
 
 LAUNCH_COLUMNS = (
     "ball_speed_mps",
@@ -41,11 +39,11 @@ class LaunchSpread:
     """
 
     stock: Launch
-    covariance: Array
+    covariance: FloatArray
     shots: int
 
     @property
-    def mean(self) -> Array:
+    def mean(self) -> FloatArray:
         """Mean launch in the order of `LAUNCH_COLUMNS`."""
         return np.array([getattr(self.stock, name) for name in LAUNCH_COLUMNS])
 
@@ -66,7 +64,7 @@ def usual_spread(stock: Launch) -> LaunchSpread:
     return LaunchSpread(stock, np.diag(_usual_scales(stock) ** 2), 0)
 
 
-def launch_spread(launches: Array, fallback: Launch) -> LaunchSpread:
+def launch_spread(launches: FloatArray, fallback: Launch) -> LaunchSpread:
     """Mean and covariance of a club's launches, steadied where there are few.
 
     Parameters
@@ -99,7 +97,7 @@ def launch_spread(launches: Array, fallback: Launch) -> LaunchSpread:
     return LaunchSpread(stock, (prior + squares) / (USUAL_WEIGHT + len(complete)), len(complete))
 
 
-def _trimmed_squares(deviations: Array) -> Array:
+def _trimmed_squares(deviations: FloatArray) -> FloatArray:
     """Sum of squares and products, each deviation held to four robust spreads."""
     if not len(deviations):
         return np.zeros((len(LAUNCH_COLUMNS), len(LAUNCH_COLUMNS)))
@@ -108,7 +106,7 @@ def _trimmed_squares(deviations: Array) -> Array:
     return np.asarray(held.T @ held)
 
 
-def _usual_scales(stock: Launch) -> Array:
+def _usual_scales(stock: Launch) -> FloatArray:
     """Usual standard deviations of the parts of a launch."""
     speed, angle, direction, spin, axis = USUAL_SPREAD
     return np.array(

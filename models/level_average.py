@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import ndtr
 
+from models.arrays import FloatArray
 from models.local_level import filter_level, smooth_level
-
-FloatArray = npt.NDArray[np.float64]
 
 # Wander of the level for each session [1], and spread of a session about the level [1].
 WANDER_GRID: Final = np.array([0.0002, 0.001, 0.002, 0.004, 0.008, 0.016, 0.032])

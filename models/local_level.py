@@ -9,9 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 LOG_TWO_PI = float(np.log(2.0 * np.pi))
 

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from models.arrays import FloatArray
 from models.flight_sensitivity import FlightInputs
-
-FloatArray = NDArray[np.float64]
 
 LAUNCH: Final = (
     "ball_speed_mps",

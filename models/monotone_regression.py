@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from sklearn.isotonic import isotonic_regression
 
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 ROUNDS: Final = 60
 

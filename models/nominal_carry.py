@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 # Middle of the lofts in common use [deg]; common practice, no source.
 NOMINAL_LOFT_DEG: Final[dict[str, float]] = {

@@ -7,13 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.day_flight import STILL_AIR, day_flight
 from models.strokes_to_hole_out import StrokesToHoleOut
 from models.target_choice import Option
 from schemas.errors import NotEnoughShotsError
 from schemas.units import YARD_M
-
-Array = npt.NDArray[np.float64]
 
 # The plain hole on which the strokes are played, common practice, no source: a round green with
 # the flag in its middle, fairway so wide, rough beside it and about the green.
@@ -73,7 +72,7 @@ def own_strokes(options: Sequence[Option], published: StrokesToHoleOut) -> Strok
     )
 
 
-def _finishes(option: Option) -> tuple[Array, Array]:
+def _finishes(option: Option) -> tuple[FloatArray, FloatArray]:
     """Points of rest, along and across the line to the flag, and their weights."""
     points, weights = option.pattern.points(_POINTS)
     day = day_flight(option.launch, STILL_AIR)
@@ -82,13 +81,15 @@ def _finishes(option: Option) -> tuple[Array, Array]:
     return centred * (1.0 + day.run_m[0] / np.maximum(far, 1.0))[:, None], weights
 
 
-def _left(finish: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
+def _left(finish: FloatArray) -> tuple[FloatArray, npt.NDArray[np.bool_]]:
     """Distance left after each finish from each distance, and whether it lies on fairway."""
     left = np.hypot(_DISTANCES_M[:, None] - finish[None, :, 0], finish[None, :, 1])
     return left, np.abs(finish[:, 1])[None, :] <= FAIRWAY_HALF_WIDTH_M
 
 
-def _solved(finishes: Sequence[tuple[Array, Array]], published: StrokesToHoleOut) -> Array:
+def _solved(
+    finishes: Sequence[tuple[FloatArray, FloatArray]], published: StrokesToHoleOut
+) -> FloatArray:
     """Strokes from fairway at every distance."""
     lefts = [(*_left(finish), weights) for finish, weights in finishes]
     costs = [_fixed(left, published) for left, _, _ in lefts]
@@ -104,12 +105,14 @@ def _solved(finishes: Sequence[tuple[Array, Array]], published: StrokesToHoleOut
     return _never_worse_closer(strokes)
 
 
-def _never_worse_closer(strokes: Array) -> Array:
+def _never_worse_closer(strokes: FloatArray) -> FloatArray:
     """Strokes without the bumps of distances between two clubs, for which players improvise."""
     return np.asarray(np.minimum.accumulate(strokes[::-1])[::-1])
 
 
-def _from_tee(options: Sequence[Option], fairway: Array, published: StrokesToHoleOut) -> Array:
+def _from_tee(
+    options: Sequence[Option], fairway: FloatArray, published: StrokesToHoleOut
+) -> FloatArray:
     """Strokes from the tee at every distance, with every club."""
     rough = _difference(published, "rough")
     best = np.full(len(_DISTANCES_M), np.inf)
@@ -121,20 +124,20 @@ def _from_tee(options: Sequence[Option], fairway: Array, published: StrokesToHol
 
 
 def _after(
-    left: Array,
+    left: FloatArray,
     mown: npt.NDArray[np.bool_],
-    weights: Array,
-    fixed: Array,
-    strokes: Array,
-    rough: Array,
-) -> Array:
+    weights: FloatArray,
+    fixed: FloatArray,
+    strokes: FloatArray,
+    rough: FloatArray,
+) -> FloatArray:
     """Mean strokes after one club from every distance."""
     open_play = np.interp(left, _DISTANCES_M, strokes)
     open_play += np.where(mown, 0.0, np.interp(left, _DISTANCES_M, rough))
     return np.asarray(np.where(np.isnan(fixed), open_play, fixed) @ weights)
 
 
-def _fixed(left: Array, published: StrokesToHoleOut) -> Array:
+def _fixed(left: FloatArray, published: StrokesToHoleOut) -> FloatArray:
     """Strokes of finishes on the green and in the short game, NaN farther off."""
     near = published.strokes(left, "rough")
     putts = published.strokes(left, "green")
@@ -142,12 +145,12 @@ def _fixed(left: Array, published: StrokesToHoleOut) -> Array:
     return np.asarray(np.where(left <= GREEN_RADIUS_M, putts, short))
 
 
-def _difference(published: StrokesToHoleOut, lie: str) -> Array:
+def _difference(published: StrokesToHoleOut, lie: str) -> FloatArray:
     """What a lie costs against fairway in the published table."""
     return published.strokes(_DISTANCES_M, lie) - published.strokes(_DISTANCES_M, "fairway")
 
 
-def _nodes(strokes: Array) -> dict[float, float]:
+def _nodes(strokes: FloatArray) -> dict[float, float]:
     return dict(zip(_DISTANCES_M.tolist(), strokes.tolist(), strict=True))
 
 

@@ -5,18 +5,16 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 from scipy import special
 
+from models.arrays import FloatArray, IntArray
 from models.hole_capture import start_line_tolerance_deg
 from models.population import MODEL_VERSION
 from models.robust_location import group_mad, group_median
 from models.session_variance import cell_moments, degrees_of_freedom, within_variance
-from models.shot_groups import IndexArray, require_columns, sum_by
+from models.shot_groups import require_columns, sum_by
 from schemas.units import FOOT_M
-
-FloatArray = npt.NDArray[np.float64]
 
 LENGTH_M: Final = 5.0 * FOOT_M
 # Paces: speed of the ball at the hole [m/s]; dead weight, firm, hard.
@@ -108,7 +106,7 @@ def _putts(shots: pl.DataFrame) -> pl.DataFrame:
 
 
 def _spread(
-    angle: FloatArray, session: IndexArray, player: IndexArray, players: int
+    angle: FloatArray, session: IntArray, player: IntArray, players: int
 ) -> tuple[FloatArray, FloatArray]:
     """Return the spread within sessions and its degrees of freedom."""
     sessions = int(session[-1]) + 1 if len(session) else 0

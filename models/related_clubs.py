@@ -13,10 +13,9 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.nominal_carry import NominalCarry
 from models.population import Population
-
-FloatArray = npt.NDArray[np.float64]
 
 # Grid of how far a club may lie off the player's line, in the population's default [1].
 DEVIATION_GRID = np.array([0.4, 0.75, 1.5, 3.0])

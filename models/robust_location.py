@@ -8,11 +8,9 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
-from models.shot_groups import IndexArray, sum_by
-
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray, IntArray
+from models.shot_groups import sum_by
 
 # 1 / Phi^-1(3/4): makes the MAD of a normal its standard deviation.
 MAD_TO_SD: Final = 1.4826022185056018
@@ -23,7 +21,7 @@ CLOSE: Final = 1e-9
 ROUNDS: Final = 40
 
 
-def group_median(values: FloatArray, index: IndexArray, count: int) -> FloatArray:
+def group_median(values: FloatArray, index: IntArray, count: int) -> FloatArray:
     """Return the median of each group.
 
     Parameters
@@ -51,7 +49,7 @@ def group_median(values: FloatArray, index: IndexArray, count: int) -> FloatArra
     return middle
 
 
-def group_mad(values: FloatArray, index: IndexArray, count: int) -> FloatArray:
+def group_mad(values: FloatArray, index: IntArray, count: int) -> FloatArray:
     """Return the median absolute deviation of each group as a standard deviation.
 
     Parameters
@@ -74,7 +72,7 @@ def group_mad(values: FloatArray, index: IndexArray, count: int) -> FloatArray:
 
 def huber_mean(
     values: FloatArray,
-    index: IndexArray,
+    index: IntArray,
     count: int,
     scale: FloatArray,
     k: float = HUBER_K,

@@ -5,14 +5,13 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.constants import (
     BALL_RADIUS_M,
     GRAVITY_MPS2,
     RAD_PER_DEG,
     RAD_PER_S_PER_RPM,
 )
-
-Array = npt.NDArray[np.float64]
 
 # Bounce on turf [penner2002], from memory: restitution 0.510 - 0.0375 v + 0.000903 v^2 below
 # 20 m/s and 0.120 above, turf tilted by 15.4 deg (v / 18.6 m/s) (phi / 44.4 deg), friction 0.40.
@@ -34,7 +33,7 @@ def run_after_landing(
     descent_angle_deg: npt.ArrayLike,
     landing_spin_rpm: npt.ArrayLike,
     roll_slowing_mps2: float = ROLL_SLOWING_MPS2,
-) -> Array:
+) -> FloatArray:
     """Distance from the landing point to the point of rest on level turf.
 
     Parameters
@@ -87,8 +86,8 @@ def run_after_landing(
 
 
 def _bounce(
-    forward: Array, down: Array, turning: Array, bouncing: npt.NDArray[np.bool_]
-) -> tuple[Array, Array, Array]:
+    forward: FloatArray, down: FloatArray, turning: FloatArray, bouncing: npt.NDArray[np.bool_]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Forward and upward speed [m/s] and backspin [rad/s] after one bounce."""
     speed = np.hypot(forward, down)
     from_vertical = np.degrees(np.arctan2(np.abs(forward), np.maximum(down, 1e-9)))

@@ -9,10 +9,9 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.shot_distribution import draw_next_shots
 from models.shot_groups import CARRY, GROUP_KEYS, SIDE
-
-FloatArray = npt.NDArray[np.float64]
 
 SCORING_DRAWS = 400
 SCORING_SEED = 20_240

@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray, IntArray
 from models.flight import fly
 from models.prior_regression import regress
 from models.robust_location import group_median, huber_mean
 from models.shot_groups import CARRY, SIDE
-
-FloatArray = npt.NDArray[np.float64]
-IndexArray = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +148,7 @@ def session_features(shots: pl.DataFrame) -> SessionFeatures:
 
 
 def _values(
-    shots: pl.DataFrame, column: IndexArray, cell: IndexArray, doubt: FloatArray
+    shots: pl.DataFrame, column: IntArray, cell: IntArray, doubt: FloatArray
 ) -> list[FloatArray]:
     """Return each feature of each shot, and write the doubt about given launch in each cell."""
     carry, side, speed, launch, spin, start, axis = (
@@ -172,7 +169,7 @@ def _values(
 
 
 def _given_launch(
-    rest: FloatArray, given: FloatArray, cell: IndexArray, doubt: FloatArray
+    rest: FloatArray, given: FloatArray, cell: IntArray, doubt: FloatArray
 ) -> FloatArray:
     """Return what the flight model leaves of ln carry, its slopes put right for one club."""
     cells, number = np.unique(cell, return_inverse=True)
@@ -191,8 +188,8 @@ def _given_launch(
 
 def _moments(
     value: FloatArray,
-    cell: IndexArray,
-    column: IndexArray,
+    cell: IntArray,
+    column: IntArray,
     shape: tuple[int, int],
     feature: Feature,
 ) -> tuple[FloatArray, FloatArray]:
@@ -209,7 +206,7 @@ def _moments(
 
 
 def _spread(
-    value: FloatArray, cell: IndexArray, column: IndexArray, clubs: int, feature: Feature
+    value: FloatArray, cell: IntArray, column: IntArray, clubs: int, feature: Feature
 ) -> FloatArray:
     """Return the spread of each club's shots within sessions, from one shot to the next."""
     follows = np.flatnonzero(cell[1:] == cell[:-1])

@@ -12,7 +12,6 @@ from datetime import datetime
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 from scipy import special
 
@@ -28,8 +27,6 @@ from models.session_features import (
 from models.session_flag_words import cause_words
 from models.session_shift import Shift, session_shift
 from models.shot_groups import CARRY, SIDE, require_columns
-
-FloatArray = npt.NDArray[np.float64]
 
 FALSE_ALARM_RATE: Final = 0.01
 LEAST_PAST: Final = 3

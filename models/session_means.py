@@ -6,14 +6,12 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.carry_model import CarryModel
 from models.level_average import Series
 from models.shot_groups import CARRY, GROUP_KEYS
-
-FloatArray = npt.NDArray[np.float64]
 
 # A session needs this many clean strikes for a mean, and two for a spread.
 LEAST_CLEAN: Final = 0.8

@@ -5,19 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 from scipy import sparse
 
+from models.arrays import FloatArray, IntArray
 from models.shot_groups import ShotGroups
 from models.strike_mixture import Direction
-
-FloatArray = npt.NDArray[np.float64]
-IndexArray = npt.NDArray[np.int64]
 
 
 def noise_blocks(
     groups: ShotGroups, direction: Direction, scale: FloatArray, shared_drift: float
-) -> Iterator[tuple[IndexArray, FloatArray]]:
+) -> Iterator[tuple[IntArray, FloatArray]]:
     """Yield the error covariance of each player's centres, players with as many groups at once.
 
     Parameters

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 # Grid of the spread of sessions, in the expected spread, and the log spread of its prior.
 SPREAD_GRID: Final = np.array([0.4, 0.55, 0.8, 1.1, 1.55, 2.2])

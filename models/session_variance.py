@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from models.shot_groups import IndexArray, sum_by
-
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray, IntArray
+from models.shot_groups import sum_by
 
 # Below this weight a cell says nothing of its own mean; guards 0 / 0 only.
 NO_WEIGHT = 1e-9
@@ -39,7 +37,7 @@ class CellMoments:
 
 
 def cell_moments(
-    values: FloatArray, weights: FloatArray, cell_of_shot: IndexArray, origin: FloatArray
+    values: FloatArray, weights: FloatArray, cell_of_shot: IntArray, origin: FloatArray
 ) -> CellMoments:
     """Return weight, mean and scatter of each cell.
 
@@ -117,9 +115,9 @@ def within_variance(
 def between_variance(
     cell_mean: FloatArray,
     cell_weight: FloatArray,
-    group_of_cell: IndexArray,
+    group_of_cell: IntArray,
     within: FloatArray,
-    pool_of_group: IndexArray,
+    pool_of_group: IntArray,
     default: FloatArray,
     weight: float,
     floor: float = 0.1,
@@ -173,7 +171,7 @@ def between_variance(
 def long_run_mean(
     cell_mean: FloatArray,
     cell_weight: FloatArray,
-    group_of_cell: IndexArray,
+    group_of_cell: IntArray,
     within: FloatArray,
     between: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -6,18 +6,14 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 from scipy.special import chdtrc, stdtrit
 
 from models._flight_fit import SCALE_PRIOR_SHOTS, FlightFit
+from models.arrays import BoolArray, FloatArray, IntArray
 from models.day_air import STATED_WIND_SD_MPS, STATED_WIND_SD_RELATIVE, UNKNOWN_WIND_SD_MPS
 from models.frame_arrays import numbers, texts
 from models.two_level_fit import Estimates
 from models.wind_profile import head_and_cross, speed_and_from
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 RECORDED: Final = "recorded"
 RECOVERED: Final = "recovered"

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 Z_90: Final = 1.6448536269514722
 

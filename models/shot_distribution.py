@@ -20,13 +20,11 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 from scipy import special
 
+from models.arrays import FloatArray
 from models.shot_groups import GROUP_KEYS
-
-FloatArray = npt.NDArray[np.float64]
 
 T3_NODES: Final = special.stdtrit(3.0, (np.arange(16) + 0.5) / 16)
 BISECTIONS: Final = 44

@@ -11,13 +11,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray, IntArray
 from schemas.errors import UsageError
-
-FloatArray = npt.NDArray[np.float64]
-IndexArray = npt.NDArray[np.int64]
 
 GROUP_KEYS: Final = ("player", "club", "swing", "ball")
 CARRY: Final = "still_carry_m"
@@ -46,18 +43,18 @@ class ShotGroups:
     """
 
     keys: pl.DataFrame
-    row: IndexArray
+    row: IntArray
     carry: FloatArray
     side: FloatArray
-    cell_of_shot: IndexArray
-    group_of_cell: IndexArray
-    visit_of_cell: IndexArray
-    player_of_group: IndexArray
+    cell_of_shot: IntArray
+    group_of_cell: IntArray
+    visit_of_cell: IntArray
+    player_of_group: IntArray
     players: int
     visits: int
 
     @property
-    def group_of_shot(self) -> IndexArray:
+    def group_of_shot(self) -> IntArray:
         """Number of the group of each sorted shot."""
         return self.group_of_cell[self.cell_of_shot]
 
@@ -109,7 +106,7 @@ class ShotGroups:
         return self.keys["middle_carry_m"].to_numpy()
 
 
-def sum_by(index: IndexArray, values: FloatArray, count: int) -> FloatArray:
+def sum_by(index: IntArray, values: FloatArray, count: int) -> FloatArray:
     """Return the sums of values that share a number.
 
     Parameters
@@ -230,7 +227,7 @@ def _numbered_by(
     return distinct, joined
 
 
-def _runs(values: pl.Series) -> IndexArray:
+def _runs(values: pl.Series) -> IntArray:
     """Return 0 for the first run of equal values, 1 for the next, and so on."""
     return values.rle_id().to_numpy().astype(np.int64)
 

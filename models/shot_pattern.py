@@ -18,10 +18,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy import stats
 
+from models.arrays import FloatArray
 from models.population import POPULATION
 from schemas.errors import UsageError
-
-Array = npt.NDArray[np.float64]
 
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 MISHIT_SIDE_DF = 3.0
@@ -86,7 +85,7 @@ class ShotPattern:
         """Club and swing in words, the swing only where it is not a full one."""
         return self.club if self.swing == "full" else f"{self.club} {self.swing}"
 
-    def points(self, count: int = 3000) -> tuple[Array, Array]:
+    def points(self, count: int = 3000) -> tuple[FloatArray, FloatArray]:
         """Weighted points that stand for the whole predictive pattern.
 
         Parameters
@@ -124,7 +123,9 @@ class ShotPattern:
         """The fitted pattern taken as the truth: no doubt about its centre and its spread."""
         return replace(self, carry_se_m=0.0, side_se_m=0.0, degrees_of_freedom=np.inf)
 
-    def draw(self, count: int, random: np.random.Generator) -> tuple[Array, npt.NDArray[np.bool_]]:
+    def draw(
+        self, count: int, random: np.random.Generator
+    ) -> tuple[FloatArray, npt.NDArray[np.bool_]]:
         """Random next shots.
 
         Parameters
@@ -263,7 +264,7 @@ def _check(pattern: ShotPattern) -> None:
 
 
 @lru_cache(maxsize=16)
-def _lattice(count: int) -> tuple[Array, Array, Array]:
+def _lattice(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Fibonacci lattice in the unit square as log tails, unit circle points and t quantiles."""
     index = np.arange(count) + 0.5
     first, second = index / count, np.mod(index * GOLDEN, 1.0)
@@ -273,7 +274,7 @@ def _lattice(count: int) -> tuple[Array, Array, Array]:
     return -np.log1p(-first), circle, across
 
 
-def _predictive_covariance(pattern: ShotPattern) -> Array:
+def _predictive_covariance(pattern: ShotPattern) -> FloatArray:
     """Scale matrix of clean strikes with the uncertainty of the centre added [m2]."""
     shared = pattern.correlation * pattern.carry_sd_m * pattern.side_sd_m
     return np.array(
@@ -284,7 +285,7 @@ def _predictive_covariance(pattern: ShotPattern) -> Array:
     )
 
 
-def _clean_points(pattern: ShotPattern, count: int) -> Array:
+def _clean_points(pattern: ShotPattern, count: int) -> FloatArray:
     """Quantiles to clean strikes: the squared radius of a bivariate t has a closed quantile."""
     log_tail, circle, _ = _lattice(count)
     nu = pattern.degrees_of_freedom
@@ -293,7 +294,7 @@ def _clean_points(pattern: ShotPattern, count: int) -> Array:
     return np.asarray(np.sqrt(square)[:, None] * circle @ root.T) + _centre(pattern)
 
 
-def _mishit_points(pattern: ShotPattern, count: int, sign: float) -> Array:
+def _mishit_points(pattern: ShotPattern, count: int, sign: float) -> FloatArray:
     """Quantiles to mishits: exponential off the centre, t of three degrees across."""
     log_tail, _, across = _lattice(count)
     carry = pattern.carry_m + sign * pattern.mishit_shortfall_m * log_tail
@@ -302,6 +303,6 @@ def _mishit_points(pattern: ShotPattern, count: int, sign: float) -> Array:
     )
 
 
-def _centre(pattern: ShotPattern) -> Array:
+def _centre(pattern: ShotPattern) -> FloatArray:
     """Centre of clean strikes [m]."""
     return np.array([pattern.carry_m, pattern.side_m])

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.day_flight import STILL_AIR, Conditions, Launch
 from models.flight import Flight, fly
 from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread
 from models.shot_pattern import ShotPattern
-
-Array = npt.NDArray[np.float64]
 
 # Longer than the solver's own step: carry and side stay within 0.05 m, see the tests.
 TIME_STEP_S = 0.5
@@ -43,9 +42,9 @@ class SampledShots:
         Which shots are mishits.
     """
 
-    launches: Array
-    still: Array
-    landings: Array
+    launches: FloatArray
+    still: FloatArray
+    landings: FloatArray
     flight: Flight
     mishit: npt.NDArray[np.bool_]
 
@@ -101,7 +100,7 @@ def sample_shots(
     return SampledShots(launches, still, landings, day, mishit)
 
 
-def _fly(launches: Array, conditions: Conditions, ball: Launch) -> Flight:
+def _fly(launches: FloatArray, conditions: Conditions, ball: Launch) -> Flight:
     """Flights of launches with the ball of a stock launch."""
     return fly(
         *launches.T,
@@ -116,8 +115,8 @@ def _fly(launches: Array, conditions: Conditions, ball: Launch) -> Flight:
 
 
 def _clean_launches(
-    pattern: ShotPattern, spread: LaunchSpread, still: Array, random: np.random.Generator
-) -> Array:
+    pattern: ShotPattern, spread: LaunchSpread, still: FloatArray, random: np.random.Generator
+) -> FloatArray:
     """Launches of clean strikes that agree with their landings."""
     change = landing_changes(spread.stock)
     told = change @ spread.covariance @ change.T
@@ -131,7 +130,7 @@ def _clean_launches(
     return np.asarray(spread.mean + free + gap @ gain.T)
 
 
-def _rest(pattern: ShotPattern, told: Array) -> Array:
+def _rest(pattern: ShotPattern, told: FloatArray) -> FloatArray:
     """Covariance of the landing that the launch does not tell, never below a small share."""
     shared = pattern.correlation * pattern.carry_sd_m * pattern.side_sd_m
     fitted = np.array([[pattern.carry_sd_m**2, shared], [shared, pattern.side_sd_m**2]])
@@ -140,7 +139,7 @@ def _rest(pattern: ShotPattern, told: Array) -> Array:
     return np.asarray(vectors @ np.diag(np.maximum(values, least)) @ vectors.T)
 
 
-def landing_changes(stock: Launch, conditions: Conditions = STILL_AIR) -> Array:
+def landing_changes(stock: Launch, conditions: Conditions = STILL_AIR) -> FloatArray:
     """Change of carry and side with each part of a launch.
 
     Parameters
@@ -163,7 +162,9 @@ def landing_changes(stock: Launch, conditions: Conditions = STILL_AIR) -> Array:
     return np.asarray((landing[:, :parts] - landing[:, parts:]) / (2.0 * _SMALL_CHANGES))
 
 
-def _mishit_launches(spread: LaunchSpread, still: Array, random: np.random.Generator) -> Array:
+def _mishit_launches(
+    spread: LaunchSpread, still: FloatArray, random: np.random.Generator
+) -> FloatArray:
     """Launches of mishits: the ball speed that carries so far, and a start towards the side."""
     free = random.standard_normal((len(still), len(LAUNCH_COLUMNS)))
     launches = spread.mean + free @ _root(spread.covariance).T
@@ -181,7 +182,7 @@ def _mishit_launches(spread: LaunchSpread, still: Array, random: np.random.Gener
     return launches
 
 
-def _root(covariance: Array) -> Array:
+def _root(covariance: FloatArray) -> FloatArray:
     """Square root of a covariance that may have directions without spread."""
     values, vectors = np.linalg.eigh(covariance)
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))

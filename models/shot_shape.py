@@ -10,15 +10,13 @@ from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.population import MODEL_VERSION
 from models.robust_location import group_mad, huber_mean
 from models.share_interval import share_interval
 from models.shot_groups import CARRY, SIDE, require_columns
-
-FloatArray = npt.NDArray[np.float64]
 
 # A start or a curve within this angle counts as straight, beyond the larger one as a hook or a
 # slice; a club misses to both sides if this share curves the other way. Common practice, no

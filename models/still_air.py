@@ -17,12 +17,11 @@ from numpy.typing import NDArray
 
 from models.aerodynamics import DEFAULT, Aerodynamics
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3
+from models.arrays import FloatArray
 from models.day_air import DayAir, ball_scales, day_air, flight_inputs
 from models.flight_sensitivity import FlightInputs, observe
 from models.frame_arrays import numbers, texts
 from models.launch_filling import GROUP, GROUP_KEYS, OWN, fill_launch
-
-FloatArray = NDArray[np.float64]
 
 # Words of the column `still_basis`.
 ADJUSTED: Final = "adjusted"

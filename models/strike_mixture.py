@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.population import Population
 from models.session_variance import (
     NO_WEIGHT,
@@ -24,8 +24,6 @@ from models.session_variance import (
     within_variance,
 )
 from models.shot_groups import ShotGroups, sum_by
-
-FloatArray = npt.NDArray[np.float64]
 
 # Height of the density of Student's t with 3 degrees of freedom: 2 / (pi sqrt(3)).
 T3_HEIGHT = 2.0 / (np.pi * np.sqrt(3.0))

@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from models.hole_geometry import LIE_OF_GROUND, Array, Codes, Ground, Hole
+from models.arrays import FloatArray
+from models.hole_geometry import LIE_OF_GROUND, Codes, Ground, Hole
 from models.strokes_to_hole_out import StrokesToHoleOut
 
 CELL_M = 1.0
@@ -37,9 +38,9 @@ class GroundGrid:
     origin: tuple[float, float]
     cell_m: float
     ground: Codes
-    tree_height_m: Array | None = None
+    tree_height_m: FloatArray | None = None
 
-    def index(self, points: Array) -> npt.NDArray[np.intp]:
+    def index(self, points: FloatArray) -> npt.NDArray[np.intp]:
         """Flat index of the cell of each point; points off the raster take its nearest cell."""
         rows, columns = self.ground.shape
         i = np.rint((points[..., 0] - self.origin[0]) / self.cell_m).astype(np.intp)
@@ -68,7 +69,7 @@ class GroundGrid:
         )
 
     @property
-    def centres(self) -> Array:
+    def centres(self) -> FloatArray:
         """Centres of all cells, shape (n_along, n_across, 2) [m]."""
         rows, columns = self.ground.shape
         along = self.origin[0] + self.cell_m * np.arange(rows)
@@ -124,7 +125,7 @@ class StrokesSurface:
     """
 
     grid: GroundGrid
-    strokes: Array
+    strokes: FloatArray
 
 
 def strokes_surface(hole: Hole, grid: GroundGrid, table: StrokesToHoleOut) -> StrokesSurface:
@@ -176,8 +177,8 @@ def _water_cells(hole: Hole, grid: GroundGrid) -> list[tuple[npt.NDArray[np.intp
 
 
 def _relief(
-    hole: Hole, grid: GroundGrid, table: StrokesToHoleOut, spots: Array, lateral: bool
-) -> Array:
+    hole: Hole, grid: GroundGrid, table: StrokesToHoleOut, spots: FloatArray, lateral: bool
+) -> FloatArray:
     """Mean strokes from the best drop for balls that finished in water at `spots`."""
     back = _unit(np.array(hole.ball) - spots)
     crossing = _walk(grid, spots, back, (Ground.WATER,))
@@ -192,7 +193,9 @@ def _relief(
     return strokes
 
 
-def _walk(grid: GroundGrid, start: Array, step: Array, leave: tuple[Ground, ...]) -> Array:
+def _walk(
+    grid: GroundGrid, start: FloatArray, step: FloatArray, leave: tuple[Ground, ...]
+) -> FloatArray:
     """Walk from each start, a cell at a time, until the ground is not one to leave."""
     spots, ground = start.copy(), grid.ground.ravel()
     walking = np.arange(len(spots))
@@ -206,8 +209,8 @@ def _walk(grid: GroundGrid, start: Array, step: Array, leave: tuple[Ground, ...]
 
 
 def _from_drop(
-    hole: Hole, grid: GroundGrid, table: StrokesToHoleOut, drop: Array, farther_m: float
-) -> Array:
+    hole: Hole, grid: GroundGrid, table: StrokesToHoleOut, drop: FloatArray, farther_m: float
+) -> FloatArray:
     """Mean strokes from dropped balls; infinite where there is no place to drop."""
     nowhere = np.isnan(drop[:, 0])
     spots = np.where(nowhere[:, None], np.array(hole.flag), drop)
@@ -217,7 +220,7 @@ def _from_drop(
     return np.where(nowhere, np.inf, strokes)
 
 
-def _unit(vectors: Array) -> Array:
+def _unit(vectors: FloatArray) -> FloatArray:
     """Vectors scaled to length one."""
     length = np.hypot(vectors[:, 0], vectors[:, 1])
     return np.asarray(vectors / np.maximum(length, 1e-9)[:, None])

@@ -9,11 +9,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 
+from models.arrays import FloatArray
 from models.published_strokes import PUTTS, STROKES_BY_LIE
 from schemas.errors import UsageError
 from schemas.units import FOOT_M, YARD_M
-
-Array = npt.NDArray[np.float64]
 
 LIES = ("tee", "fairway", "rough", "sand", "recovery", "green")
 NEEDED_LIES = ("fairway", "rough", "sand", "green")
@@ -23,11 +22,11 @@ NEEDED_LIES = ("fairway", "rough", "sand", "green")
 class _Curve:
     """Monotone cubic through the nodes, carried on beyond them by the end chords."""
 
-    distance_m: Array
-    strokes: Array
+    distance_m: FloatArray
+    strokes: FloatArray
     inside: PchipInterpolator = field(repr=False)
 
-    def __call__(self, distance_m: npt.ArrayLike) -> Array:
+    def __call__(self, distance_m: npt.ArrayLike) -> FloatArray:
         x = np.asarray(distance_m, dtype=float)
         nodes, values = self.distance_m, self.strokes
         inner = self.inside(np.clip(x, nodes[0], nodes[-1]))
@@ -106,7 +105,7 @@ class StrokesToHoleOut:
             raise UsageError(f"Strokes table: lie '{missing[0]}' is missing; add its distances.")
         return cls({lie: _curve(lie, row) for lie, row in nodes.items()}, source)
 
-    def strokes(self, distance_m: npt.ArrayLike, lie: str) -> Array:
+    def strokes(self, distance_m: npt.ArrayLike, lie: str) -> FloatArray:
         """Mean strokes to hole out.
 
         Parameters

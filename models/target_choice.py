@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from models.arrays import FloatArray
 from models.day_flight import Conditions, DayFlight, Launch, day_flight
 from models.expected_score import (
     NO_HEIGHTS,
@@ -17,7 +18,7 @@ from models.expected_score import (
     score_exactly,
 )
 from models.flight_height import height_profile
-from models.hole_geometry import Array, Ground, HazardOnLine, Hole, hazards_on_line
+from models.hole_geometry import Ground, HazardOnLine, Hole, hazards_on_line
 from models.shot_pattern import ShotPattern
 from models.strokes_surface import GroundGrid, StrokesSurface, ground_grid, strokes_surface
 from models.strokes_to_hole_out import StrokesToHoleOut
@@ -88,9 +89,9 @@ class OptionAtBestAim:
     best: AimTable
     at_flag: AimTable
     day: DayFlight
-    landings: Array
-    weights: Array
-    draws: Array
+    landings: FloatArray
+    weights: FloatArray
+    draws: FloatArray
 
     @property
     def score(self) -> float:
@@ -270,7 +271,7 @@ def _at_best_aim(
     """Search the aims of one option."""
     heights = heights_over_trees(hole, surface, option.launch, conditions)
 
-    def on_raster(aims: Array, count: int) -> _Scored:
+    def on_raster(aims: FloatArray, count: int) -> _Scored:
         points, weights = option.pattern.points(count)
         day = day_flight(option.launch, conditions, aims)
         landings = landings_at_aims(points, _stock(option.pattern), day)
@@ -308,13 +309,13 @@ class _Scored(NamedTuple):
 
     table: AimTable
     day: DayFlight
-    landings: Array
-    weights: Array
+    landings: FloatArray
+    weights: FloatArray
 
 
 def heights_over_trees(
     hole: Hole, surface: StrokesSurface, launch: Launch, conditions: Conditions
-) -> Array:
+) -> FloatArray:
     """Height along the way of the stock shot, where the hole has trees that could stop it.
 
     Parameters
@@ -349,14 +350,14 @@ def _stock(pattern: ShotPattern) -> tuple[float, float]:
     return pattern.carry_m, pattern.side_m
 
 
-def _aims(hole: Hole, pattern: ShotPattern, count: int) -> Array:
+def _aims(hole: Hole, pattern: ShotPattern, count: int) -> FloatArray:
     """Coarse grid of aims about the flag's line; the flag's own line is one of them."""
     half = np.arctan2(_AIM_HALF_WIDTH_M, min(pattern.carry_m, hole.distance_m))
     half = np.clip(half, _LEAST_HALF_ANGLE_RAD, _MOST_HALF_ANGLE_RAD)
     return np.asarray(hole.flag_aim_rad + np.linspace(-half, half, count))
 
 
-def _fine_aims(coarse: AimTable) -> Array:
+def _fine_aims(coarse: AimTable) -> FloatArray:
     """Finer grid about the best aim of the coarse one."""
     at = int(np.argmin(coarse.score))
     step = coarse.aims_rad[1] - coarse.aims_rad[0]
@@ -378,11 +379,11 @@ def _plausible_scores(
     surface: StrokesSurface,
     pattern: ShotPattern,
     day: DayFlight,
-    aim_rad: Array,
-    heights: Array,
+    aim_rad: FloatArray,
+    heights: FloatArray,
     effort: Effort,
     seed: int,
-) -> Array:
+) -> FloatArray:
     """Score at one aim for plausible models of the player."""
     random = np.random.default_rng([seed, *pattern.name.encode()])
     drawn = [

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models.arrays import FloatArray
 from models.day_flight import Conditions, day_flight
 from models.expected_score import landings_at_aims, score_at_aims
-from models.hole_geometry import Array, Ground, Hole
+from models.hole_geometry import Ground, Hole
 from models.strokes_surface import StrokesSurface
 from models.target_choice import Option, heights_over_trees
 
@@ -32,11 +33,11 @@ class FairwayByAim:
         Expected strokes to hole out [strokes].
     """
 
-    aims_rad: Array
-    stock: Array
-    two_way: Array
-    stock_score: Array
-    two_way_score: Array
+    aims_rad: FloatArray
+    stock: FloatArray
+    two_way: FloatArray
+    stock_score: FloatArray
+    two_way_score: FloatArray
 
 
 def other_shape(option: Option) -> float:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from models.arrays import FloatArray
 
 # How much a player's own launch varies from shot to shot with one club, in the order speed, angle,
 # direction, spin, axis: share, deg, deg, share, deg. Common practice, no source; worth so many

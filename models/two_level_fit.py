@@ -11,10 +11,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from models.arrays import FloatArray, IntArray
 
 
 class Levels(NamedTuple):

@@ -8,14 +8,13 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from models.arrays import FloatArray
 from models.expected_miss import expected_miss
 from models.monotone_regression import rising_both_ways
 from models.nominal_carry import nominal_loft_deg
 from models.shot_distribution import total_variance
 from models.shot_groups import GROUP_KEYS
 from schemas.units import YARD_M
-
-FloatArray = npt.NDArray[np.float64]
 
 WEDGES: Final = "^(pitching|gap|sand|lob|[0-9]{2})-wedge$"
 TARGETS_YD: Final = np.arange(30, 131, 5)

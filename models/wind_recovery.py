@@ -31,6 +31,7 @@ from models._flight_fit import (
     fit_flights,
 )
 from models.aerodynamics import DEFAULT, Aerodynamics
+from models.arrays import FloatArray, IntArray
 from models.ball_prior import ball_uncertainty
 from models.day_air import (
     ball_scales,
@@ -45,9 +46,6 @@ from models.measurement_noise import DEFAULT_NOISE, LAUNCH, MeasurementNoise
 from models.session_winds import LEAST_SHOTS, TELLING_WIND_MPS, SessionWinds
 from models.true_launch import probable_launch
 from models.two_level_fit import Levels
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
 

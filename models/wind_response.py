@@ -18,20 +18,17 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from models.aerodynamics import DEFAULT, Aerodynamics
 from models.air_conditions import air_density_of
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3
+from models.arrays import FloatArray, IntArray
 from models.constants import REFERENCE_HUMIDITY_PCT, REFERENCE_TEMP_C
 from models.flight_sensitivity import FlightInputs, derivatives, observe
 from models.frame_arrays import numbers
 from models.launch_filling import CLUB, GROUP, OWN, fill_launch
 from models.measurement_noise import LAUNCH
 from models.true_launch import usual_spread
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 RESPONSE_KEYS: Final = ("player", "club", "swing")
 

@@ -13,15 +13,13 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from models.arrays import FloatArray
 from models.hole_geometry import GROUND_BY_WORD, Area, Ground, Hole
 from pipelines.course_shapes import tree_height_of, valid_polygon
 from pipelines.course_words import AREA_WORDS, HoleFileError, lie_of, par_of
-
-Array = npt.NDArray[np.float64]
 
 # WGS 84: half the greater axis [m] and flattening. Source: NIMA TR8350.2.
 SEMI_MAJOR_M = 6378137.0
@@ -78,7 +76,9 @@ def hole_from_geojson(tree: Any, where: str) -> Hole:
     )
 
 
-def laid_flat(start: tuple[float, float], target: tuple[float, float]) -> Callable[[Array], Array]:
+def laid_flat(
+    start: tuple[float, float], target: tuple[float, float]
+) -> Callable[[FloatArray], FloatArray]:
     """Turn longitudes and latitudes into metres along and across a target line.
 
     Parameters
@@ -103,7 +103,7 @@ def laid_flat(start: tuple[float, float], target: tuple[float, float]) -> Callab
     across_meridian = SEMI_MAJOR_M / math.sqrt(w) * math.cos(math.radians(latitude))
     along_meridian = SEMI_MAJOR_M * (1.0 - eccentricity) / w**1.5
 
-    def east_north(angles: Array) -> Array:
+    def east_north(angles: FloatArray) -> FloatArray:
         east = np.radians(angles[:, 0] - longitude) * across_meridian
         north = np.radians(angles[:, 1] - latitude) * along_meridian
         return np.column_stack((east, north))

@@ -6,14 +6,13 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from models.arrays import FloatArray
 from schemas.units import YARD_M
 
 if TYPE_CHECKING:
     from models.flight import FlightPath
 
-FloatArray = NDArray[np.float64]
 
 _COLUMNS, _SIDE_ROWS, _PLAN_ROWS = 72, 12, 7
 _LEAST_PLAN_YD = 5.0

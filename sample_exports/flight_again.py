@@ -10,9 +10,9 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.aerodynamics import spin_ratio_law
+from models.arrays import FloatArray
 from models.constants import (
     BALL_AREA_M2,
     BALL_MASS_KG,
@@ -23,8 +23,6 @@ from models.constants import (
 )
 from models.spin_decay import SPIN_DECAY_COEFFICIENT
 
-Array = NDArray[np.float64]
-
 TIME_STEP_S = 0.05  # within 1e-5 m of a step ten times shorter
 MOST_STEPS = 400
 
@@ -32,12 +30,12 @@ MOST_STEPS = 400
 class Landing(NamedTuple):
     """Where and how balls land."""
 
-    carry_m: Array
-    carry_side_m: Array
-    apex_m: Array
-    descent_angle_deg: Array
-    hang_time_s: Array
-    landing_speed_mps: Array
+    carry_m: FloatArray
+    carry_side_m: FloatArray
+    apex_m: FloatArray
+    descent_angle_deg: FloatArray
+    hang_time_s: FloatArray
+    landing_speed_mps: FloatArray
 
 
 def fly_again(
@@ -83,7 +81,7 @@ def fly_again(
     return Landing(landed[:, 1], landed[:, 2], apex, descent, landed[:, 0], speed)
 
 
-def _start(launch: dict[str, Any]) -> tuple[Array, Array]:
+def _start(launch: dict[str, Any]) -> tuple[FloatArray, FloatArray]:
     """Place, velocity and spin at launch, shape (shots, 7), and the axis of spin."""
     up = np.asarray(launch["launch_angle_deg"]) * RAD_PER_DEG
     right = np.asarray(launch["launch_direction_deg"]) * RAD_PER_DEG
@@ -99,14 +97,14 @@ def _start(launch: dict[str, Any]) -> tuple[Array, Array]:
     return state, np.cos(tilt)[:, None] * level - np.sin(tilt)[:, None] * upward
 
 
-def _cross(a: Array, b: Array) -> Array:
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
     """Cross product row by row."""
     ax, ay, az = a.T
     bx, by, bz = b.T
     return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
 
 
-def _rates(state: Array, axis: Array, wind: Array, loading: float) -> Array:
+def _rates(state: FloatArray, axis: FloatArray, wind: FloatArray, loading: float) -> FloatArray:
     """Rate of change of place, velocity and spin."""
     through = state[:, 3:6] - wind
     speed = np.sqrt((through**2).sum(axis=1))
@@ -125,7 +123,7 @@ def _rates(state: Array, axis: Array, wind: Array, loading: float) -> Array:
     return rates
 
 
-def _stepped(state: Array, axis: Array, wind: Array, loading: float) -> Array:
+def _stepped(state: FloatArray, axis: FloatArray, wind: FloatArray, loading: float) -> FloatArray:
     """One step of the classical fourth-order Runge-Kutta method."""
     h = TIME_STEP_S
     first = _rates(state, axis, wind, loading)
@@ -135,21 +133,21 @@ def _stepped(state: Array, axis: Array, wind: Array, loading: float) -> Array:
     return state + h / 6.0 * (first + 2.0 * second + 2.0 * third + fourth)
 
 
-def _height(share: Array, before: Array, after: Array) -> Array:
+def _height(share: FloatArray, before: FloatArray, after: FloatArray) -> FloatArray:
     """Height on the cubic that fits height and rise at both ends of a step."""
     s, r = share, 1.0 - share
     rise = TIME_STEP_S * (before[:, 5] * s * r**2 - after[:, 5] * s**2 * r)
     return before[:, 2] * (1.0 + 2.0 * s) * r**2 + after[:, 2] * s**2 * (3.0 - 2.0 * s) + rise
 
 
-def _summit(before: Array, after: Array) -> Array:
+def _summit(before: FloatArray, after: FloatArray) -> FloatArray:
     """Greatest height within a step where the ball turns from up to down, else NaN."""
     turns = (before[:, 5] > 0.0) & (after[:, 5] <= 0.0)
     share = np.where(turns, before[:, 5] / np.where(turns, before[:, 5] - after[:, 5], 1.0), 0.0)
     return np.where(turns, _height(share, before, after), np.nan)
 
 
-def _share_at_ground(before: Array, after: Array) -> Array:
+def _share_at_ground(before: FloatArray, after: FloatArray) -> FloatArray:
     """Share of the step at which the ball passes the ground, by halving."""
     low, high = np.zeros(len(before)), np.ones(len(before))
     for _ in range(40):
@@ -159,7 +157,7 @@ def _share_at_ground(before: Array, after: Array) -> Array:
     return 0.5 * (low + high)
 
 
-def _between(before: Array, after: Array, share: Array) -> Array:
+def _between(before: FloatArray, after: FloatArray, share: FloatArray) -> FloatArray:
     """State within a step: places on cubics, velocity and spin on straight lines."""
     s, r = share[:, None], 1.0 - share[:, None]
     inside = r * before + s * after

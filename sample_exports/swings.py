@@ -13,9 +13,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from models.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
+from models.arrays import FloatArray
 from models.standard_atmosphere import standard_pressure_hpa
 from sample_exports.flight_again import fly_again
 from sample_exports.players import CLUBS, DAY_DRIFT, PLAYERS, SWINGS, Club, Player
@@ -28,7 +28,6 @@ from sample_exports.scenario import (
     Weather,
 )
 
-Array = NDArray[np.float64]
 Columns = dict[str, Any]
 """Canonical column name to an array with one value a shot; text columns are lists."""
 
@@ -114,7 +113,9 @@ def _hit(visit: Visit, rng: np.random.Generator, shots: Columns) -> Columns:
     return read
 
 
-def clean_launch(visit: Visit, rng: np.random.Generator, shots: Columns, drift: Array) -> Columns:
+def clean_launch(
+    visit: Visit, rng: np.random.Generator, shots: Columns, drift: FloatArray
+) -> Columns:
     """How clean strikes leave the club: stock launch, the day's drift, the spread of the shots.
 
     Parameters
@@ -165,12 +166,12 @@ def clean_launch(visit: Visit, rng: np.random.Generator, shots: Columns, drift: 
     }
 
 
-def _each(things: list[Any], name: str) -> Array:
+def _each(things: list[Any], name: str) -> FloatArray:
     """One attribute of each club or swing, as an array."""
     return np.array([getattr(thing, name) for thing in things], dtype=float)
 
 
-def _day_drift(rng: np.random.Generator, clubs: list[str]) -> Array:
+def _day_drift(rng: np.random.Generator, clubs: list[str]) -> FloatArray:
     """What the day adds to each shot: a part for the whole bag and a part for each club."""
     sd = np.array(
         [

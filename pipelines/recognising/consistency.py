@@ -18,10 +18,9 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.flight import Flight, fly
 from schemas.units import UNITS
-
-FloatArray = npt.NDArray[np.float64]
 
 SAMPLE_ROWS = 40
 _PROBES = 6  # rows on which the effect of the unknowns is computed

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.flight import fly
 
-FloatArray = npt.NDArray[np.float64]
 _FEWEST_ROWS = 5
 _SURE = 6.0  # log odds above which a sign counts as proven
 _MOST_LEFT = 0.5  # share of the sides' variance that the best fit may leave

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from models.arrays import FloatArray
 from pipelines.recognising.assignment import Assigned
-from pipelines.recognising.consistency import FloatArray, sample_rows, usual_spin
+from pipelines.recognising.consistency import sample_rows, usual_spin
 from pipelines.recognising.curving import Curving, relative_signs
 from pipelines.recognising.facts import Statement
 from schemas.compositions import SIDE_SPIN, SIDED

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import polars as pl
 
+from models.arrays import FloatArray
 from pipelines.recognising.assignment import Assigned
-from pipelines.recognising.consistency import FloatArray, UnitChoice
+from pipelines.recognising.consistency import UnitChoice
 from pipelines.recognising.facts import Statement
 from schemas.compositions import column_dimension
 from schemas.headings import unit_symbols

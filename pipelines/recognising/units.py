@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from models.arrays import FloatArray
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.consistency import (
     LENGTH_UNITS,
     MARGIN_NEEDED,
     SPEED_UNITS,
-    FloatArray,
     Quantity,
     UnitChoice,
     choose_units,

@@ -8,9 +8,10 @@ from collections.abc import Callable, Mapping
 import numpy as np
 import numpy.typing as npt
 
+from models.arrays import FloatArray
 from models.flight import fly
 from pipelines.recognising.assignment import Assigned, Assignment
-from pipelines.recognising.consistency import FloatArray, sample_rows, usual_spin
+from pipelines.recognising.consistency import sample_rows, usual_spin
 from pipelines.recognising.curving import relative_signs
 from schemas.compositions import BACK_SPIN, column_dimension
 from schemas.units import UNITS

@@ -11,10 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from markupsafe import Markup, escape
 
-Array = npt.NDArray[np.float64]
+from models.arrays import FloatArray
 
 # Okabe and Ito (2008), Color universal design: from memory.
 BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE = (
@@ -45,7 +44,7 @@ class Scale:
         share = (value - self.low) / (self.high - self.low)
         return self.start + share * (self.end - self.start)
 
-    def many(self, values: Array) -> Array:
+    def many(self, values: FloatArray) -> FloatArray:
         """Pixels of values."""
         share = (values - self.low) / (self.high - self.low)
         return np.asarray(self.start + share * (self.end - self.start))
@@ -131,7 +130,9 @@ def text(
     )
 
 
-def dots(x: Array, y: Array, colour: str, *, size: float = 5.0, opacity: float = 0.6) -> str:
+def dots(
+    x: FloatArray, y: FloatArray, colour: str, *, size: float = 5.0, opacity: float = 0.6
+) -> str:
     """Round marks as one path: a few bytes each, however many there are."""
     if not len(x):
         return ""
@@ -142,7 +143,7 @@ def dots(x: Array, y: Array, colour: str, *, size: float = 5.0, opacity: float =
     )
 
 
-def crosses(x: Array, y: Array, colour: str, *, size: float = 2.6) -> str:
+def crosses(x: FloatArray, y: FloatArray, colour: str, *, size: float = 2.6) -> str:
     """Crossed marks as one path."""
     if not len(x):
         return ""
