@@ -65,15 +65,14 @@ def _day(value: str) -> date:
 
 def _with_whole_name(home: Home, selection: str) -> str:
     """The selection with a player's name in full, where its beginning was given."""
+    from warehouse.pages.bag import player_among
+
     parts = [part.strip() for part in selection.split(",") if part.strip()]
     for place, part in enumerate(parts):
         key, _, begun = (word.strip() for word in part.partition("="))
-        if key != "player" or not begun:
-            continue
-        known = query(home, "SELECT DISTINCT player FROM shots")["player"].to_list()
-        found = [name for name in known if name.casefold().startswith(begun.casefold())]
-        if begun not in known and len(found) == 1:
-            parts[place] = f"player={found[0]}"
+        if key == "player" and begun:
+            known = query(home, "SELECT DISTINCT player FROM shots ORDER BY ALL")["player"]
+            parts[place] = f"player={player_among(known.to_list(), begun)}"
     return ",".join(parts)
 
 

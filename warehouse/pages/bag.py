@@ -84,7 +84,7 @@ def player_named(connection: DuckDBPyConnection, player: str | None) -> str:
     connection : duckdb.DuckDBPyConnection
         Opened database.
     player : str or None
-        Name or its beginning, in any case; None where there is only one.
+        Name, its beginning or that of one of its words, in any case; None where there is one.
 
     Returns
     -------
@@ -100,7 +100,7 @@ def player_named(connection: DuckDBPyConnection, player: str | None) -> str:
 
 
 def player_among(names: list[str], player: str | None) -> str:
-    """The one of several names that is meant by a name or its beginning, in any case.
+    """The one of several names that is meant by a name or the beginning of its words.
 
     Raises
     ------
@@ -115,6 +115,7 @@ def player_among(names: list[str], player: str | None) -> str:
     found = [name for name in names if name == player]
     found = found or [name for name in names if name.casefold() == wanted]
     found = found or [name for name in names if name.casefold().startswith(wanted)]
+    found = found or [name for name in names if f" {wanted}" in name.casefold()]
     if len(found) != 1:
         several = "Several players are called" if found else "There is no player"
         raise UsageError(f"{several} '{player}'. Use one of: {_listed(found or names)}.")

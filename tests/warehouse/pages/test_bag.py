@@ -39,7 +39,7 @@ def test_clubs_come_longest_first_with_their_own_launch(
     assert (iron.shots, iron.sessions) == (24, 4)
 
 
-@pytest.mark.parametrize("asked", [ADA, "ADA BROOK", "ada"])
+@pytest.mark.parametrize("asked", [ADA, "ADA BROOK", "ada", "broo"])
 def test_players_are_found_by_name_or_beginning(
     database: duckdb.DuckDBPyConnection, asked: str
 ) -> None:

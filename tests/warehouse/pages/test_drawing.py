@@ -6,9 +6,12 @@ import math
 import xml.etree.ElementTree as ET
 
 import numpy as np
+import polars as pl
 import pytest
 
 from warehouse.pages import drawing as draw
+from warehouse.pages.plan_plots import bag_plan
+from warehouse.pages.units import METRES
 
 
 def test_scales_are_straight() -> None:
@@ -62,3 +65,19 @@ def test_nothing_to_draw_is_nothing() -> None:
     assert draw.dots(np.array([]), np.array([]), draw.BLUE) == ""
     assert draw.crosses(np.array([]), np.array([]), draw.BLUE) == ""
     assert draw.path([], draw.BLUE) == ""
+
+
+def test_the_bag_is_drawn_to_one_scale_however_long_it_is() -> None:
+    """A circle on the ground is a circle on the page."""
+    ellipses = pl.DataFrame(
+        {"club": ["driver", "60-wedge"], "swing": "full", "level": 0.8,
+         "centre_side_m": 0.0, "centre_carry_m": [230.0, 60.0], "half_axis_long_m": 8.0,
+         "half_axis_short_m": 8.0, "angle_deg": 0.0}
+    )  # fmt: skip
+    picture = ET.fromstring(str(bag_plan(ellipses, METRES)))
+    outlines = [path.attrib["d"].strip("MZ") for path in picture.iterfind(".//{*}path")]
+    assert len(outlines) == 2
+    for outline in outlines:
+        points = np.array([pair.split(",") for pair in outline.split()], dtype=float)
+        wide, tall = points.max(axis=0) - points.min(axis=0)
+        assert wide == pytest.approx(tall, rel=0.01)
