@@ -200,7 +200,7 @@ def coefficient_table(aerodynamics: Aerodynamics) -> tuple[FloatArray, float, fl
     Returns
     -------
     tuple
-            Table [1] of shape (Reynolds numbers, spin ratios, 2) of the drag coefficient and of the
+        Table [1] of shape (Reynolds numbers, spin ratios, 2) of the drag coefficient and of the
         lift coefficient over the spin ratio; its steps per unit of spin ratio and per unit of
         Reynolds number [1].
 
