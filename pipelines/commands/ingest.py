@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from warehouse.home import Home
 
 _MOST_TOLD = 5
+_NOTE_OF_A_DUPLICATE = (
+    "A note changes nothing for an export that is loaded already. To load it anew with its note, "
+    "add an empty line at the end of the export; each shot still counts once."
+)
 
 
 def ingest(
@@ -51,11 +55,14 @@ def ingest(
     tell_passed_over(passed_over)
     if not offered:
         say(_nothing_to_load(home, paths or []))
+    noted = {one.path for one in offered if one.note is not None}
     outcomes = load_with_progress(home, offered)
     if outcomes or form is not Format.TABLE:
         print_rows(outcome_rows(outcomes), form)
     tell_refusals(home, outcomes)
     tell_replaced(home, outcomes)
+    if any(o.state is State.DUPLICATE and o.offered.path in noted for o in outcomes if not o.left):
+        say(_NOTE_OF_A_DUPLICATE)
     raise typer.Exit(exit_code(outcomes))
 
 

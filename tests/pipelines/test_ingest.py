@@ -78,6 +78,13 @@ def test_a_corrected_export_takes_the_place_of_the_former_one(
     assert "corrected.csv gives 6 shots of visit.csv again; each counts once" in said.stderr
     assert query(flow_home, "SELECT club, shots FROM carry_by_club").rows() == [("8-iron", 6)]
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 12
+    # A note that comes late needs other bytes, and the command says so.
+    (tmp_path / "corrected.toml").write_text('ball = "range"\n')
+    said = ingest("ingest", tmp_path / "corrected.csv")
+    assert "add an empty line at the end of the export" in said.stderr
+    (tmp_path / "corrected.csv").write_text(corrected + "\r\n")
+    assert ingest("ingest", tmp_path / "corrected.csv").exit_code == 0
+    assert query(flow_home, "SELECT ball, shots FROM carry_by_club").rows() == [("range", 6)]
 
 
 def test_the_same_bytes_are_loaded_once_under_whatever_name(
