@@ -7,9 +7,11 @@ import math
 import os
 import sys
 from collections.abc import Sequence
+from datetime import date, time
+from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from schemas.errors import StorageError, UsageError
 from schemas.units import counted
@@ -87,7 +89,7 @@ def rows_as(rows: pl.DataFrame, form: Format) -> bytes:
         written = io.BytesIO()
         rows.write_parquet(written)
         return written.getvalue()
-    text = rows.write_csv() if form is Format.CSV else _as_json(rows) + "\n"
+    text = _as_csv(rows) if form is Format.CSV else _as_json(rows) + "\n"
     return text.encode()
 
 
@@ -109,10 +111,49 @@ def write_result(path: Path, content: bytes) -> Path:
     return path
 
 
-def _as_json(rows: pl.DataFrame) -> str:
+def _as_csv(rows: pl.DataFrame) -> str:
+    """CSV, with lists and structs as JSON in their cells."""
+    import polars as pl
+
+    flat = [
+        pl.Series(column.name, [_json_cell(value) for value in column.to_list()], pl.String)
+        for column in rows.iter_columns()
+        if column.dtype.is_nested() or column.dtype == pl.Binary
+    ]
+    return rows.with_columns(flat).write_csv()
+
+
+def _json_cell(value: object) -> str | None:
     import json
 
-    return json.dumps(rows.to_dicts(), ensure_ascii=False, default=str, indent=1)
+    plain = _plain(value)
+    return (
+        plain if plain is None or isinstance(plain, str) else json.dumps(plain, ensure_ascii=False)
+    )
+
+
+def _as_json(rows: pl.DataFrame) -> str:
+    """A JSON array of objects: what is no number is null, times are ISO 8601."""
+    import json
+
+    plain = [{name: _plain(value) for name, value in row.items()} for row in rows.to_dicts()]
+    return json.dumps(plain, ensure_ascii=False, indent=1)
+
+
+def _plain(value: object) -> Any:
+    """A value as JSON knows it."""
+    if value is None or isinstance(value, bool | int | str):
+        return value
+    if isinstance(value, float | Decimal):
+        whole = isinstance(value, Decimal) and value == value.to_integral_value()
+        return (int(value) if whole else float(value)) if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, bytes):
+        return value.hex()
+    return value.isoformat() if isinstance(value, date | time) else str(value)
 
 
 def _print_table(rows: pl.DataFrame, title: str | None) -> None:
@@ -147,7 +188,7 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
 
 def _cells(column: pl.Series) -> list[str]:
     decimals = decimals_of(column)
-    return [cell_text(value, decimals) for value in column]
+    return [cell_text(value, decimals) for value in column.to_list()]
 
 
 def _fitting(rows: pl.DataFrame, columns: Sequence[Sequence[str]], width: int) -> int:
@@ -199,7 +240,12 @@ def cell_text(value: object, decimals: int = 1) -> str:
         return number_text(value, f".{decimals}f")
     if hasattr(value, "strftime"):
         return str(value)[:16]
-    return str(value)
+    if isinstance(value, list):
+        return f"[{', '.join(cell_text(inner, decimals) for inner in value)}]"
+    if isinstance(value, dict):
+        pairs = (f"{name}: {cell_text(inner, decimals)}" for name, inner in value.items())
+        return f"{{{', '.join(pairs)}}}"
+    return value.hex() if isinstance(value, bytes) else str(value)
 
 
 def number_text(value: float, form: str) -> str:

@@ -19,6 +19,7 @@ from schemas.errors import HomeError, QueryError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
 from warehouse.published import published
+from warehouse.query_rows import query_rows
 from warehouse.replaced_shots import note_replaced
 from warehouse.statements import create_relations, database_version
 
@@ -319,7 +320,7 @@ def query(home: Home, sql: str) -> pl.DataFrame:
     with published(home) as connection:
         try:
             _only_reading(connection, sql)
-            return connection.execute(sql).pl()
+            return query_rows(connection.execute(sql))
         except duckdb.Error as error:
             raise QueryError(f"The query can't be answered: {_in_one_line(error)}") from error
 
@@ -327,8 +328,14 @@ def query(home: Home, sql: str) -> pl.DataFrame:
 def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
     """Refuse what is not one reading statement, and shut the files of the machine to it."""
     parsed = connection.extract_statements(sql)
-    kinds = {statement.type.name for statement in parsed}
-    if len(parsed) != 1 or not kinds <= {"SELECT", "EXPLAIN", "CALL", "PRAGMA"}:
+    # A PIVOT becomes several statements without a text of their own, of which the last one reads.
+    parts = parsed[:-1] if all(not statement.query for statement in parsed) else []
+    kinds = [statement.type.name for statement in parsed[len(parts) :]]
+    if (
+        len(kinds) != 1
+        or kinds[0] not in ("SELECT", "EXPLAIN", "CALL", "PRAGMA")
+        or any(statement.type.name != "CREATE" for statement in parts)
+    ):
         raise QueryError(
             "The query can't be answered: it must be one statement that reads, such as "
             "'SELECT * FROM carry_by_club'."

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import json
+from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 
 import polars as pl
@@ -65,6 +68,23 @@ def test_formats_for_programs_keep_every_column() -> None:
     rows = pl.DataFrame({"a": [1.5], "b": ["é"]})
     assert rows_as(rows, Format.CSV).decode() == "a,b\n1.5,é\n"
     assert pl.read_parquet(io.BytesIO(rows_as(rows, Format.PARQUET))).equals(rows)
+
+
+def test_lists_times_and_what_is_no_number_reach_programs_as_they_can_read_them() -> None:
+    rows = pl.DataFrame(
+        {
+            "carries": [[150.5, float("nan")]], "at": [datetime(2026, 5, 2, 9, 0)],
+            "none": [float("inf")], "sum": [Decimal(3)], "part": [Decimal("1.5")], "raw": [b"x"],
+        }
+    )  # fmt: skip
+    assert json.loads(rows_as(rows, Format.JSON)) == [
+        {"carries": [150.5, None], "at": "2026-05-02T09:00:00", "none": None, "sum": 3,
+         "part": 1.5, "raw": "78"}
+    ]  # fmt: skip
+    assert rows_as(rows.select("carries", "raw"), Format.CSV) == (
+        b'carries,raw\n"[150.5, null]",78\n'
+    )
+    assert cell_text(rows["carries"].to_list()[0]) == "[150.5, nan]"
 
 
 def test_a_result_that_can_not_be_written_is_said(tmp_path: Path) -> None:

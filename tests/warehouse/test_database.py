@@ -137,6 +137,7 @@ def test_the_published_file_answers_under_any_attached_name(home: Home) -> None:
         "DROP TABLE ledger.shots",
         "DELETE FROM ledger.shots",
         "SELECT 1; SELECT 2",
+        "PIVOT shots ON shot_number USING count(*); DROP VIEW shots",
         "COPY (SELECT 1) TO 'written.csv'",
         "SELECT * FROM read_text('/etc/hostname')",
         "SET enable_external_access = true",
@@ -153,6 +154,36 @@ def test_a_bad_or_writing_query_is_refused_in_a_sentence(home: Home, sql: str) -
         database.query(home, sql)
     assert "\n" not in str(told.value)
     assert database.query(home, "SELECT count(*) FROM shots").item() == 1
+
+
+@pytest.mark.parametrize(
+    ("sql", "answer"),
+    [
+        ("sum(1) AS n", 2),
+        ("max(struck_at) - min(struck_at) AS span", "00:01:00"),
+        ("[INTERVAL 1 DAY] AS spans", "[1 day]"),
+        ("10000000000000000000000000::HUGEINT AS n", 10**25),
+    ],
+)  # fmt: skip
+def test_types_that_frames_do_not_know_are_answered_too(
+    home: Home, sql: str, answer: object
+) -> None:
+    put(home, 1, make_shots([140.0, 150.0]))
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    rows = database.query(home, f"SELECT {sql} FROM (SELECT * FROM shots LIMIT 2)")
+    assert rows.row(0)[0] == answer
+
+
+def test_a_pivot_is_answered_and_two_columns_of_a_name_are_kept_apart(home: Home) -> None:
+    put(home, 1, make_shots([140.0, 150.0]))
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    pivoted = database.query(home, "PIVOT shots ON shot_number USING max(carry_m) GROUP BY club")
+    assert pivoted.rows() == [("7-iron", 140.0, 150.0)]
+    assert database.query(home, "SELECT 1 AS a, 2 AS a, 3 AS a").columns == ["a", "a_1", "a_2"]
 
 
 def test_a_query_before_anything_is_published_says_what_to_do(tmp_path: Path) -> None:
