@@ -17,6 +17,7 @@ from schemas.compositions import (
     DATE,
     DATETIME,
     HEAD_WIND,
+    SIDED,
     TAIL_WIND,
     TIME,
     ZONE,
@@ -113,6 +114,7 @@ class Statement:
     positive: str | None
     line: int
     text: str
+    columns: frozenset[str] = frozenset()  # that a sign is stated for; empty for all
 
 
 def pair_in(text: str) -> tuple[str, str] | None:
@@ -318,7 +320,7 @@ def statements_in(text: str, line: int) -> list[Statement]:
     found: list[Statement] = []
     side = positive_side(text)
     if side in ("left", "right"):
-        found.append(Statement("side", None, side, line, text))
+        found.append(Statement("side", None, side, line, text, _spoken_of(text)))
     of_units = bool(_UNITS_WORD.search(plain(text)))
     before = ""
     for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
@@ -328,6 +330,17 @@ def statements_in(text: str, line: int) -> list[Statement]:
         before = f"{before} {clause}" if waits else ""
         found += told
     return found
+
+
+def _spoken_of(text: str) -> frozenset[str]:
+    """Columns that a line on signs speaks of by name: `Spin axis: positive tilts left`."""
+    pair = pair_in(text)
+    heading = read_heading(pair[0]) if pair else None
+    if heading is None or heading.best is None or heading.best.column not in SIDED:
+        return frozenset()
+    # `Side` and `Sides` are said of all directions; two words or more are a column's own.
+    said = heading.best.column if len(words_in(heading.text)) > 1 else ""
+    return frozenset({said}) if said else frozenset()
 
 
 def _unit_statements(clause: str, line: int, of_units: bool) -> list[Statement]:

@@ -8,7 +8,7 @@ from functools import lru_cache
 from html import unescape
 
 from pipelines.recognising.heading_tags import Tags, is_known, tag_readings, words_in
-from pipelines.recognising.signs import is_sign_word, positive_side
+from pipelines.recognising.signs import is_sign_word, positive_side, side_by_hand
 from schemas.compositions import (
     ALONG,
     MODELLED,
@@ -59,7 +59,8 @@ class Heading:
     units : tuple[str, ...]
         Unit symbols stated, two where the writing is ambiguous, empty where none is stated.
     positive : str or None
-        Side counted as positive: `left`, `right`, `up`, `down`.
+        Side counted as positive: `left`, `right`, `up`, `down`; `open` and `closed` are right and
+        left for a right-handed player.
     straight, along : bool
         Whether a distance is said to be straight to the point, or along the target line.
     unknown : tuple[str, ...]
@@ -255,7 +256,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     said = unescape(text) if "&" in text and ";" in text else text
-    segments = _segments(_LEADING_NUMBER.sub("", said))
+    by_hand = side_by_hand(said)
+    segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below
@@ -270,7 +272,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         text=text,
         candidates=tuple(Candidate(column, round(weight, 3)) for column, weight in ordered),
         units=reading.units or units,
-        positive=positive,
+        positive=by_hand[0] if by_hand else positive,
         straight=STRAIGHT in reading.tags,
         along=ALONG in reading.tags or _says_along(reading.tags),
         unknown=reading.unknown,

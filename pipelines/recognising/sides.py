@@ -12,6 +12,7 @@ from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.consistency import sample_rows, usual_spin
 from pipelines.recognising.curving import Curving, relative_signs
 from pipelines.recognising.facts import Statement
+from pipelines.recognising.signs import CLOSED, OPEN
 from schemas.compositions import SIDE_SPIN, SIDED
 
 _CLUB_SIDE = ("club_path_deg", "face_angle_deg")
@@ -46,10 +47,15 @@ def _stated(
         return SideReading(sign, "the note or mapping says so", True)
     if assigned.profile.has_sides:
         return SideReading(1, "the cells say left and right", True)
+    if heading.positive in (OPEN, CLOSED):
+        return SideReading(1, f"the heading says {heading.positive} is positive", True)
     if heading.positive in ("left", "right"):
         sign = 1 if heading.positive == "right" else -1
         return SideReading(sign, f"the heading says {heading.positive} is positive", True)
-    for statement in statements:
+    # What a line says of one column goes before what it says of all.
+    for statement in sorted(statements, key=lambda said: not said.columns):
+        if statement.columns and assigned.column not in statement.columns:
+            continue
         if statement.positive in ("left", "right"):
             sign = 1 if statement.positive == "right" else -1
             return SideReading(sign, f"line {statement.line} says so: {statement.text!r}", True)

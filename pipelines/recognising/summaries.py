@@ -95,6 +95,12 @@ def _summary_cells(text: pl.Series) -> list[str]:
 
 
 _NAMES_TOO = {
+    "all",
+    "alla",
+    "alle",
+    "todos",
+    "tous",
+    "tutti",
     "max",
     "min",
     "best",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,8 @@ import polars as pl
 
 from pipelines.recognising import summaries
 from pipelines.recognising.assignment import Assigned, decimals
+from pipelines.recognising.heading import read_heading
+from pipelines.recognising.heading_tags import is_known, words_in
 from pipelines.recognising.profile import Profile, stripped
 from schemas.clubs import club_of
 from schemas.compositions import SHOT_NUMBER, column_dimension
@@ -18,6 +21,9 @@ _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _MOST_NAMELESS = 2000
 _MOST_RUNS = 400
 _FEWEST_MEASURED = 3
+_MOST_ROWS_A_LABEL = 2
+_LABEL_TAGS = frozenset({"target", "reference", "mean", "spread", "extreme"})
+_BESIDE_LABELS = frozenset({"session", "other", "club", "shot", "distance", "carry"})
 
 
 def summed_rows(
@@ -40,8 +46,35 @@ def summed_rows(
         One a row.
     """
     names = {assigned.profile.place: name for name, assigned in columns.items()}
-    summed = summaries.by_words(profiles, names)
+    summed = summaries.by_words(profiles, names) | _by_label(columns, len(block_of))
     return summed | _means(columns, block_of, summed)
+
+
+def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bool_]:
+    """Rows whose club is no club but words for a goal, a reference, a visit: `Target`, `Last time`.
+
+    Such a word stands in one row, or in two; a club of that name would be struck more often.
+    """
+    found = np.zeros(length, np.bool_)
+    if "club" not in columns or length > _MOST_LABELLED:
+        return found
+    cells = stripped(columns["club"].profile.text)
+    distinct = cells.unique().to_list()
+    if not any(cell and club_of(cell).known for cell in distinct):
+        return found
+    labels = [cell for cell in distinct if cell and _is_label(cell)]
+    counts = {label: int((cells == label).sum()) for label in labels}
+    rare = [label for label, count in counts.items() if count <= _MOST_ROWS_A_LABEL]
+    return np.asarray(cells.is_in(rare).to_numpy()) if rare else found
+
+
+@lru_cache(maxsize=4096)
+def _is_label(cell: str) -> bool:
+    """Whether the words of a cell, without slips of the pen, speak of a goal or a statistic."""
+    if club_of(cell).known or not all(is_known(word) for word in words_in(cell)):
+        return False
+    tags = read_heading(cell).tags
+    return bool(tags & _LABEL_TAGS) and tags <= _LABEL_TAGS | _BESIDE_LABELS
 
 
 def _means(

@@ -14,6 +14,8 @@ from pipelines.normalising.missing import zeros_as_missing
 from pipelines.normalising.numbers import CLOSED, OPEN, Numbers
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.sides import SidesFound
+from pipelines.recognising.signs import CLOSED as CLOSED_SIDE
+from pipelines.recognising.signs import OPEN as OPEN_SIDE
 from pipelines.recognising.unit_readings import IN_CELLS, UnitsFound, in_canonical_unit
 from pipelines.recognising.winds import along_the_line
 from schemas.columns import NUMBERS
@@ -97,6 +99,13 @@ def settle_cells(
                     f"Column {profile.heading.text!r} says open and closed, or in and out; it was "
                     "read as a right-handed player's."
                 )
+        elif name in SIDED and profile.heading.positive in (OPEN_SIDE, CLOSED_SIDE):
+            profile.numbers = _by_hand(profile.numbers, profile.heading.positive, hands)
+            if hands is None or hands.null_count():
+                remarks.append(
+                    f"Heading {profile.heading.text!r} speaks of open and closed, or in and out; "
+                    "it was read as a right-handed player's."
+                )
         if name != SIDE_SPIN:
             profile.numbers = _without_placeholders(profile.numbers)
         bad = int(_unreadable(assigned).sum())
@@ -107,12 +116,24 @@ def settle_cells(
 
 def _directed(numbers: Numbers, hands: pl.Series | None) -> Numbers:
     told = directed(numbers)
-    value = told.value
-    if hands is not None:
-        frame = pl.DataFrame({"value": value, "hand": hands})
-        mirrored = pl.when(pl.col("hand") == "left").then(-pl.col("value") + 0.0)
-        value = frame.select(mirrored.otherwise("value").alias("value")).to_series()
-    return Numbers(value, numbers.unit, None, told.missing, told.bad)
+    told = Numbers(told.value, numbers.unit, None, told.missing, told.bad)
+    return _mirrored(told, hands)
+
+
+def _mirrored(numbers: Numbers, hands: pl.Series | None) -> Numbers:
+    """Numbers of a left-handed player with their signs turned."""
+    if hands is None:
+        return numbers
+    frame = pl.DataFrame({"value": numbers.value, "hand": hands})
+    mirrored = pl.when(pl.col("hand") == "left").then(-pl.col("value") + 0.0)
+    value = frame.select(mirrored.otherwise("value").alias("value")).to_series()
+    return replace(numbers, value=value)
+
+
+def _by_hand(numbers: Numbers, positive: str, hands: pl.Series | None) -> Numbers:
+    """Numbers whose heading counts open or closed as positive, with right positive."""
+    value = numbers.value if positive == OPEN_SIDE else -numbers.value + 0.0
+    return _mirrored(replace(numbers, value=value), hands)
 
 
 def _without_placeholders(numbers: Numbers) -> Numbers:

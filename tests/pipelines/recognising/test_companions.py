@@ -134,6 +134,33 @@ def test_a_heading_may_say_the_kind_of_all_clubs(tmp_path: Path, head: str) -> N
     assert read(tmp_path, lines).shots["club"].to_list() == ["5-iron", "7-iron", "9-iron"]
 
 
+@pytest.mark.parametrize(
+    ("heading", "column", "sign"),
+    [
+        ("Club path (+ = in-out) (deg)", "club_path_deg", 1.0),
+        ("Path, out-in positive (deg)", "club_path_deg", -1.0),
+        ("Face (deg; closed +)", "face_angle_deg", -1.0),
+        ("Spin axis (deg, fade + / draw -)", "spin_axis_deg", 1.0),
+    ],
+)
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_a_heading_that_counts_open_or_in_out_as_positive_follows_the_hand(
+    tmp_path: Path, heading: str, column: str, sign: float, hand: str
+) -> None:
+    lines = [f"Hand: {hand}", "", f'{HEAD},"{heading}"', *rows("3.0", "-1.5", "0.5")]
+    turned = -sign if hand == "left" else sign
+    told = read(tmp_path, lines).shots[column].to_list()
+    assert told == [turned * 3.0, turned * -1.5, turned * 0.5]
+
+
+def test_a_sign_stated_for_one_column_is_not_that_of_another(tmp_path: Path) -> None:
+    head = f"{HEAD},Start direction (deg),Side (yd)"
+    lines = ["Side: right is positive", "Start direction: left is positive", "", head]
+    shots = read(tmp_path, [*lines, *rows("1.0,-3.0", "-2.0,6.0", "0.5,-1.0")]).shots
+    assert shots["launch_direction_deg"].to_list() == [-1.0, 2.0, -0.5]
+    assert (shots["carry_side_m"] > 0).to_list() == [False, True, False]
+
+
 @pytest.mark.parametrize("line", ["Handedness: right", "Handedness: left"])
 def test_push_and_pull_follow_the_hand(tmp_path: Path, line: str) -> None:
     lines = [line, "", f"{HEAD},Start line (deg)", *rows("3.0 push", "1.5 pull", "0.0")]

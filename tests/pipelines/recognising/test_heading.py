@@ -63,6 +63,8 @@ from schemas.headings import unit_symbols
         ("Sideafvigelse (m)", "carry_side_m", ("m",)),
         ("Svevlengde (m)", "carry_m", ("m",)),
         ("Spinn (o/min)", "spin_rate_rpm", ("rpm",)),
+        ("Launch V (deg)", "launch_angle_deg", ("deg",)),
+        ("Launch H (deg)", "launch_direction_deg", ("deg",)),
         ("Line, deg", "launch_direction_deg", ("deg",)),
     ],
 )

@@ -51,14 +51,28 @@ def test_a_row_under_an_unknown_label_that_is_a_statistic_is_no_shot(
     assert export.other_lines[-1][1] == "summary"
 
 
-def test_an_own_club_name_in_a_single_row_stays_a_shot(tmp_path: Path) -> None:
-    export = read(tmp_path, [HEAD, *SHOTS, "ginty,120.3,14.2,4800,170.1"])
-    assert export.shots["club"].to_list()[-1] == "ginty"
+@pytest.mark.parametrize("own", ["ginty", "stock", "mallet", "practice club"])
+def test_an_own_club_name_in_a_single_row_stays_a_shot(tmp_path: Path, own: str) -> None:
+    export = read(tmp_path, [HEAD, *SHOTS, f"{own},120.3,14.2,4800,170.1"])
+    assert export.shots["club"].to_list()[-1] == own
 
 
 @pytest.mark.parametrize(
     "label",
-    ["7 iron SD", "Kleinster Wert", "plus grande valeur", "P90", "7 iron (n=4) std dev"],
+    [
+        "7 iron SD",
+        "Kleinster Wert",
+        "plus grande valeur",
+        "P90",
+        "7 iron (n=4) std dev",
+        "All clubs",
+        "Target",
+        "Goal",
+        "Ziel",
+        "Tour reference",
+        "Session best",
+        "Previous session",
+    ],
 )
 def test_words_for_statistics_are_known(tmp_path: Path, label: str) -> None:
     assert read(tmp_path, [HEAD, *SHOTS, f"{label},1,2,3,4"]).shots.height == 4
