@@ -75,6 +75,7 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
     lines += _nothing_shorter(choice, unit)
     if len(choice.options) > 1:
         lines.append(_runner_up(choice))
+    lines += _worse_lie(choice.hole.lie)
     lines.append(f"Strokes to hole out: {source}.")
     lines.append(CAUTION)
     return lines
@@ -122,6 +123,16 @@ def _nothing_shorter(choice: TargetChoice, unit: str) -> list[str]:
         f"No swing with a model is so short: the shortest carries "
         f"{shortest / LENGTH_WORDS[unit]:.0f} {unit} today. Ingest shots with shorter swings "
         "before you count on this."
+    ]
+
+
+def _worse_lie(lie: str) -> list[str]:
+    """Say that the patterns were not recorded from such a lie."""
+    if lie not in ("rough", "sand", "recovery"):
+        return []
+    return [
+        f"The patterns are those of shots off grass, mats and tees: from {_lie_words(lie)} expect "
+        "them shorter and wider, and these chances too bright."
     ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -47,6 +49,14 @@ def test_a_clear_choice_says_by_how_much() -> None:
     options = [wedge("gap-wedge", 95.0), wedge("lob-wedge", 60.0)]
     found = choose_target(HOLE, options, StrokesToHoleOut.published(), STILL_AIR)
     assert any(line.startswith("The lob-wedge is 0.") for line in verdict(found, "x", "m"))
+
+
+@pytest.mark.parametrize(("lie", "told"), [("fairway", False), ("rough", True), ("sand", True)])
+def test_a_lie_that_no_pattern_comes_from_is_told(lie: str, told: bool) -> None:
+    hole = replace(HOLE, lie=lie)
+    found = choose_target(hole, [wedge("gap-wedge", 95.0)], StrokesToHoleOut.published(), STILL_AIR)
+    words = "shots off grass, mats and tees: from"
+    assert any(words in line for line in verdict(found, "x", "m")) == told
 
 
 def test_a_distance_inside_the_shortest_swing_is_told(choice: TargetChoice) -> None:
