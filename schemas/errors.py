@@ -49,6 +49,10 @@ class HomeError(RangeledgerError):
     """The home folder can't be used as it is: permissions, version, damaged state."""
 
 
+class NoHomeError(UsageError, HomeError):
+    """The folder that was named as home is none, or none that has been begun."""
+
+
 class BusyError(RangeledgerError):
     """Another process holds what we need; trying again later can help."""
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from schemas.errors import HomeError, StorageError
+from schemas.errors import HomeError, NoHomeError, StorageError
 
 HOME_VARIABLE = "RANGELEDGER_HOME"
 DEFAULT_HOME = Path("~/rangeledger")
@@ -134,13 +134,14 @@ def open_home(home: Home) -> Home:
 
     Raises
     ------
+    NoHomeError
+        If there is a file where the home should be.
     HomeError
-        If the home was made by a newer program, or is not a folder.
+        If the home was made by a newer program.
     StorageError
         If the disk refuses.
     """
-    if home.root.exists() and not home.root.is_dir():
-        raise HomeError(f"{home.root} is not a folder. Name another home with --home.")
+    refuse_file(home)
     try:
         for folder in home.folders:
             folder.mkdir(parents=True, exist_ok=True)
@@ -155,6 +156,21 @@ def open_home(home: Home) -> Home:
         ) from error
     _check_version(home)
     return home
+
+
+def refuse_file(home: Home) -> None:
+    """Refuse a home whose path, or a part of it, is a file.
+
+    Raises
+    ------
+    NoHomeError
+        Naming that file.
+    """
+    for path in (home.root, *home.root.parents):
+        if path.exists():
+            if not path.is_dir():
+                raise NoHomeError(f"{path} is not a folder. Name another home with --home.")
+            return
 
 
 def home_version(home: Home) -> int:

@@ -7,11 +7,10 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from schemas.errors import NothingPublishedError
+from warehouse.home import Home, refuse_file
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-
-    from warehouse.home import Home
 
 
 @contextmanager
@@ -29,12 +28,15 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
 
     Raises
     ------
+    NoHomeError
+        If there is a file where the home should be.
     NothingPublishedError
         If nothing has been published yet.
     """
     import duckdb
 
     if not home.database.exists():
+        refuse_file(home)
         raise NothingPublishedError(
             f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
             "'rangeledger demo' first."

@@ -6,10 +6,10 @@ import polars as pl
 import typer
 
 from pipelines.commands.common import FormatOption
-from pipelines.printing import Format, print_rows
+from pipelines.printing import READABLE, Format, print_rows
 from pipelines.service.soundness import check_up
-from schemas.errors import HomeError
-from warehouse.home import find_home
+from schemas.errors import NoHomeError
+from warehouse.home import find_home, refuse_file
 
 
 def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:
@@ -17,7 +17,7 @@ def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:
 
     Every archived original is read and compared with its hash, so a large home takes a while.
 
-    Exit status: 0 all is well, 3 something is to do.
+    Exit status: 0 all is well, 2 there is no home, 3 something is to do.
 
     Example:
 
@@ -25,10 +25,11 @@ def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:
     rangeledger checkup
     """
     home = find_home(context.obj)
+    refuse_file(home)
     if not home.version_file.exists():
-        raise HomeError(f"{home.root} is no home yet. Run 'rangeledger ingest' or 'demo' first.")
+        raise NoHomeError(f"{home.root} is no home yet. Run 'rangeledger ingest' or 'demo' first.")
     findings = check_up(home)
     rows = [(f.looked_at, "ok" if f.ok else "problem", f.found, f.to_do) for f in findings]
     names = ["looked_at", "state", "found", "to_do"]
-    print_rows(pl.DataFrame(rows, schema=names, orient="row"), form)
+    print_rows(pl.DataFrame(rows, schema=names, orient="row"), form, wide=READABLE)
     raise typer.Exit(0 if all(f.ok for f in findings) else 3)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from schemas.errors import HomeError
+from schemas.errors import HomeError, NoHomeError
 from warehouse.home import (
     DEFAULT_HOME,
     HOME_VARIABLE,
@@ -15,6 +15,7 @@ from warehouse.home import (
     read_settings,
     write_atomically,
 )
+from warehouse.published import published
 
 
 def test_option_beats_environment_beats_default(
@@ -38,10 +39,14 @@ def test_a_newer_home_is_refused_with_what_to_do(home: Home) -> None:
         open_home(home)
 
 
-def test_a_file_in_the_place_of_a_home(tmp_path: Path) -> None:
+@pytest.mark.parametrize("path", ["f", "f/home"])
+def test_a_file_in_the_place_of_a_home_is_wrong_usage(tmp_path: Path, path: str) -> None:
     (tmp_path / "f").write_text("")
-    with pytest.raises(HomeError, match="not a folder"):
-        open_home(Home(tmp_path / "f"))
+    with pytest.raises(NoHomeError, match="f is not a folder") as told:
+        open_home(Home(tmp_path / path))
+    assert told.value.exit_code == 2
+    with pytest.raises(NoHomeError), published(Home(tmp_path / path)):
+        pass
 
 
 @pytest.mark.parametrize(

@@ -80,5 +80,5 @@ def test_leftovers_settings_versions_and_space_are_found(
 
 def test_no_home_is_told(tmp_path: Path) -> None:
     answer = CliRunner().invoke(app, ["--home", str(tmp_path / "none"), "checkup"])
-    assert answer.exit_code == 3
+    assert answer.exit_code == 2
     assert not (tmp_path / "none").exists()
