@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 # A number too small for these decimals is nothing to a person who reads a table.
 _MOST_DECIMALS = 6
+# Width of a table where no terminal says one: for any columns, and for sentences to be read.
+_WIDE, READABLE = 240, 120
 # Texts longer than this are folded where a table is wide.
 _FOLDED = 20
 
@@ -36,8 +38,8 @@ class Format(StrEnum):
     PARQUET = "parquet"
 
 
-def to_stdout() -> Console:
-    """Console for results; wide when not a terminal, so that no value is cut."""
+def to_stdout(wide: int = _WIDE) -> Console:
+    """Console for results; so wide when not a terminal, where nobody can widen it."""
     from rich.console import Console
 
     class Output(Console):
@@ -47,7 +49,7 @@ def to_stdout() -> Console:
             raise BrokenPipeError
 
     known = sys.stdout.isatty() or "COLUMNS" in os.environ
-    return Output(width=None if known else 240, highlight=False)
+    return Output(width=None if known else wide, highlight=False)
 
 
 def to_stderr() -> Console:
@@ -62,7 +64,9 @@ def say(sentence: str) -> None:
     to_stderr().print(sentence, markup=False, soft_wrap=True)
 
 
-def print_rows(rows: pl.DataFrame, form: Format, title: str | None = None) -> None:
+def print_rows(
+    rows: pl.DataFrame, form: Format, title: str | None = None, wide: int = _WIDE
+) -> None:
     """Print rows to standard output.
 
     Parameters
@@ -72,9 +76,11 @@ def print_rows(rows: pl.DataFrame, form: Format, title: str | None = None) -> No
         Parquet goes to standard output as bytes.
     title : str, optional
         Heading of a table.
+    wide : int
+        Width of a table where standard output is no terminal; long texts are folded [characters].
     """
     if form is Format.TABLE:
-        _print_table(rows, title)
+        _print_table(rows, title, wide)
     elif form is Format.PARQUET:
         if sys.stdout.isatty():
             raise UsageError("Parquet is not for reading: send it to a file with > rows.parquet.")
@@ -156,7 +162,7 @@ def _plain(value: object) -> Any:
     return value.isoformat() if isinstance(value, date | time) else str(value)
 
 
-def _print_table(rows: pl.DataFrame, title: str | None) -> None:
+def _print_table(rows: pl.DataFrame, title: str | None, wide: int) -> None:
     from rich import box
     from rich.markup import escape
     from rich.table import Table
@@ -169,7 +175,7 @@ def _print_table(rows: pl.DataFrame, title: str | None) -> None:
         collapse_padding=True,
     )
     columns = [_cells(column) for column in rows.iter_columns()]
-    console = to_stdout()
+    console = to_stdout(wide)
     fitting = _fitting(rows, columns, console.width)
     for column in rows.iter_columns():
         if len(table.columns) < fitting:

@@ -12,7 +12,7 @@ import typer
 from pipelines import ledger
 from pipelines.commands.common import FormatOption, home_of
 from pipelines.engine import engine
-from pipelines.printing import Format, print_rows, say, to_stderr
+from pipelines.printing import READABLE, Format, print_rows, say, to_stderr
 from schemas.reasons import State
 from schemas.units import counted
 from warehouse.published import published
@@ -58,7 +58,7 @@ def ingest(
     noted = {one.path for one in offered if one.note is not None}
     outcomes = load_with_progress(home, offered)
     if outcomes or form is not Format.TABLE:
-        print_rows(outcome_rows(outcomes), form)
+        print_rows(outcome_rows(outcomes), form, wide=READABLE)
     tell_refusals(home, outcomes)
     tell_replaced(home, outcomes)
     if any(o.state is State.DUPLICATE and o.offered.path in noted for o in outcomes if not o.left):
@@ -94,7 +94,7 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
         return []
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
-        transient=True,
+        transient=True, disable=not console.is_terminal,
     )  # fmt: skip
     with bar, engine(home):
         row = bar.add_task("starting", total=len(offered))

@@ -51,7 +51,9 @@ def simulate(
     """Draw shots that a player might hit: launch and landing, in the day's wind and air.
 
     Landings keep the fitted dispersion, mishits included; the wind acts through the flight of
-    each launch. What they show is a tendency, not a promise.
+    each launch. A launch is drawn to suit its landing, but its flight meets that only within a
+    residual: what launch data never told of a player's landings. Take the landing where the two
+    differ. What they show is a tendency, not a promise.
 
     Example:
 

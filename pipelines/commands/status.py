@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Annotated, Any
 
 import polars as pl
@@ -12,24 +11,14 @@ import typer
 from pipelines import inbox
 from pipelines.commands.common import FormatOption, home_of
 from pipelines.fit_faults import in_a_sentence
-from pipelines.offered import content_hash
-from pipelines.printing import Format, cell_text, print_rows, to_stdout
+from pipelines.printing import READABLE, Format, cell_text, print_rows, to_stdout
+from pipelines.refusals import open_refusals
 from pipelines.service.presence import SERVE, service_of
 from warehouse.database import query
 from warehouse.home import Home
 from warehouse.lake import batch_numbers
-from warehouse.published import published
 
-_REASON = ".reason.txt"
 _MOST_NAMED = 5
-_SETTLED = """
-    SELECT DISTINCT refused.source_file
-    FROM ingest_log AS refused
-    INNER JOIN ingest_log AS later
-        ON later.offered_at > refused.offered_at
-        AND (later.source_file = refused.source_file OR later.file_name = refused.file_name)
-    WHERE refused.state = 'quarantined' AND later.state IN ('loaded', 'loaded-with-rejects')
-        AND list_contains($1, refused.source_file)"""
 
 
 def status(
@@ -55,8 +44,8 @@ def status(
     if still := open_refusals(home):
         names = ", ".join(path.name for path in still[:_MOST_NAMED])
         more = f" and {len(still) - _MOST_NAMED} more" if len(still) > _MOST_NAMED else ""
-        console.print(f"To put right, reasons in {home.quarantine}: {names}{more}", markup=False,
-                      soft_wrap=True)  # fmt: skip
+        told = f"To put right or delete, reasons in {home.quarantine}: {names}{more}"
+        console.print(told, markup=False, soft_wrap=True)
     if home.database.exists():
         rows = query(
             home,
@@ -64,7 +53,7 @@ def status(
             f"ORDER BY offered_at DESC, file_name LIMIT {max(recent, 0)}",
         )
         if rows.height:
-            print_rows(rows, form, "Offered last")
+            print_rows(rows, form, "Offered last", READABLE)
 
 
 def home_facts(home: Home) -> dict[str, Any]:
@@ -98,24 +87,6 @@ def home_facts(home: Home) -> dict[str, Any]:
     # All views are published together, so one number tells how far all of them lag.
     facts["loads_not_published"] = len(batch_numbers(home)) - facts.pop("published_loads")
     return facts
-
-
-def open_refusals(home: Home) -> list[Path]:
-    """Refused exports that still want putting right.
-
-    One is settled when its bytes, or an export of its name, were loaded after it was refused.
-    """
-    refused = [
-        path.with_name(path.name.removesuffix(_REASON))
-        for path in sorted(home.quarantine.glob(f"*{_REASON}"))
-    ]
-    there = {path: content_hash(path) for path in refused if path.is_file()}
-    if not there or not home.database.exists():
-        return refused
-    with published(home) as connection:
-        rows = connection.execute(_SETTLED, [list(there.values())]).fetchall()
-    settled = {str(row[0]) for row in rows}
-    return [path for path in refused if there.get(path) not in settled]
 
 
 def _services(home: Home) -> dict[str, str]:

@@ -7,8 +7,8 @@ import hashlib
 import polars as pl
 from typer.testing import CliRunner
 
-from pipelines.commands.status import open_refusals
 from pipelines.main import app
+from pipelines.refusals import open_refusals
 from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from warehouse import database, lake, publishing
 from warehouse.home import Home
@@ -56,4 +56,4 @@ def test_what_was_put_right_is_no_longer_counted(home: Home) -> None:
     assert open_refusals(home) == [home.quarantine / "c.csv", never_offered]
     told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
     assert "in quarantine         2\n" in told
-    assert f"To put right, reasons in {home.quarantine}: c.csv, d.csv\n" in told
+    assert f"To put right or delete, reasons in {home.quarantine}: c.csv, d.csv\n" in told
