@@ -13,7 +13,7 @@ from schemas.words import fold, words_of
 LONGEST_NAME = 200
 _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
 # Words of a summary that may also be a player's name: they count beside a known club.
-_AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count", "all", "alle", "range"})
+_AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count", "all", "alle"})
 _COUNTED = re.compile(r"\s*\bn [0-9]+$")  # what is left of `(n=6)`
 _QUANTILE = re.compile(
     r"p ?(?:0?5|10|20|25|50|75|80|90|95|99)|q ?[1-3]|[0-9]{1,2}(?:th|st|nd|rd)? percentile"

@@ -22,6 +22,7 @@ _MOST_NAMELESS = 2000
 _MOST_RUNS = 400
 _FEWEST_MEASURED = 3
 _MOST_ROWS_A_LABEL = 2
+_LABELS = frozenset({"range"})  # elsewhere it is a ball or a place
 _LABEL_TAGS = frozenset({"target", "reference", "mean", "spread", "extreme"})
 _BESIDE_LABELS = frozenset({"session", "other", "club", "shot", "distance", "carry"})
 
@@ -71,6 +72,8 @@ def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bo
 @lru_cache(maxsize=4096)
 def _is_label(cell: str) -> bool:
     """Whether the words of a cell, without slips of the pen, speak of a goal or a statistic."""
+    if cell.casefold() in _LABELS:
+        return True
     if club_of(cell).known or not all(is_known(word) for word in words_in(cell)):
         return False
     tags = read_heading(cell).tags
