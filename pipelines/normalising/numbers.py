@@ -34,6 +34,7 @@ _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
 )
 _FORMULA_MARKS = ("=", "@")
+_ABOUT = "~≈"  # before a number that is rounded
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
 _MARKS = {"*", "#", "†", "‡"}
 _CELLS_TOGETHER = 20_000
@@ -171,7 +172,7 @@ def _around(
         return nothing
     if lead.lstrip().startswith(_FORMULA_MARKS):
         return nothing
-    lead, tail, minus = lead.strip(), tail.strip(), sign == "-"
+    lead, tail, minus = lead.strip().lstrip(_ABOUT), tail.strip(), sign == "-"
     if bool(opening) != tail.endswith(")"):
         return nothing
     if tail == "-" and not sign:

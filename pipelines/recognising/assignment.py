@@ -19,6 +19,7 @@ from schemas.compositions import (
 from schemas.units import UNITS
 
 _FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
+_UTC = re.compile(r"\b(?:UTC|GMT)\b", re.I)
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
 _LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
 _CLEAR_LEAD = 0.15
@@ -171,6 +172,8 @@ def _part_starts(claims: dict[str, list[Assigned]]) -> None:
 def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Assigned]:
     """Give a column to the best of its rivals; the others come back."""
     rivals.sort(key=_rank, reverse=True)
+    if column in (DATE, TIME, DATETIME):  # of a local time and the same in UTC the zone is known
+        rivals.sort(key=lambda r: r.profile.empty or not _UTC.search(r.profile.heading.text))
     best = rivals[0]
     close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
     if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):

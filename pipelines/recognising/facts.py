@@ -148,6 +148,8 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         column = "air_temp_c"  # `Air: 72 F`
     if column is None or not _may_be(column, value):
         return None
+    if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
+        return None
     return Fact(column, value.strip(), heading.units, line)
 
 

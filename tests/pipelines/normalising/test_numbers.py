@@ -39,7 +39,8 @@ def _one(
         ("1e3", 1000.0, None), ("1.5E-2", 0.015, None), (".5", 0.5, None), ("5.", 5.0, None),
         ("1 234", 1234.0, None), ("1\u202f234.5", 1234.5, None), ("1'234.5", 1234.5, None),
         ("1,234,567", 1234567.0, None), ("  5.5\u00a0", 5.5, None), ("'5", 5.0, None),
-        ("152.3*", 152.3, None), ("5071 1/min", 5071.0, "1/min"), ("27.7 m s-1", 27.7, "m s-1"),
+        ("152.3*", 152.3, None), ("~6400", 6400.0, None),
+        ("5071 1/min", 5071.0, "1/min"), ("27.7 m s-1", 27.7, "m s-1"),
         ("84 s^-1", 84.0, "s^-1"), ("12.8 degrees", 12.8, "degrees"), ("3 616 v/s", 3616, "v/s"),
     ],
 )  # fmt: skip
@@ -55,10 +56,11 @@ def test_units_and_signs_in_the_cell(cell: str, value: float, unit: str | None) 
         ("3.4 gauche", "L"), ("3.4 à droite", "R"), ("3.4 G", "L"), ("3.4 izq.", "L"),
         ("3.4 der", "R"), ("izquierda 3.4", "L"), ("3.4 vänster", "L"), ("3.4 höger", "R"),
         ("3.4 H", "R"), ("3.4 V", "L"), ("3.4° R", "R"), ("3.4 yd L", "L"), ("← 3.4", "L"),
-        ("3.4 down", "DOWN"), ("3.4 upp", "UP"),
+        ("3.4 down", "DOWN"), ("3.4 upp", "UP"), ("3.4 sx", "L"), ("3.4 destra", "R"),
+        ("3.4 esq.", "L"), ("3.4 direita", "R"), ("3.4 venstre", "L"), ("3.4 højre", "R"),
     ],
 )  # fmt: skip
-def test_sides_in_five_languages(cell: str, side: str) -> None:
+def test_sides_in_many_languages(cell: str, side: str) -> None:
     value, _, found = _one(cell)
     assert (value, found) == (3.4, side)
 

@@ -125,6 +125,18 @@ def test_times_without_marks(tmp_path: Path, head: str, cells: list[str], first:
     assert str(read(tmp_path, lines).shots["struck_at"][0]) == first
 
 
+@pytest.mark.parametrize("line", ["Date of birth: 1984-04-02", "Report date: 2025-07-01"])
+def test_another_date_above_the_table_is_not_that_of_the_shots(tmp_path: Path, line: str) -> None:
+    assert read(tmp_path, [line, "", HEAD, *SHOTS]).shots["struck_at"].null_count() == 4
+
+
+def test_of_a_local_time_and_the_same_in_utc_the_latter_holds(tmp_path: Path) -> None:
+    times = [f"2025-03-27 22:0{k}:00,2025-03-27 13:0{k}:00" for k in range(4)]
+    rows = [f"{time},{shot}" for time, shot in zip(times, SHOTS, strict=True)]
+    shots = read(tmp_path, [f"Local time,UTC time,{HEAD}", *rows]).shots
+    assert str(shots["struck_at"][0]) == "2025-03-27 13:00:00+00:00"
+
+
 def test_numbers_that_count_on_by_one_are_no_times(tmp_path: Path) -> None:
     lines = [f"Batch,{HEAD}", *(f"{1733043600 + k},{s}" for k, s in enumerate(SHOTS))]
     assert read(tmp_path, lines).shots["struck_at"].null_count() == 4
