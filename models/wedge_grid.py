@@ -1,4 +1,4 @@
-"""Which wedge and swing for which distance, every 5 yd, ranked by the miss to expect."""
+"""Which wedge and swing for which distance, ranked by the miss to expect."""
 
 from __future__ import annotations
 
@@ -29,8 +29,9 @@ def wedge_grid(
     *,
     flights: pl.DataFrame | None = None,
     ranks: int = RANKS,
+    targets_m: npt.ArrayLike | None = None,
 ) -> pl.DataFrame:
-    """Return the best wedges and swings for every 5 yd.
+    """Return the best wedges and swings for each distance.
 
     Parameters
     ----------
@@ -42,14 +43,16 @@ def wedge_grid(
         across a wind that the caller chooses.
     ranks : int
         How many choices to give for each target.
+    targets_m : array_like, optional
+        Distances to cover [m], rising; else every 5 yd from 30 to 130.
 
     Returns
     -------
     polars.DataFrame
-        One row a player, ball, target and rank: player, ball, `target_yd` (30 to 130),
-        `target_m`, `rank` from 1, club, swing, `carry_m` of clean strikes with `carry_se_m`
-        (carries rise with the swing and fall with the loft), `carry_sd_m` of the next clean
-        shot, `expected_miss_m` of the next shot, mishits included, shots, provisional, `hole`
+        One row a player, ball, target and rank: player, ball, `target_yd` (whole), `target_m`,
+        `rank` from 1, club, swing, `carry_m` of clean strikes with `carry_se_m` (carries rise with
+        the swing and fall with the loft), `carry_sd_m` of the next clean shot, `expected_miss_m`
+        of the next shot, mishits included, shots, provisional, `hole`
         (no choice fits the target) and `hole_note` in words, `apex_m`, `headwind_change_m`,
         `crosswind_side_m` (null without `flights`), model_version.
 
@@ -65,8 +68,10 @@ def wedge_grid(
     """
     wedges = parameters.filter(pl.col("club").cast(pl.String).str.contains(WEDGES))
     bags = [_monotone(bag) for bag in wedges.partition_by("player", "ball", maintain_order=True)]
-    grids = [_grid(bag, ranks) for bag in bags]
-    table = pl.concat(grids) if grids else _grid(wedges, ranks)
+    usual = TARGETS_YD.astype(np.float64) * YARD_M
+    targets = usual if targets_m is None else np.asarray(targets_m, dtype=np.float64)
+    grids = [_grid(bag, ranks, targets) for bag in bags]
+    table = pl.concat(grids) if grids else _grid(wedges, ranks, targets)
     return _with_flights(table, flights)
 
 
@@ -106,9 +111,8 @@ def _swing_order(
     return rank[number]
 
 
-def _grid(bag: pl.DataFrame, ranks: int) -> pl.DataFrame:
+def _grid(bag: pl.DataFrame, ranks: int, targets: FloatArray) -> pl.DataFrame:
     """Return the ranked choices of one player and ball for each target."""
-    targets: FloatArray = TARGETS_YD.astype(np.float64) * YARD_M
     miss = expected_miss(bag, targets)
     order = np.argsort(miss, axis=0, kind="stable")[:ranks]
     own = expected_miss(bag, bag["carry_m"].to_numpy()).diagonal()
@@ -116,17 +120,17 @@ def _grid(bag: pl.DataFrame, ranks: int) -> pl.DataFrame:
     target = np.broadcast_to(np.arange(len(targets)), order.shape)
     rows = bag.with_columns(carry_sd_m=pl.Series(np.sqrt(total_variance(bag)[0])))[order.ravel()]
     notes = [
-        _note(bag, int(yd)) if hole else None for yd, hole in zip(TARGETS_YD, best, strict=True)
+        _note(bag, metres) if hole else None for metres, hole in zip(targets, best, strict=True)
     ]
     chosen = target.ravel()
     return rows.with_columns(
-        target_yd=pl.Series(TARGETS_YD[chosen], dtype=pl.Int64),
+        target_yd=pl.Series(np.rint(targets[chosen] / YARD_M), dtype=pl.Int64),
         target_m=pl.Series(targets[chosen], dtype=pl.Float64),
         rank=pl.Series(np.repeat(np.arange(1, len(order) + 1), len(targets)), dtype=pl.Int64),
         expected_miss_m=pl.Series(np.take_along_axis(miss, order, axis=0).ravel()),
         hole_note=pl.Series([notes[i] for i in chosen], dtype=pl.String),
         provisional=pl.col("sessions") == 1,
-    ).sort("target_yd", "rank")
+    ).sort("target_m", "rank")
 
 
 def _holes(
@@ -139,7 +143,7 @@ def _holes(
     return np.asarray(best > HOLE_FACTOR * own[order[0]])
 
 
-def _note(bag: pl.DataFrame, yd: int) -> str:
+def _note(bag: pl.DataFrame, target_m: float) -> str:
     """Return which swings lie next to a target that none fits."""
     ordered = bag.sort("carry_m")
     carry = ordered["carry_m"] / YARD_M
@@ -147,7 +151,7 @@ def _note(bag: pl.DataFrame, yd: int) -> str:
         f"{club} {swing} ({yards:.0f} yd)"
         for club, swing, yards in zip(ordered["club"], ordered["swing"], carry, strict=True)
     ]
-    above = int((carry < yd).sum())
+    above = int((carry < target_m / YARD_M).sum())
     if above == 0:
         return f"shorter than the shortest: {named[0]}"
     if above == len(named):

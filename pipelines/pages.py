@@ -17,9 +17,9 @@ from warehouse.pages.bag import all_players, bag_of, player_named
 from warehouse.pages.card import CardContent, card_content, card_page
 from warehouse.pages.card_pdf import card_pdf
 from warehouse.pages.overview import PlayerEntry, overview_page
-from warehouse.pages.player_rows import player_rows
+from warehouse.pages.player_rows import player_rows, with_round_metres
 from warehouse.pages.report import report_page
-from warehouse.pages.units import UNITS
+from warehouse.pages.units import METRES, UNITS
 from warehouse.published import published
 
 if TYPE_CHECKING:
@@ -78,6 +78,8 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
         names = all_players(connection) if asked is None else [player_named(connection, asked)]
         for name in names:
             rows, bag = player_rows(connection, name), bag_of(connection, name)
+            if unit is METRES:
+                rows = with_round_metres(rows, connection)
             if not wanted.only_cards:
                 practice = practice_advice([club.practice for club in bag], table)
                 page = report_page(rows, bag, practice, table.source, unit)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -153,6 +153,33 @@ def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
         else:
             frames[name] = connection.execute(query, [player]).pl()
     return PlayerRows(player=player, **frames)
+
+
+# Distances of a page in metres: round ones, as far as those in yards go.
+_ROUND_M = range(30, 121, 5)
+
+
+def with_round_metres(rows: PlayerRows, connection: DuckDBPyConnection) -> PlayerRows:
+    """The same with wedges for round distances in metres instead of yards.
+
+    Parameters
+    ----------
+    rows : PlayerRows
+        What was read of the player.
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+
+    Returns
+    -------
+    PlayerRows
+    """
+    from models.wedge_grid import wedge_grid
+
+    models = connection.execute(
+        "SELECT * FROM shot_distribution WHERE player = $1", [rows.player]
+    ).pl()
+    wedges = wedge_grid(models, targets_m=list(_ROUND_M)).select(rows.wedges.columns)
+    return replace(rows, wedges=wedges.sort("ball", "target_m", "rank"))
 
 
 def _has(connection: DuckDBPyConnection, view: str, columns: dict[str, Any]) -> bool:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import polars as pl
 
+from tests.made_home import ADA
+from warehouse.home import Home
+from warehouse.pages.player_rows import player_rows, with_round_metres
 from warehouse.pages.units import METRES
 from warehouse.pages.wedge_tables import wedge_rows, wedges_that_fit
+from warehouse.published import published
 
 
 def test_wedges_are_told_only_where_one_fits_and_in_the_units_of_the_page() -> None:
@@ -31,3 +35,18 @@ def test_wedges_are_told_only_where_one_fits_and_in_the_units_of_the_page() -> N
         "",
         "between 58° wedge (73 m) and 54° wedge (91 m)",
     ]
+
+
+def test_a_page_in_metres_has_round_metres(made_home: Home) -> None:
+    with published(made_home) as connection:
+        rows = player_rows(connection, ADA)
+        round_metres = with_round_metres(rows, connection)
+    assert round_metres.wedges.columns == rows.wedges.columns
+    fitting = wedges_that_fit(wedge_rows(round_metres.wedges, METRES))
+    assert fitting
+    assert all(int(row["target"]) % 5 == 0 for row in fitting)
+    # The choice for a distance hardly depends on the unit it is asked in: 55 m are 60.1 yd.
+    best = pl.col("rank") == 1
+    asked = round_metres.wedges.filter(best, pl.col("target_m") == 55.0).row(0, named=True)
+    near = rows.wedges.filter(best, (pl.col("target_m") - 54.864).abs() < 0.001).row(0, named=True)
+    assert (asked["club"], asked["swing"]) == (near["club"], near["swing"])
