@@ -93,7 +93,7 @@ def _parts(values: dict[str, Any]) -> list[tuple[str, str]]:
         "dispersion": "Dispersion", "shape": "Shape", "wind": "Wind and air", "time": "Over time",
         "putting": "Putting", "sessions": "Sessions",
     }  # fmt: skip
-    optional = {"gaps", "wedges", "shape", "wind", "putting"}
+    optional = {"gaps", "wedges", "wind", "putting"}
     return [(key, word) for key, word in words.items() if key not in optional or values[key]]
 
 

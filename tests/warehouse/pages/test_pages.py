@@ -146,6 +146,8 @@ def test_a_player_with_nothing_but_one_shot(database: duckdb.DuckDBPyConnection)
         report_page(PlayerRows(player=ADA, **empty), [], PracticeAdvice(), TABLE.source, YARDS)
     )
     assert "There are no clubs to compare yet." in page.text
+    assert "No shot has both a start direction and a side, which a shape needs." in page.text
+    assert "A club needs two sessions to show how its carry goes." in page.text
 
 
 def test_advice_names_each_club_once_and_the_gain(database: duckdb.DuckDBPyConnection) -> None:
