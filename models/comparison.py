@@ -7,6 +7,7 @@ so that ways with other clubs and swings can be held against each other.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,7 +16,7 @@ import polars as pl
 from scipy import stats
 
 from models.population import MODEL_VERSION, POPULATION
-from models.shot_groups import CARRY
+from models.shot_groups import CARRY, SIDE
 from schemas.errors import NotEnoughShotsError
 
 CELL: Final = ("player", "club", "swing", "ball", "session_id")
@@ -37,7 +38,7 @@ class Spread:
     sessions : int
         Sessions that they come from.
     spread : float
-        Standard deviation of carry within a session as a share of carry [1].
+        Standard deviation of carry, or of side, within a session as a share of carry [1].
     freedom : float
         Effective degrees of freedom.
     """
@@ -83,13 +84,15 @@ def variance_ratio(
     return ratio, float(low), float(high), float(stats.f.sf(ratio, freedom, other_freedom))
 
 
-def session_spread(shots: pl.DataFrame) -> Spread:
-    """Pooled spread of carry within a session as a share of carry.
+def session_spread(shots: pl.DataFrame, of: str = CARRY) -> Spread:
+    """Pooled spread of carry, or of side, within a session as a share of carry.
 
     Parameters
     ----------
     shots : polars.DataFrame
         Shots of one way: player, club, swing, ball, session_id, still_carry_m [m] and strike.
+    of : str
+        Column whose spread is told [m]; shots without it are left out.
 
     Returns
     -------
@@ -103,26 +106,26 @@ def session_spread(shots: pl.DataFrame) -> Spread:
 
     Notes
     -----
-    s^2 = sum of (carry / cell mean - 1)^2 over sum of (n - 1), a cell being one club, swing and
-    ball in one session. The degrees of freedom are scaled by 2 / (kurtosis - 1), which makes the
-    variance ratio hold for tails that are not normal.
+    s^2 = sum of ((value - cell mean) / cell mean of carry)^2 over sum of (n - 1), a cell being one
+    club, swing and ball in one session. The degrees of freedom are scaled by 2 / (kurtosis - 1),
+    which makes the variance ratio hold for tails that are not normal.
 
     References
     ----------
     [box1955]
     """
-    cell = pl.col(CARRY).count().over(CELL)
     used = (
-        shots.filter(pl.col("strike") == "clean", pl.col(CARRY).is_not_null())
-        .filter(cell >= 2)
-        .sort(*CELL, CARRY)
+        shots.filter(pl.col("strike") == "clean", pl.col(CARRY, of).is_not_null())
+        .filter(pl.len().over(CELL) >= 2)
+        .sort(*CELL, of)
     )
     if not used.height:
         raise NotEnoughShotsError(
             "One side of the comparison has no club and swing with two clean strikes in a session. "
             "Choose a wider selection, or hit more shots."
         )
-    relative = (used[CARRY] / used.select(pl.col(CARRY).mean().over(CELL))[CARRY] - 1.0).to_numpy()
+    away = (pl.col(of) - pl.col(of).mean().over(CELL)) / pl.col(CARRY).mean().over(CELL)
+    relative = used.select(away).to_series().to_numpy()
     freedom = used.height - used.select(CELL).n_unique()
     variance = float((relative**2).sum() / freedom)
     kurtosis = float((relative**4).mean() / (relative**2).mean() ** 2) if variance else 3.0
@@ -214,25 +217,31 @@ def compare(first: pl.DataFrame, second: pl.DataFrame, *, level: float = LEVEL) 
     Parameters
     ----------
     first, second : polars.DataFrame
-        Shots of the two ways: player, club, swing, ball, session_id, strike, still_carry_m [m].
+        Shots of the two ways: player, club, swing, ball, session_id, strike, still_carry_m [m];
+        still_side_m [m] where it is known.
     level : float
         Probability of the intervals [1].
 
     Returns
     -------
     polars.DataFrame
-        A row a measure (`spread of carry`, `mishits`, `carry`): `first` and `second` [% of carry,
-        or % of shots; carry: first against second], `difference` with `low` and `high` [%],
-        `probability_first_better` [1] (null for carry), `more_shots` a way to settle it (spread
-        only), `verdict` in words, `model_version`.
+        A row a measure (`spread of carry`, `spread of side` where both ways have sides, `mishits`,
+        `carry`): `first` and `second` [% of carry, or % of shots; carry: first against second],
+        `difference` with `low` and `high` [%], `probability_first_better` [1] (null for carry),
+        `more_shots` a way to settle it (spreads only), `verdict` in words, `model_version`.
 
     Raises
     ------
     NotEnoughShotsError
         If a way has no club and swing with two clean strikes in a session.
     """
-    one, other = session_spread(first), session_spread(second)
-    rows = [_spread_row(one, other, level), _mishit_row(first, second, level)]
+    ways = session_spread(first), session_spread(second)
+    rows = [_spread_row("carry", *ways, "controls distance better", level)]
+    with suppress(NotEnoughShotsError):
+        sides = session_spread(_with_side(first), SIDE), session_spread(_with_side(second), SIDE)
+        if all(way.spread > 0.0 for way in sides):
+            rows.append(_spread_row("side", *sides, "controls direction better", level))
+    rows.append(_mishit_row(first, second, level))
     difference = carry_difference(first, second)
     if difference is not None:
         rows.append(_carry_row(*difference, level))
@@ -250,18 +259,25 @@ Row = tuple[
 ]  # fmt: skip
 
 
-def _spread_row(one: Spread, other: Spread, level: float) -> Row:
+def _with_side(shots: pl.DataFrame) -> pl.DataFrame:
+    """The shots with a column of sides, empty where they have none."""
+    if SIDE in shots.columns:
+        return shots
+    return shots.with_columns(pl.lit(None, pl.Float64).alias(SIDE))
+
+
+def _spread_row(what: str, one: Spread, other: Spread, better_words: str, level: float) -> Row:
     ratio, low, high, better = variance_ratio(
         one.spread**2, one.freedom, other.spread**2, other.freedom, level
     )
     needed = more_shots(one, other, level)
     differences = [100.0 * (value**0.5 - 1.0) for value in (ratio, low, high)]
-    verdict = _verdict(low > 1.0, high < 1.0, "controls distance better")
+    verdict = _verdict(low > 1.0, high < 1.0, better_words)
     if needed is None:
         verdict = "too alike to tell them apart by practice"
     return (
-        "spread of carry", 100.0 * one.spread, 100.0 * other.spread, *differences, better, needed,
-        verdict,
+        f"spread of {what}", 100.0 * one.spread, 100.0 * other.spread, *differences, better,
+        needed, verdict,
     )  # fmt: skip
 
 

@@ -38,9 +38,10 @@ def compare(
 ) -> None:
     """Hold two ways of hitting against each other: swings, balls, dates, clubs.
 
-    Tells which controls distance better, by how much with a 90 % interval, and how many more
-    shots each way would need to settle it. swing=clock means all clock positions, swing=feel all
-    feel labels. Each way stands for itself: name the player in both.
+    Tells which controls distance and direction better, by how much with a 90 % interval, and how
+    many more shots each way would need to settle the first. Spreads are those within a session, in
+    % of carry. swing=clock means all clock positions, swing=feel all feel labels. Each way stands
+    for itself: name the player in both.
 
     Example:
 

@@ -107,6 +107,24 @@ def test_without_a_common_club_carry_is_left_out() -> None:
     assert compare(shots(0.05, 10), other)["measure"].to_list() == ["spread of carry", "mishits"]
 
 
+def test_the_spread_of_side_tells_who_controls_direction() -> None:
+    random = np.random.default_rng(11)
+
+    def with_sides(seed: int, spread: float) -> pl.DataFrame:
+        way = shots(0.05, 40, seed=seed)
+        return way.with_columns(still_side_m=80.0 * spread * random.normal(size=way.height))
+
+    table = compare(with_sides(12, 0.03), with_sides(13, 0.05))
+    row = table.filter(pl.col("measure") == "spread of side").row(0, named=True)
+    # 160 shots in 4 sessions: an error of 1 / sqrt(2 x 156) of each spread; three are allowed.
+    assert row["first"] == pytest.approx(3.0, rel=0.17)
+    assert row["second"] == pytest.approx(5.0, rel=0.17)
+    assert row["low"] < 100.0 * (3.0 / 5.0 - 1.0) < row["high"]
+    assert row["verdict"] == "the first controls direction better"
+    none = with_sides(12, 0.0)
+    assert "spread of side" not in compare(none, none)["measure"].to_list()
+
+
 def test_too_few_shots_are_told() -> None:
     with pytest.raises(NotEnoughShotsError, match="two clean strikes"):
         compare(shots(0.05, 1), shots(0.05, 10))
