@@ -31,7 +31,8 @@ from pipelines.recognising.layout import Block, OtherLine
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for, read_mappings
 from pipelines.recognising.report import Recognition
 from pipelines.recognising.stated import Given
-from pipelines.recognising.tables import TableReader, TableShots
+from pipelines.recognising.table_shots import TableShots
+from pipelines.recognising.tables import TableReader
 from pipelines.recognising.turning import AnyGrid
 from pipelines.screening import screen
 from schemas.arrow import shots_polars_schema

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from pipelines.recognising.heading import read_heading
 from pipelines.recognising.proposal import proposed_mapping
-from pipelines.recognising.tables import TableShots
+from pipelines.recognising.table_shots import TableShots
 from pipelines.screening import MEASURED
 from schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from schemas.errors import ExportError

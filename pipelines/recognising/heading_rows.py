@@ -19,6 +19,7 @@ _HEAD_RECORDS = 120
 _MOST_HEADING_ROWS = 3
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MOST_PAIR_CELLS = 8
+_MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
 _FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
 _EXPLAINS = "="
 _EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
@@ -289,3 +290,18 @@ def _mapped_heading(table: GridRows) -> HeadingRows | None:
             plain = _read_row(table, record, record, texts)
             return replace(_with_units(table, plain), rows=(texts,))
     return None
+
+
+def needed_width(headings: Sequence[Heading], width: int) -> int:
+    """Number of columns up to the last measured or naming one; blank cells may follow it."""
+    telling = [
+        place + 1
+        for place, heading in enumerate(headings[:width])
+        if heading.best and heading.best.column not in _MAY_BE_CUT
+    ]
+    return max(telling, default=width)
+
+
+def named_width(texts: Sequence[str]) -> int:
+    """Number of columns up to the last one with a heading."""
+    return max((place + 1 for place, text in enumerate(texts) if text), default=0)

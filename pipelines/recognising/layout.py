@@ -33,6 +33,8 @@ from pipelines.recognising.heading_rows import (
     is_supported,
     is_units_row,
     may_be_heading,
+    named_width,
+    needed_width,
     texts_of,
 )
 from pipelines.recognising.language import language_of
@@ -43,7 +45,6 @@ from schemas.compositions import column_dimension
 
 _KEY_COLUMNS = 6
 _FEWEST_NUMBERED = 3
-_MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +199,7 @@ class LayoutFinder:
         """Sort the records below a heading up to the next different one."""
         keys = _key_columns(heading.headings)
         odd = _odd_records(self.grid, start, keys)
-        width = _width(heading.texts)
+        width = named_width(heading.texts)
         begin = start
         odd_ones = set(odd.tolist())
         for record in odd.tolist():
@@ -264,7 +265,7 @@ class LayoutFinder:
         at the end are columns too, and a remark in the last column may hold the delimiter.
         """
         widths = self.grid.width[records]
-        ragged = widths < _needed_width(heading.headings, width)
+        ragged = widths < needed_width(heading.headings, width)
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
@@ -341,21 +342,6 @@ def _is_remark(cells: Cells) -> bool:
     return bool((cells[0] or "").strip()) and not any(is_number(word) for word in words)
 
 
-def _needed_width(headings: Sequence[Heading], width: int) -> int:
-    """Number of columns up to the last measured or naming one; blank cells may follow it."""
-    telling = [
-        place + 1
-        for place, heading in enumerate(headings[:width])
-        if heading.best and heading.best.column not in _MAY_BE_CUT
-    ]
-    return max(telling, default=width)
-
-
-def _width(texts: Sequence[str]) -> int:
-    """Number of columns up to the last one with a heading."""
-    return max((place + 1 for place, text in enumerate(texts) if text), default=0)
-
-
 def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | None:
     """Sort the records of a grid into tables and other lines.
 
@@ -389,7 +375,7 @@ def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:
     """
     grid, start = table.grid, heading.last + 1
     widths = grid.width[start:]
-    named = _width(heading.texts)
+    named = named_width(heading.texts)
     if len(widths) < _FEWEST_NUMBERED or not (widths == named + 1).all():
         return heading
     numbers = grid.cells["c0"].slice(start).cast(pl.Int64, strict=False)

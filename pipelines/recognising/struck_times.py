@@ -59,16 +59,7 @@ def struck_times(
         If dates can be read in two ways and nothing decides.
     """
     note = stated.given.note
-    texts = [columns[name].profile.text for name in _TIMES if name in columns]
-    if DATE in columns:
-        texts[0] = _with_century(texts[0])
-    if TIME in columns and DATE in columns:
-        texts[-1] = _with_colons(texts[-1])
-    length = len(stated.block_of)
-    for name in _TIMES:
-        fact = stated.text_of(name) if name not in columns else None
-        if fact is not None and not (name != DATE and DATE in columns):
-            texts.append(_with_century(fact) if name == DATE else fact)
+    texts = _texts(columns, stated)
     zone = note.zone or stated.given.zone
     offset = _offset(columns, stated)
     if offset is not None:
@@ -88,17 +79,37 @@ def struck_times(
         )
         if times.remark:
             stated.remarks.append(times.remark)
-        rows = np.flatnonzero(times.bad.to_numpy())
-        if rows.size:
-            cells = zip(*(text.gather(rows).to_list() for text in texts), strict=True)
-            said = [" ".join(cell or "" for cell in row).strip() for row in cells]
-            sentences = [f"{text!r} is no date or time." for text in said]
-            rejections.append(Rejection(RowReason.BAD_TIME, rows, sentences))
+        rejections += _no_times(times.bad, texts)
         return times.struck_at
+    length = len(stated.block_of)
     moment = note.moment or note.day
     if moment is not None:
         return constant_time(length, moment=moment, zone=zone).struck_at
     return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+
+def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
+    """Cells of dates and times, then what lines state where no column does."""
+    texts = [columns[name].profile.text for name in _TIMES if name in columns]
+    if DATE in columns:
+        texts[0] = _with_century(texts[0])
+    if TIME in columns and DATE in columns:
+        texts[-1] = _with_colons(texts[-1])
+    for name in _TIMES:
+        fact = stated.text_of(name) if name not in columns else None
+        if fact is not None and not (name != DATE and DATE in columns):
+            texts.append(_with_century(fact) if name == DATE else fact)
+    return texts
+
+
+def _no_times(bad: pl.Series, texts: Sequence[pl.Series]) -> list[Rejection]:
+    """The rows whose cells are no time, with what stands in them."""
+    rows = np.flatnonzero(bad.to_numpy())
+    if not rows.size:
+        return []
+    cells = zip(*(text.gather(rows).to_list() for text in texts), strict=True)
+    said = [" ".join(cell or "" for cell in row).strip() for row in cells]
+    return [Rejection(RowReason.BAD_TIME, rows, [f"{text!r} is no date or time." for text in said])]
 
 
 def _date_order(columns: Mapping[str, Assigned]) -> str | None:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
 from pipelines.beside import beside
-from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.swings import club_and_swing, swing_of
 from pipelines.normalising.words import (
     ball_of,
@@ -20,18 +18,19 @@ from pipelines.normalising.words import (
     player_of,
     surface_of,
 )
-from pipelines.recognising.assignment import Assigned, Assignment, assign
+from pipelines.recognising.assignment import Assigned, assign
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import club_in_two, club_of_heading, full_names, join_sides
 from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
 from pipelines.recognising.marks import dropped_shots
 from pipelines.recognising.profile import profiles_of
-from pipelines.recognising.report import ColumnReport, column_reports
+from pipelines.recognising.report import column_reports
 from pipelines.recognising.sides import SidesFound, find_sides
 from pipelines.recognising.stated import Given, Stated
 from pipelines.recognising.struck_times import struck_times
 from pipelines.recognising.summed_rows import summed_rows
+from pipelines.recognising.table_shots import TableShots
 from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.unit_readings import UnitsFound
 from pipelines.recognising.units import UnitFinder
@@ -52,6 +51,7 @@ from pipelines.recognising.winds import (
     wind_across,
 )
 from pipelines.recognising.word_columns import (
+    as_json,
     blank_as_null,
     constant_text,
     filled_down,
@@ -78,34 +78,6 @@ _NUMBER_FACTS = (
     "wind_speed_mps",
     "wind_from_deg",
 )
-
-
-@dataclass(slots=True)
-class TableShots:
-    """What one table gave.
-
-    Parameters
-    ----------
-    frame : pl.DataFrame
-        Canonical columns and `record`, one row a record that may be a shot.
-    rejections : list[Rejection]
-        Rows of `frame` that can't become shots.
-    summaries : numpy array of int
-        Records that sum up others.
-    reports : list[ColumnReport]
-        What each column became.
-    """
-
-    frame: pl.DataFrame
-    rejections: list[Rejection]
-    summaries: npt.NDArray[np.int64]
-    reports: list[ColumnReport]
-    assignment: Assignment
-    units: UnitsFound
-    sides: SidesFound
-    number_format: NumberFormat
-    constants: dict[str, str]
-    remarks: list[str]
 
 
 class TableReader:
@@ -137,37 +109,18 @@ class TableReader:
 
     def read(self) -> TableShots:
         """Recognise and normalise the table."""
-        self.profiles, self.marks = profiles_of(
-            self.headings, self._texts(), self.given.number_format
-        )
-        self.stated.marks = self.marks
-        self.assignment = assign(self.profiles)
-        self.remarks += assign_by_cells(self.assignment)
+        summed = self._assign()
         columns = self.assignment.by_column
-        summed = self._drop_summaries(columns)
-        self._settle_cells(columns)
-        self.remarks += self._take_doubtful(columns)
         units = self._units(columns)
         self.remarks += units.remarks
         values = unsigned(columns, units)
-        arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
-        sides = find_sides(columns, arrays, self.statements, self.given.signs)
-        if self.given.trusted:
-            sides.problems.clear()
+        sides = self._sides(columns, values)
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
-        crossed = any(is_cross_wind(profile) for profile in self.profiles)
-        across = wind_across([p for p, _ in self.assignment.extras]) if crossed else None
-        canonical = canonical_values(
-            columns, units, sides, values, cross_wind=crossed, across=across
-        )
-        dropped, told = dropped_shots(columns)
-        self.rejections += canonical.rejections + dropped
-        self.remarks += told
-        self.remarks += canonical.remarks
+        numbers = self._canonical(columns, units, sides, values)
         for profile, _ in self.assignment.extras:
             profile.let_go()
-        frame = self._frame(canonical.frame, columns)
+        frame = self._frame(numbers, columns)
         return TableShots(
             frame,
             self.rejections,
@@ -180,6 +133,47 @@ class TableReader:
             self.constants,
             self.remarks,
         )
+
+    def _assign(self) -> npt.NDArray[np.int64]:
+        """Decide what the columns are; the records that sum up others leave the table."""
+        self.profiles, self.marks = profiles_of(
+            self.headings, self._texts(), self.given.number_format
+        )
+        self.stated.marks = self.marks
+        self.assignment = assign(self.profiles)
+        self.remarks += assign_by_cells(self.assignment)
+        columns = self.assignment.by_column
+        summed = self._drop_summaries(columns)
+        self._settle_cells(columns)
+        self.remarks += self._take_doubtful(columns)
+        return summed
+
+    def _sides(self, columns: dict[str, Assigned], values: dict[str, pl.Series]) -> SidesFound:
+        """Which way is positive; what a mapping states is not called in doubt."""
+        arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
+        sides = find_sides(columns, arrays, self.statements, self.given.signs)
+        if self.given.trusted:
+            sides.problems.clear()
+        return sides
+
+    def _canonical(
+        self,
+        columns: dict[str, Assigned],
+        units: UnitsFound,
+        sides: SidesFound,
+        values: dict[str, pl.Series],
+    ) -> pl.DataFrame:
+        """Numbers in canonical units and signs; keeps the rows that can't be shots."""
+        crossed = any(is_cross_wind(profile) for profile in self.profiles)
+        across = wind_across([p for p, _ in self.assignment.extras]) if crossed else None
+        canonical = canonical_values(
+            columns, units, sides, values, cross_wind=crossed, across=across
+        )
+        dropped, told = dropped_shots(columns)
+        self.rejections += canonical.rejections + dropped
+        self.remarks += told
+        self.remarks += canonical.remarks
+        return canonical.frame
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
         given = self.given
@@ -370,20 +364,9 @@ class TableReader:
 
     def _extras(self) -> pl.Series:
         """Columns without a canonical meaning, as a JSON object a row."""
-        kept = []
-        taken: set[str] = set()
-        for profile, _ in self.assignment.extras:
-            if profile.empty:
-                continue
-            name = profile.heading.text or f"column {profile.place + 1}"
-            while name in taken:
-                name += " "
-            taken.add(name)
-            kept.append(profile.text.alias(name))
-        if not kept:
-            return constant_text(None, len(self.records))
-        names = [series.name for series in kept]
-        return pl.DataFrame(kept).select(pl.struct(names).struct.json_encode()).to_series()
+        kept = [profile for profile, _ in self.assignment.extras if not profile.empty]
+        named = [(p.heading.text or f"column {p.place + 1}", p.text) for p in kept]
+        return as_json(named, len(self.records))
 
 
 def _swing_beside_club(cell: str) -> str | None:

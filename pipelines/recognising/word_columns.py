@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 import polars as pl
 
@@ -64,3 +64,29 @@ def filled_down(text: pl.Series) -> pl.Series | None:
     if (named == named.shift(1)).fill_null(False).any():
         return None
     return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
+
+
+def as_json(columns: Sequence[tuple[str, pl.Series]], length: int) -> pl.Series:
+    """Columns as a JSON object a row; of two of one name the second gets a blank more.
+
+    Parameters
+    ----------
+    columns : sequence of (str, pl.Series)
+        Names and cells.
+    length : int
+        Number of rows.
+
+    Returns
+    -------
+    pl.Series
+        Text, null where there is no column.
+    """
+    kept: dict[str, pl.Series] = {}
+    for name, text in columns:
+        while name in kept:
+            name += " "
+        kept[name] = text.alias(name)
+    if not kept:
+        return constant_text(None, length)
+    rows = pl.DataFrame(list(kept.values())).select(pl.struct(list(kept)).struct.json_encode())
+    return rows.to_series()
