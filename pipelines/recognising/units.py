@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from models.arrays import FloatArray
@@ -177,7 +179,7 @@ class UnitFinder:
         launch = self._canonical("launch_angle_deg")
         if "ball_speed_mps" not in self.columns or launch is None:
             return
-        measured = [n for n in _FLIGHT if n in self.columns]
+        measured = [n for n in _FLIGHT if n in self.columns and n not in self.found.left_out]
         speed = numbers_of(self.columns["ball_speed_mps"])
         usable = np.isfinite(launch) & (launch > 3.0) & (launch < 60.0) & (speed > 0)
         length = next((n for n in ("carry_m", "total_m") if n in self.columns), None)
@@ -207,8 +209,21 @@ class UnitFinder:
             metric=self.metric,
             **extra,
         )
+        if self._height_alone_is_open(choice, quantities):
+            # The others are judged anew: without the height they may be clear, or not.
+            self.found.left_out.append("apex_m")
+            self._by_flight()
+            return
         self.found.choice = choice
         self._take(choice, quantities)
+
+    def _height_alone_is_open(self, choice: UnitChoice, quantities: Mapping[str, Quantity]) -> bool:
+        """Whether the flights leave two units for the apex, which no other column needs."""
+        if choice.proven and choice.margin >= MARGIN_NEEDED:
+            return False
+        open_names = [n for n, q in quantities.items() if not q.stated and len(q.units) > 1]
+        different = [n for n in open_names if choice.runner_up.get(n) != choice.units[n]]
+        return different == ["apex_m"] and "carry_m" in self.columns
 
     def _take(self, choice: UnitChoice, quantities: dict[str, Quantity]) -> None:
         open_names = [n for n, q in quantities.items() if not q.stated and len(q.units) > 1]
@@ -285,7 +300,8 @@ class UnitFinder:
     def _by_neighbours(self) -> None:
         """Give unstated columns the unit of their kind where that is customary and possible."""
         for name, assigned in self.columns.items():
-            if name in self.found.readings or any(p.column == name for p in self.found.problems):
+            asked = any(p.column == name for p in self.found.problems)
+            if name in self.found.readings or asked or name in self.found.left_out:
                 continue
             reading = self._neighbour(name)
             if reading is None:

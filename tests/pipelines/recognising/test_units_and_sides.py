@@ -46,6 +46,19 @@ def test_unstated_units_are_proven_by_the_flights(
         assert shots[name].to_numpy() == pytest.approx(truth[name], abs=0.02)
 
 
+def test_a_height_that_may_be_in_two_units_is_left_out_and_the_shots_are_kept(
+    tmp_path: Path,
+) -> None:
+    # Halfway between yards and metres: neither fits better.
+    flights = launches()
+    told = columns(MPH_MPS, YARD_M, 0.956) | {"Carry (yd)": flights["carry_m"] / YARD_M}
+    del told["Carry"]
+    export = prepared(tmp_path, table(told))
+    assert export.shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.02)
+    assert export.shots["apex_m"].null_count() == export.shots.height
+    assert any("its unit can't be told" in remark for remark in export.recognition.remarks)
+
+
 def test_units_that_flights_cant_tell_apart_are_asked_about(tmp_path: Path) -> None:
     # Halfway between yards and metres: neither fits.
     flights = launches()
