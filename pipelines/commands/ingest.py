@@ -156,7 +156,8 @@ def tell_replaced(home: Home, outcomes: Sequence[Outcome]) -> None:
         rows = connection.execute(_REPLACED, [loaded]).fetchall()
     for later, former, count in rows[:_MOST_TOLD]:
         shots = counted(count, "shot")
-        say(f"{later} gives {shots} of {former} again; each counts once, as in {later}.")
+        source, newest = (f"an earlier {former}", "this") if former == later else (former, later)
+        say(f"{later} gives {shots} of {source} again; each counts once, as in {newest}.")
     if len(rows) > _MOST_TOLD:
         say('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
 

@@ -1,5 +1,6 @@
 -- relation: shots
--- comment: Accepted shots with their still-air carry and side.
+-- comment: Accepted shots with their still-air carry and side, each once: a shot that an export
+--   loaded later gives again stands as it is there.
 -- grain: a shot
 -- columns:
 --   still_carry_m: Carry along the target line brought to still air: no wind, 75 F (23.9 C),
@@ -12,8 +13,7 @@
 --     flight was tracked), modelled-flight (computed in calm air, left alone), as-measured
 --   strike: clean or mishit; NULL where the export has no carry
 --   mishit_probability: Probability that the strike was a mishit
---   excluded: Whether the shot is left out of the fits: with its session by the user, or replaced
---   replaced: Whether an export loaded later gives the same shot again; it counts there
+--   excluded: Whether the user left the shot's session out of the fits
 --   extras: Columns of the export without a canonical meaning, as a JSON object
 CREATE OR REPLACE VIEW shots AS
 SELECT
@@ -37,10 +37,8 @@ SELECT
     f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd,
     f.still_side_se_m, f.still_side_se_m / 0.9144 AS still_side_se_yd, f.still_basis,
     f.strike, f.mishit_probability,
-    coalesce(d.excluded, false) OR r.shot_id IS NOT NULL AS excluded,
-    r.shot_id IS NOT NULL AS replaced,
+    coalesce(d.excluded, false) AS excluded,
     s.extras
-FROM ledger.shots AS s
+FROM ledger.counted_shots AS s
 LEFT JOIN fits.shot_fits AS f ON f.shot_id = s.shot_id
-LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id
-LEFT JOIN ledger.replaced_shots AS r ON r.shot_id = s.shot_id;
+LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id;
