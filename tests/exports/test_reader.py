@@ -20,7 +20,7 @@ def _judge(seeds: range, folder: Path) -> None:
 
 
 def test_random_exports_are_read_right_or_refused(tmp_path: Path) -> None:
-    _judge(range(30), tmp_path)
+    _judge(range(12_000, 12_060), tmp_path)
 
 
 @pytest.mark.slow
