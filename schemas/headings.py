@@ -52,7 +52,7 @@ UNIT_SYMBOLS: dict[str, tuple[str, ...]] = {
         "1000/min", "×1000rpm", "1000×rpm", "1000u/min",
     ),
     "rev/s": ("rev/s", "rps", "revs/s", "1/s", "hz", "u/s", "tr/s"),
-    "rad/s": ("rad/s", "rads-1", "rad/sec"),
+    "rad/s": ("rad/s", "rads-1", "rad/sec", "rads"),
     "s": ("s", "sec", "secs", "sek", "seg", "segs"),
     "ms": ("ms", "msec", "millis"),
     "degC": ("°c", "c", "degc", "celsius"),

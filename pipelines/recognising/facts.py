@@ -80,6 +80,7 @@ _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset(
 _LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
 _HEIGHTS = {"height", "apex", "max"}
 _KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
+_TAGS_OF_ONE = frozenset({"axis", "path", "face"})  # that only one column with a sign has
 _UNITS_WORD = re.compile(r"\b(?:units?|einheit(?:en)?|unites?|unidad(?:es)?|enhet(?:er)?)\b")
 
 
@@ -236,6 +237,11 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
     return found
 
 
+def speaks_of_units(words: Sequence[str]) -> bool:
+    """Whether the cells of a line state units: `Units: speed m/s`, `distance yd`, `spin rpm`."""
+    return bool(_UNITS_WORD.match(plain(words[0]))) and bool(statements_in(", ".join(words), 0))
+
+
 def dated_title(text: str, line: int) -> list[Fact]:
     """The day of a line such as `Practice of 18 May 2024`, if it speaks of a visit.
 
@@ -340,9 +346,9 @@ def _spoken_of(text: str) -> frozenset[str]:
     heading = read_heading(pair[0]) if pair else None
     if heading is None or heading.best is None or heading.best.column not in SIDED:
         return frozenset()
-    # `Side` and `Sides` are said of all directions; two words or more are a column's own.
-    said = heading.best.column if len(words_in(heading.text)) > 1 else ""
-    return frozenset({said}) if said else frozenset()
+    # `Side` and `All directions` are said of all that has a left and a right.
+    own = len(heading.tags) > 1 or bool(heading.tags & _TAGS_OF_ONE)
+    return frozenset({heading.best.column}) if own else frozenset()
 
 
 def _unit_statements(clause: str, line: int, of_units: bool) -> list[Statement]:

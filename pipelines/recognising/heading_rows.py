@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from pipelines.recognising.facts import STATED_ONCE, facts_in
+from pipelines.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.mapping_file import HeadingMap, mapping_for
 from pipelines.recognising.turning import AnyGrid
@@ -142,6 +142,8 @@ def may_be_heading(cells: Cells) -> bool:
 def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
+        return True
+    if speaks_of_units(words):
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False

@@ -28,6 +28,7 @@ _MOSTLY = 0.5
 _KNOWN_ROWS = 2000
 _MOST_LETTERS = 24
 _POINTED = re.compile(r"^[+-]?[0-9]+\.(?:[0-9]{1,2}|[0-9]{4,})$")
+_DASH_AT_DIGIT = re.compile(r"(?<=[0-9])-|-(?=[0-9])")
 _PLAIN_NUMBER = re.compile(r"^[+-]?[0-9]+(?:[.,][0-9]+)?$")
 
 
@@ -196,7 +197,8 @@ def _is_numeric(cell: str) -> bool:
     bare = cell.strip()
     digits = sum(c.isdigit() for c in bare)
     others = sum(c.isalpha() for c in bare)
-    return digits > 0 and others <= _MOST_LETTERS and not (":" in bare or bare.count("-") > 1)
+    dashes = len(_DASH_AT_DIGIT.findall(bare))  # those of `3.1 in-to-out` part words
+    return digits > 0 and others <= _MOST_LETTERS and not (":" in bare or dashes > 1)
 
 
 def _numbers_of(

@@ -159,6 +159,10 @@ def test_a_sign_stated_for_one_column_is_not_that_of_another(tmp_path: Path) -> 
     shots = read(tmp_path, [*lines, *rows("1.0,-3.0", "-2.0,6.0", "0.5,-1.0")]).shots
     assert shots["launch_direction_deg"].to_list() == [-1.0, 2.0, -0.5]
     assert (shots["carry_side_m"] > 0).to_list() == [False, True, False]
+    all_left = ["All directions: left positive", "", head, *rows("1.0,3.0", "-2.0,-6.0", "0.5,1.0")]
+    shots = read(tmp_path, all_left).shots
+    assert shots["launch_direction_deg"].to_list() == [-1.0, 2.0, -0.5]
+    assert (shots["carry_side_m"] > 0).to_list() == [False, True, False]
 
 
 @pytest.mark.parametrize("line", ["Handedness: right", "Handedness: left"])

@@ -43,6 +43,7 @@ from schemas.headings import unit_symbols
         ("Launch &lt;vertical&gt; (&deg;)", "launch_angle_deg", ("deg",)),
         ("CARRYM", "carry_m", ("m",)),
         ("elev_rad", "launch_angle_deg", ("rad",)),
+        ("omega_rad_s", "spin_rate_rpm", ("rad", "rad/s")),
         ("tof_s", "hang_time_s", ("s",)),
         ("Offline at landing from target yd", "carry_side_m", ("yd",)),
         ("Date serial", "date", ()),

@@ -49,6 +49,13 @@ def test_a_line_on_units_speaks_for_the_columns(tmp_path: Path) -> None:
     assert prepared(tmp_path, text).shots["carry_m"][0] == pytest.approx(230.1 * 0.9144)
 
 
+def test_units_in_the_cells_of_a_line_are_no_heading(tmp_path: Path) -> None:
+    text = text_of(
+        "Units: speed m/s,distance m,angle deg", "Club,Ball velocity,Take-off,Carry", *ROWS
+    )
+    assert prepared(tmp_path, text).shots["carry_m"].to_list() == [137.9, 135.0, 141.0]
+
+
 def test_what_has_no_unit_of_its_own_shares_the_next_one() -> None:
     told = {(s.kind, s.unit) for s in statements_in("Distances and heights in metres", 1)}
     assert told == {("length", "m"), ("height", "m")}
