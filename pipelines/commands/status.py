@@ -19,6 +19,22 @@ from warehouse.home import Home
 from warehouse.lake import batch_numbers
 
 _MOST_NAMED = 5
+# What is published, and how it is counted.
+_PUBLISHED = {
+    "published_at": "",
+    "shots": "SELECT count(*) FROM shots",
+    "sessions": "SELECT count(*) FROM sessions",
+    "players": "SELECT count(DISTINCT player) FROM shots",
+    "rejected_rows": "SELECT count(*) FROM rejected_rows",
+    "last_load": "SELECT max(offered_at) FROM ingest_log",
+    "last_fit": "SELECT max(fitted_at) FROM carry_by_club",
+    "loads_published": "SELECT count(*) FROM ledger.batches",
+}
+_TYPES: dict[str, Any] = {
+    **dict.fromkeys(("published_at", "last_load", "last_fit"), pl.Datetime("us")),
+    **dict.fromkeys(("shots", "sessions", "players", "rejected_rows"), pl.Int64),
+    **dict.fromkeys(("problem", "failed_fits"), pl.String),
+}
 
 
 def status(
@@ -36,11 +52,14 @@ def status(
     home = home_of(context)
     facts = home_facts(home)
     if form is not Format.TABLE:
-        print_rows(pl.DataFrame([facts]), form)
+        print_rows(pl.DataFrame([facts], schema_overrides=_TYPES), form)
         return
     console = to_stdout()
     for name, value in facts.items():
-        console.print(f"{name.replace('_', ' '):<22}{cell_text(value)}", markup=False)
+        if value is not None:
+            console.print(f"{name.replace('_', ' '):<22}{cell_text(value)}", markup=False)
+    if facts["published_at"] is None:
+        console.print(f"{'published at':<22}nothing yet", markup=False)
     if still := open_refusals(home):
         names = ", ".join(path.name for path in still[:_MOST_NAMED])
         more = f" and {len(still) - _MOST_NAMED} more" if len(still) > _MOST_NAMED else ""
@@ -57,45 +76,37 @@ def status(
 
 
 def home_facts(home: Home) -> dict[str, Any]:
-    """State of a home: what waits, who works, what is in the ledger and how fresh it is."""
+    """State of a home: what waits, who works, what is in the ledger and how fresh it is.
+
+    The names are always the same; what there is nothing to say of is None.
+    """
     facts: dict[str, Any] = {
         "home": str(home.root),
         "waiting_in_inbox": len(inbox.waiting(home)),
         "notes_without_export": len(inbox.orphan_notes(home)),
         "in_quarantine": len(open_refusals(home)),
         **_services(home),
+        "failed_fits": in_a_sentence(home) or None,
     }
-    if not home.database.exists():
-        return facts | {"published": "nothing yet"}
-    published = datetime.fromtimestamp(home.database.stat().st_mtime, UTC).replace(tzinfo=None)
-    failed = in_a_sentence(home)
-    if failed:
-        facts["failed_fits"] = failed
-    facts["published_at"] = published.isoformat(sep=" ", timespec="seconds")
-    facts |= query(
-        home,
-        """
-        SELECT (SELECT count(*) FROM shots) AS shots,
-               (SELECT count(*) FROM sessions) AS sessions,
-               (SELECT count(DISTINCT player) FROM shots) AS players,
-               (SELECT count(*) FROM rejected_rows) AS rejected_rows,
-               (SELECT max(offered_at) FROM ingest_log) AS last_load,
-               (SELECT max(fitted_at) FROM carry_by_club) AS last_fit,
-               (SELECT count(*) FROM ledger.batches) AS published_loads
-        """,
-    ).to_dicts()[0]
+    facts |= dict.fromkeys(_PUBLISHED)
+    if home.database.exists():
+        published = datetime.fromtimestamp(home.database.stat().st_mtime, UTC)
+        facts["published_at"] = published.replace(tzinfo=None, microsecond=0)
+        counts = ", ".join(f"({sql}) AS {name}" for name, sql in _PUBLISHED.items() if sql)
+        facts |= query(home, f"SELECT {counts}").to_dicts()[0]
     # All views are published together, so one number tells how far all of them lag.
-    facts["loads_not_published"] = len(batch_numbers(home)) - facts.pop("published_loads")
+    facts["loads_not_published"] = len(batch_numbers(home)) - (facts.pop("loads_published") or 0)
     return facts
 
 
-def _services(home: Home) -> dict[str, str]:
+def _services(home: Home) -> dict[str, str | None]:
     watching, serving = service_of(home), service_of(home, SERVE)
-    facts = {"watched_by": "nobody", "served_by": "nobody"}
+    facts: dict[str, str | None] = {
+        "watched_by": "nobody", "served_by": "nobody", "problem": None,
+    }  # fmt: skip
     if watching is not None:
         facts["watched_by"] = f"process {watching.pid} since {watching.since}, {watching.doing}"
-        if watching.problem:
-            facts["problem"] = watching.problem
+        facts["problem"] = watching.problem or None
     if serving is not None:
         where = f" at {serving.address}" if serving.address else ""
         facts["served_by"] = f"process {serving.pid} since {serving.since}{where}"

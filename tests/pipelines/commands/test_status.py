@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import json
+from datetime import datetime
 
 import polars as pl
 from typer.testing import CliRunner
@@ -29,6 +31,20 @@ def load(home: Home, number: int, *offers: Offer) -> None:
         pl.DataFrame(schema=shots_polars_schema()),
         pl.DataFrame(schema=REJECTED_SCHEMA),
     )
+
+
+def test_programs_find_the_same_names_before_and_after_the_first_load(home: Home) -> None:
+    words = ["--home", str(home.root), "status", "--format", "json"]
+    (before,) = json.loads(CliRunner().invoke(app, words).stdout)
+    load(home, 1, Offer("a.csv", "a" * 64, "quarantined", "Why."))
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    (after,) = json.loads(CliRunner().invoke(app, words).stdout)
+    assert list(before) == list(after)
+    assert (before["shots"], before["published_at"], after["shots"]) == (None, None, 0)
+    assert datetime.fromisoformat(after["published_at"])
+    assert "published at          nothing yet" not in CliRunner().invoke(app, words[:3]).stdout
 
 
 def test_what_was_put_right_is_no_longer_counted(home: Home) -> None:
