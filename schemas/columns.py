@@ -40,7 +40,9 @@ class Column:
 
     @property
     def comment(self) -> str:
-        """Meaning and unit in one sentence, as shown in SQL and in the data dictionary."""
+        """Meaning, choices and unit in one sentence, as shown in SQL and the data dictionary."""
+        if self.choices:
+            return f"{self.meaning}: {', '.join(self.choices[:-1])} or {self.choices[-1]}"
         return f"{self.meaning} [{self.unit}]" if self.unit else self.meaning
 
 

@@ -44,6 +44,9 @@ def serve(
     CREATE SECRET (TYPE quack, TOKEN 'the token');
     ATTACH 'quack:localhost:9494' AS academy;
     FROM academy.carry_by_club;
+    FROM quack_query_by_name('academy', 'FROM carry_in(''Ada Brook'', ''driver'')');
+
+    The second way sends a whole query: joins of two views, and macros, need it.
 
     Example:
 

@@ -4,7 +4,7 @@ import pyarrow as pa
 import pytest
 
 from schemas.arrow import LAKE_COLUMNS, shots_arrow_schema, shots_polars_schema
-from schemas.columns import CANONICAL, NUMBERS, STATABLE, Kind
+from schemas.columns import BY_NAME, CANONICAL, NUMBERS, STATABLE, Kind
 from schemas.units import UNITS, dimension_of
 
 # Section 2 of the contract, in its order and words for types.
@@ -47,3 +47,7 @@ def test_every_column_is_explained_and_bounded(column) -> None:
 def test_what_an_export_may_state_excludes_what_is_ours() -> None:
     assert not {"shot_id", "session_id", "source_file", "source_row"} & set(STATABLE)
     assert {"player", "carry_m", "air_temp_c"} <= set(STATABLE)
+
+
+def test_the_comment_of_a_column_names_its_choices() -> None:
+    assert BY_NAME["ball"].comment == "Kind of ball: premium, range, limited-flight or unknown"
