@@ -164,11 +164,11 @@ _NUMBER_OF_FILE = "CAST(regexp_extract(filename, '(\\d+)\\.parquet$', 1) AS INTE
 
 
 def _insert_shots(connection: DuckDBPyConnection, paths: list[str]) -> None:
-    columns = ", ".join([*NAMES, "extras"])
+    """Insert files in batch order; a column that was not known when a file was written is NULL."""
+    union = not set(NAMES) <= lake.columns_of(Path(paths[0]))
     connection.execute(
-        f"INSERT INTO ledger.shots (batch, {columns}) "
-        f"SELECT {_NUMBER_OF_FILE}, {columns} "
-        "FROM read_parquet(?, filename=true, hive_partitioning=false)",
+        f"INSERT INTO ledger.shots BY NAME SELECT {_NUMBER_OF_FILE} AS batch, * EXCLUDE (filename) "
+        f"FROM read_parquet(?, filename=true, hive_partitioning=false, union_by_name={union})",
         [paths],
     )
 

@@ -144,6 +144,11 @@ def shot_files(home: Home, numbers: Sequence[int]) -> list[Path]:
     return sorted(files, key=lambda path: (path.stem, path.parent.name))
 
 
+def columns_of(path: Path) -> set[str]:
+    """Columns of a Parquet file."""
+    return set(pq.read_schema(path).names)
+
+
 def rejected_files(home: Home, numbers: Sequence[int]) -> list[Path]:
     """Parquet files of the rows not accepted of some batches, in batch order."""
     return sorted(_numbered(home.lake / "rejected_rows", "", numbers))

@@ -46,6 +46,18 @@ def test_a_missing_parquet_file_is_told_and_nothing_is_half_loaded(home: Home) -
         assert connection.execute("SELECT count(*) FROM ledger.shots").fetchone() == (0,)
 
 
+@pytest.mark.parametrize("later", [False, True])
+def test_a_column_that_older_files_of_the_lake_lack_is_null(home: Home, later: bool) -> None:
+    put(home, 1, make_shots([140.0, 150.0], apex_m=[20.0, 21.0]))
+    for file in lake.shot_files(home, [1]):
+        pl.read_parquet(file).drop("apex_m").write_parquet(file)
+    if later:
+        put(home, 2, make_shots([160.0], source_file="e" * 64, apex_m=[25.0]))
+    with database.open_ledger(home) as connection:
+        found = connection.execute("SELECT carry_m, apex_m FROM shots ORDER BY carry_m").fetchall()
+    assert found == [(140.0, None), (150.0, None), *([(160.0, 25.0)] if later else [])]
+
+
 def test_a_lake_that_lost_a_load_is_told(home: Home) -> None:
     put(home, 1, make_shots([140.0]))
     with database.open_ledger(home):
