@@ -20,6 +20,7 @@ _ASPECTS = {
 }  # fmt: skip
 # Less than this is not worth a place on the list [strokes a round]; common practice, no source.
 _LEAST_GAIN = 0.02
+_MOST_TOLD = 3
 
 
 def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]]:
@@ -89,15 +90,17 @@ def stands_out(flags: pl.DataFrame) -> list[str]:
     Returns
     -------
     list of str
-        One a session, with the command that leaves it out.
+        One a session, with the command that leaves it out; of many, the newest.
     """
     sessions = flags.unique("session_id", maintain_order=True, keep="first")
-    return [
+    told = [
         f"The session {'of ' + day(started) if started else named[:10]} stands out (see Over "
-        "time) and makes these spreads wider. If that was not the player's usual play, leave it "
+        "time) and counts in these spreads. If that was not the player's usual play, leave it "
         f"out: rangeledger exclude {named}"
-        for named, started in sessions.select("session_id", "started_at").rows()
+        for named, started in sessions.select("session_id", "started_at").rows()[-_MOST_TOLD:]
     ]
+    more = sessions.height - len(told)
+    return told + ([f"{counted(more, 'earlier session')} more: see Over time."] if more else [])
 
 
 def _uses(often: float) -> str:
