@@ -228,14 +228,21 @@ def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[
     return {str(source): str(name) for source, name in rows}
 
 
+# Loads that changed a player's shots: by giving some, or by giving some again.
+_LOADS = (
+    "(SELECT player, batch FROM ledger.shots UNION ALL "
+    "SELECT player, batch FROM ledger.replaced_shots)"
+)
+
+
 def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list[str]:
     """Players whose shots, decisions or model are newer than their fits, sorted."""
     rows = connection.execute(
-        """
+        f"""
         WITH newest AS (
             SELECT player, max(batch) AS batch,
                    (SELECT count(*) FROM ledger.decisions) AS decision
-            FROM ledger.shots GROUP BY player
+            FROM {_LOADS} GROUP BY player
         )
         SELECT newest.player FROM newest
         LEFT JOIN fits.players AS done USING (player)
@@ -293,7 +300,7 @@ def replace_fits(
             "INSERT INTO fits.players SELECT $1, max(batch), "
             "(SELECT count(*) FROM ledger.decisions), $2, "
             "(SELECT loaded_at FROM ledger.batches b WHERE b.batch = max(s.batch)) "
-            "FROM ledger.shots s WHERE player = $1",
+            f"FROM {_LOADS} s WHERE player = $1",
             [player, model_version],
         )
 

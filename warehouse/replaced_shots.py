@@ -34,9 +34,9 @@ LEAST_SHARE, LEAST_SHOTS = 0.5, 5
 
 _TIME = "coalesce(struck_at, TIMESTAMP '1970-01-01')"
 _KEYED = f"""
-    SELECT shots.shot_id, shots.batch, offers.shots AS of_export,
+    SELECT shots.shot_id, shots.player, shots.batch, offers.shots AS of_export,
            shots.batch * 1000000::BIGINT + offers.place AS load, shots.source_file AS export,
-           hash(player, {_TIME}, {", ".join(MEASURED)}) AS key,
+           hash({_TIME}, {", ".join(MEASURED)}) AS key,
            shots.struck_at IS NOT NULL AS timed,
            {" + ".join(f"(coalesce({name}, 0) <> 0)::INTEGER" for name in MEASURED)} AS measured
     FROM ledger.shots AS shots
@@ -47,16 +47,18 @@ _KEYED = f"""
 _REPLACED = f"""
     WITH keyed AS ({_KEYED}),
     later AS (
-        SELECT DISTINCT key, export, load FROM keyed
+        SELECT DISTINCT key, player, export, load, batch FROM keyed
         WHERE measured >= {LEAST_MEASUREMENTS} AND batch IN (SELECT unnest($1))
     ),
     again AS (
-        SELECT keyed.*, later.load AS by_load, later.export AS by_export,
+        SELECT keyed.*, later.load AS by_load, later.batch AS by_batch,
+               later.export AS by_export,
                count(*) OVER (PARTITION BY keyed.export, later.export) AS of_them
         FROM keyed INNER JOIN later ON later.key = keyed.key AND later.load > keyed.load
+            AND keyed.player IN (later.player, 'unknown')
     )
     INSERT OR REPLACE INTO ledger.replaced_shots
-    SELECT shot_id, arg_max(by_export, by_load)
+    SELECT shot_id, any_value(player), arg_max(by_batch, by_load), arg_max(by_export, by_load)
     FROM again
     WHERE measured >= {SURE_MEASUREMENTS}
        OR timed AND of_them >= greatest({LEAST_SHOTS}, {LEAST_SHARE} * of_export)
@@ -76,8 +78,9 @@ def note_replaced(connection: DuckDBPyConnection, numbers: Sequence[int]) -> Non
     Notes
     -----
     Two rows of a player are one shot if they stand in different exports with the same time and the
-    same measurements, whatever club, ball or weather is written beside them. Under another player
-    they stay two: that visit is a session of its own, which the user can leave out. What is noted
-    does not depend on whether loads come one by one or all at once.
+    same measurements, whatever club, ball or weather is written beside them; so is a row that named
+    no player at first. Under another player they stay two: that visit is a session of its own,
+    which the user can leave out. What is noted does not depend on whether loads come one by one or
+    all at once.
     """
     connection.execute(_REPLACED, [list(numbers)])

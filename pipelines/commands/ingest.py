@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 _MOST_TOLD = 5
 _NOTE_OF_A_DUPLICATE = (
     "A note changes nothing for an export that is loaded already. To load it anew with its note, "
-    "add an empty line at the end of the export; each shot still counts once."
+    "add an empty line at the end of the export; each shot still counts once. Where the former "
+    "note named another player, leave that session out: rangeledger exclude DAY --player NAME"
 )
 
 

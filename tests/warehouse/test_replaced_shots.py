@@ -46,6 +46,24 @@ def test_another_players_shots_are_his_own(home: Home) -> None:
     assert replaced(home) == []
 
 
+def test_shots_of_nobody_go_to_the_player_named_later(home: Home) -> None:
+    put(home, 1, make_shots(CARRIES, **MEASURED, player="unknown"))
+    with database.open_ledger(home) as connection:
+        database.replace_fits(connection, "unknown", {}, "m1")
+        assert database.unfitted_players(connection, "m1") == []
+    put(home, 2, later(**MEASURED, player="Mia Sander"))
+    assert len(replaced(home)) == 6
+    with database.open_ledger(home) as connection:
+        assert database.unfitted_players(connection, "m1") == ["Mia Sander", "unknown"]
+        assert database.player_shots(connection, "unknown").is_empty()
+        for player in ("Mia Sander", "unknown"):
+            database.replace_fits(connection, player, {}, "m1")
+        assert database.unfitted_players(connection, "m1") == []
+    # The other way round says less than is known: both stay.
+    put(home, 3, make_shots(CARRIES, source_file="d" * 64, **MEASURED, player="unknown"))
+    assert len(replaced(home)) == 6
+
+
 def test_loads_one_by_one_and_all_at_once_note_the_same(home: Home) -> None:
     loads = [
         make_shots(CARRIES, **MEASURED),
