@@ -32,6 +32,9 @@ CANONICAL_CLUBS: tuple[str, ...] = (
 # `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
 _ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
 _APPROACH = "gap-wedge_approach"
+# `iron no 7`, `wedge de 56°`, `wedge of 56 degrees`
+_NUMBER_WORDS = frozenset({"no", "nr", "num"})
+_SMALL_WORDS = frozenset({"de", "of", "von", "mit", "di", "med", "av"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,11 +186,12 @@ def _read_named(rest: list[str], loft: str) -> _Reading | None:
 def _read(text: str) -> dict[str, _Reading]:
     """Readings of one spelling by language; the key `` holds the one that no language changes."""
     parts = _spread(_tokens(_without_half_degrees(text)))
-    parts = [part for part in parts if part not in ("no", "nr", "num")] or parts
-    rest, loft = _take_loft(parts)
-    named = _read_named(rest, loft)
-    if named:
-        return {"": named}
+    for without in (_NUMBER_WORDS, _NUMBER_WORDS | _SMALL_WORDS):
+        parts = [part for part in parts if part not in without] or parts
+        rest, loft = _take_loft(parts)
+        named = _read_named(rest, loft)
+        if named:
+            return {"": named}
     kinds = words_of("club_kinds")
     if loft and (not rest or [kinds.get(part) for part in rest] == ["wedge"] or rest == ["w"]):
         reading = _numbered("wedge", int(loft))

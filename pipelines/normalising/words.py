@@ -16,6 +16,7 @@ _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
 _AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count", "all", "alle"})
 _COUNTED = re.compile(r"\s*\bn [0-9]+$")  # what is left of `(n=6)`
 _QUANTILE = re.compile(
+    r"med\.?|mdn\.?|"
     r"p ?(?:0?5|10|20|25|50|75|80|90|95|99)|q ?[1-3]|[0-9]{1,2}(?:th|st|nd|rd)? percentile"
 )
 _SUMMARY_SIGNS = frozenset({"ø", "σ", "µ", "μ", "∑", "x̄", "±"})

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+import polars as pl
+
 from pipelines.recognising.heading import read_heading
+from pipelines.recognising.profile import Profile
 from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.table_shots import TableShots
 from pipelines.screening import MEASURED
@@ -12,6 +16,7 @@ from schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
+_FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
 _FASTEST_PUTT_MPS = 9.0
 _LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
@@ -99,7 +104,7 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = _counted(table)
-    if (averages and not measured) or (counted and _one_row_a_club(table)):
+    if (averages and not measured) or (counted and _one_row_a_club(table)) or _sums_up(table):
         raise _averages(file_name)
     lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
     if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
@@ -119,6 +124,31 @@ def _counted(table: TableShots) -> bool:
         return False
     known = taken[SHOT_NUMBER].profile.known
     return known.size > 1 and not bool((known[1:] > known[:-1]).all())
+
+
+def _sums_up(table: TableShots) -> bool:
+    """Whether each row says how many shots it stands for, more than the table has of its club.
+
+    A total of the visit, or the number of shots with the club, repeated in each row, is none.
+    """
+    counts = [profile for profile in table.profiles if _heads_a_count(profile)]
+    if len(counts) != 1 or not 0 < table.frame.height <= _MOST_SUMMED:
+        return False
+    said = counts[0].text.str.strip_chars().cast(pl.Float64, strict=False)
+    if said.null_count() or len(said) != table.frame.height:
+        return False
+    known = said.to_numpy()
+    if (known < _FEWEST_SUMMED).any() or (known != np.round(known)).any():
+        return False
+    if (np.diff(known) > 0).all() or (known == len(known)).all():
+        return False
+    rows_of_club = table.frame.select(pl.len().over("club")).to_series().to_numpy()
+    return bool((known != rows_of_club).all())
+
+
+def _heads_a_count(profile: Profile) -> bool:
+    text = profile.heading.text.strip()
+    return profile.heading.tags - {"shot", "ball"} == {"count"} or text == "n"
 
 
 def _one_row_a_club(table: TableShots) -> bool:

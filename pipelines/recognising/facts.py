@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from pipelines.normalising.time_parts import read_date
 from pipelines.normalising.words import hand_in_name, hand_of
+from pipelines.recognising.bearings import TARGET_BEARING, degrees_in, is_target_bearing
 from pipelines.recognising.heading import Heading, read_heading
 from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
@@ -42,6 +43,7 @@ _TIMES_IN = re.compile(
     re.I,
 )
 _HEADING_WEIGHT = 0.65
+_SHORTEST_HAND = 6
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
 _DAY_IN_TEXT = re.compile(
     r"(?<!\d)(?:\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}"
@@ -98,12 +100,15 @@ class Fact:
         Units stated with the key, empty where none.
     line : int
         Line in the file, 0 for the file name.
+    relative : bool
+        Whether a direction of the wind was told from the target line, and not by the compass.
     """
 
     column: str
     text: str
     units: tuple[str, ...]
     line: int
+    relative: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +171,8 @@ def _may_be(column: str, value: str) -> bool:
     digits = any(c.isdigit() for c in value)
     if column == SPEED and parts_of_wind(value) is not None:
         return True
+    if column == TARGET_BEARING:
+        return degrees_in(value) is not None
     if column_dimension(column) or column in (DATE, DATETIME, TIME):
         return digits
     if column == "club":
@@ -181,6 +188,8 @@ def _column_of(heading: Heading) -> str | None:
         return "altitude_m"
     if "basis" in heading.tags:
         return "flight_basis"
+    if is_target_bearing(heading.text, heading.tags):
+        return TARGET_BEARING
     return None
 
 
@@ -230,7 +239,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
             # Two headings side by side, as above a table of averages, are no pair.
             if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
-        fact = fact_of(*pair, line) if pair else _zone_said(cells[place], line)
+        fact = fact_of(*pair, line) if pair else _said_alone(cells[place], line)
         if fact:
             found += _parts(fact)
         place += step if fact or step == 1 else 1
@@ -263,6 +272,17 @@ def dated_title(text: str, line: int) -> list[Fact]:
     return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
 
 
+def _said_alone(text: str, line: int) -> Fact | None:
+    """What a cell says without a key: the zone of all times, or the player's hand."""
+    if (
+        len(text.strip()) >= _SHORTEST_HAND
+        and hand_of(text)
+        and fold(text) not in words_of("sides")
+    ):
+        return Fact(HAND, text.strip(), (), line)
+    return _zone_said(text, line)
+
+
 def _zone_said(text: str, line: int) -> Fact | None:
     """`All times are UTC`, `Zeiten in UTC+1`: a zone that a line states without a key."""
     found = _TIMES_IN.match(text)
@@ -272,7 +292,8 @@ def _zone_said(text: str, line: int) -> Fact | None:
 def _parts(fact: Fact) -> list[Fact]:
     """A wind with its direction, `8 mph headwind`, as two; a player with a hand as well."""
     if fact.column in (HEAD_WIND, TAIL_WIND):
-        origin = Fact(FROM, "0" if fact.column == HEAD_WIND else "180", ("deg",), fact.line)
+        degrees = "0" if fact.column == HEAD_WIND else "180"
+        origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
         return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
     hand = hand_in_name(fact.text) if fact.column == "player" else None
     if hand is not None:
@@ -281,7 +302,8 @@ def _parts(fact: Fact) -> list[Fact]:
     if parts is None:
         return [fact]
     speed, direction = parts
-    told = [Fact(FROM, direction, ("deg",), fact.line)] if direction else []
+    relative = direction is not None and direction.isdigit()
+    told = [Fact(FROM, direction, ("deg",), fact.line, relative)] if direction else []
     return [Fact(SPEED, speed, fact.units, fact.line), *told]
 
 

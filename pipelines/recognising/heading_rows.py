@@ -143,13 +143,22 @@ def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
-    if speaks_of_units(words):
+    if speaks_of_units(words) or _names_with_more(words):
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
     keys, values = words[::2], words[1::2]
     return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
         read_heading(value.strip()).weight >= 0.6 for value in values
+    )
+
+
+def _names_with_more(words: Sequence[str]) -> bool:
+    """`Player;Ann Lee;right-handed`: a key, its value and words behind it that head no column."""
+    return (
+        len(words) == 3
+        and any(fact.column == "player" for fact in facts_in(words[:2], 0))
+        and all(read_heading(word.strip()).weight < 0.6 for word in words[1:])
     )
 
 

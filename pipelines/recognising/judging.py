@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
+from pipelines.recognising.bearings import is_target_bearing
 from pipelines.recognising.heading import Candidate, read_heading
 from pipelines.recognising.profile import Profile, mark_of
 from schemas.columns import BY_NAME
@@ -117,6 +118,8 @@ def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         0 where the cells rule the candidate out.
     """
     column = candidate.column
+    if column in SIDED and is_target_bearing(profile.heading.text, profile.heading.tags):
+        return 0.0, "it tells where the target lies"
     if column in (DATE, DATETIME, TIME):
         return _judge_time(candidate, profile)
     if column in (SHOT_NUMBER, SHOT_COUNT):

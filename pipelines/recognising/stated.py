@@ -14,6 +14,7 @@ import polars as pl
 from pipelines.normalising.notes import Note
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.normalising.numbers import parse_numbers
+from pipelines.recognising.bearings import TARGET_BEARING, degrees_in, is_of_the_compass
 from pipelines.recognising.facts import Fact, plain_decimal
 from pipelines.recognising.layout import Block
 from schemas.columns import BY_NAME
@@ -86,7 +87,10 @@ class Stated:
 
     def number_of(self, name: str) -> pl.Series | None:
         """A number said outside the rows, in canonical units; the note's where there is none."""
-        values = [self._number_in_fact(name, block.facts.get(name)) for block in self.blocks]
+        values = [
+            self._number_in_fact(name, block.facts.get(name), block.facts.get(TARGET_BEARING))
+            for block in self.blocks
+        ]
         stated = self.given.constant(name)
         if isinstance(stated, (int, float)):
             values = [float(stated) if value is None else value for value in values]
@@ -96,8 +100,29 @@ class Stated:
         column = np.array(values, dtype=object)[self.block_of]
         return pl.Series(name, column.tolist(), dtype=pl.Float64)
 
-    def _number_in_fact(self, name: str, fact: Fact | None) -> float | None:
+    def _from_the_target(self, fact: Fact, bearing: Fact) -> float | None:
+        """Where a wind told by the compass comes from, clockwise from the target [deg]."""
+        origin, target = degrees_in(fact.text), degrees_in(bearing.text)
+        if origin is None or target is None:
+            return None
+        told = f"{fact.text} (line {fact.line}), target at {bearing.text} (line {bearing.line})"
+        self.constants.setdefault("wind_from_deg", told)
+        return (origin - target) % 360.0
+
+    def _leave_out(self, name: str, fact: Fact, why: str) -> None:
+        self.remarks.append(
+            f"Line {fact.line} says {fact.text!r} for {name}; it was left out because {why}."
+        )
+
+    def _number_in_fact(
+        self, name: str, fact: Fact | None, bearing: Fact | None = None
+    ) -> float | None:
         if fact is None:
+            return None
+        if name == "wind_from_deg" and not fact.relative and bearing is not None:
+            return self._from_the_target(fact, bearing)
+        if name == "wind_from_deg" and not fact.relative and is_of_the_compass(fact.text):
+            self._leave_out(name, fact, "nothing says where the target lies")
             return None
         value, written = _number_and_unit(fact.text, self.marks.decimal, self.marks.thousands)
         if value is None:
@@ -111,9 +136,7 @@ class Stated:
             why = "its unit is not clear"
             if name == "wind_from_deg" and value is None:
                 why = "nothing says where the target lies"
-            self.remarks.append(
-                f"Line {fact.line} says {fact.text!r} for {name}; it was left out because {why}."
-            )
+            self._leave_out(name, fact, why)
             return None
         known = BY_NAME[name]
         converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)

@@ -10,6 +10,7 @@ import polars as pl
 
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.recognising.assignment import Assignment
+from pipelines.recognising.profile import Profile
 from pipelines.recognising.report import ColumnReport
 from pipelines.recognising.sides import SidesFound
 from pipelines.recognising.unit_readings import UnitsFound
@@ -42,3 +43,4 @@ class TableShots:
     number_format: NumberFormat
     constants: dict[str, str]
     remarks: list[str]
+    profiles: list[Profile]

@@ -19,11 +19,17 @@ from pipelines.normalising.words import (
     surface_of,
 )
 from pipelines.recognising.assignment import Assigned, assign
+from pipelines.recognising.bearings import (
+    TARGET_BEARING,
+    from_the_target_line,
+    is_of_the_compass,
+    target_bearing,
+)
 from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import club_in_two, club_of_heading, full_names, join_sides
 from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
-from pipelines.recognising.marks import dropped_shots
+from pipelines.recognising.marks import dropped_shots, told_as_no_shots
 from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import column_reports
 from pipelines.recognising.sides import SidesFound, find_sides
@@ -132,6 +138,7 @@ class TableReader:
             self.marks,
             self.constants,
             self.remarks,
+            self.profiles,
         )
 
     def _assign(self) -> npt.NDArray[np.int64]:
@@ -170,10 +177,27 @@ class TableReader:
             columns, units, sides, values, cross_wind=crossed, across=across
         )
         dropped, told = dropped_shots(columns)
+        dropped += told_as_no_shots([profile for profile, _ in self.assignment.extras])
         self.rejections += canonical.rejections + dropped
         self.remarks += told
         self.remarks += canonical.remarks
-        return canonical.frame
+        return self._by_compass(canonical.frame, columns)
+
+    def _by_compass(self, frame: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
+        """Tell a column of compass winds from the target line, or leave it out and say so."""
+        if FROM not in columns or FROM not in frame.columns:
+            return frame
+        bearing = target_bearing(self.profiles, self.stated.text_of(TARGET_BEARING))
+        if bearing is not None:
+            return frame.with_columns(from_the_target_line(frame[FROM], bearing))
+        heading = columns[FROM].profile.heading.text
+        if not is_of_the_compass(heading):
+            return frame
+        self.remarks.append(
+            f"Column {heading!r} tells the wind by the compass and nothing says where the target "
+            "lies; its direction was left out."
+        )
+        return frame.drop(FROM)
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
         given = self.given

@@ -21,6 +21,7 @@ _FROM_SIDE = {"left": "270", "right": "90"}
 _CLOCKS = frozenset({"clock", "oclock", "uhr", "uhrzeit", "heure", "heures", "horloge", "reloj"})
 _CLOCKS |= {"klockan", "klokken", "klokka", "orologio", "relogio", "klok"}
 _HOUR = re.compile(r"^\s*([0-9]{1,2})(?:[.,]0+)?\s*(\D*)$")
+_HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _WIND = re.compile(r"^\s*([^\d]*?)\s*(\d+(?:[.,]\d+)?)\s*([^\s\d,;(]+)[\s,;(]*([^)]*)\)?\s*$")
 
 
@@ -52,7 +53,17 @@ def parts_of_wind(text: str) -> tuple[str, str | None] | None:
     if not words:
         return None
     direction = meanings.get(fold(words)) or meanings.get(fold(words).removesuffix(" wind"))
+    direction = direction or _by_hour(words)
     return f"{number} {unit}", direction or words
+
+
+def _by_hour(words: str) -> str | None:
+    """`from 3 o'clock` -> 90: the target is at 12."""
+    hours = _HOUR_IN_WORDS.findall(words)
+    told = bool({*words_in(words)} & _CLOCKS)
+    if not told or len(hours) != 1 or not 1 <= int(hours[0]) <= 12:
+        return None
+    return str(30 * (int(hours[0]) % 12))
 
 
 def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:

@@ -1,0 +1,60 @@
+"""Rows that a column of words calls no shots, and tables whose rows count shots."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from schemas.errors import ExportError
+from tests.pipelines.recognising.writing import prepared
+
+HEAD = "Club,Club speed (mph),Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+FLIGHTS = ("79.1,108.1,17.5,6100,149.2", "80.0,109.6,16.8,5900,151.8", "78.2,106.9,18.2,6300,147.0")
+SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
+
+
+@pytest.mark.parametrize(
+    ("heading", "words"),
+    [
+        ("Type", ["shot", "practice swing", "shot"]),
+        ("Art", ["Schlag", "Probeschwung", "Schlag"]),
+        ("Kind", ["measured", "normalised", "measured"]),
+        ("Status", ["ok", "void", "mishit"]),
+        ("Statut", ["ok", "annulé", "top"]),
+    ],
+)
+def test_a_row_that_is_called_no_shot_is_rejected(
+    tmp_path: Path, heading: str, words: list[str]
+) -> None:
+    lines = [
+        f"{HEAD},{heading}",
+        *(f"{shot},{word}" for shot, word in zip(SHOTS, words, strict=True)),
+    ]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.shots["source_row"].to_list() == [2, 4]
+    assert words[1] in export.rejected["reason"][0]
+
+
+def test_normalised_shots_alone_are_what_the_export_has(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Kind", *(f"{shot},normalised" for shot in SHOTS)]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+@pytest.mark.parametrize("counts", [(25, 31, 20), (15, 15, 12)])
+@pytest.mark.parametrize("heading", ["Shots", "n", "Schläge"])
+def test_rows_that_stand_for_many_shots_are_averages(
+    tmp_path: Path, heading: str, counts: tuple[int, ...]
+) -> None:
+    lines = [f"{HEAD},{heading}", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize("counts", [(1, 2, 3), (3, 3, 3), (41, 42, 43)])
+def test_a_running_count_or_that_of_the_visit_keeps_the_shots(
+    tmp_path: Path, counts: tuple[int, ...]
+) -> None:
+    lines = [f"{HEAD},Shots", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
