@@ -8,7 +8,6 @@ from typing import Annotated
 
 import typer
 
-from pipelines.commands.common import FormatOption
 from pipelines.printing import Format, print_rows, rows_as, write_result
 from schemas.errors import UsageError
 from warehouse.home import find_home
@@ -21,7 +20,12 @@ def export(
         Path | None,
         typer.Option(help="File to write, or folder for models.json; else standard output."),
     ] = None,
-    form: FormatOption = Format.JSON,
+    named_form: Annotated[
+        Format | None,
+        typer.Option(
+            "--format", show_default=False, help="How it is written; else by the file, or as json."
+        ),
+    ] = None,
 ) -> None:
     """Export the players' models for a simulator: pattern and launch of each club and swing.
 
@@ -40,6 +44,7 @@ def export(
     with published(find_home(context.obj)) as connection:
         names = all_players(connection) if player is None else [player_named(connection, player)]
         feed = feed_of(connection, names)
+    form = named_form or _form_of(out)
     if out is not None:
         if form is Format.TABLE:
             raise UsageError("A table is for the screen. Add --format json, csv or parquet.")
@@ -51,6 +56,12 @@ def export(
         sys.stdout.write(feed_json(feed))
     else:
         print_rows(feed_rows(feed), form)
+
+
+def _form_of(out: Path | None) -> Format:
+    """Format by the ending of a file."""
+    ending = out.suffix.lower().removeprefix(".") if out is not None else ""
+    return Format(ending) if ending in (Format.CSV, Format.PARQUET) else Format.JSON
 
 
 def _file(out: Path, form: Format) -> Path:

@@ -33,7 +33,9 @@ def test_rows_go_to_a_file_too(
     made_home: Home, tmp_path: Path, form: str, read: type[pl.DataFrame]
 ) -> None:
     assert run(made_home, "--out", tmp_path, "--format", form)[0] == 0
-    assert ADA in read(tmp_path / f"models.{form}")["player"].to_list()
+    assert run(made_home, "--out", tmp_path / f"by_its_ending.{form}")[0] == 0
+    for name in ("models", "by_its_ending"):
+        assert ADA in read(tmp_path / f"{name}.{form}")["player"].to_list()
 
 
 def test_a_table_is_not_written(made_home: Home, tmp_path: Path) -> None:
