@@ -99,11 +99,17 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
     )  # fmt: skip
     with bar, engine(home):
         row = bar.add_task("starting", total=len(offered))
+
+        def waits(holder: str) -> None:
+            bar.update(row, description=f"waiting for process {holder}")
+            if bar.disable:
+                say(f"Waiting for process {holder}, which writes to this home.")
+
         return ledger.ingest(
             home,
             offered,
             on_done=lambda _name: bar.update(row, advance=1, description="reading exports"),
-            on_wait=lambda holder: bar.update(row, description=f"waiting for process {holder}"),
+            on_wait=waits,
         )
 
 
