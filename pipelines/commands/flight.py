@@ -145,7 +145,7 @@ def _profile(height: WindHeight) -> WindProfile:
 
 
 def _fly(
-    launch: dict[str, float],
+    launch: dict[str, Any],
     wind: dict[str, float],
     air: dict[str, float | None],
     landing_height_m: float,
@@ -166,7 +166,7 @@ def _fly(
         "wind_profile": _profile(wind_height),
         "aerodynamics": chosen,
     }
-    found = fly(**launch, **day)  # type: ignore[arg-type]
+    found = fly(**launch, **day)
     if math.isnan(found.carry_m):
         raise UsageError(
             f"The ball never comes down to a landing {landing_height_m:g} m above its start; "
@@ -177,7 +177,7 @@ def _fly(
     answer = {**launch, **wind, **_air_used(conditions)}
     answer |= {key: float(getattr(found, key)) for key, *_ in _LINES}
     answer |= {_still(key): float(getattr(still, key)) for key, *_ in _LINES}
-    return answer, fly_path(**launch, **day, points=121)  # type: ignore[arg-type]
+    return answer, fly_path(**launch, **day, points=121)
 
 
 def _still(name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise, zip_longest
 
 import numpy as np
@@ -157,9 +157,9 @@ def _padded(frame: pl.DataFrame, names: list[str]) -> pl.DataFrame:
 
 
 def _from_rows(rows: list[list[str]], names: list[str]) -> pl.DataFrame:
-    columns = list(zip_longest(*rows))
+    columns: list[Sequence[str | None]] = list(zip_longest(*rows))
     nothing = [None] * len(rows)
-    columns += [nothing] * (len(names) - len(columns))  # type: ignore[list-item]
+    columns += [nothing] * (len(names) - len(columns))
     return pl.DataFrame(
         [pl.Series(name, column, pl.String) for name, column in zip(names, columns, strict=True)]
     )

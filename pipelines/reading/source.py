@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
+from io import FileIO
 from pathlib import Path
 
 from schemas.errors import ExportError, StorageError
@@ -62,11 +63,11 @@ def _read_regular(path: Path, max_bytes: int) -> bytes:
         return _read_up_to(file, path.name, status.st_size, max_bytes)
 
 
-def _read_up_to(file: object, name: str, size: int, max_bytes: int) -> bytes:
+def _read_up_to(file: FileIO, name: str, size: int, max_bytes: int) -> bytes:
     """Read to the end, even where the size is unknown (0) or the file is growing."""
     parts: list[bytes] = []
     total = 0
-    while part := file.read(max(size - total, 1 << 16)):  # type: ignore[attr-defined]
+    while part := file.read(max(size - total, 1 << 16)):
         parts.append(part)
         total += len(part)
         _refuse_large(name, total, max_bytes)

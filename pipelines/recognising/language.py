@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from pipelines.recognising.heading import Heading
@@ -23,15 +23,15 @@ def language_of(tables: Iterable[Sequence[Heading]]) -> str | None:
     str or None
         Two-letter code, None where the words are common to several languages.
     """
-    votes: Counter[str] = Counter()
+    votes: defaultdict[str, float] = defaultdict(float)
     languages = heading_words().languages
     for headings in tables:
         for heading in headings:
             for word in words_in(heading.text):
                 found = languages.get((word,), frozenset())
                 for language in found:
-                    votes[language] += 1.0 / len(found) ** 2  # type: ignore[assignment]
-    ranked = votes.most_common(2)
+                    votes[language] += 1.0 / len(found) ** 2
+    ranked = sorted(votes.items(), key=lambda vote: vote[1], reverse=True)[:2]
     if not ranked or (len(ranked) == 2 and ranked[0][1] < 1.2 * ranked[1][1]):
         return None
     return ranked[0][0]

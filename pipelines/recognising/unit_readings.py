@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -120,9 +121,9 @@ def in_cell_units(assigned: Assigned, dimension: str) -> pl.Series:
         symbol = _fitting(unit_symbols(word), dimension)
         if symbol:
             factors[word], offsets[word] = UNITS[symbol].factor, UNITS[symbol].offset
-    kind = {"default": None, "return_dtype": pl.Float64}
-    factor = numbers.unit.replace_strict(factors, **kind)  # type: ignore[arg-type]
-    offset = numbers.unit.replace_strict(offsets, **kind)  # type: ignore[arg-type]
+    kind: dict[str, Any] = {"default": None, "return_dtype": pl.Float64}
+    factor = numbers.unit.replace_strict(factors, **kind)
+    offset = numbers.unit.replace_strict(offsets, **kind)
     if headed := _fitting(assigned.profile.heading.units, dimension):
         bare = numbers.unit.is_null()
         factor = factor.set(bare, UNITS[headed].factor)
