@@ -21,7 +21,10 @@ _TRUE_NORTH = frozenset(
 _NOT_OF_THE_TARGET = frozenset(
     {"wind", "ball", "launch", "side", "path", "face", "club", "landing"}
 )
-_POINTS = tuple("n nne ne ene e ese se sse s ssw sw wsw w wnw nw nnw".split())
+_POINTS = (
+    "n", "nne", "ne", "ene", "e", "ese", "se", "sse",
+    "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw",
+)  # fmt: skip
 _DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})(?:[.,][0-9]+)?\s*(?:°|º|deg\b|grad\b|$)")
 _THREE_DIGITS = re.compile(r"(?<![0-9.,])0[0-9]{2}\s*(?:°|º|deg\b|$)")
 

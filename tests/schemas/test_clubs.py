@@ -24,7 +24,8 @@ SPELLINGS = {
     "sand-wedge": "SW, Sand Wedge, Sandwedge, S-Wedge, Wedge de sable, wedge de arena",
     "lob-wedge": "LW, Lob Wedge, L-Wedge, Lob, Lobwedge",
     "56-wedge": "56°, 56, 56 deg, 56 deg wedge, Wedge 56, 56-degree, 56-deg wedge, Wedge 56°, W56, "
-    "56w, 56 Grad, 56 grados, 56 grader, Wedge 56 degrés, Wedge de 56°, 56 graders wedge, SW 56, 56° SW, 56.0°",
+    "56w, 56 Grad, 56 grados, 56 grader, Wedge 56 degrés, Wedge de 56°, 56 graders wedge, SW 56, "
+    "56° SW, 56.0°",
     "60-wedge": "60°, LW 60, 60-wedge",
     "putter": "Putter, putter, Pt, PTR, Putt",
 }
