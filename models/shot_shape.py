@@ -50,9 +50,9 @@ def shot_shape(shots: pl.DataFrame, *, handedness: Mapping[str, str] | None = No
     polars.DataFrame
         One row a player and club: player, club, shots; `start_direction_deg`, `curve_deg` with
         `_se_deg` and `_sd_deg` (right positive); `share_curving_right`, `share_curving_left`,
-        `share_straight`; `stock_shape` in words; `share_stock_shape` with `share_stock_low`,
-        `share_stock_high` (90 %): shots that curve as the stock shape does, straight ones where
-        that does not curve; `share_other_shape` with `share_other_low`, `share_other_high`
+        `share_straight`; `stock_shape` in words, named by the curve that comes most often of the
+        three; `share_stock_shape` with `share_stock_low`, `share_stock_high` (90 %): shots that
+        curve so; `share_other_shape` with `share_other_low`, `share_other_high`
         (90 %): shots that curve to the other side; `two_way`; `width_m` that holds 80 % of the
         shots, `width_stock_m` that holds 80 % of those of the stock shape alone,
         `width_gain_m` with `width_gain_se_m`; model_version.
@@ -128,10 +128,12 @@ def _with_stock_and_other(table: pl.DataFrame) -> pl.DataFrame:
     right, left, curve = (
         pl.col(name) for name in ("share_curving_right", "share_curving_left", "curve_deg")
     )
+    straight = pl.col("share_straight")
     table = table.with_columns(
         stock_side=pl.when(right > left).then(1).when(left > right).then(-1).otherwise(0),
-        share_stock_shape=pl.when(curve > STRAIGHT_DEG).then(right)
-        .when(curve < -STRAIGHT_DEG).then(left).otherwise("share_straight"),
+        stock_turn=pl.when(straight >= pl.max_horizontal(right, left)).then(0)
+        .when(right == left).then(curve.sign()).when(right > left).then(1).otherwise(-1),
+        share_stock_shape=pl.max_horizontal(right, left, straight),
         share_other_shape=pl.min_horizontal(right, left),
     )  # fmt: skip
     count = table["shots"].to_numpy().astype(np.float64)
@@ -196,9 +198,9 @@ def _at(ordered: FloatArray, place: FloatArray) -> FloatArray:
 def _finished(table: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
     """Add the words and put the columns in order."""
     words = [
-        shape_words(start, curve, handedness.get(player))
-        for start, curve, player in table.select(
-            "start_direction_deg", "curve_deg", "player"
+        shape_words(start, _usual_curve(curve, turn), handedness.get(player))
+        for start, curve, turn, player in table.select(
+            "start_direction_deg", "curve_deg", "stock_turn", "player"
         ).iter_rows()
     ]
     angles = [f"{what}{end}_deg" for what in ("start_direction", "curve")
@@ -214,6 +216,11 @@ def _finished(table: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFram
         "share_other_shape", "share_other_low", "share_other_high", "two_way",
         "width_m", "width_stock_m", "width_gain_m", "width_gain_se_m", "model_version",
     )  # fmt: skip
+
+
+def _usual_curve(curve_deg: float, turn: float) -> float:
+    """Return the curve that the stock shape is named by: to the side that comes most often."""
+    return turn * max(abs(curve_deg), float(np.nextafter(STRAIGHT_DEG, 2.0)))
 
 
 def shape_words(start_deg: float, curve_deg: float, handedness: str | None) -> str:

@@ -52,6 +52,18 @@ def test_a_straight_shape_counts_the_straight_shots() -> None:
     assert sum(found[name] for name in shares) == pytest.approx(1.0)
 
 
+def test_the_shape_is_named_by_the_curve_that_comes_most_often() -> None:
+    """Half the shots curve left by 2 deg, three in ten are straight, two in ten curve right."""
+    turns = np.select([np.arange(400) % 10 < 5, np.arange(400) % 10 < 8], [-2.0, 0.0], 4.0)
+    shots = pattern(0.0, 0.0)
+    end = np.radians(shots["launch_direction_deg"].to_numpy() + turns)
+    shots = shots.with_columns(still_carry_m=200.0 * np.cos(end), still_side_m=200.0 * np.sin(end))
+    found = row(shots, handedness={"a": "right"})
+    assert abs(found["curve_deg"]) < 1.0
+    assert found["stock_shape"] == "draw"
+    assert found["share_stock_shape"] == pytest.approx(0.5)
+
+
 def test_a_miss_to_both_sides_costs_fairway() -> None:
     """Half +6 deg and half -6 deg: width of both about 200 sin(12 deg) and more, of one 80 % of
     a normal with 1.41 deg: 2 x 1.2816 x 1.414 deg x 200 m = 12.7 m."""

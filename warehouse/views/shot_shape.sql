@@ -12,9 +12,9 @@
 --   share_curving_right: Share of shots that curve right by more than 1 deg
 --   share_curving_left: Share of shots that curve left by more than 1 deg
 --   share_straight: Share of shots that curve by no more than 1 deg
---   stock_shape: The stock shape in words; fade and draw where the player's hand is known
---   share_stock_shape: Share of shots that curve as the stock shape does; straight ones where it
---     does not curve
+--   stock_shape: The curve that comes most often, in words; fade and draw where the player's hand
+--     is known
+--   share_stock_shape: Share of shots that curve so
 --   share_stock_low: Lower end of its 90 % interval
 --   share_stock_high: Upper end of its 90 % interval
 --   share_other_shape: Share of shots that curve to the rarer side
