@@ -202,7 +202,9 @@ COMPOSITIONS: tuple[Composition, ...] = (
     # air
     _c("wind_speed_mps", "wind speed", "flight"),
     _c("wind_speed_mps", "wind", "flight", 0.7),
+    _c("wind_speed_mps", "wind mean", "speed flight"),
     _c(HEAD_WIND, "head_wind", "speed wind"),
+    _c(HEAD_WIND, "head_wind tail_wind", "speed wind"),
     _c(TAIL_WIND, "tail_wind", "speed wind"),
     # A direction alone may be where the wind blows to: only one that says `from` counts.
     _c("wind_from_deg", "wind from", "angle direction flight"),

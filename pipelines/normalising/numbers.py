@@ -25,7 +25,7 @@ _SIDES = {"left": "L", "right": "R", "up": "UP", "down": "DOWN"}
 _HAND_SIDES = {"left": CLOSED, "right": OPEN}
 _FEET_INCHES = (
     r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
-    r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)$"
+    r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)\s*([^\W\d_]*)$"
 )
 # `1/min` and `m s-1` hold a digit that is none of the number's; a private character stands for it.
 _UNIT_ONE = "\ue001"
@@ -177,6 +177,8 @@ def _around(
         return nothing
     if tail == "-" and not sign:
         minus, tail = True, ""
+    elif tail == "+" and not sign:
+        tail = ""
     lead_unit, lead_side, lead_known = _tail("" if lead == _TEXT_MARK else lead)
     unit, side, known = _tail(tail)
     if not (lead_known and known) or lead_unit or (lead_side and side):
@@ -198,15 +200,21 @@ def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     if not frame["feet_and_inches"].any():
         return frame
     found = frame["plain"].str.extract_groups(_FEET_INCHES).struct.unnest()
-    sign, feet, inches = (found[name] for name in found.columns)
+    sign, feet, inches, behind = (found[name] for name in found.columns)
     inch = inches.str.replace(",", ".", literal=True).cast(pl.Float64)
     total = (feet.cast(pl.Float64) + inch / 12.0) * sign.replace_strict(
         {"-": -1.0}, default=1.0, return_dtype=pl.Float64
     )
-    total = pl.select(pl.when(inch < 12.0).then(total)).to_series()
+    sides = {
+        word: _SIDES.get(words_of("sides").get(fold(word), "")) for word in behind.unique() if word
+    }
+    told = behind.replace_strict(sides, default=None, return_dtype=pl.String)
+    strange = (behind != "").fill_null(False) & told.is_null()
+    total = pl.select(pl.when((inch < 12.0) & ~strange).then(total)).to_series()
     return frame.with_columns(
         value=pl.coalesce(total, "value"),
         unit=pl.when(total.is_not_null()).then(pl.lit("ft")).otherwise("unit"),
+        side=pl.when(total.is_not_null()).then(told).otherwise("side"),
     )
 
 

@@ -244,6 +244,11 @@ def split_instant(text: str) -> tuple[str, str]:
         dotted = re.match(r"^(\S*[0-9]{4}\S*|[0-9./-]{6,10})\s+([0-9]{1,2}\.[0-9]{2}.*)$", plain)
         if dotted:
             return dotted[1], dotted[2]
+        worded = re.match(
+            r"^(.*[0-9]{4})[\s,]+(?:kl|klockan|um|at)\.?\s+([0-9]{1,2}\.[0-9]{2}.*)$", plain
+        )
+        if worded:
+            return worded[1], worded[2]
         if re.match(r"^(?:kl\.?\s*)?[0-9]{1,2}\.[0-9]{2}(?:\.[0-9]{2})?(?:\s*\D+)?$", plain):
             return "", plain
         return plain, ""

@@ -103,3 +103,27 @@ def target_bearing(profiles: Sequence[Profile], told: pl.Series | None) -> pl.Se
         return None
     degrees = {text: degrees_in(text) for text in told.drop_nulls().unique()}
     return told.replace_strict(degrees, default=None, return_dtype=pl.Float64)
+
+
+def blown_towards(profiles: Sequence[Profile], bearing: pl.Series | None) -> pl.Series | None:
+    """Where a wind comes from whose column says where it blows to.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        Columns that nobody claims.
+    bearing : pl.Series or None
+        Where the target lies by the compass [deg], if the export says it.
+
+    Returns
+    -------
+    pl.Series or None
+        Degrees clockwise from the target. None unless one column says both `wind` and `towards`
+        and counts from the target, or from north where the target's bearing is known.
+    """
+    found = [p for p in profiles if p.heading.tags >= {"wind", "towards"} and p.numbers is not None]
+    if len(found) != 1 or found[0].numbers is None or not found[0].numbers.clean:
+        return None
+    if "target" in found[0].heading.tags:
+        return (found[0].numbers.value + 180.0) % 360.0
+    return None if bearing is None else (found[0].numbers.value + 180.0 - bearing) % 360.0

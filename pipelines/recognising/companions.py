@@ -130,11 +130,23 @@ def club_of_heading(profile: Profile) -> pl.Series | None:
     kinds = words_of("club_kinds")
     named = [word for word in words_in(profile.heading.text) if word in kinds]
     cells = [cell for cell in profile.sample if cell.strip()]
-    if len(named) != 1 or not cells or not all(_BARE_NUMBER.match(cell) for cell in cells):
+    if len(named) != 1 or not any(_BARE_NUMBER.match(cell) for cell in cells):
         return None
-    if not all(club_of(f"{named[0]} {cell.strip()}").known for cell in cells):
+    spelt = {cell: _of_kind(named[0], cell.strip()) for cell in cells}
+    if None in spelt.values():
         return None
-    return pl.select(pl.lit(f"{named[0]} ") + profile.text.str.strip_chars()).to_series()
+    return profile.text.replace_strict(spelt, default=None, return_dtype=pl.String)
+
+
+def _of_kind(kind: str, cell: str) -> str | None:
+    """`5` below `Iron` -> `iron 5`; a club in full and the letter of a wedge stay what they are."""
+    if _BARE_NUMBER.match(cell):
+        spelling = f"{kind} {cell}"
+        return spelling if club_of(spelling).known else None
+    wedge = words_of("wedge_letters").get(fold(cell))
+    if wedge is not None:
+        return wedge.split("_")[0].replace("-", " ")
+    return cell if club_of(cell).known else None
 
 
 def _counts_on(profile: Profile) -> bool:

@@ -54,28 +54,11 @@ _KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
 # What may be said once for many shots; a height on top is that of the place, not of a flight.
-STATED_ONCE = frozenset(
-    {
-        "player",
-        "club",
-        "swing",
-        "ball",
-        "surface",
-        DATE,
-        DATETIME,
-        TIME,
-        ZONE,
-        "air_temp_c",
-        "air_pressure_hpa",
-        "humidity_pct",
-        "altitude_m",
-        "wind_speed_mps",
-        "wind_from_deg",
-        "flight_basis",
-        HEAD_WIND,
-        TAIL_WIND,
-    }
-)
+STATED_ONCE = frozenset({
+    "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE, "air_temp_c",
+    "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps", "wind_from_deg",
+    "flight_basis", HEAD_WIND, TAIL_WIND,
+})  # fmt: skip
 _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
 
 # Kinds of quantity that a line on units or signs can speak of, by tag.
@@ -348,9 +331,10 @@ def statements_in(text: str, line: int) -> list[Statement]:
         One a clause that names a unit or a sign.
     """
     found: list[Statement] = []
-    side = positive_side(text)
-    if side in ("left", "right"):
-        found.append(Statement("side", None, side, line, text, _spoken_of(text)))
+    for said in (text,) if positive_side(text) else re.split(r"[.;]\s+", text):
+        side = positive_side(said)
+        if side in ("left", "right"):
+            found.append(Statement("side", None, side, line, said, _spoken_of(said)))
     of_units = bool(_UNITS_WORD.search(plain(text)))
     before = ""
     for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):

@@ -25,6 +25,12 @@ _SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
 _NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
 _CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
 _LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
+# `vers le bas positif`, `towards left +`: words before a side, where a sign is stated.
+_BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "towards", "toward"})
+# `(0-1)`, `(0 to 100)`: the scale of a share, which the numbers show by themselves.
+_SCALE = re.compile(
+    r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
+)
 _UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.2
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -109,7 +115,7 @@ def _take_segment(segment: str, found: _Segments) -> None:
         return
     words = words_in(text)
     side = positive_side(text)
-    bare = tuple(w for w in words if not (side and is_sign_word(w)))
+    bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
     if side:
         found.positive = found.positive or side
         if symbols := unit_symbols(" ".join(bare)):
@@ -121,7 +127,7 @@ def _take_segment(segment: str, found: _Segments) -> None:
 
 def _segments(text: str) -> _Segments:
     found = _Segments([], [], (), None)
-    text = _NUMBER_SIGN.sub(" number ", text)
+    text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
             found.units = found.units or symbols

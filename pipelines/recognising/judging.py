@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import numpy.typing as npt
 
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
 from pipelines.recognising.bearings import is_target_bearing
-from pipelines.recognising.heading import Candidate, read_heading
+from pipelines.recognising.heading import Candidate, Heading, read_heading
 from pipelines.recognising.profile import Profile, mark_of
 from schemas.columns import BY_NAME
 from schemas.compositions import (
@@ -120,6 +122,8 @@ def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     column = candidate.column
     if column in SIDED and is_target_bearing(profile.heading.text, profile.heading.tags):
         return 0.0, "it tells where the target lies"
+    if column == HEAD_WIND and not _head_is_positive(profile.heading):
+        return 0.0, "it does not say whether head or tail winds are positive"
     if column in (DATE, DATETIME, TIME):
         return _judge_time(candidate, profile)
     if column in (SHOT_NUMBER, SHOT_COUNT):
@@ -128,6 +132,15 @@ def judge(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if column in TEXT_COLUMNS or column_dimension(column) is None:
         return _judge_text(candidate, profile)
     return _judge_number(candidate, profile)
+
+
+def _head_is_positive(heading: Heading) -> bool:
+    """`Headwind (+) / tailwind (-)`: of two winds in a heading, the first one has the plus."""
+    if "tail_wind" not in heading.tags:
+        return True
+    order = re.sub(r"[^+-]", "", re.sub(r"(?<=\w)-(?=\w)", "", heading.text.replace("−", "-")))
+    first = read_heading(re.split(r"[/,;|]", heading.text)[0]).tags
+    return order in ("+-", "+") and "head_wind" in first and "tail_wind" not in first
 
 
 def judged_candidates(profile: Profile) -> list[tuple[float, str, str]]:

@@ -21,6 +21,7 @@ from pipelines.normalising.words import (
 from pipelines.recognising.assignment import Assigned, assign
 from pipelines.recognising.bearings import (
     TARGET_BEARING,
+    blown_towards,
     from_the_target_line,
     is_of_the_compass,
     target_bearing,
@@ -37,6 +38,7 @@ from pipelines.recognising.stated import Given, Stated
 from pipelines.recognising.struck_times import struck_times
 from pipelines.recognising.summed_rows import summed_rows
 from pipelines.recognising.table_shots import TableShots
+from pipelines.recognising.told_beside import told_beside
 from pipelines.recognising.turning import AnyGrid
 from pipelines.recognising.unit_readings import UnitsFound
 from pipelines.recognising.units import UnitFinder
@@ -77,13 +79,9 @@ _READ = {
 }
 _LONG = 50_000  # rows whose further columns are worth a thread
 _NUMBER_FACTS = (
-    "air_temp_c",
-    "air_pressure_hpa",
-    "humidity_pct",
-    "altitude_m",
-    "wind_speed_mps",
+    "air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps",
     "wind_from_deg",
-)
+)  # fmt: skip
 
 
 class TableReader:
@@ -143,9 +141,8 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        self.profiles, self.marks = profiles_of(
-            self.headings, self._texts(), self.given.number_format
-        )
+        headings, texts = told_beside(self.headings, self._texts())
+        self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
@@ -185,9 +182,12 @@ class TableReader:
 
     def _by_compass(self, frame: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         """Tell a column of compass winds from the target line, or leave it out and say so."""
-        if FROM not in columns or FROM not in frame.columns:
-            return frame
         bearing = target_bearing(self.profiles, self.stated.text_of(TARGET_BEARING))
+        if FROM not in frame.columns:
+            origin = blown_towards([p for p, _ in self.assignment.extras], bearing)
+            return frame if origin is None else frame.with_columns(origin.alias(FROM))
+        if FROM not in columns:
+            return frame
         if bearing is not None:
             return frame.with_columns(from_the_target_line(frame[FROM], bearing))
         heading = columns[FROM].profile.heading.text
