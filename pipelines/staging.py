@@ -104,7 +104,7 @@ def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]
     UsageError
         If a path does not exist.
     StorageError
-        If a copy can't be made.
+        If a folder can't be listed or a copy can't be made.
     """
     offered: list[Offered] = []
     passed_over: list[Path] = []
@@ -134,10 +134,17 @@ def _files_of(path: Path) -> list[Path]:
     if path.is_symlink() or not path.is_dir():
         return [path]
     found = []
-    for folder, folders, names in os.walk(path):
+    for folder, folders, names in os.walk(path, onerror=_refuse_folder):
         folders[:] = sorted(f for f in folders if not f.startswith("."))
         found += [Path(folder) / name for name in sorted(names) if not name.startswith(".")]
     return found
+
+
+def _refuse_folder(error: OSError) -> None:
+    """Tell of a folder that can't be listed, rather than take it for empty."""
+    raise StorageError(
+        f"{error.filename} can't be read ({error.strerror}). Allow reading it, or name the exports."
+    ) from error
 
 
 def _copied(home: Home, file: Path) -> Offered:

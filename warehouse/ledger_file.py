@@ -87,12 +87,15 @@ def storage_error(target: Path, error: BaseException) -> RangeledgerError:
             f"The database {target.name} was damaged ({first_line(error)}). It is set aside; "
             "run the same command again and it is made anew from the lake."
         )
+    if isinstance(error, OSError) and error.filename:
+        what = f"The machine refused: {error.strerror} ({error.filename})"
+    else:
+        what = f"The machine refused while {target.name} was used: {first_line(error)}"
     return StorageError(
-        f"The machine refused while {target.name} was used: {first_line(error)}. "
-        "Free space or permission is needed; nothing that was offered is lost."
+        f"{what}. Free space or permission is needed; nothing that was offered is lost."
     )
 
 
 def first_line(error: BaseException) -> str:
     """First line of an error's text, without its full stop."""
-    return str(error).strip().splitlines()[0].rstrip(".") if str(error).strip() else "no detail"
+    return str(error).strip().splitlines()[0].rstrip(".!") if str(error).strip() else "no detail"

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from schemas.errors import NothingPublishedError
+from schemas.errors import NothingPublishedError, StorageError
 from warehouse.home import Home, refuse_file
+from warehouse.ledger_file import first_line
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -32,6 +33,8 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
         If there is a file where the home should be.
     NothingPublishedError
         If nothing has been published yet.
+    StorageError
+        If the file can't be opened or is damaged.
     """
     import duckdb
 
@@ -41,5 +44,12 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
             f"There is no database in {home.root} yet. Run 'rangeledger ingest' or "
             "'rangeledger demo' first."
         )
-    with duckdb.connect(str(home.database), read_only=True) as connection:
+    try:
+        connection = duckdb.connect(str(home.database), read_only=True)
+    except duckdb.Error as error:
+        raise StorageError(
+            f"The published database can't be opened: {first_line(error)}. Allow reading it, or "
+            "make it anew from the lake with 'rangeledger rebuild'."
+        ) from error
+    with connection:
         yield connection

@@ -34,7 +34,9 @@ def ingest(
     context: typer.Context,
     paths: Annotated[
         list[Path] | None,
-        typer.Argument(help="Files and folders; none means what waits in the inbox."),
+        typer.Argument(
+            readable=False, help="Files and folders; none means what waits in the inbox."
+        ),
     ] = None,
     form: FormatOption = Format.TABLE,
 ) -> None:

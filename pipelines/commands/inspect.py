@@ -37,7 +37,7 @@ class InspectFormat(StrEnum):
 
 def inspect(
     context: typer.Context,
-    file: Annotated[Path, typer.Argument(help="The export.")],
+    file: Annotated[Path, typer.Argument(readable=False, help="The export.")],
     form: Annotated[
         InspectFormat, typer.Option("--format", help="How it is told on standard output.")
     ] = InspectFormat.TABLE,

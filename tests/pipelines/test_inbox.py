@@ -149,6 +149,17 @@ os.kill(os.getpid(), 9)
 """
 
 
+def test_a_folder_that_can_not_be_listed_is_not_taken_for_empty(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(path: Path) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    monkeypatch.setattr(os, "scandir", refuse)
+    with pytest.raises(StorageError, match=r"Permission denied.*name the exports"):
+        staging.gather(home, [tmp_path])
+
+
 def test_what_a_killed_command_had_copied_is_taken_over(home: Home, tmp_path: Path) -> None:
     (tmp_path / "s.csv").write_text("bytes")
     subprocess.run(

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from schemas.arrow import REJECTED_SCHEMA
-from schemas.errors import HomeError, QueryError
+from schemas.errors import HomeError, QueryError, StorageError
 from tests.shots import make_shots
 from warehouse import database, lake, publishing
 from warehouse.home import Home
@@ -196,6 +196,12 @@ def test_a_pivot_is_answered_and_two_columns_of_a_name_are_kept_apart(home: Home
     pivoted = database.query(home, "PIVOT shots ON shot_number USING max(carry_m) GROUP BY club")
     assert pivoted.rows() == [("7-iron", 140.0, 150.0)]
     assert database.query(home, "SELECT 1 AS a, 2 AS a, 3 AS a").columns == ["a", "a_1", "a_2"]
+
+
+def test_a_published_file_that_can_not_be_opened_is_told(home: Home) -> None:
+    home.database.write_text("no database")
+    with pytest.raises(StorageError, match=r"can't be opened: .*'rangeledger rebuild'"):
+        database.query(home, "SELECT 1")
 
 
 def test_a_query_before_anything_is_published_says_what_to_do(tmp_path: Path) -> None:
