@@ -175,7 +175,7 @@ class _Job:
 
     def _set_aside(self, table: TableShots) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
-        self.tables.remove(table)
+        self.tables = [other for other in self.tables if other is not table]
         rows = table.frame["record"].to_list() if table.frame.height else []
         for record in [*rows, *table.summaries.tolist()]:
             text = self.grid.raw_text(record)

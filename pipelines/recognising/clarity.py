@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 
 import numpy as np
 import polars as pl
@@ -47,11 +48,29 @@ def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> list[TableSh
     if len(aside) == len(tables):
         raise next(refusal for _, refusal in refusals if refusal is not None)
     shots = [table for table, refusal in refusals if refusal is None]
+    _refuse_parted_shots(file_name, shots)
     clubbed = any(t.frame["club"].null_count() < t.frame.height for t in shots)
     for table in shots:
         _refuse_columns(file_name, table, clubbed)
         _refuse_units(file_name, table)
     return aside
+
+
+def _refuse_parted_shots(file_name: str, tables: Sequence[TableShots]) -> None:
+    """Raise where two tables tell different things of the same shots: each would count twice."""
+    for one, other in combinations(tables, 2):
+        numbers = [t.assignment.by_column.get(SHOT_NUMBER) for t in (one, other)]
+        if one.frame.height != other.frame.height or None in numbers:
+            continue
+        first, second = (n.profile.known for n in numbers if n is not None)
+        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MEASURED)
+        same = np.array_equal(first, second) and one.frame["club"].equals(other.frame["club"])
+        if same and not shared:
+            raise ExportError(
+                f"{file_name}: two of its tables tell different things of the same shots, by their "
+                "numbers and clubs. Put them into one table with a row for each shot.",
+                FileReason.UNCLEAR_COLUMNS,
+            )
 
 
 def _no_shots(file_name: str, table: TableShots) -> ExportError | None:

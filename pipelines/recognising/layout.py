@@ -150,7 +150,7 @@ class LayoutFinder:
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
         self._group_is_fresh = False
-        self._said_last: list[Statement] = []  # by the lines since the last shot
+        self._said_last: list[Statement] = []  # by lines between and below the shots
 
     def find(self, heading: HeadingRows) -> Layout:
         """Sort all records around a first heading.
@@ -247,6 +247,7 @@ class LayoutFinder:
         if not kept.size:
             return
         self._group_is_fresh = False
+        self.layout.statements += self._said_last
         self._said_last = []
         facts = {**self._facts, **self._group}
         blocks = self.layout.blocks

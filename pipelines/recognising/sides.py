@@ -16,6 +16,7 @@ from pipelines.recognising.signs import CLOSED, OPEN
 from schemas.compositions import SIDE_SPIN, SIDED
 
 _CLUB_SIDE = ("club_path_deg", "face_angle_deg")
+_SIGNS = ("left", "right")
 _AXES = ("spin_axis_deg", SIDE_SPIN)
 
 
@@ -93,6 +94,7 @@ def find_sides(
         reading = _stated(columns[name], statements, given)
         if reading:
             found.readings[name] = reading
+    _contradicting_lines(found, sided, statements, columns)
     found.curving = _curving(values)
     if found.curving.unsigned:
         sided = _without_sizes(found, sided)
@@ -103,6 +105,25 @@ def find_sides(
         if name not in found.readings:
             _customary(found, name, relations, columns)
     return found
+
+
+def _contradicting_lines(
+    found: SidesFound,
+    sided: list[str],
+    statements: list[Statement],
+    columns: Mapping[str, Assigned],
+) -> None:
+    """Lines that say left and right of the same columns, such as one above each of two blocks."""
+    said = {s.positive: s.line for s in statements if not s.columns and s.positive in _SIGNS}
+    if len(said) < 2:
+        return
+    for name in sided:
+        if found.readings.get(name, SideReading(1, "")).evidence.startswith("line "):
+            heading = columns[name].profile.heading.text
+            lines = " and ".join(str(line) for line in sorted(said.values()))
+            found.problems.append(
+                (name, f"Lines {lines} contradict each other in which way {heading!r} is positive")
+            )
 
 
 def _without_sizes(found: SidesFound, sided: list[str]) -> list[str]:

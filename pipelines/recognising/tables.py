@@ -66,6 +66,7 @@ from pipelines.recognising.word_columns import (
     first_known,
     mapped,
     translated,
+    without_dittos,
 )
 from schemas.clubs import clubs_of
 from schemas.words import fold, words_of
@@ -380,6 +381,7 @@ class TableReader:
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""
+        text = without_dittos(text)
         filled = filled_down(text)
         if filled is None:
             return text

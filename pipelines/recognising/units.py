@@ -56,6 +56,8 @@ _ACROSS = ("carry_side_m", "total_side_m", "roll_m")
 _MOST_TOO_FAR, _MOST_TOO_SHORT = 0.2, -0.6  # log(observed / computed) beyond which nothing fits
 _WEATHER = 0.2  # log of what wind, air and ball together may do to a distance
 _HEIGHT_SHARE_OF_FEET = 0.36  # apex over carry, both as written, above which the apex is in feet
+# Common practice, no source: splashes and chips may be slower than the club, full shots are not.
+_FAST_BALL_MPS, _LEAST_SMASH_OF_FAST_BALLS = 30.0, 0.8
 
 
 class UnitFinder:
@@ -110,6 +112,7 @@ class UnitFinder:
         self._by_flight()
         self._by_neighbours()
         self._check_ranges()
+        self._check_smash()
         self._leave_incidental()
         return self.found
 
@@ -344,6 +347,23 @@ class UnitFinder:
         if share < _HEIGHT_SHARE_OF_FEET and unit in ("yd", "m"):
             return UnitReading(unit, f"in {unit} like the carry", 0.75)
         return None
+
+    def _check_smash(self) -> None:
+        """No club is much faster than the ball that it sends off fast: the two are mistaken."""
+        names = ("ball_speed_mps", "club_speed_mps")
+        ball, club = (self._canonical(name) for name in names)
+        if ball is None or club is None:
+            return
+        known = np.isfinite(ball) & np.isfinite(club) & (club > 0.0)
+        if not known.any() or np.median(ball[known]) < _FAST_BALL_MPS:
+            return
+        if float(np.median(ball[known] / club[known])) < _LEAST_SMASH_OF_FAST_BALLS:
+            first, second = (self.columns[name].profile.heading.text for name in names)
+            message = (
+                f"Columns {first!r} and {second!r} contradict each other: the club would be much "
+                "faster than the ball"
+            )
+            self.found.problems.append(UnitProblem("club_speed_mps", second, message))
 
     def _check_ranges(self) -> None:
         """A unit under which most values are impossible is a mistake of the export."""

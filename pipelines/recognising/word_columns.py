@@ -9,6 +9,7 @@ import polars as pl
 from pipelines.normalising.missing import is_missing
 from pipelines.recognising.profile import stripped
 
+_DITTOS = frozenset({'"', "”", "“", "〃", "''", "ditto", "do.", "idem", "dito", "id.", "s.o."})
 _FEW = 2_000  # rows that are quicker gone through one by one
 
 
@@ -42,6 +43,14 @@ def translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series
     if len(text) <= _FEW:
         return pl.Series([meanings.get(cell) for cell in text.to_list()], dtype=pl.String)
     return text.replace_strict(meanings, default=None, return_dtype=pl.String)
+
+
+def without_dittos(text: pl.Series) -> pl.Series:
+    """Cells that say `as above`, such as a ditto mark, replaced by the cell above."""
+    dittos = [cell for cell in text.drop_nulls().unique() if cell.strip().casefold() in _DITTOS]
+    if not dittos:
+        return text
+    return text.set(text.is_in(dittos).fill_null(False), None).forward_fill()
 
 
 def filled_down(text: pl.Series) -> pl.Series | None:

@@ -137,6 +137,39 @@ def test_of_a_local_time_and_the_same_in_utc_the_latter_holds(tmp_path: Path) ->
     assert str(shots["struck_at"][0]) == "2025-03-27 13:00:00+00:00"
 
 
+def test_clubs_below_the_shots_are_no_shots(tmp_path: Path) -> None:
+    clubs = ["", "Club,Loft (deg),Length (in)", "Driver,10.5,45.5", "7 iron,33,37"]
+    assert read(tmp_path, [HEAD, *SHOTS, *clubs]).shots.height == 4
+
+
+def test_two_tables_of_the_same_shots_are_not_twice_as_many(tmp_path: Path) -> None:
+    clubs = [f"{k},7 iron,{80 + k},-3.{k},1.{k}" for k in range(1, 5)]
+    balls = [f"{k},{shot}" for k, shot in enumerate(SHOTS, 1)]
+    head = "Shot,Club,Club speed (mph),Attack angle (deg),Club path (deg)"
+    with pytest.raises(ExportError, match="same shots"):
+        read(tmp_path, [head, *clubs, "", f"Shot,{HEAD}", *balls])
+
+
+def test_signs_that_change_from_block_to_block_are_asked_about(tmp_path: Path) -> None:
+    first = [f"{shot},{side}" for shot, side in zip(SHOTS, (3, -2, 5, -1), strict=True)]
+    head = f"{HEAD},Side (yd)"
+    with pytest.raises(ExportError, match="contradict each other"):
+        read(tmp_path, ["Left positive", head, *first, "", "Right positive", *first])
+
+
+def test_a_club_much_faster_than_its_ball_is_left_out(tmp_path: Path) -> None:
+    shots = [f"{shot},{150 + k}" for k, shot in enumerate(SHOTS)]
+    export = read(tmp_path, [f"{HEAD},Club speed (mph)", *shots])
+    assert export.shots.height == 4
+    assert export.shots["club_speed_mps"].null_count() == 4
+
+
+@pytest.mark.parametrize("mark", ["”", "ditto", "〃"])
+def test_a_ditto_stands_for_the_club_above(tmp_path: Path, mark: str) -> None:
+    rows = [SHOTS[0], *(f"{mark},{flight}" for flight in FLIGHTS[1:])]
+    assert set(read(tmp_path, [HEAD, *rows]).shots["club"]) == {"7-iron"}
+
+
 def test_numbers_that_count_on_by_one_are_no_times(tmp_path: Path) -> None:
     lines = [f"Batch,{HEAD}", *(f"{1733043600 + k},{s}" for k, s in enumerate(SHOTS))]
     assert read(tmp_path, lines).shots["struck_at"].null_count() == 4
