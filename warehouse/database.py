@@ -18,7 +18,7 @@ from schemas.columns import NAMES
 from schemas.errors import HomeError, QueryError
 from warehouse import lake, ledger_file
 from warehouse.home import Home
-from warehouse.published import published
+from warehouse.published import OTHER_VERSION, is_of_this_version, published
 from warehouse.query_rows import query_rows
 from warehouse.replaced_shots import note_replaced
 from warehouse.statements import create_relations, database_version
@@ -329,7 +329,10 @@ def query(home: Home, sql: str) -> pl.DataFrame:
             _only_reading(connection, sql)
             return query_rows(connection.execute(sql))
         except duckdb.Error as error:
-            raise QueryError(f"The query can't be answered: {_in_one_line(error)}") from error
+            unknown = isinstance(error, duckdb.BinderException | duckdb.CatalogException)
+            other = unknown and not is_of_this_version(connection)
+            hint = f". {OTHER_VERSION}" if other else ""
+            raise QueryError(f"The query can't be answered: {_in_one_line(error)}{hint}") from error
 
 
 def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:

@@ -6,12 +6,25 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from schemas.errors import NothingPublishedError, StorageError
+from schemas.errors import HomeError, NothingPublishedError, StorageError
 from warehouse.home import Home, refuse_file
 from warehouse.ledger_file import first_line
+from warehouse.statements import database_version
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
+
+
+OTHER_VERSION = (
+    "The published database was made by another version of rangeledger; run 'rangeledger fit', "
+    "which publishes it anew"
+)
+
+
+def is_of_this_version(connection: DuckDBPyConnection) -> bool:
+    """Whether a database has the tables and views that this program makes."""
+    rows = connection.execute("SELECT database_version FROM ledger.meta").fetchall()
+    return rows == [(database_version(),)]
 
 
 @contextmanager
@@ -35,6 +48,8 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
         If nothing has been published yet.
     StorageError
         If the file can't be opened or is damaged.
+    HomeError
+        If what is asked is not there because another version of the program made it.
     """
     import duckdb
 
@@ -52,4 +67,9 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
             "make it anew from the lake with 'rangeledger rebuild'."
         ) from error
     with connection:
-        yield connection
+        try:
+            yield connection
+        except (duckdb.BinderException, duckdb.CatalogException) as error:
+            if is_of_this_version(connection):
+                raise
+            raise HomeError(f"{OTHER_VERSION}.") from error

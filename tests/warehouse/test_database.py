@@ -12,6 +12,7 @@ from tests.shots import make_shots
 from warehouse import database, lake, publishing
 from warehouse.home import Home
 from warehouse.lake import Batch, Offer
+from warehouse.published import published
 
 NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
 CONTRACT_VIEWS = {
@@ -196,6 +197,20 @@ def test_a_pivot_is_answered_and_two_columns_of_a_name_are_kept_apart(home: Home
     pivoted = database.query(home, "PIVOT shots ON shot_number USING max(carry_m) GROUP BY club")
     assert pivoted.rows() == [("7-iron", 140.0, 150.0)]
     assert database.query(home, "SELECT 1 AS a, 2 AS a, 3 AS a").columns == ["a", "a_1", "a_2"]
+
+
+def test_a_question_to_a_database_of_another_version_says_what_to_do(home: Home) -> None:
+    put(home, 1, make_shots([140.0]))
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    with duckdb.connect(str(home.database)) as connection:
+        connection.execute("UPDATE ledger.meta SET database_version = 1; DROP VIEW carry_trend")
+    with pytest.raises(QueryError, match=r"carry_trend.*run 'rangeledger fit'"):
+        database.query(home, "FROM carry_trend")
+    with pytest.raises(HomeError, match="run 'rangeledger fit'"), published(home) as connection:
+        connection.execute("FROM carry_trend")
+    assert database.query(home, "SELECT count(*) FROM shots").item() == 1
 
 
 def test_a_published_file_that_can_not_be_opened_is_told(home: Home) -> None:
