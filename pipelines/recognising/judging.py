@@ -11,6 +11,7 @@ from pipelines.normalising.swings import swing_of
 from pipelines.normalising.words import flight_basis_of
 from pipelines.recognising.bearings import is_target_bearing
 from pipelines.recognising.heading import Candidate, Heading, read_heading
+from pipelines.recognising.heading_tags import words_in
 from pipelines.recognising.profile import Profile, mark_of
 from schemas.columns import BY_NAME
 from schemas.compositions import (
@@ -44,6 +45,10 @@ _HELPER_RANGE = {
 }
 _UNUSUAL_COST = 0.3
 _MOST_SWINGS = 12
+_CLOCK_WORDS = frozenset({
+    "kl", "klockan", "klockslag", "klokken", "klokkeslaet", "klokkeslett", "uhrzeit", "orario",
+})  # fmt: skip
+_DOTTED_CLOCK = re.compile(r"^\s*(?:[01]?[0-9]|2[0-3])\.[0-5][0-9]\s*$")
 
 # Middle of the magnitudes, whatever the unit; common practice, no source.
 _USUAL_MIDDLE = {
@@ -256,11 +261,19 @@ def looks_like_swings(profile: Profile) -> bool:
     return told and any(":" in p for p in positions)
 
 
+def _is_dotted_clock(profile: Profile) -> bool:
+    """`9.05` below a word that means a time of day and never a duration, such as `Klockan`."""
+    told = set(words_in(profile.heading.text)) & _CLOCK_WORDS
+    return bool(told) and all(_DOTTED_CLOCK.match(cell) for cell in profile.sample)
+
+
 def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if profile.empty:
         return candidate.weight * 0.9, "no values"
     if profile.is_clock():
         return max(candidate.weight, 0.8), "the cells are dates or times"
+    if candidate.column == TIME and _is_dotted_clock(profile):
+        return max(candidate.weight, 0.8), "the cells are hours and minutes"
     if profile.numbers is not None:
         known = profile.known
         if known.size and float(np.median(known)) > 30000:

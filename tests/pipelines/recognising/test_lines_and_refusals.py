@@ -116,6 +116,7 @@ def test_a_heading_may_begin_with_the_time_in_utc(tmp_path: Path) -> None:
     [
         ("Date,Time", [f"20250614,14300{k}" for k in range(4)], "2025-06-14 12:30:00+00:00"),
         ("Date,Time", [f"20250614,9300{k}" for k in range(4)], "2025-06-14 07:30:00+00:00"),
+        ("Date,Klockan", [f"2025-03-27,9.0{k}" for k in range(4)], "2025-03-27 08:00:00+00:00"),
         ("t_unix", [str(1733043600 + 45 * k) for k in range(4)], "2024-12-01 09:00:00+00:00"),
         ("Date serial", [f"45903.{k}" for k in range(5, 9)], "2025-09-03 10:00:00+00:00"),
     ],
