@@ -99,7 +99,7 @@ def load_batch(
     from pipelines.flow import load_exports
 
     if readers is not None:
-        readers.expect(read_settings(home).zone, [*batch, *ahead])
+        readers.expect(read_settings(home).times, [*batch, *ahead])
     wait_for_engine()
     with writer_lock(home, on_wait=on_wait):
         load.recover(home)

@@ -50,6 +50,7 @@ def prepare_export(
     *,
     mappings_dir: Path | None = None,
     zone: ZoneInfo | None = None,
+    date_order: str | None = None,
     note: Path | None = None,
     file_name: str | None = None,
     mapping: HeadingMap | None = None,
@@ -64,6 +65,8 @@ def prepare_export(
         Folder with the user's mapping files.
     zone : ZoneInfo or None
         Zone of times that state none; by default the machine's.
+    date_order : str or None
+        `day-month` or `month-day`, for dates that could be either; without it they are refused.
     note : Path or None
         Note file; by default the one of the same name beside the export.
     file_name : str or None
@@ -88,7 +91,7 @@ def prepare_export(
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
-    job = _Job(grid, file_name or path.name, source_file(), said)
+    job = _Job(grid, file_name or path.name, source_file(), said, date_order)
     del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
@@ -126,9 +129,16 @@ def machine_zone() -> ZoneInfo:
 class _Job:
     """One export on its way through the steps."""
 
-    def __init__(self, grid: AnyGrid, file_name: str, source_file: str, note: Note) -> None:
+    def __init__(
+        self,
+        grid: AnyGrid,
+        file_name: str,
+        source_file: str,
+        note: Note,
+        date_order: str | None = None,
+    ) -> None:
         self.grid, self.file_name = grid, file_name
-        self.source_file, self.note = source_file, note
+        self.source_file, self.note, self.date_order = source_file, note, date_order
         self.recognition = Recognition(remarks=list(grid.notes))
         self.rejects = Rejects()
         self.tables: list[TableShots] = []
@@ -160,7 +170,10 @@ class _Job:
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
-            given = Given(self.note, self.zone, language, self.note.units, self.note.signs)
+            given = Given(
+                self.note, self.zone, language, self.note.units, self.note.signs,
+                usual_date_order=self.date_order,
+            )  # fmt: skip
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
                 given = self._mapped(used, blocks, given)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 from pipelines.faults import fault_log, keep_fault
 from pipelines.offered import Offered
@@ -12,7 +11,7 @@ from pipelines.prepare import prepare_export
 from pipelines.prepared_export import PreparedExport
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
-from warehouse.home import Home
+from warehouse.home import Home, TimeHabits
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +24,14 @@ class ReadResult:
     seconds: float = 0.0
 
 
-def read_one(home: Home, zone: ZoneInfo | None, offered: Offered) -> ReadResult:
+def read_one(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
     """Read, recognise and normalise one export; never raises for what is the export's fault.
 
     Parameters
     ----------
     home : Home
-    zone : zoneinfo.ZoneInfo or None
-        Zone of times that carry none; None means the machine's.
+    times : TimeHabits or None
+        How times are meant where the export leaves it open.
     offered : Offered
 
     Returns
@@ -42,18 +41,19 @@ def read_one(home: Home, zone: ZoneInfo | None, offered: Offered) -> ReadResult:
         vanished or the machine can't read it now.
     """
     began = time.perf_counter()
-    export, refusal, left = _attempt(home, zone, offered)
+    export, refusal, left = _attempt(home, times or TimeHabits(), offered)
     return ReadResult(export, refusal, left, time.perf_counter() - began)
 
 
 def _attempt(
-    home: Home, zone: ZoneInfo | None, offered: Offered
+    home: Home, times: TimeHabits, offered: Offered
 ) -> tuple[PreparedExport | None, ExportError | None, str]:
     name = offered.file_name
     try:
         export = prepare_export(
-            offered.path, mappings_dir=home.mappings, zone=zone, note=offered.note, file_name=name
-        )
+            offered.path, mappings_dir=home.mappings, zone=times.zone,
+            date_order=times.date_order, note=offered.note, file_name=name,
+        )  # fmt: skip
     except ExportError as refusal:
         return None, refusal, ""
     except PermissionError:

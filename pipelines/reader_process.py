@@ -15,15 +15,14 @@ import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import models._flight_kernel  # noqa: F401  what reading imports late shall be there in each fork
 from pipelines.offered import Offered
 from pipelines.read_one import ReadResult
 from schemas.errors import ExportError
-from warehouse.home import Home
+from warehouse.home import Home, TimeHabits
 
-Reading = Callable[[Home, ZoneInfo | None, Offered], ReadResult]
+Reading = Callable[[Home, TimeHabits | None, Offered], ReadResult]
 
 
 def serve(connection: Connection, home: Home, read: Reading) -> None:
@@ -32,7 +31,7 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     Parameters
     ----------
     connection : multiprocessing.connection.Connection
-        Gives (zone, export, most processor time [s]) and takes results.
+        Gives (times, export, most processor time [s]) and takes results.
     home : Home
     read : callable
         Reads one export.
@@ -44,9 +43,9 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     while True:
         try:
-            zone, offered, most_s = connection.recv()
+            times, offered, most_s = connection.recv()
             _allow_more_time(most_s)
-            connection.send(_plain(read(home, zone, offered)))
+            connection.send(_plain(read(home, times, offered)))
         except (EOFError, BrokenPipeError):
             return
 

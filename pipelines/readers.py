@@ -16,14 +16,13 @@ from concurrent.futures import Future
 from contextlib import suppress
 from dataclasses import dataclass, field
 from types import TracebackType
-from zoneinfo import ZoneInfo
 
 from pipelines.offered import Offered, Stamp, stamp_of
 from pipelines.read_one import ReadResult, read_one
 from pipelines.reader_process import Reading
 from pipelines.reading_limits import Ended, How, Limits, refusal_of
 from pipelines.reading_partner import Partner
-from warehouse.home import Home
+from warehouse.home import Home, TimeHabits
 
 _FEW = 3
 _IDLE_S = 20.0
@@ -37,7 +36,7 @@ class _Job:
     """One export to be read."""
 
     key: _Key
-    zone: ZoneInfo | None
+    times: TimeHabits | None
     offered: Offered
     result: Future[ReadResult] = field(default_factory=Future)
 
@@ -101,29 +100,29 @@ class Readers:
         with self._changed:
             self._have_threads(1)
 
-    def expect(self, zone: ZoneInfo | None, offered: Sequence[Offered]) -> None:
+    def expect(self, times: TimeHabits | None, offered: Sequence[Offered]) -> None:
         """Begin to read exports that will be asked for; forget all others.
 
         Parameters
         ----------
-        zone : zoneinfo.ZoneInfo or None
+        times : TimeHabits or None
         offered : sequence of Offered
             In the order in which they will be asked for.
         """
         with self._changed:
-            wanted = [self._job(zone, one) for one in offered]
+            wanted = [self._job(times, one) for one in offered]
             self._jobs = {job.key: job for job in wanted}
             queued = set(self._queue)
             self._queue = deque(job for job in wanted if job in queued)
             self._work_off()
 
-    def read(self, zone: ZoneInfo | None, offered: Offered) -> ReadResult:
+    def read(self, times: TimeHabits | None, offered: Offered) -> ReadResult:
         """What reading an export gives, as soon as it is known; never raises for the export's sake.
 
         What was read ahead counts only if neither export nor note has changed since.
         """
         with self._changed:
-            job = self._job(zone, offered)
+            job = self._job(times, offered)
             self._work_off()
         result = job.result.result()
         with self._changed:
@@ -147,14 +146,14 @@ class Readers:
         for thread in self._threads:
             thread.join()
 
-    def _job(self, zone: ZoneInfo | None, offered: Offered) -> _Job:
+    def _job(self, times: TimeHabits | None, offered: Offered) -> _Job:
         note = offered.note
         key = (
-            str(offered.path), stamp_of(offered.path), stamp_of(note) if note else None, str(zone)
+            str(offered.path), stamp_of(offered.path), stamp_of(note) if note else None, str(times)
         )  # fmt: skip
         job = self._jobs.get(key)
         if job is None:
-            job = self._jobs[key] = _Job(key, zone, offered)
+            job = self._jobs[key] = _Job(key, times, offered)
             self._queue.append(job)
         return job
 
@@ -212,7 +211,7 @@ class Readers:
         limit = self._limits.of(job.size)
         for attempt in range(1, _TRIES + 1):
             try:
-                answer = partner.ask(job.zone, job.offered, limit)
+                answer = partner.ask(job.times, job.offered, limit)
             except (OSError, EOFError) as error:
                 cause = f"The machine can't start a process to read it at the moment ({error!r})."
                 return ReadResult(left_because=cause)

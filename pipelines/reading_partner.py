@@ -12,13 +12,12 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 from types import ModuleType
-from zoneinfo import ZoneInfo
 
 from pipelines.offered import Offered
 from pipelines.read_one import ReadResult
 from pipelines.reader_process import Reading, serve
 from pipelines.reading_limits import Ended, How, Limit
-from warehouse.home import Home
+from warehouse.home import Home, TimeHabits
 
 _TICK_S = 0.1
 _END_S = 2.0
@@ -69,7 +68,7 @@ class Partner:
         self._process, self._connection = process, ours
         return ours
 
-    def ask(self, zone: ZoneInfo | None, offered: Offered, limit: Limit) -> ReadResult | Ended:
+    def ask(self, times: TimeHabits | None, offered: Offered, limit: Limit) -> ReadResult | Ended:
         """Have one export read; tells how the process ended if it did over this.
 
         Raises
@@ -81,7 +80,7 @@ class Partner:
         assert self._process is not None
         until = time.monotonic() + limit.seconds
         try:
-            connection.send((zone, offered, 2 * limit.seconds))
+            connection.send((times, offered, 2 * limit.seconds))
             self.is_asked = True
             while not connection.poll(_TICK_S):
                 if time.monotonic() > until:

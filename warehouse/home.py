@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from schemas.date_orders import DATE_ORDERS
 from schemas.errors import HomeError, NoHomeError, StorageError
 
 HOME_VARIABLE = "RANGELEDGER_HOME"
@@ -22,6 +23,7 @@ HOME_VERSION = 1
 _SETTINGS = """\
 # Settings of this home; every line may be left out.
 # zone = "Europe/Stockholm"      # zone of times that carry none; default: the machine's
+# date_order = "day-month"       # or "month-day": of dates that an export leaves open
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
 """
@@ -108,18 +110,34 @@ class Home:
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
-    """Settings of a home.
+class TimeHabits:
+    """How times are meant where an export leaves it open.
 
     Attributes
     ----------
     zone : zoneinfo.ZoneInfo or None
         Zone of times that carry none; None means the machine's.
+    date_order : str or None
+        One of `DATE_ORDERS`; None means that such an export is refused.
+    """
+
+    zone: ZoneInfo | None = None
+    date_order: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Settings of a home.
+
+    Attributes
+    ----------
+    times : TimeHabits
+        How times are meant where an export leaves it open.
     hands : dict of str to str
         'left' or 'right' by player.
     """
 
-    zone: ZoneInfo | None
+    times: TimeHabits
     hands: dict[str, str]
 
 
@@ -215,13 +233,13 @@ def read_settings(home: Home) -> Settings:
         raise HomeError(
             f"{home.settings_file} can't be read: {error}. Correct that line."
         ) from error
-    unknown = set(raw) - {"zone", "hands"}
+    unknown = set(raw) - {"zone", "date_order", "hands"}
     if unknown:
         raise HomeError(
             f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone and [hands]."
+            "Known are zone, date_order and [hands]."
         )
-    return Settings(_zone(raw, home), _hands(raw, home))
+    return Settings(TimeHabits(_zone(raw, home), _date_order(raw, home)), _hands(raw, home))
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
@@ -235,6 +253,16 @@ def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
             f"{home.settings_file}: zone {name!r} is not known. "
             "Use a name such as Europe/Stockholm."
         ) from error
+
+
+def _date_order(raw: dict[str, object], home: Home) -> str | None:
+    order = raw.get("date_order")
+    if order is None or order in DATE_ORDERS:
+        return None if order is None else str(order)
+    raise HomeError(
+        f"{home.settings_file}: date_order {order!r} is not known. "
+        f"Use one of {', '.join(DATE_ORDERS)}."
+    )
 
 
 def _hands(raw: dict[str, object], home: Home) -> dict[str, str]:

@@ -17,7 +17,7 @@ from pipelines.recognising.proposal import proposed_mapping
 from pipelines.recognising.report import ColumnReport, Recognition
 from schemas.errors import ExportError, UsageError
 from schemas.units import counted
-from warehouse.home import Home, find_home, read_settings
+from warehouse.home import Home, TimeHabits, find_home, read_settings
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -85,10 +85,12 @@ def _refuse_no_file(file: Path) -> None:
 
 def _prepared(home: Home, file: Path) -> PreparedExport:
     known = home.root.is_dir()
+    times = read_settings(home).times if known else TimeHabits()
     return prepare_export(
         file,
         mappings_dir=home.mappings if known else None,
-        zone=read_settings(home).zone if known else None,
+        zone=times.zone,
+        date_order=times.date_order,
     )
 
 

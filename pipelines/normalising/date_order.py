@@ -7,10 +7,10 @@ from datetime import date
 from itertools import pairwise
 
 from pipelines.normalising.time_parts import DateText
+from schemas.date_orders import DATE_ORDERS
 from schemas.errors import ExportError
 from schemas.reasons import FileReason
 
-DATE_ORDERS = {"year-month-day": "ymd", "day-month": "dmy", "month-day": "mdy"}
 _DAY_FIRST = frozenset({"de", "fr", "es", "it", "nl", "pt", "da"})
 _WORDS = {order: words for words, order in DATE_ORDERS.items()}
 
@@ -44,6 +44,7 @@ def date_order(
     *,
     language: str | None = None,
     stated: str | None = None,
+    usual: str | None = None,
     day: date | None = None,
     example: str = "",
 ) -> str:
@@ -60,6 +61,8 @@ def date_order(
         The file's language; German, French, Spanish and Swedish write the day before the month.
     stated : str or None
         What a note says: `day-month`, `month-day` or `year-month-day`.
+    usual : str or None
+        What the home's settings say of dates that nothing else settles.
     day : date or None
         The day of the visit, where the file says it elsewhere.
     example : str
@@ -77,8 +80,8 @@ def date_order(
 
     Notes
     -----
-    Narrowed in turn by: a number above 12, the note, the day of the visit, the language, and the
-    sequence of the rows (only one order makes it run steadily).
+    Narrowed in turn by: a number above 12, the note, the day of the visit, the language, the
+    sequence of the rows (only one order makes it run steadily), and what is usual in the home.
     """
     orders = [o for o in ("ymd", "dmy", "mdy") if all(o in t.readings for t in texts)]
     if stated and DATE_ORDERS.get(stated) in orders:
@@ -89,6 +92,8 @@ def date_order(
         orders = _by_language(orders, language)
     if len(orders) > 1 and not _agree(texts, orders):
         orders = _by_sequence(orders, steps)
+    if len(orders) > 1 and usual and not _agree(texts, orders):
+        orders = [o for o in orders if o == DATE_ORDERS.get(usual)] or orders
     if len(orders) == 1 or (orders and _agree(texts, orders)):
         return orders[0]
     raise ExportError(_message(orders, example), FileReason.UNCLEAR_TIMES)
@@ -103,5 +108,6 @@ def _message(orders: list[str], example: str) -> str:
     choices = " or ".join(f'date_order = "{_WORDS[order]}"' for order in orders)
     return (
         f"The dates such as {example!r} can be read in {len(orders)} ways. "
-        f"Put {choices} into a note file beside the export and offer it again."
+        f"Put {choices} into a note file beside the export (or into settings.toml, for every "
+        "export that leaves it open) and offer it again."
     )

@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pipelines.normalising.date_order import DATE_ORDERS
 from pipelines.normalising.swings import swing_of
 from pipelines.normalising.time_parts import read_clock, read_date
 from pipelines.normalising.words import ball_of, flight_basis_of, hand_of, player_of, surface_of
 from schemas.clubs import club_of
 from schemas.columns import BY_NAME
+from schemas.date_orders import DATE_ORDERS
 from schemas.errors import NoteError
 from schemas.headings import unit_symbols
 from schemas.reasons import FileReason

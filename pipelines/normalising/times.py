@@ -246,6 +246,7 @@ def read_times(
     language: str | None = None,
     day: date | None = None,
     order: str | None = None,
+    usual_order: str | None = None,
     day_above: bool = False,
 ) -> Times:
     """Times of the rows of an export.
@@ -262,6 +263,8 @@ def read_times(
         The day of the visit where it stands outside the rows (preamble, note).
     order : str or None
         `day-month`, `month-day` or `year-month-day`, where a note says so.
+    usual_order : str or None
+        The same for dates that nothing else settles.
     day_above : bool
         Whether the date stands above the rows, so that it is that of the first of them.
 
@@ -293,7 +296,10 @@ def read_times(
         dates: dict[str, DateText], steps: list[tuple[DateText, int]], example: str
     ) -> str:
         texts = list(dates.values())
-        return date_order(texts, steps, language=language, stated=order, day=day, example=example)
+        return date_order(
+            texts, steps, language=language, stated=order, usual=usual_order, day=day,
+            example=example,
+        )  # fmt: skip
 
     return _combined(parts, order_of, zone, day, day_above)
 

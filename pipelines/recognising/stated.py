@@ -39,6 +39,7 @@ class Given:
     number_format: NumberFormat | None = None
     constants: Mapping[str, str | float] = field(default_factory=dict)
     trusted: bool = False
+    usual_date_order: str | None = None
 
     def constant(self, name: str) -> str | float | None:
         """What the note, else the mapping, states for every shot."""

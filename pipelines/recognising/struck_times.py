@@ -75,6 +75,7 @@ def struck_times(
             language=stated.given.language,
             day=note.day,
             order=note.date_order or _date_order(columns),
+            usual_order=stated.given.usual_date_order,
             day_above=DATE not in columns and DATETIME not in columns,
         )
         if times.remark:

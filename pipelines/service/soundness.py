@@ -86,8 +86,9 @@ def _permissions(home: Home) -> Finding:
 
 
 def _settings(home: Home) -> Finding:
-    settings = read_settings(home)
-    return Finding("settings", True, f"zone {settings.zone or 'of the machine'}")
+    times = read_settings(home).times
+    order = f", dates {times.date_order}" if times.date_order else ""
+    return Finding("settings", True, f"zone {times.zone or 'of the machine'}{order}")
 
 
 def _versions(home: Home) -> Finding:

@@ -5,16 +5,15 @@ from __future__ import annotations
 import os
 import signal
 import time
-from zoneinfo import ZoneInfo
 
 import pytest
 
 from pipelines.offered import Offered
 from pipelines.read_one import ReadResult, read_one
-from warehouse.home import Home
+from warehouse.home import Home, TimeHabits
 
 
-def read_badly(home: Home, zone: ZoneInfo | None, offered: Offered) -> ReadResult:
+def read_badly(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
     """Read as always, except that some names kill, hang, or fill their process."""
     name = offered.file_name
     if name.startswith("kills"):
@@ -34,8 +33,8 @@ def read_badly(home: Home, zone: ZoneInfo | None, offered: Offered) -> ReadResul
     if name.startswith("faulty"):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr("pipelines.read_one.prepare_export", _fault)
-            return read_one(home, zone, offered)
-    return read_one(home, zone, offered)
+            return read_one(home, times, offered)
+    return read_one(home, times, offered)
 
 
 def _fault(*_: object, **__: object) -> None:

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from tests.exports_text import seven_irons
 from tests.pipelines.bad_reading import read_badly
 from tests.pipelines.killing import contents, different
 from tests.pipelines.service.running import wait_until
-from warehouse.home import Home, open_home
+from warehouse.home import Home, open_home, read_settings
 
 MIB = 2**20
 QUICK = Limits(seconds=5.0, seconds_per_mib=0.0, memory=500 * MIB, memory_per_byte=0)
@@ -100,6 +101,19 @@ def test_what_was_read_ahead_does_not_count_when_export_or_note_has_changed(home
     assert noted.export is not None
     assert noted.export.shots["player"].unique().to_list() == ["Noted Name"]
     assert changed.refusal is not None
+
+
+def test_dates_that_could_be_either_are_read_as_the_settings_say(home: Home) -> None:
+    (home.inbox / "a.csv").write_text(seven_irons(day="03/04/2026"))
+    with Readers(home) as readers:
+        (one,) = inbox.waiting(home)
+        refused = readers.read(read_settings(home).times, one).refusal
+        home.settings_file.write_text('zone = "UTC"\ndate_order = "month-day"\n')
+        read = readers.read(read_settings(home).times, one).export
+    assert refused is not None
+    assert "settings.toml" in str(refused)
+    assert read is not None
+    assert read.shots["struck_at"].dt.date().unique().to_list() == [date(2026, 3, 4)]
 
 
 def test_told_to_stop_it_leaves_what_it_has_not_begun(home: Home, bad_readers: Readers) -> None:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -10,6 +11,7 @@ from warehouse.home import (
     DEFAULT_HOME,
     HOME_VARIABLE,
     Home,
+    TimeHabits,
     find_home,
     open_home,
     read_settings,
@@ -54,6 +56,7 @@ def test_a_file_in_the_place_of_a_home_is_wrong_usage(tmp_path: Path, path: str)
     [
         ('zone = "Mars/North"', "not known"),
         ("zone = ", "can't be read"),
+        ('date_order = "dmy"', "Use one of year-month-day, day-month, month-day"),
         ("colour = 1", "unknown settings: colour"),
         ('[hands]\nA = "both"', '"left" or "right"'),
     ],
@@ -65,15 +68,17 @@ def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
 
 
 def test_settings_are_read(home: Home) -> None:
-    home.settings_file.write_text('zone = "Europe/Stockholm"\n[hands]\n"Ada Brook" = "left"\n')
+    home.settings_file.write_text(
+        'zone = "Europe/Stockholm"\ndate_order = "month-day"\n[hands]\n"Ada Brook" = "left"\n'
+    )
     settings = read_settings(home)
-    assert str(settings.zone) == "Europe/Stockholm"
+    assert settings.times == TimeHabits(ZoneInfo("Europe/Stockholm"), "month-day")
     assert settings.hands == {"Ada Brook": "left"}
 
 
 def test_the_settings_file_that_a_new_home_gets_is_valid(home: Home) -> None:
     settings = read_settings(home)
-    assert (settings.zone, settings.hands) == (None, {})
+    assert (settings.times, settings.hands) == (TimeHabits(), {})
 
 
 def test_atomic_write_leaves_no_temporary_file(tmp_path: Path) -> None:

@@ -33,6 +33,13 @@ def test_the_note_the_day_and_the_language_decide() -> None:
     assert _order("25-04-03", language="sv") == "ymd"
 
 
+def test_what_is_usual_decides_where_nothing_else_does() -> None:
+    assert _order("03/04/2025", usual="month-day") == "mdy"
+    assert _order("03/04/2025", usual="month-day", stated="day-month") == "dmy"
+    assert _order("03/04/2025", usual="month-day", language="es") == "dmy"
+    assert _order("13/04/2025", usual="month-day") == "dmy"
+
+
 def test_only_one_order_may_run_steadily() -> None:
     assert _order("01/02/2025", "02/02/2025", "01/03/2025") == "dmy"
     assert _order("01/03/2025", "02/02/2025", "01/02/2025") == "dmy"
