@@ -41,7 +41,7 @@ from pipelines.recognising.language import language_of
 from pipelines.recognising.mapping_file import HeadingMap
 from pipelines.recognising.turning import AnyGrid
 from schemas.clubs import club_of
-from schemas.compositions import column_dimension
+from schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
 
 _KEY_COLUMNS = 6
 _FEWEST_NUMBERED = 3
@@ -378,6 +378,9 @@ def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:
     widths = grid.width[start:]
     named = named_width(heading.texts)
     if len(widths) < _FEWEST_NUMBERED or not (widths == named + 1).all():
+        return heading
+    first = heading.headings[0].best
+    if first is None or first.column in (SHOT_NUMBER, SHOT_COUNT):
         return heading
     numbers = grid.cells["c0"].slice(start).cast(pl.Int64, strict=False)
     if numbers.null_count() or not bool((numbers.diff().drop_nulls() == 1).all()):

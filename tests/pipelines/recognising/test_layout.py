@@ -76,6 +76,9 @@ def test_a_running_number_before_the_first_heading_moves_the_headings(tmp_path: 
     shots = prepared(tmp_path, text).shots
     assert shots["carry_m"].to_list() == [137.9, 135.0, 141.0]
     assert shots["club"].unique().to_list() == ["7-iron"]
+    numbered = text_of(",".join(["Shot", *HEAD]), *(f"{k},{r},ok" for k, r in enumerate(ROWS, 1)))
+    with pytest.raises(ExportError, match="the rows below it don't"):
+        prepared(tmp_path, numbered)
 
 
 def test_group_lines_name_the_club_of_the_shots_below(tmp_path: Path) -> None:
