@@ -24,6 +24,7 @@ _FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
 _EXPLAINS = "="
 _EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
 
+_NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
 Cells = Sequence[str | None]
@@ -126,9 +127,15 @@ def _unit_remarks() -> frozenset[str]:
     return frozenset(words_of("unit_remarks"))
 
 
+def _is_numbered_name(word: str) -> bool:
+    """`A1`, `Sensor2`: a name, unless its letters are a side, as in `R3`."""
+    found = _NUMBERED_NAME.match(word.strip())
+    return found is not None and fold(found[1]) not in words_of("sides")
+
+
 def _plain_heading_cells(cells: Cells) -> bool:
     words = filled(cells)
-    numbers = sum(is_number(word) for word in words)
+    numbers = sum(is_number(word) and not _is_numbered_name(word) for word in words)
     long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
     return bool(words) and numbers <= 0.2 * len(words) and not long
 

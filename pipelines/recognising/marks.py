@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -16,6 +17,7 @@ from schemas.compositions import DROPPED, KEPT
 from schemas.reasons import RowReason
 from schemas.words import fold, words_of
 
+_BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
 
@@ -44,6 +46,18 @@ def told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
         sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in said]
         rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
     return rejections
+
+
+def clubs_marked(clubs: Profile) -> list[Rejection]:
+    """Rows whose club says in brackets that the shot is none: `7 iron (deleted)`."""
+    cells = [cell for cell in clubs.sample if (found := _BRACKETED.search(cell)) and found[1]]
+    against = [cell for cell in cells if _tells_no_shot(_BRACKETED.findall(cell)[-1], ())]
+    if not against or len(against) == len(clubs.sample):
+        return []
+    rows = np.flatnonzero(clubs.text.is_in(against).fill_null(False).to_numpy())
+    said: pl.Series = clubs.text.gather(rows)
+    sentences = [f"The row is no shot that counts: its club says {cell!r}." for cell in said]
+    return [Rejection(RowReason.NOT_A_SHOT, rows, sentences)]
 
 
 def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:

@@ -14,7 +14,7 @@ from pipelines.normalising.zones import to_utc
 from pipelines.recognising.assignment import Assigned
 from pipelines.recognising.stated import Stated
 from pipelines.recognising.values import Rejection
-from pipelines.recognising.word_columns import constant_text
+from pipelines.recognising.word_columns import constant_text, filled_down
 from schemas.compositions import DATE, DATETIME, TIME, ZONE
 from schemas.reasons import RowReason
 
@@ -93,7 +93,9 @@ def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
     """Cells of dates and times, then what lines state where no column does."""
     texts = [columns[name].profile.text for name in _TIMES if name in columns]
     if DATE in columns:
-        texts[0] = _with_century(texts[0])
+        # A day that stands once above its shots, as in merged cells, holds for those below it.
+        filled = filled_down(texts[0]) if TIME in columns else None
+        texts[0] = _with_century(texts[0] if filled is None else filled)
     if TIME in columns and DATE in columns:
         texts[-1] = _with_colons(texts[-1])
     for name in _TIMES:

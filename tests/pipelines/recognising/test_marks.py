@@ -58,3 +58,24 @@ def test_a_running_count_or_that_of_the_visit_keeps_the_shots(
 ) -> None:
     lines = [f"{HEAD},Shots", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
     assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+@pytest.mark.parametrize("club", ["7 iron (deleted)", "7 iron [Probeschwung]"])
+def test_a_club_may_say_in_brackets_that_the_shot_does_not_count(tmp_path: Path, club: str) -> None:
+    lines = [HEAD, SHOTS[0], f"{club},{FLIGHTS[1]}", SHOTS[2]]
+    assert prepared(tmp_path, "\n".join(lines)).shots["source_row"].to_list() == [2, 4]
+
+
+def test_headings_may_be_names_with_a_number(tmp_path: Path) -> None:
+    names = ",".join(f"A{k}" for k in range(1, 8))
+    lines = [f"{HEAD},{names}", *(f"{shot},1,2,3,4,5,6,7" for shot in SHOTS)]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+def test_a_day_that_stands_once_holds_for_the_times_below_it(tmp_path: Path) -> None:
+    days = ["30 Jul 2024", "", "31 Jul 2024"]
+    lines = [f"Date,Time,{HEAD}"]
+    lines += [f"{d},18:0{k}:00,{s}" for k, (d, s) in enumerate(zip(days, SHOTS, strict=True))]
+    lines.insert(3, f",18:09:00,{SHOTS[0]}")
+    shots = prepared(tmp_path, "\n".join(lines)).shots
+    assert [t.day for t in shots["struck_at"]] == [30, 30, 30, 31]
