@@ -33,6 +33,7 @@ from pipelines.recognising.report import Recognition
 from pipelines.recognising.stated import Given
 from pipelines.recognising.table_shots import TableShots
 from pipelines.recognising.tables import TableReader
+from pipelines.recognising.told_again import told_again
 from pipelines.recognising.turning import AnyGrid
 from pipelines.screening import screen
 from schemas.arrow import shots_polars_schema
@@ -181,6 +182,9 @@ class _Job:
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
             self._set_aside(table)
+        for table in told_again(self.tables):
+            self._set_aside(table)
+            self.recognition.remarks.append("A table that gives the same shots again was left.")
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:

@@ -92,7 +92,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("ball_speed_mps", "ball", "launch", 0.85, "speed"),
     _c("ball_speed_mps", "launch", "ball", 0.8, "speed"),
     _c("ball_speed_mps", "speed", "", 0.5),
-    _c("club_speed_mps", "club speed", "swing rate impact"),
+    _c("club_speed_mps", "club speed", "swing rate"),
     _c("club_speed_mps", "swing speed", "", 0.95),
     _c("club_speed_mps", "club", "swing", 0.85, "speed"),
     _c("club_speed_mps", "swing", "", 0.8, "speed"),

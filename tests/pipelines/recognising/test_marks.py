@@ -79,3 +79,17 @@ def test_a_day_that_stands_once_holds_for_the_times_below_it(tmp_path: Path) -> 
     lines.insert(3, f",18:09:00,{SHOTS[0]}")
     shots = prepared(tmp_path, "\n".join(lines)).shots
     assert [t.day for t in shots["struck_at"]] == [30, 30, 30, 31]
+
+
+@pytest.mark.parametrize(("second", "height"), [(1.609344, 3), (1.7, 6)])
+def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(
+    tmp_path: Path, second: float, height: int
+) -> None:
+    # A mile is 1.609344 km and a yard 0.9144 m (NIST SP 811).
+    again = ["Carry (m),Spin (rpm),Ball speed (km/h),Launch angle (deg),Club"]
+    for shot in SHOTS:
+        club, _, ball, launch, spin, carry = shot.split(",")
+        metric = f"{float(carry) * 0.9144:.1f},{spin},{float(ball) * second:.1f}"
+        again.append(f"{metric},{launch},{club}")
+    lines = [HEAD, *SHOTS, "", "The same in metric units", *again]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == height
