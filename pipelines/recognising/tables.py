@@ -195,10 +195,8 @@ class TableReader:
         heading = columns[FROM].profile.heading.text
         if not is_of_the_compass(heading):
             return frame
-        self.remarks.append(
-            f"Column {heading!r} tells the wind by the compass and nothing says where the target "
-            "lies; its direction was left out."
-        )
+        why = "tells the wind by the compass and nothing says where the target lies"
+        self.remarks.append(f"Column {heading!r} {why}; its direction was left out.")
         return frame.drop(FROM)
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
