@@ -125,6 +125,12 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     counted = _counted(table)
     if (averages and not measured) or (counted and _one_row_a_club(table)) or _sums_up(table):
         raise _averages(file_name)
+    if any(_begins_a_band(profile, table) for profile in profiles):
+        raise ExportError(
+            f"{file_name}: its rows are bands of distances, from one to another, and not shots. "
+            "Export the single shots.",
+            FileReason.AVERAGES_ONLY,
+        )
     lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
     if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
         raise ExportError(
@@ -143,6 +149,14 @@ def _counted(table: TableShots) -> bool:
         return False
     known = taken[SHOT_NUMBER].profile.known
     return known.size > 1 and not bool((known[1:] > known[:-1]).all())
+
+
+def _begins_a_band(profile: Profile, table: TableShots) -> bool:
+    """`Carry from` beside `Carry to`, which reads as the carry."""
+    tags = profile.heading.tags
+    ends = [table.assignment.by_column.get(name) for name in ("carry_m", "total_m")]
+    rest = tags - {"from"}
+    return "from" in tags and any(e is not None and e.profile.heading.tags == rest for e in ends)
 
 
 def _sums_up(table: TableShots) -> bool:

@@ -15,6 +15,8 @@ from schemas.words import words_of
 
 _UNIT_WORD = re.compile(r"\b(?:units?|einheit|unite|unidad|enhet|unita|eenheid|unidade|enhed)\b")
 _MOST_UNITS = 4
+_FEW = 20
+_FORMULA_QUOTES = r'^="([^"]*)"$'
 _WORD = re.compile(r"[^\W\d_]+")
 _BARE = r"^\s*[0-9]+(?:[.,][0-9]+)?\s*$"
 _ZERO = r"^\s*0*(?:[.,]0*)?\s*$"
@@ -36,23 +38,38 @@ def told_beside(
     Returns
     -------
     tuple[list[Heading], list[pl.Series]]
-        The same but for bare distances beside a column of units, which bear their unit then, and
-        for a left and a right of the same quantity, which are one column then.
+        The same but for bare numbers beside a column of units, which bear their unit then, for a
+        left and a right of the same quantity, which are one column then, and for the quotes of
+        spreadsheet formulas, which are taken off.
     """
     found, cells = list(headings), list(texts)
+    _take_formula_quotes_off(cells)
     _spread_units(found, cells)
     _join_left_and_right(found, cells)
     return found, cells
 
 
+def _take_formula_quotes_off(texts: list[pl.Series]) -> None:
+    """`="108.2"`, as written to keep a spreadsheet from changing a cell, is `108.2`."""
+    for place, text in enumerate(texts):
+        if text.head(_FEW).str.starts_with('="').any():
+            texts[place] = text.str.replace(_FORMULA_QUOTES, "$1")
+
+
 def _spread_units(headings: list[Heading], texts: list[pl.Series]) -> None:
     """Put the unit that a column states row by row behind the numbers that it speaks of."""
     places = [k for k, h in enumerate(headings) if _UNIT_WORD.search(plain(h.text))]
-    dimension = _dimension_of(texts[places[0]]) if len(places) == 1 else None
-    if dimension is None:
-        return
-    told = texts[places[0]]
-    flat = "distance" in headings[places[0]].tags  # a unit of distances is none of heights
+    dimensions = {k: _dimension_of(texts[k]) for k in places}
+    for place, dimension in dimensions.items():
+        if dimension and list(dimensions.values()).count(dimension) == 1:
+            _spread_one(headings, texts, place, dimension)
+
+
+def _spread_one(
+    headings: list[Heading], texts: list[pl.Series], units: int, dimension: str
+) -> None:
+    told = texts[units]
+    flat = "distance" in headings[units].tags  # a unit of distances is none of heights
     for place, heading in enumerate(headings):
         column = heading.best.column if heading.best else ""
         same = column_dimension(column) == dimension and not heading.units

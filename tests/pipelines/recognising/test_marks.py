@@ -93,3 +93,11 @@ def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(
         again.append(f"{metric},{launch},{club}")
     lines = [HEAD, *SHOTS, "", "The same in metric units", *again]
     assert prepared(tmp_path, "\n".join(lines)).shots.height == height
+
+
+@pytest.mark.parametrize("heads", ["Carry from (yd),Carry to (yd)", "Carry von (m),Carry bis (m)"])
+def test_bands_of_distances_are_no_shots(tmp_path: Path, heads: str) -> None:
+    lines = [f"Club,{heads},Share (%)", "7 iron,140,145,12", "7 iron,145,150,31"]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"

@@ -82,3 +82,19 @@ def test_a_sentence_may_count_one_column_the_other_way(tmp_path: Path) -> None:
     shots = prepared(tmp_path, line + "\n".join(lines)).shots
     assert shots["carry_side_m"].to_list() == pytest.approx([2.0 * YARD_M] * 3)
     assert shots["spin_axis_deg"].to_list() == [1.5] * 3
+
+
+def test_a_column_of_units_for_each_of_two_quantities(tmp_path: Path) -> None:
+    rows = ["108.1,mph,17.5,6100,149.2,yd", "176.4,km/h,16.8,5900,138.8,m"]
+    head = "Club,Ball speed,Speed unit,Launch angle,Spin,Carry,Distance unit"
+    shots = prepared(tmp_path, "\n".join([head, *(f"7 iron,{row}" for row in rows)])).shots
+    assert shots["ball_speed_mps"].to_list() == pytest.approx([108.1 * 0.44704, 49.0])
+    assert shots["carry_m"].to_list() == pytest.approx([149.2 * YARD_M, 138.8])
+
+
+def test_quotes_of_spreadsheet_formulas_are_taken_off(tmp_path: Path) -> None:
+    rows = [f"{shot},149.2".split(",") for shot in SHOTS]
+    lines = [f"{HEAD},Carry (yd)", *(",".join(f'="{cell}"' for cell in row) for row in rows)]
+    shots = prepared(tmp_path, "\n".join(lines)).shots
+    assert shots["club"].to_list() == ["7-iron"] * 3
+    assert shots["carry_m"].to_list() == pytest.approx([149.2 * YARD_M] * 3)
