@@ -25,7 +25,8 @@ def put_backlog(home: Home) -> None:
 def put_many(home: Home, count: int) -> None:
     """Drop many small exports of a few players."""
     for number in range(count):
-        day = f"2026-{1 + number // 28 % 12:02d}-{1 + number % 28:02d}"
+        year, month = 2026 - number // 336, 1 + number // 28 % 12  # no two days alike
+        day = f"{year}-{month:02d}-{1 + number % 28:02d}"
         text = seven_irons(f"Player {number % 4}", day, f"{7 + number % 3} iron")
         if number % 11 == 10:
             text = f"nothing of the kind {number}\n"

@@ -16,7 +16,8 @@ import duckdb
 from warehouse.home import Home
 
 _ASKED = """
-    SELECT (SELECT count(*) FROM shots), (SELECT coalesce(sum(shots), 0) FROM ingest_log),
+    SELECT (SELECT count(*) FROM shots),
+           (SELECT coalesce(sum(shots - replaced), 0) FROM ingest_log),
            (SELECT coalesce(sum(shots), 0) FROM sessions), (SELECT count(*) FROM ledger.batches)"""
 
 
