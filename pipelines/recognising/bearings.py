@@ -15,6 +15,7 @@ _BEARING_WORDS = frozenset(
     {"bearing", "compass", "azimuth", "peilung", "kompass", "azimut", "cap", "relevement", "rumbo"}
     | {"kompassrichtung", "kompasskurs", "baring", "kurs", "rotta", "peiling"}
 )
+_PLAYING = frozenset({"hitting", "playing", "aiming", "shooting"})
 _TRUE_NORTH = frozenset(
     {"true", "magnetic", "compass", "north", "nord", "norr", "norte", "kompass"}
 )
@@ -44,8 +45,11 @@ def is_target_bearing(text: str, tags: frozenset[str]) -> bool:
     bool
         True only with a word of the compass: a mere direction is that of a ball.
     """
+    words = {*words_in(text)}
+    if "towards" in tags and words & _PLAYING:  # `Hitting towards: N`
+        return True
     told = "target" in tags and not tags & _NOT_OF_THE_TARGET
-    return told and bool(_BEARING_WORDS & {*words_in(text)})
+    return told and bool(_BEARING_WORDS & words)
 
 
 def degrees_in(text: str) -> float | None:

@@ -20,6 +20,7 @@ from schemas.reasons import FileReason
 _FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
 _FASTEST_PUTT_MPS = 9.0
 _LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
+_DISTANCE_TAGS = frozenset({"carry", "total", "distance"})
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
 
 
@@ -123,6 +124,9 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
     measured = [n for n in table.assignment.by_column if n in MEASURED]
     counted = _counted(table)
+    best = [p for p in averages if p.heading.tags & _DISTANCE_TAGS]
+    if best and not {"carry_m", "total_m"} & set(measured):
+        raise _averages(file_name)
     if (averages and not measured) or (counted and _one_row_a_club(table)) or _sums_up(table):
         raise _averages(file_name)
     if any(_begins_a_band(profile, table) for profile in profiles):

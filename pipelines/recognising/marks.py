@@ -17,23 +17,15 @@ from schemas.compositions import DROPPED, KEPT
 from schemas.reasons import RowReason
 from schemas.words import fold, words_of
 
+_BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
+_LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "club_speed_mps")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
+_FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
 
-def told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
-    """Rows that a column of words calls a practice swing, deleted, or a reckoned double of a shot.
-
-    Parameters
-    ----------
-    extras : sequence of Profile
-        Columns that nobody claims.
-
-    Returns
-    -------
-    list[Rejection]
-        The rows with a sentence each.
-    """
+def _told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
+    """Rows that a column of words calls a practice swing, deleted, or a reckoned double."""
     rejections = []
     for profile in extras:
         words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
@@ -48,7 +40,35 @@ def told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
     return rejections
 
 
-def clubs_marked(clubs: Profile) -> list[Rejection]:
+def _modelled_twins(columns: Mapping[str, Assigned], extras: Sequence[Profile]) -> list[Rejection]:
+    """Rows that reckon the flight of the row beside them, which measured it: of the same launch."""
+    launched = [columns[name].profile.text for name in _LAUNCHED if name in columns]
+    stated = [columns["flight_basis"].profile] if "flight_basis" in columns else extras
+    bases = next((found for profile in stated if (found := _bases(profile)) is not None), None)
+    if bases is None or len(launched) < _FEWEST_LAUNCHED:
+        return []
+    twins = np.zeros(len(bases), np.bool_)
+    for step in (1, -1):
+        same = bases.shift(step) == "measured"
+        for cells in launched:
+            same &= cells == cells.shift(step)
+        twins |= ((bases == "modelled") & same).fill_null(False).to_numpy()
+    rows = np.flatnonzero(twins)
+    why = "The row reckons the flight of the shot beside it, which was measured."
+    return [Rejection(RowReason.NOT_A_SHOT, rows, [why] * rows.size)] if rows.size else []
+
+
+def _bases(profile: Profile) -> pl.Series | None:
+    """`measured` or `modelled` by row, where a column of few words says both."""
+    if profile.is_number or len(profile.sample) > _MOST_KINDS:
+        return None
+    said = {cell: flight_basis_of(cell) for cell in profile.sample}
+    if not {"measured", "modelled"} <= set(said.values()):
+        return None
+    return profile.text.replace_strict(said, default=None, return_dtype=pl.String)
+
+
+def _clubs_marked(clubs: Profile) -> list[Rejection]:
     """Rows whose club says in brackets that the shot is none: `7 iron (deleted)`."""
     cells = [cell for cell in clubs.sample if (found := _BRACKETED.search(cell)) and found[1]]
     against = [cell for cell in cells if _tells_no_shot(_BRACKETED.findall(cell)[-1], ())]
@@ -61,7 +81,7 @@ def clubs_marked(clubs: Profile) -> list[Rejection]:
 
 
 def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
-    """Whether a word says so; `normalised` does beside `measured` alone."""
+    """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
     if fold(word) in words_of("no_shots"):
         return True
     heading = read_heading(word.strip())
@@ -69,24 +89,15 @@ def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
         return False
     if heading.tags == {DROPPED}:
         return True
-    bases = {flight_basis_of(other) for other in beside if other != word}
-    return heading.tags == {"reference"} and "measured" in bases
+    others = [other for other in beside if other != word]
+    struck = any(
+        flight_basis_of(o) == "measured" or read_heading(o).tags == {"shot"} for o in others
+    )
+    return struck and bool(heading.tags) and heading.tags <= _BESIDE_SHOTS
 
 
-def dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], list[str]]:
-    """Rows whose shot the export marks as deleted, invalid or not to be counted.
-
-    Parameters
-    ----------
-    columns : Mapping[str, Assigned]
-        What the columns are.
-
-    Returns
-    -------
-    tuple[list[Rejection], list[str]]
-        The rows with a sentence each, and remarks. A column that would drop every shot marks
-        something else, and drops none.
-    """
+def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], list[str]]:
+    """Rows marked as deleted or invalid, and remarks; a column that drops all marks no shot."""
     rejections, remarks = [], []
     for column in (KEPT, DROPPED):
         if column not in columns:
@@ -105,4 +116,29 @@ def dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], lis
                 for cell in said
             ]
             rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
+    return rejections, remarks
+
+
+def no_shots(
+    columns: Mapping[str, Assigned], extras: Sequence[Profile]
+) -> tuple[list[Rejection], list[str]]:
+    """Rows of which the export itself says that they are no shots, or none that count.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    extras : sequence of Profile
+        Columns that nobody claims.
+
+    Returns
+    -------
+    tuple[list[Rejection], list[str]]
+        The rows with a sentence each, and remarks. A column that would drop every shot marks
+        something else, and drops none.
+    """
+    rejections, remarks = _dropped_shots(columns)
+    rejections += _told_as_no_shots(extras) + _modelled_twins(columns, extras)
+    if "club" in columns:
+        rejections += _clubs_marked(columns["club"].profile)
     return rejections, remarks

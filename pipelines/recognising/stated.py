@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -24,6 +25,9 @@ from schemas.units import UNITS
 from schemas.words import fold
 
 _POINT = NumberFormat(".")
+# `1.250 m`, `1,250 ft`: nobody tells a height or a pressure to a thousandth.
+_IN_THOUSANDS = ("altitude_m", "air_pressure_hpa")
+_GROUPED = re.compile(r"^(\s*[0-9]{1,3})[.,]([0-9]{3})(?![0-9.])")
 _HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
 
 
@@ -125,9 +129,10 @@ class Stated:
         if name == "wind_from_deg" and not fact.relative and is_of_the_compass(fact.text):
             self._leave_out(name, fact, "nothing says where the target lies")
             return None
-        value, written = _number_and_unit(fact.text, self.marks.decimal, self.marks.thousands)
+        text = _GROUPED.sub(r"\1\2", fact.text) if name in _IN_THOUSANDS else fact.text
+        value, written = _number_and_unit(text, self.marks.decimal, self.marks.thousands)
         if value is None:
-            value, written = _number_and_unit(plain_decimal(fact.text), ".", None)
+            value, written = _number_and_unit(plain_decimal(text), ".", None)
         symbols = unit_symbols(written) if written else fact.units
         dimension = column_dimension(name)
         if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):

@@ -30,7 +30,7 @@ from pipelines.recognising.by_cells import assign_by_cells
 from pipelines.recognising.companions import club_in_two, club_of_heading, full_names, join_sides
 from pipelines.recognising.facts import HAND, Statement
 from pipelines.recognising.layout import Block
-from pipelines.recognising.marks import clubs_marked, dropped_shots, told_as_no_shots
+from pipelines.recognising.marks import no_shots
 from pipelines.recognising.profile import profiles_of
 from pipelines.recognising.report import column_reports
 from pipelines.recognising.sides import SidesFound, find_sides
@@ -174,9 +174,8 @@ class TableReader:
         canonical = canonical_values(
             columns, units, sides, values, cross_wind=crossed, across=across
         )
-        dropped, told = dropped_shots(columns)
-        dropped += told_as_no_shots([profile for profile, _ in self.assignment.extras])
-        dropped += clubs_marked(columns["club"].profile) if "club" in columns else []
+        extras = [profile for profile, _ in self.assignment.extras]
+        dropped, told = no_shots(columns, extras)
         self.rejections += canonical.rejections + dropped
         self.remarks += told
         self.remarks += canonical.remarks

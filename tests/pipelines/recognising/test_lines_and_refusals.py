@@ -316,6 +316,7 @@ def test_an_angle_without_further_words_is_the_launch_where_the_carries_follow_f
         # 1 ft is 0.3048 m exactly (NIST SP 811); 72 °F is (72 - 32) / 1.8 °C.
         ("Altitude: 1,250 ft", "altitude_m", 381.0),
         ("Altitude (ft),1,250", "altitude_m", 381.0),
+        ("Altitude: 1.250 m", "altitude_m", 1250.0),
         ("Air: 72 F", "air_temp_c", 22.2222),
         ("Temperatur: 14 grader", "air_temp_c", 14.0),
         ("Temperature: 17,5 °C", "air_temp_c", 17.5),

@@ -20,6 +20,7 @@ SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
         ("Type", ["shot", "practice swing", "shot"]),
         ("Art", ["Schlag", "Probeschwung", "Schlag"]),
         ("Kind", ["measured", "normalised", "measured"]),
+        ("Row", ["shot", "ideal", "shot"]),
         ("Status", ["ok", "void", "mishit"]),
         ("Statut", ["ok", "annulé", "top"]),
     ],
@@ -98,6 +99,20 @@ def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(
 @pytest.mark.parametrize("heads", ["Carry from (yd),Carry to (yd)", "Carry von (m),Carry bis (m)"])
 def test_bands_of_distances_are_no_shots(tmp_path: Path, heads: str) -> None:
     lines = [f"Club,{heads},Share (%)", "7 iron,140,145,12", "7 iron,145,150,31"]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"
+
+
+def test_a_reckoned_row_beside_the_measured_one_is_no_shot_of_its_own(tmp_path: Path) -> None:
+    twins = [f"{shot},{word}" for shot in SHOTS for word in ("measured", "simulated")]
+    shots = prepared(tmp_path, "\n".join([f"{HEAD},Source", *twins])).shots
+    assert shots["source_row"].to_list() == [2, 4, 6]
+
+
+def test_the_best_shot_of_each_day_is_no_list_of_shots(tmp_path: Path) -> None:
+    lines = ["Day,Club,Longest carry (yd),Ball speed of it (mph)"]
+    lines += ["2025-05-01,Driver,251,151.2", "2025-05-02,Driver,247,150.1"]
     with pytest.raises(ExportError) as refused:
         prepared(tmp_path, "\n".join(lines))
     assert refused.value.code == "averages-only"
