@@ -15,6 +15,8 @@ from pipelines.recognising.facts import Statement
 from pipelines.recognising.signs import CLOSED, OPEN
 from schemas.compositions import SIDE_SPIN, SIDED
 
+# Rows, and how far carries must and roundings may differ [m]; common practice, no source.
+_FEWEST_LENGTHS, _VARIED_M, _ROUNDED_M = 4, 2.0, 0.25
 _CLUB_SIDE = ("club_path_deg", "face_angle_deg")
 _SIGNS = ("left", "right")
 _AXES = ("spin_axis_deg", SIDE_SPIN)
@@ -98,6 +100,7 @@ def find_sides(
     found.curving = _curving(values)
     if found.curving.unsigned:
         sided = _without_sizes(found, sided)
+    sided = _without_lengths(found, sided, values)
     relations = _relations(values, found.curving)
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
@@ -105,6 +108,23 @@ def find_sides(
         if name not in found.readings:
             _customary(found, name, relations, columns)
     return found
+
+
+def _without_lengths(
+    found: SidesFound, sided: list[str], values: Mapping[str, FloatArray]
+) -> list[str]:
+    """Leave out a side that is the carry less a goal: how far long or short, and no side."""
+    for name, along in (("carry_side_m", "carry_m"), ("total_side_m", "total_m")):
+        if name not in sided or along not in values:
+            continue
+        both = np.isfinite(values[name]) & np.isfinite(values[along])
+        size, length = values[name][both], values[along][both]
+        if size.size < _FEWEST_LENGTHS or np.ptp(length) < _VARIED_M:
+            continue
+        if min(np.ptp(length - size), np.ptp(length + size)) <= _ROUNDED_M:
+            found.left_out.append(name)
+            found.readings.pop(name, None)
+    return [name for name in sided if name not in found.left_out]
 
 
 def _contradicting_lines(

@@ -189,3 +189,10 @@ def test_a_negative_straight_carry_stays_impossible(tmp_path: Path) -> None:
         "Driver,62,11,200,-56\nDriver,62,11.2,-195.5,3\nDriver,62,11.1,198,4\n"
     )
     assert prepared(tmp_path, text).rejected["source_row"].to_list() == [3]
+
+
+@pytest.mark.parametrize("heading", ["Abweichung vom Ziel (m)", "Deviation from the target (m)"])
+def test_a_carry_less_a_goal_is_no_side(tmp_path: Path, heading: str) -> None:
+    carry = launches()["carry_m"]
+    text = table({**columns(1.0, 1.0, 1.0), heading: carry - 160.0})
+    assert prepared(tmp_path, text).shots["carry_side_m"].null_count() == len(carry)
