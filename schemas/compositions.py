@@ -224,7 +224,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(TIME, "time", "shot", 0.7),
     _c(ZONE, "zone", "time"),
     _c(KEPT, "kept", "shot ball"),
-    _c(DROPPED, "dropped", "shot ball"),
+    _c(DROPPED, "dropped", "shot ball player"),
     _c("club", "club", "type name shot ball number"),
     _c("swing", "swing", "type name distance shot club height time point"),
     _c("flight_basis", "basis", "flight ball type"),

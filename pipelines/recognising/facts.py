@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipelines.normalising.time_parts import read_date
 from pipelines.normalising.words import hand_in_name, hand_of
@@ -343,7 +343,16 @@ def statements_in(text: str, line: int) -> list[Statement]:
         waits = not told and not _unit_among(clause) and _tags(words_in(clause)) & _KINDS
         before = f"{before} {clause}" if waits else ""
         found += told
-    return found
+    return _feet_for_heights(found)
+
+
+def _feet_for_heights(told: list[Statement]) -> list[Statement]:
+    """`Units: mph, yards, feet`: of two lengths that say no more, feet are of heights."""
+    lengths = {statement.unit for statement in told if statement.kind == "length"}
+    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in told):
+        return told
+    bare = [s for s in told if s.unit == "ft" and not _tags(words_in(s.text)) & _LENGTHS]
+    return [replace(s, kind="height") if s in bare else s for s in told]
 
 
 def _spoken_of(text: str) -> frozenset[str]:

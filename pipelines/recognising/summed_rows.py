@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -17,6 +18,7 @@ from pipelines.recognising.profile import Profile, stripped
 from schemas.clubs import club_of
 from schemas.compositions import SHOT_NUMBER, column_dimension
 
+_HAS_DIGIT = re.compile("[0-9]")
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _MOST_NAMELESS = 2000
 _MOST_RUNS = 400
@@ -57,7 +59,14 @@ def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bo
     Such a word stands in one row, or in two; a club of that name would be struck more often.
     """
     found = np.zeros(length, np.bool_)
-    if "club" not in columns or length > _MOST_LABELLED:
+    if length > _MOST_LABELLED:
+        return found
+    if SHOT_NUMBER in columns:  # `Target` where the others bear their number
+        text = columns[SHOT_NUMBER].profile.text
+        words = [cell for cell in text.drop_nulls().unique() if not _HAS_DIGIT.search(cell)]
+        labels = [word for word in words if word.strip() and _is_label(word)]
+        found |= np.asarray(text.is_in(labels).fill_null(False).to_numpy()) if labels else False
+    if "club" not in columns:
         return found
     cells = stripped(columns["club"].profile.text)
     distinct = cells.unique().to_list()
@@ -66,7 +75,7 @@ def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bo
     labels = [cell for cell in distinct if cell and _is_label(cell)]
     counts = {label: int((cells == label).sum()) for label in labels}
     rare = [label for label, count in counts.items() if count <= _MOST_ROWS_A_LABEL]
-    return np.asarray(cells.is_in(rare).to_numpy()) if rare else found
+    return found | np.asarray(cells.is_in(rare).to_numpy()) if rare else found
 
 
 @lru_cache(maxsize=4096)

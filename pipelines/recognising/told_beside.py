@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 import polars as pl
 
@@ -15,7 +16,7 @@ from schemas.words import words_of
 
 _UNIT_WORD = re.compile(r"\b(?:units?|einheit|unite|unidad|enhet|unita|eenheid|unidade|enhed)\b")
 _MOST_UNITS = 4
-_FEW = 20
+_FEW = 5
 _FORMULA_QUOTES = r'^="([^"]*)"$'
 _WORD = re.compile(r"[^\W\d_]+")
 _BARE = r"^\s*[0-9]+(?:[.,][0-9]+)?\s*$"
@@ -52,17 +53,22 @@ def told_beside(
 def _take_formula_quotes_off(texts: list[pl.Series]) -> None:
     """`="108.2"`, as written to keep a spreadsheet from changing a cell, is `108.2`."""
     for place, text in enumerate(texts):
-        if text.head(_FEW).str.starts_with('="').any():
+        if any(cell and cell.startswith('="') for cell in text.head(_FEW).to_list()):
             texts[place] = text.str.replace(_FORMULA_QUOTES, "$1")
 
 
 def _spread_units(headings: list[Heading], texts: list[pl.Series]) -> None:
     """Put the unit that a column states row by row behind the numbers that it speaks of."""
-    places = [k for k, h in enumerate(headings) if _UNIT_WORD.search(plain(h.text))]
+    places = [k for k, h in enumerate(headings) if _speaks_of_a_unit(h.text)]
     dimensions = {k: _dimension_of(texts[k]) for k in places}
     for place, dimension in dimensions.items():
         if dimension and list(dimensions.values()).count(dimension) == 1:
             _spread_one(headings, texts, place, dimension)
+
+
+@lru_cache(maxsize=4096)
+def _speaks_of_a_unit(text: str) -> bool:
+    return bool(_UNIT_WORD.search(plain(text)))
 
 
 def _spread_one(
@@ -90,20 +96,19 @@ def _dimension_of(text: pl.Series) -> str | None:
     return dimensions.pop() if len(dimensions) == 1 else None
 
 
-def _side_and_rest(heading: Heading) -> tuple[str, str] | None:
+@lru_cache(maxsize=4096)
+def _side_and_rest(text: str) -> tuple[str, str] | None:
     """`Missed left (yd)` -> left and `Missed (yd)`; None for a heading that names no one side."""
     sides = words_of("sides")
-    named = [
-        w for w in _WORD.findall(heading.text) if len(w) > 2 and sides.get(plain(w)) in _LETTER
-    ]
+    named = [w for w in _WORD.findall(text) if len(w) > 2 and sides.get(plain(w)) in _LETTER]
     if len(named) != 1:
         return None
-    return sides[plain(named[0])], " ".join(heading.text.replace(named[0], " ").split())
+    return sides[plain(named[0])], " ".join(text.replace(named[0], " ").split())
 
 
 def _join_left_and_right(headings: list[Heading], texts: list[pl.Series]) -> None:
     """Make one column of two, of which each row fills the one or the other."""
-    parted = [_side_and_rest(heading) for heading in headings]
+    parted = [_side_and_rest(heading.text) for heading in headings]
     for place, first in enumerate(parted[:-1]):
         second = parted[place + 1]
         if not first or not second or first[0] == second[0] or first[1] != second[1]:

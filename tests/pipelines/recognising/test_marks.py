@@ -22,6 +22,7 @@ SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
         ("Kind", ["measured", "normalised", "measured"]),
         ("Row", ["shot", "ideal", "shot"]),
         ("Status", ["ok", "void", "mishit"]),
+        ("Removed by player", ["false", "true", "false"]),
         ("Statut", ["ok", "annulé", "top"]),
     ],
 )
@@ -59,6 +60,13 @@ def test_a_running_count_or_that_of_the_visit_keeps_the_shots(
 ) -> None:
     lines = [f"{HEAD},Shots", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
     assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+@pytest.mark.parametrize("label", ["Target", "Objetivo", "Soll", "Mål", "med"])
+def test_a_label_where_shots_bear_their_number_is_no_shot(tmp_path: Path, label: str) -> None:
+    rows = [f"{label},7 iron,79.0,108.3,17.4,6050,149.9"]
+    rows += [f"{k},{shot}" for k, shot in enumerate(SHOTS, 1)]
+    assert prepared(tmp_path, "\n".join([f"Shot,{HEAD}", *rows])).shots.height == 3
 
 
 @pytest.mark.parametrize("club", ["7 iron (deleted)", "7 iron [Probeschwung]"])
