@@ -28,11 +28,11 @@ from typing import Any
 import duckdb
 
 from tests.exports_text import HEADING
-from tests.pipelines.service.readers_beside import reading_beside
+from tests.pipelines.service.readers_beside import OF_FITS, reading_beside
 from warehouse.home import Home, open_home
 
 LIMIT_S = 900.0
-READ_PAUSE_S = 1.0
+READ_PAUSE_S = 2.0
 READY = "ready after"
 RANGELEDGER = [sys.executable, "-m", "pipelines"]
 
@@ -183,7 +183,10 @@ def drain(size: Size, readers: int = 0, seeded: int = 0) -> tuple[float, float]:
                            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # fmt: skip
         every = seeded + size.drain_exports
         backlog(home, range(seeded, every), size.drain_rows)
-        with watching(home) as process, reading_beside(home, readers, READ_PAUSE_S) as seen:
+        with (
+            watching(home) as process,
+            reading_beside(home, readers, READ_PAUSE_S, OF_FITS) as seen,
+        ):
             began, used = time.monotonic(), processor_s(process.pid)
             wait_until(lambda: loaded(home) >= every, 0.1)
             rate = size.drain_exports / (time.monotonic() - began)
@@ -237,7 +240,7 @@ def drain_part(size: Size) -> None:
 
 
 def readers_part(size: Size) -> None:
-    """A backlog with and without readers that ask once a second each."""
+    """A backlog with and without readers that ask every two seconds each."""
     seeded = max(size.drain_exports // 5, 1)
     alone, _ = drain(size, seeded=seeded)
     beside, _ = drain(size, size.readers, seeded)
