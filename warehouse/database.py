@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     import polars as pl
     from duckdb import DuckDBPyConnection
 
+_FILES_AT_ONCE = 100
+
 
 @contextmanager
 def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnection]:
@@ -131,12 +133,19 @@ def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[i
     rejected = [str(path) for path in lake.rejected_files(home, numbers)]
     with _transaction(connection):
         _insert_markers(connection, batches)
+        for paths in _in_pieces(shots):
+            _insert_shots(connection, paths)
         if shots:
-            _insert_shots(connection, shots)
             note_replaced(connection, numbers)
-        if rejected:
-            _insert_rejected(connection, rejected)
+        for paths in _in_pieces(rejected):
+            _insert_rejected(connection, paths)
         _check_counts(connection, batches)
+
+
+def _in_pieces(paths: Sequence[str]) -> list[list[str]]:
+    """Parts of a list of files: DuckDB keeps all that one statement reads open until its end."""
+    starts = range(0, len(paths), _FILES_AT_ONCE)
+    return [list(paths[start : start + _FILES_AT_ONCE]) for start in starts]
 
 
 def _insert_markers(connection: DuckDBPyConnection, batches: Sequence[lake.Batch]) -> None:
