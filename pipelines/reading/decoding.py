@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -126,7 +126,7 @@ def _one_byte_units(raw: bytes, notes: list[str]) -> tuple[bytes, str]:
 
 def _decoded_twice(raw: bytes, notes: list[str]) -> bytes | None:
     """UTF-8 of which every foreign character was taken for two and encoded again; else None."""
-    if not any(mark in raw for mark in _TWICE):
+    if not _has_any(raw, _TWICE):
         return None
     for encoding in ("latin-1", "cp1252"):
         try:
@@ -137,6 +137,16 @@ def _decoded_twice(raw: bytes, notes: list[str]) -> bytes | None:
         notes.append("Its characters had been encoded twice; they were read once.")
         return once
     return None
+
+
+def _has_any(raw: bytes, marks: Sequence[bytes]) -> bool:
+    """Whether one of some foreign characters is there; parts that are ASCII cost almost nothing."""
+    for start in range(0, len(raw), _PART):
+        if not raw[start : start + _PART].isascii():
+            part = raw[max(start - 1, 0) : start + _PART]  # a character may begin one byte before
+            if any(mark in part for mark in marks):
+                return True
+    return False
 
 
 def _few_zeros(raw: bytes) -> bool:
