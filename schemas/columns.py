@@ -142,6 +142,11 @@ CANONICAL: tuple[Column, ...] = (
 BY_NAME: dict[str, Column] = {column.name: column for column in CANONICAL}
 NAMES: tuple[str, ...] = tuple(BY_NAME)
 NUMBERS: tuple[str, ...] = tuple(c.name for c in CANONICAL if c.kind is Kind.NUMBER)
+# Wind, air and place: what may be said once of a visit, and is no measurement of the shot.
+CONDITIONS: tuple[str, ...] = (
+    "wind_speed_mps", "wind_from_deg", "air_temp_c", "air_pressure_hpa", "humidity_pct",
+    "altitude_m",
+)  # fmt: skip
 
 # Columns that an export may state about a shot; the others are ours to give.
 GIVEN_BY_US = ("shot_id", "session_id", "shot_number", "source_file", "source_row")

@@ -71,6 +71,11 @@ def cell_words(language: str) -> CellWords:
     return CellWords(language, {**kinds, **lists})
 
 
+def speaks_of_unit(text: str) -> bool:
+    """Whether one of the words of a text is that for a unit: `Units:`, `Einheit (Carry)`."""
+    return not words_of("units_said").keys().isdisjoint(fold(text).split())
+
+
 @cache
 def words_of(kind: str, language: str | None = None) -> dict[str, str]:
     """Folded word -> meaning for a kind of word.

@@ -9,23 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from schemas.columns import CANONICAL, Kind
+from schemas.columns import CONDITIONS, NUMBERS
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 # What the device measured makes a shot the same; club, air and notes may have been corrected.
-_NOT_OF_THE_SHOT: Final = (
-    "wind_speed_mps",
-    "wind_from_deg",
-    "air_temp_c",
-    "air_pressure_hpa",
-    "humidity_pct",
-    "altitude_m",
-)
-MEASURED: Final = tuple(
-    c.name for c in CANONICAL if c.kind is Kind.NUMBER and c.name not in _NOT_OF_THE_SHOT
-)
+MEASURED: Final = tuple(name for name in NUMBERS if name not in CONDITIONS)
 # So many equal measurements, none of them 0, and an equal time are no chance. With fewer, so many
 # shots and this share of the earlier export must come again, with their times. Common practice,
 # no source.

@@ -17,21 +17,13 @@ from pipelines.normalising.swings import swing_of
 from pipelines.normalising.time_parts import read_clock, read_date
 from pipelines.normalising.words import ball_of, flight_basis_of, hand_of, player_of, surface_of
 from schemas.clubs import club_of
-from schemas.columns import BY_NAME
+from schemas.columns import BY_NAME, CONDITIONS
 from schemas.date_orders import DATE_ORDERS
 from schemas.errors import NoteError
 from schemas.headings import unit_symbols
 from schemas.reasons import FileReason
 from schemas.units import UNITS
 
-NUMBER_KEYS = (
-    "wind_speed_mps",
-    "wind_from_deg",
-    "air_temp_c",
-    "air_pressure_hpa",
-    "humidity_pct",
-    "altitude_m",
-)
 SIGNS = ("right-positive", "left-positive")
 TABLES = ("units", "signs")
 _LARGEST_NOTE = 1_000_000
@@ -152,7 +144,7 @@ _READERS: dict[str, Callable[[Any], Any]] = {
     "ball": partial(_known, ball_of, "premium, range, limited-flight or unknown"),
     "surface": partial(_known, surface_of, "grass, mat, tee or unknown"),
     "flight_basis": partial(_known, flight_basis_of, "measured, modelled or unknown"),
-    **{name: partial(_number, name) for name in NUMBER_KEYS},
+    **{name: partial(_number, name) for name in CONDITIONS},
 }
 KEYS: tuple[str, ...] = tuple(_READERS)
 _NOT_COLUMNS = ("date", "time", "zone", "date_order", "hand")

@@ -14,6 +14,7 @@ from pipelines.recognising.heading_tags import tag_readings, words_in
 from pipelines.recognising.signs import positive_side
 from pipelines.recognising.winds import FROM, SPEED, parts_of_wind
 from schemas.clubs import club_of
+from schemas.columns import CONDITIONS
 from schemas.compositions import (
     DATE,
     DATETIME,
@@ -24,9 +25,9 @@ from schemas.compositions import (
     ZONE,
     column_dimension,
 )
-from schemas.headings import plain, unit_symbols
+from schemas.headings import unit_symbols
 from schemas.units import UNITS
-from schemas.words import fold, words_of
+from schemas.words import fold, speaks_of_unit, words_of
 
 HAND = "hand"  # no column, but it says which side `open` and `closed` are
 _PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
@@ -55,9 +56,8 @@ _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
 # What may be said once for many shots; a height on top is that of the place, not of a flight.
 STATED_ONCE = frozenset({
-    "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE, "air_temp_c",
-    "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps", "wind_from_deg",
-    "flight_basis", HEAD_WIND, TAIL_WIND,
+    "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE,
+    "flight_basis", HEAD_WIND, TAIL_WIND, *CONDITIONS,
 })  # fmt: skip
 _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
 
@@ -66,7 +66,6 @@ _LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
 _HEIGHTS = {"height", "apex", "max"}
 _KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
 _TAGS_OF_ONE = frozenset({"axis", "path", "face"})  # that only one column with a sign has
-_UNITS_WORD = re.compile(r"\b(?:units?|einheit(?:en)?|unites?|unidad(?:es)?|enhet(?:er)?)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +230,8 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
 
 def speaks_of_units(words: Sequence[str]) -> bool:
     """Whether the cells of a line state units: `Units: speed m/s`, `distance yd`, `spin rpm`."""
-    return bool(_UNITS_WORD.match(plain(words[0]))) and bool(statements_in(", ".join(words), 0))
+    first = fold(words[0]).partition(" ")[0]
+    return speaks_of_unit(first) and bool(statements_in(", ".join(words), 0))
 
 
 def dated_title(text: str, line: int) -> list[Fact]:
@@ -335,7 +335,7 @@ def statements_in(text: str, line: int) -> list[Statement]:
         side = positive_side(said)
         if side in ("left", "right"):
             found.append(Statement("side", None, side, line, said, _spoken_of(said)))
-    of_units = bool(_UNITS_WORD.search(plain(text)))
+    of_units = speaks_of_unit(text)
     before = ""
     for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
         told = _unit_statements(f"{before} {clause}".strip(), line, of_units)

@@ -124,7 +124,7 @@ def _is_unit_remark(word: str) -> bool:
 
 @cache
 def _unit_remarks() -> frozenset[str]:
-    return frozenset(words_of("unit_remarks"))
+    return frozenset({**words_of("unit_remarks"), **words_of("units_said")})
 
 
 def _is_numbered_name(word: str) -> bool:

@@ -40,7 +40,7 @@ from typing import Any
 
 from pipelines.normalising.number_format import NumberFormat
 from pipelines.recognising.heading import Candidate, Heading
-from schemas.columns import STATABLE
+from schemas.columns import CONDITIONS, STATABLE
 from schemas.compositions import HELPERS, column_dimension
 from schemas.errors import NoteError
 from schemas.headings import tokens_of, unit_symbols
@@ -51,9 +51,7 @@ _SURE = 2.0  # weight of the user's words, above everything that is recognised
 _SIDES = ("left", "right", "up", "down")
 _TABLES = ("match", "columns", "constants", "numbers")
 _COLUMN_KEYS = ("column", "unit", "positive", "measured")
-_CONSTANTS = ("player", "club", "swing", "ball", "surface", "flight_basis", "air_temp_c",
-              "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps",
-              "wind_from_deg")  # fmt: skip
+_CONSTANTS = ("player", "club", "swing", "ball", "surface", "flight_basis", *CONDITIONS)
 _LARGEST = 1_000_000
 
 

@@ -69,6 +69,7 @@ from pipelines.recognising.word_columns import (
     without_dittos,
 )
 from schemas.clubs import clubs_of
+from schemas.columns import CONDITIONS
 from schemas.words import fold, words_of
 
 _READ = {
@@ -79,10 +80,6 @@ _READ = {
     "flight_basis": flight_basis_of,
 }
 _LONG = 50_000  # rows whose further columns are worth a thread
-_NUMBER_FACTS = (
-    "air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m", "wind_speed_mps",
-    "wind_from_deg",
-)  # fmt: skip
 
 
 class TableReader:
@@ -298,7 +295,7 @@ class TableReader:
         extras = beside(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         parts |= self._wind_words(columns)
-        for name in _NUMBER_FACTS:
+        for name in CONDITIONS:
             fact = self.stated.number_of(name)
             if fact is not None:
                 parts[name] = first_known(parts.get(name), fact)

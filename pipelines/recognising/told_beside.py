@@ -12,9 +12,8 @@ from pipelines.recognising.heading import Heading, read_heading
 from schemas.compositions import SIDED, column_dimension
 from schemas.headings import plain, unit_symbols
 from schemas.units import UNITS
-from schemas.words import words_of
+from schemas.words import speaks_of_unit, words_of
 
-_UNIT_WORD = re.compile(r"\b(?:units?|einheit|unite|unidad|enhet|unita|eenheid|unidade|enhed)\b")
 _MOST_UNITS = 4
 _FEW = 5
 _FORMULA_QUOTES = r'^="([^"]*)"$'
@@ -59,16 +58,11 @@ def _take_formula_quotes_off(texts: list[pl.Series]) -> None:
 
 def _spread_units(headings: list[Heading], texts: list[pl.Series]) -> None:
     """Put the unit that a column states row by row behind the numbers that it speaks of."""
-    places = [k for k, h in enumerate(headings) if _speaks_of_a_unit(h.text)]
+    places = [k for k, h in enumerate(headings) if speaks_of_unit(h.text)]
     dimensions = {k: _dimension_of(texts[k]) for k in places}
     for place, dimension in dimensions.items():
         if dimension and list(dimensions.values()).count(dimension) == 1:
             _spread_one(headings, texts, place, dimension)
-
-
-@lru_cache(maxsize=4096)
-def _speaks_of_a_unit(text: str) -> bool:
-    return bool(_UNIT_WORD.search(plain(text)))
 
 
 def _spread_one(

@@ -27,6 +27,7 @@ def test_every_language_names_all_months_and_both_sides(language: str) -> None:
     assert {"wood", "iron", "hybrid"} <= set(kinds["club_kinds"].values())
     assert kinds["missing"]
     assert kinds["summary"]
+    assert kinds["units_said"]
 
 
 def test_meanings_are_canonical_words() -> None:
