@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from schemas.units import INHG_HPA
+from rangeledger.schemas.units import INHG_HPA
 
 # g, m/s2: standard acceleration of gravity, exact. Source: CGPM 1901; ISO 80000-3.
 GRAVITY_MPS2: Final = 9.80665

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-
-from models.arrays import FloatArray, IntArray
+from rangeledger.models.arrays import FloatArray, IntArray
 
 
 def numbers(frame: pl.DataFrame, column: str) -> FloatArray:

@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
-from models.arrays import FloatArray
+from rangeledger.models.arrays import FloatArray
 
 MODEL_VERSION = "1.3"
 

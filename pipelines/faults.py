@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from warehouse.home import Home
+    from rangeledger.warehouse.home import Home
 
 
 def fault_log(home: Home) -> Path:

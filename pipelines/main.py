@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+from rangeledger.schemas.errors import RangeledgerError, UsageError
 from typer.core import TyperGroup
 
-from schemas.errors import RangeledgerError, UsageError
-
-# Command, the module under pipelines.commands that has it, and its line in the help.
+# Command, the module under rangeledger.pipelines.commands that has it, and its line in the help.
+_COMMANDS_PACKAGE = "rangeledger.pipelines.commands"
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "Fill a home of its own with the sample exports and show carry by club."),
     "ingest": ("ingest", "Load exports: files, folders, or what waits in the inbox."),
@@ -58,7 +58,9 @@ class LazyGroup(TyperGroup):
         """Command of that name, None where there is none."""
         if cmd_name not in COMMANDS:
             return None
-        found: Any = importlib.import_module(f"pipelines.commands.{COMMANDS[cmd_name][0]}")
+        found: Any = importlib.import_module(
+            f"rangeledger.pipelines.commands.{COMMANDS[cmd_name][0]}"
+        )
         function = getattr(found, cmd_name)
         shell = typer.Typer(add_completion=False, rich_markup_mode=None)
         shell.command(cmd_name, help=function.__doc__)(function)
@@ -137,8 +139,8 @@ def _is_usage(error: Exception) -> bool:
 
 
 def _fault(option: Path | None, error: Exception) -> int:
-    from pipelines.faults import fault_log, keep_fault
-    from warehouse.home import find_home
+    from rangeledger.pipelines.faults import fault_log, keep_fault
+    from rangeledger.warehouse.home import find_home
 
     home = find_home(option)
     keep_fault(home, error, " ".join(sys.argv[1:]))

@@ -1,4 +1,4 @@
-"""The flight of the samples, solved a second time and independently of `models.flight`.
+"""The flight of the samples, solved a second time and independently of `models.flight.trajectory`.
 
 The coefficients, the ball and the spin decay are the project's; the solver is not. So the samples
 check the project's solver instead of repeating it, and their printed digits change only if the
@@ -10,10 +10,8 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
-
-from models.aerodynamics import spin_ratio_law
-from models.arrays import FloatArray
-from models.constants import (
+from rangeledger.models.arrays import FloatArray
+from rangeledger.models.constants import (
     BALL_AREA_M2,
     BALL_MASS_KG,
     BALL_RADIUS_M,
@@ -21,7 +19,8 @@ from models.constants import (
     RAD_PER_DEG,
     RAD_PER_S_PER_RPM,
 )
-from models.spin_decay import SPIN_DECAY_COEFFICIENT
+from rangeledger.models.flight.aerodynamics import spin_ratio_law
+from rangeledger.models.flight.spin_decay import SPIN_DECAY_COEFFICIENT
 
 TIME_STEP_S = 0.05  # within 1e-5 m of a step ten times shorter
 MOST_STEPS = 400

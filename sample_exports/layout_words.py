@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sample_exports.scenario import Export, Visit
+from rangeledger.sample_exports.scenario import Export, Visit
 
 SHORT_WEDGES = {"pitching-wedge": "PW", "gap-wedge": "GW", "sand-wedge": "SW", "lob-wedge": "LW"}
 

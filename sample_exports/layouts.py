@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sample_exports.layout_words import (
+from rangeledger.sample_exports.layout_words import (
     SHORT_WEDGES,
     entete,
     feel_notes,
@@ -14,7 +14,7 @@ from sample_exports.layout_words import (
     titled,
     translated,
 )
-from sample_exports.printing import Field, Layout
+from rangeledger.sample_exports.printing import Field, Layout
 
 HASH_NOTES = Layout(
     "hash-notes",

@@ -1,6 +1,6 @@
 """Print the sample exports of the invented academy again, byte for byte.
 
-    python -m sample_exports.make_sample_exports [FOLDER]
+    python -m rangeledger.sample_exports.make_sample_exports [FOLDER]
 
 writes them beside this module, or into FOLDER. Nothing but the tables of `players.py`,
 `scenario.py` and `layouts.py` and the seed of `swings.py` decides what is written.
@@ -11,11 +11,11 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from sample_exports import sample_folder
-from sample_exports.layouts import LAYOUTS
-from sample_exports.printing import print_export
-from sample_exports.refused_texts import REFUSED
-from sample_exports.scenario import EXPORTS
+from rangeledger.sample_exports import sample_folder
+from rangeledger.sample_exports.layouts import LAYOUTS
+from rangeledger.sample_exports.printing import print_export
+from rangeledger.sample_exports.refused_texts import REFUSED
+from rangeledger.sample_exports.scenario import EXPORTS
 
 
 def note_text(note: dict[str, object]) -> str:

@@ -14,9 +14,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-
-from sample_exports.scenario import Export, Visit
-from sample_exports.swings import Columns, strike
+from rangeledger.sample_exports.scenario import Export, Visit
+from rangeledger.sample_exports.swings import Columns, strike
 
 # Exact by definition. Source: NIST Special Publication 811 (2008), appendix B.8.
 UNIT_FACTORS: dict[str, float] = {

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sample_exports.players import Plan
+from rangeledger.sample_exports.players import Plan
 
 ACADEMY_ALTITUDE_M = 40.0
 MOUNTAIN_ALTITUDE_M = 1640.0

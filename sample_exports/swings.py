@@ -13,13 +13,12 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
-
-from models.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
-from models.arrays import FloatArray
-from models.standard_atmosphere import standard_pressure_hpa
-from sample_exports.flight_again import fly_again
-from sample_exports.players import CLUBS, DAY_DRIFT, PLAYERS, SWINGS, Club, Player
-from sample_exports.scenario import (
+from rangeledger.models.air.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
+from rangeledger.models.air.standard_atmosphere import standard_pressure_hpa
+from rangeledger.models.arrays import FloatArray
+from rangeledger.sample_exports.flight_again import fly_again
+from rangeledger.sample_exports.players import CLUBS, DAY_DRIFT, PLAYERS, SWINGS, Club, Player
+from rangeledger.sample_exports.scenario import (
     BALL_SPEED_SCALE,
     CARRY_SCALE,
     FIRST_DAY,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 import pyarrow as pa
-
-from schemas.columns import CANONICAL, EXTRAS, Column, Kind
+from rangeledger.schemas.columns import CANONICAL, EXTRAS, Column, Kind
 
 SCHEMA_VERSION = 1
 

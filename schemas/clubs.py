@@ -13,8 +13,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 
-from schemas.vocabulary import LANGUAGES
-from schemas.words import cell_words, fold, words_of
+from rangeledger.schemas.vocabulary import LANGUAGES
+from rangeledger.schemas.words import cell_words, fold, words_of
 
 LOFTS = range(46, 65)
 _STRONG_LOFTS = range(38, 46)  # of pitching wedges that no canonical club is named for

@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from schemas.units import dimension_of
+from rangeledger.schemas.units import dimension_of
 
 BACK_SPIN = "back_spin_rpm"
 SIDE_SPIN = "side_spin_rpm"

@@ -28,7 +28,7 @@ class ExportError(RangeledgerError):
     message : str
         What is wrong, where (line, column), and what to do.
     code : str
-        A `schemas.reasons.FileReason` value.
+        A `rangeledger.schemas.reasons.FileReason` value.
     mapping : str or None
         Text of a mapping file that would fix it, where one can be proposed.
     """

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-
-from schemas.columns import CANONICAL, Column, Kind
+from rangeledger.schemas.columns import CANONICAL, Column, Kind
 
 if TYPE_CHECKING:
     from great_expectations.expectations.expectation import Expectation

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from schemas.vocabulary import LANGUAGES, vocabulary
+from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 
 METRIC_LANGUAGES = frozenset(LANGUAGES) - {"en"}  # metres and degrees Celsius where none is said
 FILLER = "filler"
@@ -94,7 +94,7 @@ class HeadingWords:
     by_language : Mapping[str, Mapping[tuple[str, ...], frozenset[frozenset[str]]]]
         The same for each language alone.
     units : Mapping[str, tuple[str, ...]]
-        Squeezed writing of a unit -> symbols of `schemas.units` that it can be.
+        Squeezed writing of a unit -> symbols of `rangeledger.schemas.units` that it can be.
     signs : Mapping[str, frozenset[str]]
         Folded word or sign -> any of `left right up down positive negative`.
     longest : int
@@ -181,7 +181,7 @@ def _without_filler(meanings: set[frozenset[str]]) -> Meanings:
 
 
 def unit_symbols(text: str) -> tuple[str, ...]:
-    """Symbols of `schemas.units` that a text can stand for, empty if it is no unit.
+    """Symbols of `rangeledger.schemas.units` that a text can stand for, empty if it is no unit.
 
     Parameters
     ----------

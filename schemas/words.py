@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from schemas.vocabulary import LANGUAGES, vocabulary
+from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 
 _LETTERS_WITHOUT_ACCENT = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ð": "d"})
 

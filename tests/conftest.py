@@ -9,8 +9,11 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from rangeledger.warehouse.home import Home, open_home
 
-from warehouse.home import Home, open_home
+# Processes that tests start run this checkout, whatever is installed.
+_ROOT = Path(__file__).parent.parent
+os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))
 
 # How long an example takes says more about the machine than about the code.
 settings.register_profile("rangeledger", deadline=None)
@@ -26,7 +29,7 @@ def home(tmp_path: Path) -> Home:
 @pytest.fixture(scope="session")
 def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of the one Prefect server of all tests that run the flow."""
-    from pipelines import engine
+    from rangeledger.pipelines.running import engine
 
     with engine.engine(open_home(Home(tmp_path_factory.mktemp("engine")))):
         engine.wait_for_engine()
@@ -36,7 +39,7 @@ def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 @pytest.fixture
 def flow_home(home: Home, flow_engine: str) -> Home:
     """A new home whose commands use the tests' one Prefect server."""
-    from pipelines.engine import address_file
+    from rangeledger.pipelines.running.engine import address_file
 
     address_file(home).write_text(json.dumps({"address": flow_engine}))
     return home
@@ -45,10 +48,9 @@ def flow_home(home: Home, flow_engine: str) -> Home:
 @pytest.fixture(scope="session")
 def demo_home(tmp_path_factory: pytest.TempPathFactory, flow_engine: str) -> Home:
     """The demo's home with all sample exports loaded; tests only read it."""
+    from rangeledger.pipelines.main import app
+    from rangeledger.pipelines.running.engine import address_file
     from typer.testing import CliRunner
-
-    from pipelines.engine import address_file
-    from pipelines.main import app
 
     home = open_home(Home(tmp_path_factory.mktemp("demo") / "home"))
     address_file(home).write_text(json.dumps({"address": flow_engine}))

@@ -7,18 +7,18 @@ from pathlib import Path
 
 import numpy as np
 import polars as pl
+from rangeledger.models.clubs.shot_pattern import ShotPattern
+from rangeledger.models.clubs.shot_sampler import sample_shots
+from rangeledger.models.constants import REFERENCE_PRESSURE_HPA, REFERENCE_TEMP_C
+from rangeledger.models.flight.day_flight import Launch
+from rangeledger.models.flight.launch_spread import LAUNCH_COLUMNS, usual_spread
+from rangeledger.pipelines.running.fitting import fit_changed
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.warehouse import database, lake, publishing
+from rangeledger.warehouse.home import Home, open_home, read_settings
+from rangeledger.warehouse.lake import Batch, Offer
 
-from models.constants import REFERENCE_PRESSURE_HPA, REFERENCE_TEMP_C
-from models.day_flight import Launch
-from models.launch_spread import LAUNCH_COLUMNS, usual_spread
-from models.shot_pattern import ShotPattern
-from models.shot_sampler import sample_shots
-from pipelines.fitting import fit_changed
-from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from tests.shots import START
-from warehouse import database, lake, publishing
-from warehouse.home import Home, open_home, read_settings
-from warehouse.lake import Batch, Offer
 
 ADA = "Ada Brook"
 HOSTILE = '<script>alert("x")</script> & Zoë\'s'

@@ -75,9 +75,8 @@ def shown_one(part: str) -> Shown:
 
 def main() -> None:
     """Print the README's outputs anew, from a demo home that is named."""
+    from rangeledger.pipelines.main import app
     from typer.testing import CliRunner
-
-    from pipelines.main import app
 
     home = sys.argv[1]
 

@@ -6,8 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import polars as pl
-
-from schemas.arrow import shots_polars_schema
+from rangeledger.schemas.arrow import shots_polars_schema
 
 START = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
 

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.pipelines.main import COMMANDS, app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import COMMANDS, app
 from tests.readme import README, Shown, shown, tidy
-from warehouse.home import Home
 
 TEXT = README.read_text(encoding="utf-8")
 

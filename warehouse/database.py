@@ -14,14 +14,14 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from schemas.columns import NAMES
-from schemas.errors import HomeError, QueryError
-from warehouse import lake, ledger_file
-from warehouse.home import Home
-from warehouse.published import OTHER_VERSION, is_of_this_version, published
-from warehouse.query_rows import query_rows
-from warehouse.replaced_shots import note_replaced
-from warehouse.statements import create_relations, database_version
+from rangeledger.schemas.columns import NAMES
+from rangeledger.schemas.errors import HomeError, QueryError
+from rangeledger.warehouse import lake, ledger_file
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, published
+from rangeledger.warehouse.query_rows import query_rows
+from rangeledger.warehouse.replaced_shots import note_replaced
+from rangeledger.warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:
     import polars as pl

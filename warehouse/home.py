@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from schemas.date_orders import DATE_ORDERS
-from schemas.errors import HomeError, NoHomeError, StorageError
+from rangeledger.schemas.date_orders import DATE_ORDERS
+from rangeledger.schemas.errors import HomeError, NoHomeError, StorageError
 
 HOME_VARIABLE = "RANGELEDGER_HOME"
 DEFAULT_HOME = Path("~/rangeledger")
@@ -212,7 +212,7 @@ def _check_version(home: Home) -> None:
             f"{HOME_VERSION}. Install a newer rangeledger."
         )
     if found < HOME_VERSION:
-        from warehouse.upgrades import upgrade
+        from rangeledger.warehouse.upgrades import upgrade
 
         upgrade(home)
 

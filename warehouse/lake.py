@@ -25,10 +25,9 @@ from typing import Any
 import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
-
-from schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
-from schemas.errors import HomeError, StorageError
-from warehouse.home import Home, sync_folder, write_atomically
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
+from rangeledger.schemas.errors import HomeError, StorageError
+from rangeledger.warehouse.home import Home, sync_folder, write_atomically
 
 # Up to so many batches their files are asked for by name instead of listing the whole lake.
 _FEW = 50
@@ -71,7 +70,7 @@ def write_batch(home: Home, batch: Batch, shots: pl.DataFrame, rejected: pl.Data
     home : Home
     batch : Batch
     shots : polars.DataFrame
-        Canonical shots, `schemas.arrow.shots_polars_schema()`.
+        Canonical shots, `rangeledger.schemas.arrow.shots_polars_schema()`.
     rejected : polars.DataFrame
         Rows not accepted, `REJECTED_SCHEMA`.
     """

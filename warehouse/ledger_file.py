@@ -9,7 +9,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from schemas.errors import BusyError, RangeledgerError, StorageError
+from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

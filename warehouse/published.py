@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from schemas.errors import HomeError, NothingPublishedError, StorageError
-from warehouse.home import Home, refuse_file
-from warehouse.ledger_file import first_line
-from warehouse.statements import database_version
+from rangeledger.schemas.errors import HomeError, NothingPublishedError, StorageError
+from rangeledger.warehouse.home import Home, refuse_file
+from rangeledger.warehouse.ledger_file import first_line
+from rangeledger.warehouse.statements import database_version
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -13,10 +13,10 @@ import shutil
 from collections.abc import Collection
 from pathlib import Path
 
-from schemas.errors import StorageError
-from warehouse import database, lake, ledger_file
-from warehouse.home import Home, sync_folder
-from warehouse.statements import database_version
+from rangeledger.schemas.errors import StorageError
+from rangeledger.warehouse import database, lake, ledger_file
+from rangeledger.warehouse.home import Home, sync_folder
+from rangeledger.warehouse.statements import database_version
 
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
 

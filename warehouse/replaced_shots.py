@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from schemas.columns import CONDITIONS, NUMBERS
+from rangeledger.schemas.columns import CONDITIONS, NUMBERS
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

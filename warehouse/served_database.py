@@ -12,10 +12,10 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from schemas.errors import HomeError
-from warehouse.home import Home
-from warehouse.network_guard import GUARD, create_guard
-from warehouse.statements import macros
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.network_guard import GUARD, create_guard
+from rangeledger.warehouse.statements import macros
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -1,7 +1,8 @@
 """The process that serves SQL over the network; `pipelines.service.serving` keeps it running.
 
-Run as `python -m warehouse.sql_server`. It reads its orders as one line of JSON from standard
-input, tells what happens as lines of JSON on standard output, and ends when standard input closes.
+Run as `python -m rangeledger.warehouse.sql_server`. It reads its orders as one line of JSON from
+standard input, tells what happens as lines of JSON on standard output, and ends when
+standard input closes.
 """
 
 from __future__ import annotations
@@ -18,10 +19,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from schemas.errors import HomeError, RangeledgerError
-from warehouse.home import Home
-from warehouse.runaways import Runaways
-from warehouse.served_database import ServedDatabase
+from rangeledger.schemas.errors import HomeError, RangeledgerError
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.runaways import Runaways
+from rangeledger.warehouse.served_database import ServedDatabase
 
 # Exit codes that the keeper knows.
 STATEMENT_TOO_LONG, START_ANEW, CAN_NOT_START = 75, 76, 77

@@ -21,7 +21,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from schemas.columns import BY_NAME, CANONICAL, Kind
+from rangeledger.schemas.columns import BY_NAME, CANONICAL, Kind
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -93,7 +93,7 @@ def statements(folder: str) -> tuple[Statement, ...]:
     """All SQL files of a folder ('tables', 'views'), by file name."""
     kind = "TABLE" if folder == "tables" else "VIEW"
     found = sorted(
-        (f for f in files(f"warehouse.{folder}").iterdir() if f.name.endswith(".sql")),
+        (f for f in files(f"rangeledger.warehouse.{folder}").iterdir() if f.name.endswith(".sql")),
         key=lambda f: f.name,
     )
     return tuple(parse_statement(f.read_text(encoding="utf-8"), kind) for f in found)

@@ -11,9 +11,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 
-from schemas.errors import HomeError
-from warehouse.home import HOME_VERSION, Home, home_version, write_atomically
-from warehouse.writer_lock import writer_lock
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, write_atomically
+from rangeledger.warehouse.writer_lock import writer_lock
 
 
 def _state_the_version(home: Home) -> None:

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from schemas.errors import BusyError, StorageError
-from warehouse.home import Home
+from rangeledger.schemas.errors import BusyError, StorageError
+from rangeledger.warehouse.home import Home
 
 _POLL_S = 0.05
 

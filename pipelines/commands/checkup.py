@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import polars as pl
 import typer
-
-from pipelines.commands.common import FormatOption
-from pipelines.printing import READABLE, Format, print_rows
-from pipelines.service.soundness import check_up
-from schemas.errors import NoHomeError
-from warehouse.home import find_home, refuse_file
+from rangeledger.pipelines.commands.common import FormatOption
+from rangeledger.pipelines.output.printing import READABLE, Format, print_rows
+from rangeledger.pipelines.service.soundness import check_up
+from rangeledger.schemas.errors import NoHomeError
+from rangeledger.warehouse.home import find_home, refuse_file
 
 
 def checkup(context: typer.Context, form: FormatOption = Format.TABLE) -> None:

@@ -6,11 +6,10 @@ import math
 from typing import Annotated, NamedTuple
 
 import typer
-
-from pipelines.printing import Format
-from schemas.columns import BY_NAME
-from schemas.errors import UsageError
-from warehouse.home import Home, find_home, open_home
+from rangeledger.pipelines.output.printing import Format
+from rangeledger.schemas.columns import BY_NAME
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse.home import Home, find_home, open_home
 
 FormatOption = Annotated[
     Format, typer.Option("--format", help="How rows are printed on standard output.")
@@ -62,8 +61,8 @@ def session_meant(home: Home, wanted: str, player: str | None = None) -> Session
     UsageError
         If no session or several are meant.
     """
-    from warehouse.pages.bag import player_among
-    from warehouse.published import published
+    from rangeledger.warehouse.pages.bag import player_among
+    from rangeledger.warehouse.published import published
 
     with published(home) as connection:
         if player is not None:

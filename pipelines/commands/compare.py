@@ -6,12 +6,11 @@ from typing import Annotated
 
 import polars as pl
 import typer
-
-from pipelines.commands.common import FormatOption, home_of
-from pipelines.neat_table import Shown, print_neat
-from pipelines.printing import Format, print_rows, say, to_stdout
-from pipelines.selection import selected_shots
-from schemas.units import counted
+from rangeledger.pipelines.commands.common import FormatOption, home_of
+from rangeledger.pipelines.output.neat_table import Shown, print_neat
+from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
+from rangeledger.pipelines.output.selection import selected_shots
+from rangeledger.schemas.units import counted
 
 _SELECTION = (
     "key=value, …: player, club, swing, ball, surface, session_id, since (that day and later), "
@@ -48,7 +47,7 @@ def compare(
     \b
     rangeledger compare --first "player=Ada,ball=premium" --second "player=Ada,ball=range"
     """
-    from models.comparison import compare as compared
+    from rangeledger.models.coaching.comparison import compare as compared
 
     home = home_of(context)
     one, other = selected_shots(home, first), selected_shots(home, second)

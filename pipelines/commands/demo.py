@@ -8,15 +8,14 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 import typer
-
-from pipelines import inbox
-from pipelines.commands.ingest import load_with_progress, outcome_rows
-from pipelines.neat_table import Shown, print_neat
-from pipelines.offered import NOTE_SUFFIX, Offered, content_hash
-from pipelines.printing import Format, print_rows, to_stderr, to_stdout
-from schemas.errors import UsageError
-from warehouse.database import query
-from warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home, open_home
+from rangeledger.pipelines.commands.ingest import load_with_progress, outcome_rows
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, content_hash
+from rangeledger.pipelines.output.neat_table import Shown, print_neat
+from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home, open_home
 
 _MARK = "demo"
 _CARRY = """
@@ -80,7 +79,7 @@ def _demo_home(option: Path | None) -> Home:
 
 def _drop_samples(home: Home) -> list[Offered]:
     """Put the sample exports into the inbox, those that are not in the archive yet."""
-    from sample_exports import sample_files
+    from rangeledger.sample_exports import sample_files
 
     dropped = []
     for file in sample_files():

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-
-from pipelines.printing import Format, print_rows, rows_as, write_result
-from schemas.errors import UsageError
-from warehouse.home import find_home
+from rangeledger.pipelines.output.printing import Format, print_rows, rows_as, write_result
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse.home import find_home
 
 
 def export(
@@ -37,9 +36,9 @@ def export(
     \b
     rangeledger export --player Tamsin --out tamsin.json
     """
-    from pipelines.simulator_feed import feed_json, feed_of, feed_rows
-    from warehouse.pages.bag import all_players, player_named
-    from warehouse.published import published
+    from rangeledger.pipelines.simulating.simulator_feed import feed_json, feed_of, feed_rows
+    from rangeledger.warehouse.pages.bag import all_players, player_named
+    from rangeledger.warehouse.published import published
 
     with published(find_home(context.obj)) as connection:
         names = all_players(connection) if player is None else [player_named(connection, player)]

@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Annotated
 
 import typer
-
-from pipelines import ledger
-from pipelines.commands.common import home_of
-from pipelines.fit_faults import in_a_sentence
-from pipelines.printing import say, to_stderr
-from schemas.units import counted
+from rangeledger.pipelines.commands.common import home_of
+from rangeledger.pipelines.output.printing import say, to_stderr
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.fit_faults import in_a_sentence
+from rangeledger.schemas.units import counted
 
 
 def fit(

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-
-from pipelines.commands.common import (
+from rangeledger.pipelines.commands.common import (
     AirPressureOption,
     AirTempOption,
     AltitudeOption,
@@ -19,14 +18,20 @@ from pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from pipelines.printing import Format, print_rows, to_stderr, to_stdout, write_result
-from schemas.errors import UsageError
-from schemas.units import YARD_M
+from rangeledger.pipelines.output.printing import (
+    Format,
+    print_rows,
+    to_stderr,
+    to_stdout,
+    write_result,
+)
+from rangeledger.schemas.errors import UsageError
+from rangeledger.schemas.units import YARD_M
 
 if TYPE_CHECKING:
-    from models.air_conditions import AirConditions
-    from models.flight import FlightPath
-    from models.wind_profile import WindProfile
+    from rangeledger.models.air.air_conditions import AirConditions
+    from rangeledger.models.air.wind_profile import WindProfile
+    from rangeledger.models.flight.trajectory import FlightPath
 
 
 class WindHeight(StrEnum):
@@ -117,11 +122,11 @@ def flight(
     answer, path = _fly(launch, wind, air, landing_height_m, wind_height, aerodynamics)
     _print(answer, form)
     if svg is not None:
-        from pipelines.flight_drawing import svg_views
+        from rangeledger.pipelines.output.flight_drawing import svg_views
 
         write_result(svg, svg_views(path).encode())
     if plot:
-        from pipelines.flight_drawing import text_views
+        from rangeledger.pipelines.output.flight_drawing import text_views
 
         (to_stdout() if form is Format.TABLE else to_stderr()).print(text_views(path), markup=False)
 
@@ -137,7 +142,7 @@ def _check(values: dict[str, float | None], landing_height_m: float) -> None:
 
 
 def _profile(height: WindHeight) -> WindProfile:
-    from models.wind_profile import UNIFORM, at_player_height, log_law
+    from rangeledger.models.air.wind_profile import UNIFORM, at_player_height, log_law
 
     if height is WindHeight.PLAYER:
         return at_player_height()
@@ -153,9 +158,9 @@ def _fly(
     name: str,
 ) -> tuple[dict[str, Any], FlightPath]:
     """Fly the shot in the stated air and in still air; the answer under canonical names."""
-    from models.aerodynamics import aerodynamics_named
-    from models.air_conditions import air_density_of
-    from models.flight import fly, fly_path
+    from rangeledger.models.air.air_conditions import air_density_of
+    from rangeledger.models.flight.aerodynamics import aerodynamics_named
+    from rangeledger.models.flight.trajectory import fly, fly_path
 
     chosen = aerodynamics_named(name)
     conditions = air_density_of(**{k: math.nan if v is None else v for k, v in air.items()})
@@ -195,8 +200,12 @@ def _air_used(conditions: AirConditions) -> dict[str, Any]:
 
 def _warn(launch: dict[str, float], density: float, name: str) -> None:
     """Say on standard error where a shot starts outside the range of its coefficients."""
-    from models.aerodynamics import aerodynamics_named, reynolds_number, spin_ratio
-    from models.standard_atmosphere import dynamic_viscosity_pas
+    from rangeledger.models.air.standard_atmosphere import dynamic_viscosity_pas
+    from rangeledger.models.flight.aerodynamics import (
+        aerodynamics_named,
+        reynolds_number,
+        spin_ratio,
+    )
 
     chosen = aerodynamics_named(name)
     S = float(spin_ratio(launch["spin_rate_rpm"], launch["ball_speed_mps"]))

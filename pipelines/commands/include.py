@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import typer
-
-from pipelines import ledger
-from pipelines.commands.common import (
+from rangeledger.pipelines.commands.common import (
     SessionArgument,
     SessionPlayerOption,
     home_of,
     session_meant,
 )
+from rangeledger.pipelines.running import ledger
 
 
 def include(

@@ -8,19 +8,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import polars as pl
 import typer
-
-from pipelines import ledger
-from pipelines.commands.common import FormatOption, home_of
-from pipelines.engine import engine
-from pipelines.printing import READABLE, Format, print_rows, say, to_stderr
-from schemas.reasons import State
-from schemas.units import counted
-from warehouse.published import published
+from rangeledger.pipelines.commands.common import FormatOption, home_of
+from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.engine import engine
+from rangeledger.schemas.reasons import State
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
-    from pipelines.offered import Offered
-    from pipelines.outcome import Outcome
-    from warehouse.home import Home
+    from rangeledger.pipelines.loading.offered import Offered
+    from rangeledger.pipelines.loading.outcome import Outcome
+    from rangeledger.warehouse.home import Home
 
 _MOST_TOLD = 5
 _NOTE_OF_A_DUPLICATE = (

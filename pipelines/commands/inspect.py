@@ -9,15 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-
-from pipelines.prepare import prepare_export
-from pipelines.prepared_export import PreparedExport, RefusedExportError
-from pipelines.printing import to_stderr, write_result
-from pipelines.recognising.proposal import proposed_mapping
-from pipelines.recognising.report import ColumnReport, Recognition
-from schemas.errors import ExportError, UsageError
-from schemas.units import counted
-from warehouse.home import Home, TimeHabits, find_home, read_settings
+from rangeledger.pipelines.output.printing import to_stderr, write_result
+from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.pipelines.reader.prepared_export import PreparedExport, RefusedExportError
+from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.report import ColumnReport, Recognition
+from rangeledger.schemas.errors import ExportError, UsageError
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.home import Home, TimeHabits, find_home, read_settings
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-
-from pipelines.commands.target import LengthUnit
-from warehouse.home import find_home
+from rangeledger.pipelines.commands.target import LengthUnit
+from rangeledger.warehouse.home import find_home
 
 
 def report(
@@ -34,7 +33,7 @@ def report(
     \b
     rangeledger report --player Tamsin --card
     """
-    from pipelines.pages import Wanted, write_pages
+    from rangeledger.pipelines.output.pages import Wanted, write_pages
 
     home = find_home(context.obj)
     wanted = Wanted(player, out or home.reports, strokes, unit.value, only_cards=card)

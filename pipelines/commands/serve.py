@@ -6,12 +6,11 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-
-from pipelines.commands.common import home_of
-from pipelines.printing import to_stderr
-from pipelines.service.serving import serve_database
-from pipelines.service.token import find_token
-from warehouse.sql_server import Orders
+from rangeledger.pipelines.commands.common import home_of
+from rangeledger.pipelines.output.printing import to_stderr
+from rangeledger.pipelines.service.serving import serve_database
+from rangeledger.pipelines.service.token import find_token
+from rangeledger.warehouse.sql_server import Orders
 
 
 def serve(

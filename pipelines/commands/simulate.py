@@ -6,8 +6,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-
-from pipelines.commands.common import (
+from rangeledger.pipelines.commands.common import (
     AirPressureOption,
     AirTempOption,
     AltitudeOption,
@@ -15,8 +14,8 @@ from pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from pipelines.printing import Format, print_rows
-from warehouse.home import find_home
+from rangeledger.pipelines.output.printing import Format, print_rows
+from rangeledger.warehouse.home import find_home
 
 
 def simulate(
@@ -60,13 +59,13 @@ def simulate(
     \b
     rangeledger simulate --player Tamsin --club 7-iron --shots 1000 --format csv
     """
-    from models.air_conditions import air_density_of
-    from models.day_flight import Conditions
-    from pipelines.neat_table import print_neat
-    from pipelines.simulated_shots import SHOWN, chosen, simulated
-    from pipelines.simulator_feed import bag_in_feed
-    from warehouse.pages.bag import bag_of, player_named
-    from warehouse.published import published
+    from rangeledger.models.air.air_conditions import air_density_of
+    from rangeledger.models.flight.day_flight import Conditions
+    from rangeledger.pipelines.output.neat_table import print_neat
+    from rangeledger.pipelines.simulating.simulated_shots import SHOWN, chosen, simulated
+    from rangeledger.pipelines.simulating.simulator_feed import bag_in_feed
+    from rangeledger.warehouse.pages.bag import bag_of, player_named
+    from rangeledger.warehouse.published import published
 
     refuse_impossible(
         wind_speed_mps=wind_speed_mps,

@@ -6,12 +6,11 @@ import sys
 from typing import Annotated
 
 import typer
-
-from pipelines.commands.common import FormatOption
-from pipelines.printing import Format, print_rows, say
-from schemas.errors import UsageError
-from warehouse.database import query
-from warehouse.home import find_home
+from rangeledger.pipelines.commands.common import FormatOption
+from rangeledger.pipelines.output.printing import Format, print_rows, say
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import find_home
 
 _NOTHING = (
     "No row answers that. Players and clubs are written out in SQL, as in "

@@ -7,16 +7,15 @@ from typing import Annotated, Any
 
 import polars as pl
 import typer
-
-from pipelines import inbox
-from pipelines.commands.common import FormatOption, home_of
-from pipelines.fit_faults import in_a_sentence
-from pipelines.printing import READABLE, Format, cell_text, print_rows, to_stdout
-from pipelines.refusals import open_refusals
-from pipelines.service.presence import SERVE, service_of
-from warehouse.database import query
-from warehouse.home import Home
-from warehouse.lake import batch_numbers
+from rangeledger.pipelines.commands.common import FormatOption, home_of
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.refusals import open_refusals
+from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, print_rows, to_stdout
+from rangeledger.pipelines.running.fit_faults import in_a_sentence
+from rangeledger.pipelines.service.presence import SERVE, service_of
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import batch_numbers
 
 _MOST_NAMED = 5
 # What is published, and how it is counted.

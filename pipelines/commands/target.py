@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-
-from pipelines.commands.common import (
+from rangeledger.pipelines.commands.common import (
     AirPressureOption,
     AirTempOption,
     AltitudeOption,
@@ -16,15 +15,14 @@ from pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from pipelines.printing import Format, print_rows, to_stdout
-from warehouse.home import find_home
+from rangeledger.pipelines.output.printing import Format, print_rows, to_stdout
+from rangeledger.warehouse.home import find_home
 
 if TYPE_CHECKING:
     import polars as pl
-
-    from models.day_flight import Conditions
-    from models.strokes_to_hole_out import StrokesToHoleOut
-    from models.target_choice import Option, TargetChoice
+    from rangeledger.models.flight.day_flight import Conditions
+    from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+    from rangeledger.models.strategy.target_choice import Option, TargetChoice
 
 
 class Rows(StrEnum):
@@ -112,11 +110,11 @@ def target(
     \b
     rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
     """
-    from models.target_choice import choose_target
-    from pipelines.course_file import read_hole
-    from pipelines.strokes_file import strokes_table
-    from pipelines.target_plan import day_conditions, options_of, placed
-    from pipelines.target_words import verdict
+    from rangeledger.models.strategy.target_choice import choose_target
+    from rangeledger.pipelines.holes.course_file import read_hole
+    from rangeledger.pipelines.holes.strokes_file import strokes_table
+    from rangeledger.pipelines.holes.target_plan import day_conditions, options_of, placed
+    from rangeledger.pipelines.holes.target_words import verdict
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
     refuse_impossible(
@@ -143,8 +141,8 @@ def target(
 
 def _print_people(frame: pl.DataFrame, rows: Rows, unit: LengthUnit) -> None:
     """Print the rows asked for as a table that fits 100 characters."""
-    from pipelines.neat_table import print_neat
-    from pipelines.target_columns import NOTES, TITLES, shown_columns, shown_rows
+    from rangeledger.pipelines.holes.target_columns import NOTES, TITLES, shown_columns, shown_rows
+    from rangeledger.pipelines.output.neat_table import print_neat
 
     if frame.is_empty():
         to_stdout().print(_NOTHING[rows], markup=False, soft_wrap=True)
@@ -162,9 +160,9 @@ def _rows(
     conditions: Conditions,
 ) -> pl.DataFrame:
     """The rows asked for."""
-    from models.tee_shot import fairway_by_aim
-    from pipelines import target_rows
-    from pipelines.target_plan import lay_ups
+    from rangeledger.models.strategy.tee_shot import fairway_by_aim
+    from rangeledger.pipelines.holes import target_rows
+    from rangeledger.pipelines.holes.target_plan import lay_ups
 
     if rows is Rows.HAZARDS:
         return target_rows.hazard_rows(choice)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Annotated
 
 import typer
-
-from pipelines.commands.common import home_of
-from pipelines.service.service import Rhythm
-from pipelines.service.watching import watch_inbox
+from rangeledger.pipelines.commands.common import home_of
+from rangeledger.pipelines.service.service import Rhythm
+from rangeledger.pipelines.service.watching import watch_inbox
 
 
 def watch(

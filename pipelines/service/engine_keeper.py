@@ -7,10 +7,10 @@ import os
 import threading
 from logging import Logger
 
-from pipelines.engine import Server, address_file, apply_quiet_settings
-from pipelines.service.backoff import Backoff
-from schemas.errors import HomeError
-from warehouse.home import Home, write_atomically
+from rangeledger.pipelines.running.engine import Server, address_file, apply_quiet_settings
+from rangeledger.pipelines.service.backoff import Backoff
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse.home import Home, write_atomically
 
 _TICK_S = 0.2
 

@@ -7,7 +7,7 @@ import sys
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
-from warehouse.home import Home
+from rangeledger.warehouse.home import Home
 
 _FILE_BYTES = 2 * 2**20
 _FILES_KEPT = 5

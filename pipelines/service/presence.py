@@ -12,8 +12,8 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from schemas.errors import BusyError, StorageError
-from warehouse.home import Home, write_atomically
+from rangeledger.schemas.errors import BusyError, StorageError
+from rangeledger.warehouse.home import Home, write_atomically
 
 
 @dataclass(slots=True)

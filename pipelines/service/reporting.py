@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from logging import Logger
 from pathlib import Path
 
-from pipelines.outcome import Outcome
-from schemas.reasons import State
+from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.schemas.reasons import State
 
 
 def report_outcomes(log: Logger, outcomes: Sequence[Outcome]) -> None:

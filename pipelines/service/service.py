@@ -9,23 +9,24 @@ from dataclasses import dataclass
 from itertools import zip_longest
 from logging import Logger
 
-from pipelines import inbox, ledger
-from pipelines.faults import fault_log, keep_fault
-from pipelines.fit_faults import in_a_sentence
-from pipelines.offered import Offered
-from pipelines.outcome import Outcome
-from pipelines.pace import Pace
-from pipelines.readers import Readers
-from pipelines.service.backoff import Backoff
-from pipelines.service.engine_keeper import EngineKeeper
-from pipelines.service.presence import Presence, tell
-from pipelines.service.reporting import report_outcomes, report_restless
-from pipelines.service.settling import Settling
-from pipelines.service.waking import Waking
-from pipelines.stopwatch import in_words, step_times
-from schemas.errors import BusyError, ExportError, RangeledgerError
-from schemas.reasons import FileReason
-from warehouse.home import Home
+from rangeledger.pipelines.faults import fault_log, keep_fault
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.fit_faults import in_a_sentence
+from rangeledger.pipelines.running.pace import Pace
+from rangeledger.pipelines.service.backoff import Backoff
+from rangeledger.pipelines.service.engine_keeper import EngineKeeper
+from rangeledger.pipelines.service.presence import Presence, tell
+from rangeledger.pipelines.service.reporting import report_outcomes, report_restless
+from rangeledger.pipelines.service.settling import Settling
+from rangeledger.pipelines.service.waking import Waking
+from rangeledger.pipelines.stopwatch import in_words, step_times
+from rangeledger.schemas.errors import BusyError, ExportError, RangeledgerError
+from rangeledger.schemas.reasons import FileReason
+from rangeledger.warehouse.home import Home
 
 _RESTLESS_S = 60.0
 _LEFT_S = 5.0

@@ -12,11 +12,11 @@ import time
 from dataclasses import dataclass
 from logging import Logger
 
-from pipelines.service.log import close_log, open_log
-from pipelines.service.presence import SERVE, Presence, sole_service, tell
-from schemas.errors import HomeError
-from warehouse.home import Home
-from warehouse.sql_server import CAN_NOT_START, Orders, extension_files
+from rangeledger.pipelines.service.log import close_log, open_log
+from rangeledger.pipelines.service.presence import SERVE, Presence, sole_service, tell
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.sql_server import CAN_NOT_START, Orders, extension_files
 
 _TICK_S = 0.1
 _LONG_LIFE_S = 5.0
@@ -39,7 +39,7 @@ class Keeper:
     Parameters
     ----------
     home : Home
-    orders : warehouse.sql_server.Orders
+    orders : rangeledger.warehouse.sql_server.Orders
     presence : Presence
     log : logging.Logger
     """
@@ -83,7 +83,7 @@ class Keeper:
     def _live(self) -> _Life:
         """One life of the process, from its start to its end."""
         process = subprocess.Popen(
-            [sys.executable, "-m", "warehouse.sql_server"],
+            [sys.executable, "-m", "rangeledger.warehouse.sql_server"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -128,7 +128,7 @@ def serve_database(home: Home, orders: Orders, *, where: str, quiet: bool = Fals
     Parameters
     ----------
     home : Home
-    orders : warehouse.sql_server.Orders
+    orders : rangeledger.warehouse.sql_server.Orders
     where : str
         Where the token can be found; the token itself is never told.
     quiet : bool

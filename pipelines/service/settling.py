@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipelines.offered import Offered, Stamp, open_for_writing, stamp_of
+from rangeledger.pipelines.loading.offered import Offered, Stamp, open_for_writing, stamp_of
 
 # How soon to look again at a file that rests but that another program still has open.
 _LOOK_AGAIN_S = 0.25

@@ -8,14 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipelines import inbox, staging
-from pipelines.fit_faults import in_a_sentence
-from pipelines.offered import content_hash
-from pipelines.service.presence import service_of
-from schemas.errors import RangeledgerError
-from schemas.reasons import State
-from warehouse import lake, publishing
-from warehouse.home import HOME_VERSION, Home, home_version, read_settings
+from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading.offered import content_hash
+from rangeledger.pipelines.running.fit_faults import in_a_sentence
+from rangeledger.pipelines.service.presence import service_of
+from rangeledger.schemas.errors import RangeledgerError
+from rangeledger.schemas.reasons import State
+from rangeledger.warehouse import lake, publishing
+from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, read_settings
 
 _LEAST_FREE = 200 * 2**20
 _NAMED = 3
@@ -127,7 +127,7 @@ def _rows(files: list[Path]) -> int:
 
 
 def _published(home: Home) -> Finding:
-    from models.population import POPULATION
+    from rangeledger.models.population import POPULATION
 
     failed = in_a_sentence(home)
     if failed:

@@ -6,8 +6,8 @@ import os
 import secrets
 from pathlib import Path
 
-from schemas.errors import StorageError, UsageError
-from warehouse.home import Home
+from rangeledger.schemas.errors import StorageError, UsageError
+from rangeledger.warehouse.home import Home
 
 TOKEN_VARIABLE = "RANGELEDGER_TOKEN"
 LEAST_LENGTH = 16

@@ -8,14 +8,14 @@ import threading
 import time
 from logging import Logger
 
-from pipelines.faults import keep_fault
-from pipelines.readers import Readers
-from pipelines.service.arenas import bound_arenas
-from pipelines.service.engine_keeper import EngineKeeper
-from pipelines.service.log import close_log, open_log
-from pipelines.service.presence import sole_service
-from pipelines.service.service import Rhythm, Service
-from warehouse.home import Home, read_settings
+from rangeledger.pipelines.faults import keep_fault
+from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.service.arenas import bound_arenas
+from rangeledger.pipelines.service.engine_keeper import EngineKeeper
+from rangeledger.pipelines.service.log import close_log, open_log
+from rangeledger.pipelines.service.presence import sole_service
+from rangeledger.pipelines.service.service import Rhythm, Service
+from rangeledger.warehouse.home import Home, read_settings
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -119,9 +119,10 @@ def _on_signals(service: Service, log: Logger) -> None:
 
 def _warm_up(home: Home) -> None:
     """Import and compile what the first export would otherwise wait for, by way of a sample."""
-    from pipelines import fitting, flow, validation  # noqa: F401
-    from pipelines.prepare import prepare_export
-    from sample_exports import sample_files
+    from rangeledger.pipelines.loading import validation
+    from rangeledger.pipelines.reader.prepare import prepare_export
+    from rangeledger.pipelines.running import fitting, flow  # noqa: F401
+    from rangeledger.sample_exports import sample_files
 
     try:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
@@ -134,7 +135,7 @@ def _warm_up(home: Home) -> None:
 
 def _first_flow(home: Home) -> None:
     """Run the first flow now; what ails it is dealt with by the service's loop."""
-    from pipelines.flow import complete_what_was_left
+    from rangeledger.pipelines.running.flow import complete_what_was_left
 
     try:
         complete_what_was_left(home)

@@ -24,5 +24,5 @@ def vocabulary(language: str) -> dict[str, Any]:
     dict
         Tables of the file; read once, not to be changed.
     """
-    file = resources.files("schemas.vocabulary").joinpath(f"{language}.toml")
+    file = resources.files("rangeledger.schemas.vocabulary").joinpath(f"{language}.toml")
     return tomllib.loads(file.read_text(encoding="utf-8"))

@@ -19,9 +19,11 @@ import polars as pl
 from sklearn.covariance import MinCovDet
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
-from models.carry_model import CarryModel
-from models.shot_groups import GROUP_KEYS
+from rangeledger.models.clubs.carry_model import CarryModel
+from rangeledger.models.clubs.shot_groups import GROUP_KEYS
+
 from tests.models.synthetic_players import make_players
 
 LOOP_GROUPS = 100

@@ -22,21 +22,23 @@ import numpy as np
 import polars as pl
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
-from models.day_flight import Conditions, Launch
-from models.launch_spread import usual_spread
-from models.practice_gain import practice_advice
-from models.shot_pattern import ShotPattern
-from models.shot_sampler import sample_shots
-from models.strokes_to_hole_out import StrokesToHoleOut
-from models.target_choice import Option, choose_target
-from pipelines.course_file import read_hole
+from rangeledger.models.clubs.shot_pattern import ShotPattern
+from rangeledger.models.clubs.shot_sampler import sample_shots
+from rangeledger.models.flight.day_flight import Conditions, Launch
+from rangeledger.models.flight.launch_spread import usual_spread
+from rangeledger.models.strategy.practice_gain import practice_advice
+from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+from rangeledger.models.strategy.target_choice import Option, choose_target
+from rangeledger.pipelines.holes.course_file import read_hole
+from rangeledger.warehouse.pages.bag import bag_of
+from rangeledger.warehouse.pages.player_rows import player_rows
+from rangeledger.warehouse.pages.report import report_page
+from rangeledger.warehouse.pages.units import YARDS
+from rangeledger.warehouse.published import published
+
 from tests.made_home import ADA, make_home
-from warehouse.pages.bag import bag_of
-from warehouse.pages.player_rows import player_rows
-from warehouse.pages.report import report_page
-from warehouse.pages.units import YARDS
-from warehouse.published import published
 
 COURSES = Path(__file__).resolve().parents[2] / "sample_exports" / "courses"
 TABLE = StrokesToHoleOut.published()

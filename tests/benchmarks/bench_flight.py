@@ -20,10 +20,12 @@ import numpy as np
 import polars as pl
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
-from models.flight import fly
-from models.still_air import still_air
-from models.wind_profile import log_law
+from rangeledger.models.air.wind_profile import log_law
+from rangeledger.models.calibration.still_air import still_air
+from rangeledger.models.flight.trajectory import fly
+
 from tests.models.flight_reference import reference_flight
 
 RATE_BAR, RATIO_BAR, ERROR_BAR_M, SECONDS_BAR = 200_000.0, 500.0, 0.05, 10.0

@@ -21,10 +21,11 @@ import numpy as np
 import polars as pl
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
-from pipelines.normalising.number_format import detect_number_format
-from pipelines.normalising.numbers import parse_numbers
-from pipelines.normalising.times import read_times
+from rangeledger.pipelines.reader.normalising.number_format import detect_number_format
+from rangeledger.pipelines.reader.normalising.numbers import parse_numbers
+from rangeledger.pipelines.reader.normalising.times import read_times
 
 COLUMNS, ROWS, FEW_ROWS = 25, 1_000_000, 300
 SECONDS_BAR, FEW_SECONDS_BAR = 1.5, 0.010

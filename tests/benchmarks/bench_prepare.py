@@ -25,6 +25,7 @@ import numpy as np
 import polars as pl
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
 SMALL_ROWS, MILLION = 200, 1_000_000
 SMALL_BAR_MS, FILES_BAR, RATIO_BAR, MEMORY_BAR_GB = 15.0, 40.0, 3.0, 2.0
@@ -34,7 +35,7 @@ EXTRA_COLUMNS = 18
 
 def export(rows: int, extra: int = 0, seed: int | None = None) -> pl.DataFrame:
     """Return a clean table of shots with `extra` columns of no canonical meaning."""
-    from models.flight import fly
+    from rangeledger.models.flight.trajectory import fly
 
     rng = np.random.default_rng(rows if seed is None else seed)
     speed, launch = rng.normal(48.0, 1.5, rows), rng.normal(17.5, 1.0, rows)
@@ -64,7 +65,7 @@ def write_export(path: Path, rows: int, extra: int) -> None:
 
 def small_seconds(folder: Path, extra: int, files: int) -> float:
     """Return the median seconds of preparing small files that all differ, in a warm process."""
-    from pipelines.prepare import prepare_export
+    from rangeledger.pipelines.reader.prepare import prepare_export
 
     taken = []
     for seed in range(files + 2):
@@ -78,8 +79,8 @@ def small_seconds(folder: Path, extra: int, files: int) -> float:
 
 def large_figures(path: Path, warming: Path) -> tuple[float, float]:
     """Return the seconds of normalising and screening an export, and the peak memory [GB]."""
-    from pipelines.prepare import prepare_export
-    from pipelines.validation import judge
+    from rangeledger.pipelines.loading.validation import judge
+    from rangeledger.pipelines.reader.prepare import prepare_export
 
     judge(prepare_export(warming).shots)  # imports, compiles, builds the expectations
     began = time.perf_counter()

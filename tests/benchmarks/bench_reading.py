@@ -77,8 +77,7 @@ DIALECTS: dict[str, Callable[[bytes], bytes]] = {
 def read_one(path: str, reader: str) -> None:
     """Read one file and print seconds and peak memory [MiB]."""
     import polars as pl
-
-    from pipelines.reading.grid import read_grid
+    from rangeledger.pipelines.reader.reading.grid import read_grid
 
     started = time.perf_counter()
     if reader == "grid":
@@ -101,7 +100,7 @@ def measure(path: Path, reader: str) -> tuple[float, int]:
 
 def small_files() -> float:
     """Milliseconds a file of 300 rows, warm."""
-    from pipelines.reading.grid import read_grid
+    from rangeledger.pipelines.reader.reading.grid import read_grid
 
     made = random.Random(1)
     rows = [

@@ -26,15 +26,15 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+from rangeledger.warehouse.home import Home, open_home
 
 from tests.exports_text import HEADING
 from tests.pipelines.service.readers_beside import OF_FITS, reading_beside
-from warehouse.home import Home, open_home
 
 LIMIT_S = 900.0
 READ_PAUSE_S = 2.0
 READY = "ready after"
-RANGELEDGER = [sys.executable, "-m", "pipelines"]
+RANGELEDGER = [sys.executable, "-m", "rangeledger"]
 
 
 @dataclass(frozen=True)
@@ -276,8 +276,8 @@ def resident_mib(pid: int) -> float:
 
 def publish(size: Size) -> None:
     """What one publication costs, by the number of shots."""
-    from warehouse import database, publishing
-    from warehouse.statements import shots_table
+    from rangeledger.warehouse import database, publishing
+    from rangeledger.warehouse.statements import shots_table
 
     for shots in size.publish_shots:
         with new_home() as home:

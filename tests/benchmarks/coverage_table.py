@@ -23,11 +23,13 @@ from scipy import stats
 from sklearn.covariance import MinCovDet
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
-from models.carry_model import CarryModel
-from models.scoring_rules import SCORING_DRAWS, energy_score, score_shots
-from models.shot_distribution import region_radius, squared_distance
-from models.shot_groups import GROUP_KEYS
+from rangeledger.models.clubs.carry_model import CarryModel
+from rangeledger.models.clubs.scoring_rules import SCORING_DRAWS, energy_score, score_shots
+from rangeledger.models.clubs.shot_distribution import region_radius, squared_distance
+from rangeledger.models.clubs.shot_groups import GROUP_KEYS
+
 from tests.models.synthetic_players import make_players, name_of, true_centres
 
 LEVELS = (0.5, 0.8, 0.9)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import polars as pl
-
-from models.flight import fly
+from rangeledger.models.flight.trajectory import fly
 
 # Club -> ball speed [m/s], launch [deg], spin [rpm], smash factor. Common practice, no source.
 BAG: dict[str, tuple[float, float, float, float]] = {

@@ -124,7 +124,7 @@ def summary_lines(
 
 def _like(column: Column, worth: float, style: Style, spread: bool) -> str:
     """A mean or spread written like the cells of its column."""
-    from schemas.units import UNITS
+    from rangeledger.schemas.units import UNITS
 
     unit = UNITS[column.unit]
     value = worth / unit.factor - (0.0 if spread else unit.offset)

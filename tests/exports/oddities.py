@@ -109,7 +109,7 @@ def odd_statistics(
 
 def _printed(column: Column, shots: list[int], statistic: Callable[..., Any], style: Style) -> str:
     """A statistic of the numbers as the column shows them, with its decimals."""
-    from schemas.units import UNITS
+    from rangeledger.schemas.units import UNITS
 
     unit = UNITS[column.unit]
     shown = [float(column.worth[k]) / unit.factor - unit.offset for k in shots]

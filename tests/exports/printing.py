@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
+from rangeledger.schemas.units import UNITS
 
-from schemas.units import UNITS
 from tests.exports.trade_words import CLUB_NOUNS, LONG_WEDGES, SHORT_WEDGES
 
 ABBREVIATED_MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()

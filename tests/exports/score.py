@@ -20,9 +20,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import polars as pl
-
-from schemas.columns import GIVEN_BY_US, NUMBERS
-from schemas.errors import ExportError
+from rangeledger.schemas.columns import GIVEN_BY_US, NUMBERS
+from rangeledger.schemas.errors import ExportError
 
 ZONE = ZoneInfo("Europe/Berlin")
 DEFAULTS = {"player": "unknown", "ball": "unknown", "surface": "unknown", "swing": "full"}
@@ -201,7 +200,7 @@ def read_and_judge(path: Path, truth: dict[str, Any]) -> Verdict:
     Verdict
         A refusal is `right` where the truth wants one.
     """
-    from pipelines.prepare import prepare_export
+    from rangeledger.pipelines.reader.prepare import prepare_export
 
     note = path.with_suffix(".toml")
     mappings = path.parent / "mappings"

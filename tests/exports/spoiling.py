@@ -90,7 +90,7 @@ def _impossible(
 
 def _rewrite(column: Column, shot: int, factor: float, style: Style) -> None:
     """Write a cell again with its number multiplied."""
-    from schemas.units import UNITS
+    from rangeledger.schemas.units import UNITS
 
     shown = column.worth[shot]
     if shown is None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from rangeledger.schemas.clubs import CANONICAL_CLUBS
+from rangeledger.schemas.columns import STATABLE
 
-from schemas.clubs import CANONICAL_CLUBS
-from schemas.columns import STATABLE
 from tests.exports.flights import BAG, random_shots
 from tests.exports.generator import GeneratedExport, random_export
 

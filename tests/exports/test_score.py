@@ -7,8 +7,8 @@ from typing import Any
 
 import polars as pl
 import pytest
+from rangeledger.schemas.arrow import shots_polars_schema
 
-from schemas.arrow import shots_polars_schema
 from tests.exports.score import PARTLY, RIGHT, WRONG, judge
 
 NO_REJECTS = pl.DataFrame(schema={"source_row": pl.Int32, "reason_code": pl.String})

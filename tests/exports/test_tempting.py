@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 import pytest
+from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.schemas.errors import ExportError
 
-from pipelines.prepare import prepare_export
-from schemas.errors import ExportError
 from tests.exports.flights import random_shots
 from tests.exports.more_tempting import MORE_HEADINGS
 from tests.exports.tempting import HEADINGS

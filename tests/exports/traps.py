@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 import polars as pl
+from rangeledger.schemas.units import UNITS
 
-from schemas.units import UNITS
 from tests.exports.columns import Style, number_column
 from tests.exports.layouts import Line, Sheet
 from tests.exports.printing import Column, pick

@@ -5,11 +5,10 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import numpy as np
+from rangeledger.models.air.air_density import REFERENCE_AIR_DENSITY_KGM3
+from rangeledger.models.air.wind_profile import UNIFORM, wind_factor
+from rangeledger.models.flight.aerodynamics import DEFAULT, Aerodynamics
 from scipy.integrate import solve_ivp
-
-from models.aerodynamics import DEFAULT, Aerodynamics
-from models.air_density import REFERENCE_AIR_DENSITY_KGM3
-from models.wind_profile import UNIFORM, wind_factor
 
 GRAVITY, MASS, DIAMETER = 9.80665, 0.04593, 0.04267
 VISCOSITY = 1.458e-6 * 297.0388888888889**1.5 / (297.0388888888889 + 110.4)  # 75 degF

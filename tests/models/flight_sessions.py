@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import polars as pl
-
-from models.flight_sensitivity import FlightInputs, observe
-from models.measurement_noise import MeasurementNoise
+from rangeledger.models.calibration.measurement_noise import MeasurementNoise
+from rangeledger.models.flight.flight_sensitivity import FlightInputs, observe
 
 # club: ball speed m/s, launch deg, spin rpm
 CLUBS = {

@@ -7,9 +7,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 import polars as pl
-
-from models.aerodynamics import DEFAULT, aerodynamics_named
-from models.flight import fly
+from rangeledger.models.flight.aerodynamics import DEFAULT, aerodynamics_named
+from rangeledger.models.flight.trajectory import fly
 
 # Club, ball speed [m/s], launch angle [deg], spin [rpm]; common practice, no source.
 CLUBS = (

@@ -9,19 +9,18 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from models.aerodynamics import reynolds_number, spin_ratio
-from models.air_density import air_density_kgm3
-from models.flight import fly
-from models.flight_sensitivity import FlightInputs, derivatives
-from models.spin_decay import spin_decay_rpm_per_s
-from models.wind_profile import (
+from rangeledger.models.air.air_density import air_density_kgm3
+from rangeledger.models.air.wind_profile import (
     head_and_cross,
     log_law,
     power_law,
     speed_and_from,
     wind_factor,
 )
+from rangeledger.models.flight.aerodynamics import reynolds_number, spin_ratio
+from rangeledger.models.flight.flight_sensitivity import FlightInputs, derivatives
+from rangeledger.models.flight.spin_decay import spin_decay_rpm_per_s
+from rangeledger.models.flight.trajectory import fly
 
 LENGTH, TIME, MASS = 3.7, 1.9, 0.6
 

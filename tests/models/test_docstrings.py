@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 MODELS = Path(__file__).resolve().parents[2] / "models"
-MODULES = sorted(path for path in MODELS.glob("*.py") if not path.name.startswith("_"))
+MODULES = sorted(path for path in MODELS.rglob("*.py") if not path.name.startswith("_"))
 KEYS = set(re.findall(r"^\| (\[\w+\]) \|", (MODELS / "references.md").read_text(), re.MULTILINE))
 NUMERIC = re.compile(r"\b(float|ArrayLike|FloatArray|Array)\b")
 UNIT = re.compile(r"\[[^\]]+\]")
@@ -107,5 +107,5 @@ def test_sections_are_known_and_cited_references_are_listed(path: Path) -> None:
 
 
 def test_every_listed_reference_is_cited_somewhere() -> None:
-    every = "".join(path.read_text() for path in MODELS.glob("*.py"))
+    every = "".join(path.read_text() for path in MODELS.rglob("*.py"))
     assert sorted(key for key in KEYS if key not in every) == []

@@ -10,11 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from models.aerodynamics import SETS
-from models.air_conditions import air_density_of
-from models.air_density import air_density_kgm3
-from models.flight import fly
+from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.air.air_density import air_density_kgm3
+from rangeledger.models.flight.aerodynamics import SETS
+from rangeledger.models.flight.trajectory import fly
 
 YARD = 0.9144
 MPH = 0.44704

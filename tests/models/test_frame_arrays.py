@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import polars as pl
-
-from models.frame_arrays import group_numbers, numbers, texts, thinned
+from rangeledger.models.frame_arrays import group_numbers, numbers, texts, thinned
 
 
 def test_numbers_turn_null_and_absent_into_nan() -> None:

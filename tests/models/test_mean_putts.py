@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.models.strategy.published_strokes import PUTTS
 
-from models.published_strokes import PUTTS
 from tests.models.mean_putts import chance_to_hole, mean_putts
 
 # Feet, putts tried, putts holed: 1.07 million professional putts, 2016-18; data of M. Broadie as

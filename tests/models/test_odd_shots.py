@@ -7,14 +7,13 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import polars as pl
 import pytest
-
-from models.carry_model import CarryModel
-from models.carry_trend import CarryTrend
-from models.club_gaps import club_gaps
-from models.putting_start_line import putting_start_line
-from models.session_flags import session_flags
-from models.shot_shape import shot_shape
-from models.wedge_grid import wedge_grid
+from rangeledger.models.clubs.carry_model import CarryModel
+from rangeledger.models.coaching.club_gaps import club_gaps
+from rangeledger.models.coaching.putting_start_line import putting_start_line
+from rangeledger.models.coaching.shot_shape import shot_shape
+from rangeledger.models.coaching.wedge_grid import wedge_grid
+from rangeledger.models.sessions.carry_trend import CarryTrend
+from rangeledger.models.sessions.session_flags import session_flags
 
 CLUBS = np.array(["driver", "7-iron", "putter", "56-wedge", "lob-wedge", "my club", "3-wood"])
 START = datetime(2024, 1, 1, tzinfo=UTC)

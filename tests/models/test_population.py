@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from rangeledger.models.clubs.carry_model import CarryModel
+from rangeledger.models.population import POPULATION, Population
 
-from models.carry_model import CarryModel
-from models.population import POPULATION, Population
 from tests.models.synthetic_players import make_players
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from rangeledger.warehouse.home import Home
+
 from tests.exports_text import seven_irons
-from warehouse.home import Home
 
 
 def put_backlog(home: Home) -> None:

@@ -7,10 +7,9 @@ import signal
 import time
 
 import pytest
-
-from pipelines.offered import Offered
-from pipelines.read_one import ReadResult, read_one
-from warehouse.home import Home, TimeHabits
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.loading.read_one import ReadResult, read_one
+from rangeledger.warehouse.home import Home, TimeHabits
 
 
 def read_badly(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
@@ -32,7 +31,7 @@ def read_badly(home: Home, times: TimeHabits | None, offered: Offered) -> ReadRe
         time.sleep(600 + len(filled))
     if name.startswith("faulty"):
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr("pipelines.read_one.prepare_export", _fault)
+            patch.setattr("rangeledger.pipelines.loading.read_one.prepare_export", _fault)
             return read_one(home, times, offered)
     return read_one(home, times, offered)
 

@@ -150,7 +150,7 @@ class Operations:
 
     def hook(self, put: Callable[[Any, str, Any], None] = setattr) -> None:
         """Have the operations counted from now on."""
-        from warehouse import database, lake, publishing
+        from rangeledger.warehouse import database, lake, publishing
 
         for name in ("replace", "fsync", "unlink", "mkdir", "rmdir"):
             put(os, name, self.before(getattr(os, name)))
@@ -165,8 +165,9 @@ def _die() -> None:
 
 def load_all(root: Path, engine: str = "", batch_files: int = 4) -> None:
     """Load what waits in a home, in small batches, up to the published fits."""
-    from pipelines import inbox, ledger
-    from warehouse.home import Home, open_home
+    from rangeledger.pipelines.loading import inbox
+    from rangeledger.pipelines.running import ledger
+    from rangeledger.warehouse.home import Home, open_home
 
     home = open_home(Home(root))
     if engine:
@@ -214,15 +215,16 @@ def main() -> None:
     """Import everything, then fork a child for each request on standard input."""
     engine = sys.argv[1]
     if engine:
-        from pipelines.engine import QUIET
+        from rangeledger.pipelines.running.engine import QUIET
 
         os.environ.update(QUIET)
         os.environ["PREFECT_API_URL"] = engine
         os.environ["PREFECT_HOME"] = os.environ.get("PREFECT_HOME", "/tmp")
-        import pipelines.flow  # noqa: F401
-    import models.carry_model
-    import models.flight  # noqa: F401
-    from pipelines import fitting, ledger, load, validation  # noqa: F401
+        import rangeledger.pipelines.running.flow
+    import rangeledger.models.clubs.carry_model
+    import rangeledger.models.flight.trajectory  # noqa: F401
+    from rangeledger.pipelines.loading import load, validation  # noqa: F401
+    from rangeledger.pipelines.running import fitting, ledger  # noqa: F401
 
     validation.warm_up()
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import threading
 
 import pytest
-
-from pipelines.beside import beside
+from rangeledger.pipelines.beside import beside
 
 
 @pytest.mark.parametrize("long", [False, True])

@@ -13,14 +13,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rangeledger.pipelines.loading import load
+from rangeledger.pipelines.loading.offered import Offered, content_hash
+from rangeledger.pipelines.running import fitting
+from rangeledger.schemas.errors import RangeledgerError
+from rangeledger.warehouse.home import Home, open_home
 
-from pipelines import fitting, load
-from pipelines.offered import Offered, content_hash
-from schemas.errors import RangeledgerError
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_backlog, put_many
 from tests.pipelines.killing import Killer, Operations, contents, different, load_all
-from warehouse.home import Home, open_home
 
 
 class Killed(BaseException):

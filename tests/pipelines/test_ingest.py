@@ -11,15 +11,15 @@ import duckdb
 import polars as pl
 import pytest
 from click.testing import Result
+from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.main import app
+from rangeledger.pipelines.running import ledger
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines import ledger
-from pipelines.main import app
-from pipelines.readers import Readers
 from tests.exports_text import seven_irons
 from tests.pipelines.bad_reading import read_badly
-from warehouse.database import query
-from warehouse.home import Home
 
 pytestmark = pytest.mark.prefect
 Ingest = Callable[..., Result]

@@ -6,11 +6,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.main import COMMANDS, app, main
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import COMMANDS, app, main
 from tests.readme import README
-from warehouse.home import Home
 
 run = CliRunner()
 # The contract's section 5, and what it leaves to us.
@@ -59,7 +59,7 @@ def test_a_path_that_does_not_exist_is_wrong_usage(home: Home) -> None:
 
 
 def test_starting_the_command_line_imports_nothing_heavy() -> None:
-    code = "import sys, pipelines.main; print([m for m in sys.modules])"
+    code = "import sys, rangeledger.pipelines.main; print([m for m in sys.modules])"
     loaded = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     ).stdout
@@ -104,7 +104,7 @@ def test_a_value_beyond_its_limit_is_told_with_the_limit() -> None:
 def test_a_machine_without_unix_locks_is_told_in_a_sentence(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("pipelines.main.os.name", "nt")
+    monkeypatch.setattr("rangeledger.pipelines.main.os.name", "nt")
     with pytest.raises(SystemExit, match="3"):
         main()
     assert capsys.readouterr().err.startswith("rangeledger: Linux or another Unix is needed")
@@ -127,7 +127,7 @@ def test_a_home_without_a_database_is_wrong_usage(words: list[str], home: Home) 
 
 
 def test_a_reader_that_goes_away_is_no_fault(tmp_path: Path) -> None:
-    call = f"{sys.executable} -m pipelines --home {tmp_path} status; echo ended $? >&2"
+    call = f"{sys.executable} -m rangeledger --home {tmp_path} status; echo ended $? >&2"
     told = subprocess.run(
         ["sh", "-c", f"({call}) | true"], capture_output=True, text=True, check=True
     )

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from models.constants import GRAVITY_MPS2
-from models.flight import fly
-from sample_exports.flight_again import fly_again
-from sample_exports.scenario import EXPORTS
-from sample_exports.swings import strike
+from rangeledger.models.constants import GRAVITY_MPS2
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.sample_exports.flight_again import fly_again
+from rangeledger.sample_exports.scenario import EXPORTS
+from rangeledger.sample_exports.swings import strike
 
 
 def shots(count: int) -> dict[str, np.ndarray]:
@@ -65,7 +64,7 @@ def test_the_project_s_solver_keeps_its_stated_accuracy_against_it():
     wind = {"wind_speed_mps": wind_speed, "wind_from_deg": wind_from}
     again = fly_again(launch, air_density_kgm3=1.15, **wind)
     flight = fly(**launch, air_density_kgm3=1.15, **wind)
-    # `models.flight` states 0.01 m for carry and side.
+    # `rangeledger.models.flight.trajectory` states 0.01 m for carry and side.
     assert np.abs(again.carry_m - flight.carry_m).max() < 0.01
     assert np.abs(again.carry_side_m - flight.carry_side_m).max() < 0.01
     assert np.abs(again.apex_m - flight.apex_m).max() < 0.01

@@ -6,14 +6,14 @@ import re
 import tomllib
 
 import pytest
+from rangeledger.sample_exports import refused_files, sample_files, sample_folder
+from rangeledger.sample_exports.layouts import LAYOUTS
+from rangeledger.sample_exports.make_sample_exports import all_files
+from rangeledger.sample_exports.players import PLAYERS
+from rangeledger.sample_exports.printing import print_export
+from rangeledger.sample_exports.scenario import EXPORTS
+from rangeledger.schemas.columns import BY_NAME
 
-from sample_exports import refused_files, sample_files, sample_folder
-from sample_exports.layouts import LAYOUTS
-from sample_exports.make_sample_exports import all_files
-from sample_exports.players import PLAYERS
-from sample_exports.printing import print_export
-from sample_exports.scenario import EXPORTS
-from schemas.columns import BY_NAME
 from tests.sample_exports.truth import still_air_carry
 
 
@@ -23,7 +23,7 @@ def made() -> dict[str, bytes]:
 
 
 def test_the_files_on_disk_are_what_the_script_prints(made):
-    again = "run python -m sample_exports.make_sample_exports and look at what changed"
+    again = "run python -m rangeledger.sample_exports.make_sample_exports and look at what changed"
     for name, content in made.items():
         assert (sample_folder() / name).read_bytes() == content, f"{name}: {again}"
 

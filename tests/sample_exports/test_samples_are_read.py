@@ -9,15 +9,14 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 import pytest
-
-from pipelines.prepare import prepare_export
-from pipelines.prepared_export import PreparedExport
-from sample_exports import refused_files, sample_folder
-from sample_exports.layouts import LAYOUTS
-from sample_exports.printing import UNIT_FACTORS, PrintedExport, print_export
-from sample_exports.scenario import EXPORTS, Export, Visit
-from schemas.columns import NUMBERS
-from schemas.errors import ExportError
+from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.pipelines.reader.prepared_export import PreparedExport
+from rangeledger.sample_exports import refused_files, sample_folder
+from rangeledger.sample_exports.layouts import LAYOUTS
+from rangeledger.sample_exports.printing import UNIT_FACTORS, PrintedExport, print_export
+from rangeledger.sample_exports.scenario import EXPORTS, Export, Visit
+from rangeledger.schemas.columns import NUMBERS
+from rangeledger.schemas.errors import ExportError
 
 ACADEMY_ZONE = ZoneInfo("Europe/Stockholm")
 WRONG_UNIT = "bag-check-2026-05-02.csv"

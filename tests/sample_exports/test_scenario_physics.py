@@ -7,13 +7,12 @@ import io
 
 import numpy as np
 import pytest
-
-from models.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
-from models.flight import fly
-from models.standard_atmosphere import standard_pressure_hpa
-from sample_exports import sample_folder
-from sample_exports.players import PLAYERS
-from sample_exports.scenario import (
+from rangeledger.models.air.air_density import REFERENCE_AIR_DENSITY_KGM3, air_density_kgm3
+from rangeledger.models.air.standard_atmosphere import standard_pressure_hpa
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.sample_exports import sample_folder
+from rangeledger.sample_exports.players import PLAYERS
+from rangeledger.sample_exports.scenario import (
     BRAM_VISITS,
     CARRY_SCALE,
     EXPORTS,
@@ -27,7 +26,8 @@ from sample_exports.scenario import (
     Visit,
     datetime,
 )
-from sample_exports.swings import strike
+from rangeledger.sample_exports.swings import strike
+
 from tests.sample_exports.truth import still_air_carry
 
 YARD_M, MPH_MPS = 0.9144, 0.44704  # NIST SP 811

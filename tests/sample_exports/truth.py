@@ -6,10 +6,9 @@ from datetime import datetime
 from typing import NamedTuple
 
 import numpy as np
-
-from models.flight import fly
-from sample_exports.scenario import CARRY_SCALE, FIRST_DAY, Visit, Weather
-from sample_exports.swings import SEED, clean_launch, club_delivery
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.sample_exports.scenario import CARRY_SCALE, FIRST_DAY, Visit, Weather
+from rangeledger.sample_exports.swings import SEED, clean_launch, club_delivery
 
 DRAWS = 4000  # clean strikes drawn; the mean carry is then known to about 0.05 m
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-
-from schemas.clubs import CANONICAL_CLUBS, club_of, clubs_of
+from rangeledger.schemas.clubs import CANONICAL_CLUBS, club_of, clubs_of
 
 SPELLINGS = {
     "driver": "Driver, driver, Dr, D, 1W, W1, Wood 1, Holz 1, Bois 1, Madera 1, DRIVER, "

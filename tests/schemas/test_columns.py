@@ -2,10 +2,9 @@ from __future__ import annotations
 
 import pyarrow as pa
 import pytest
-
-from schemas.arrow import LAKE_COLUMNS, shots_arrow_schema, shots_polars_schema
-from schemas.columns import BY_NAME, CANONICAL, NUMBERS, STATABLE, Kind
-from schemas.units import UNITS, dimension_of
+from rangeledger.schemas.arrow import LAKE_COLUMNS, shots_arrow_schema, shots_polars_schema
+from rangeledger.schemas.columns import BY_NAME, CANONICAL, NUMBERS, STATABLE, Kind
+from rangeledger.schemas.units import UNITS, dimension_of
 
 # Section 2 of the contract, in its order and words for types.
 CONTRACT = """shot_id session_id player struck_at shot_number club swing ball surface club_speed_mps

@@ -1,10 +1,9 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.schemas import units
+from rangeledger.schemas.units import UNITS, counted
 from scipy import constants
-
-from schemas import units
-from schemas.units import UNITS, counted
 
 # NIST Special Publication 811 (2008), appendix B.8: exact factors to SI (bold in the table).
 NIST_SP_811 = {

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import pytest
-
-from schemas.columns import BALLS, FLIGHT_BASES, SURFACES
-from schemas.vocabulary import LANGUAGES
-from schemas.words import cell_words, fold, words_of
+from rangeledger.schemas.columns import BALLS, FLIGHT_BASES, SURFACES
+from rangeledger.schemas.vocabulary import LANGUAGES
+from rangeledger.schemas.words import cell_words, fold, words_of
 
 
 @pytest.mark.parametrize(

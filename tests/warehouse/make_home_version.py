@@ -10,9 +10,11 @@ import shutil
 import sys
 from pathlib import Path
 
-from pipelines import inbox, ledger
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.running import ledger
+from rangeledger.warehouse.home import Home, open_home
+
 from tests.exports_text import seven_irons
-from warehouse.home import Home, open_home
 
 KEPT = ("lake", "archive", "quarantine", "settings.toml")
 

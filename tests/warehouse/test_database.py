@@ -5,14 +5,14 @@ from pathlib import Path
 import duckdb
 import polars as pl
 import pytest
+from rangeledger.schemas.arrow import REJECTED_SCHEMA
+from rangeledger.schemas.errors import HomeError, QueryError, StorageError
+from rangeledger.warehouse import database, lake, publishing
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import Batch, Offer
+from rangeledger.warehouse.published import published
 
-from schemas.arrow import REJECTED_SCHEMA
-from schemas.errors import HomeError, QueryError, StorageError
 from tests.shots import make_shots
-from warehouse import database, lake, publishing
-from warehouse.home import Home
-from warehouse.lake import Batch, Offer
-from warehouse.published import published
 
 NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
 CONTRACT_VIEWS = {

@@ -5,9 +5,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-
-from schemas.errors import HomeError, NoHomeError
-from warehouse.home import (
+from rangeledger.schemas.errors import HomeError, NoHomeError
+from rangeledger.warehouse.home import (
     DEFAULT_HOME,
     HOME_VARIABLE,
     Home,
@@ -17,7 +16,7 @@ from warehouse.home import (
     read_settings,
     write_atomically,
 )
-from warehouse.published import published
+from rangeledger.warehouse.published import published
 
 
 def test_option_beats_environment_beats_default(

@@ -3,13 +3,13 @@ from __future__ import annotations
 import polars as pl
 import pyarrow.parquet as pq
 import pytest
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
+from rangeledger.schemas.columns import BY_NAME
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse import lake
+from rangeledger.warehouse.home import Home
 
-from schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
-from schemas.columns import BY_NAME
-from schemas.errors import HomeError
 from tests.shots import make_shots
-from warehouse import lake
-from warehouse.home import Home
 
 
 def _batch(number: int, shots: int = 3, rejected: int = 0) -> lake.Batch:

@@ -6,11 +6,11 @@ from typing import Any
 
 import polars as pl
 import pytest
+from rangeledger.warehouse import database
+from rangeledger.warehouse.home import Home
 
 from tests.shots import make_shots
 from tests.warehouse.test_database import put
-from warehouse import database
-from warehouse.home import Home
 
 MEASURED: dict[str, Any] = {"ball_speed_mps": 52.0, "launch_angle_deg": 17.0, "apex_m": 27.0}
 CARRIES = [140.0, 141.0, 142.0, 143.0, 144.0, 145.0]

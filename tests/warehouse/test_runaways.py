@@ -3,7 +3,7 @@ from __future__ import annotations
 import threading
 import time
 
-from warehouse.runaways import Runaways, ThreadUse, threads_of_this_process
+from rangeledger.warehouse.runaways import Runaways, ThreadUse, threads_of_this_process
 
 
 def test_a_thread_that_never_pauses_is_told_from_busy_and_idle_ones() -> None:

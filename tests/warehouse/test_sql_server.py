@@ -12,14 +12,19 @@ from pathlib import Path
 
 import duckdb
 import pytest
+from rangeledger.pipelines.running.engine import _free_port
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse import database, publishing, sql_server
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.sql_server import (
+    CAN_NOT_START,
+    STATEMENT_TOO_LONG,
+    Orders,
+    extension_files,
+)
 
-from pipelines.engine import _free_port
-from schemas.errors import HomeError
 from tests.shots import make_shots
 from tests.warehouse.test_database import put
-from warehouse import database, publishing, sql_server
-from warehouse.home import Home
-from warehouse.sql_server import CAN_NOT_START, STATEMENT_TOO_LONG, Orders, extension_files
 
 TOKEN = "a-token-for-tests-only"
 LIMIT_S = 5.0
@@ -93,7 +98,7 @@ def server(home: Home, limit_s: float = LIMIT_S) -> Iterator[tuple[subprocess.Po
     port = _free_port()
     orders = Orders(str(home.root), "localhost", port, TOKEN, 256, limit_s)
     process = subprocess.Popen(
-        [sys.executable, "-m", "warehouse.sql_server"],
+        [sys.executable, "-m", "rangeledger.warehouse.sql_server"],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
     )  # fmt: skip
     assert process.stdin is not None
@@ -245,7 +250,7 @@ def test_a_port_in_use_is_told_without_the_token(home: Home) -> None:
     with server(home) as (_, port):
         orders = Orders(str(home.root), "localhost", port, TOKEN, 256, 5.0)
         with subprocess.Popen(
-            [sys.executable, "-m", "warehouse.sql_server"],
+            [sys.executable, "-m", "rangeledger.warehouse.sql_server"],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
         ) as second:  # fmt: skip
             assert second.stdin is not None

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
 import pytest
-
-from warehouse.statements import comment_for, parse_statement, statements
+from rangeledger.warehouse.statements import comment_for, parse_statement, statements
 
 TEXT = """-- relation: thing
 -- comment: What a row is,

@@ -5,13 +5,12 @@ import shutil
 from pathlib import Path
 
 import pytest
-
-from pipelines import ledger
-from pipelines.service.soundness import check_up
-from schemas.errors import HomeError
-from warehouse import upgrades
-from warehouse.database import query
-from warehouse.home import HOME_VERSION, Home, home_version, open_home
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.service.soundness import check_up
+from rangeledger.schemas.errors import HomeError
+from rangeledger.warehouse import upgrades
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, open_home
 
 OLDEST = Path(__file__).parent / "home_version_1"
 

@@ -7,10 +7,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 import pytest
-
-from schemas.errors import BusyError
-from warehouse.home import Home
-from warehouse.writer_lock import writer_lock
+from rangeledger.schemas.errors import BusyError
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.writer_lock import writer_lock
 
 
 def _hold(root: Path, pipe: Connection) -> None:

@@ -6,13 +6,13 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from models.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
-from models.nominal_carry import nominal_loft_deg
-from models.practice_gain import PracticeClub
-from models.shot_pattern import ShotPattern, pattern_of
-from models.target_choice import Option
-from models.typical_launch import typical_launch
-from schemas.errors import NotEnoughShotsError, UsageError
+from rangeledger.models.clubs.nominal_carry import nominal_loft_deg
+from rangeledger.models.clubs.shot_pattern import ShotPattern, pattern_of
+from rangeledger.models.flight.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
+from rangeledger.models.flight.typical_launch import typical_launch
+from rangeledger.models.strategy.practice_gain import PracticeClub
+from rangeledger.models.strategy.target_choice import Option
+from rangeledger.schemas.errors import NotEnoughShotsError, UsageError
 
 if TYPE_CHECKING:
     import polars as pl

@@ -10,14 +10,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import polars as pl
-
-from warehouse.pages.bag import BagClub
-from warehouse.pages.day_rules import day_rules, rule_cells
-from warehouse.pages.player_rows import PlayerRows, usual_ball
-from warehouse.pages.rendering import rendered
-from warehouse.pages.shape_words import usual_shape
-from warehouse.pages.units import PageUnit, club_words, day, percent
-from warehouse.pages.wedge_tables import swing_matrix, wedge_rows, wedges_that_fit
+from rangeledger.warehouse.pages.bag import BagClub
+from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
+from rangeledger.warehouse.pages.rendering import rendered
+from rangeledger.warehouse.pages.shape_words import usual_shape
+from rangeledger.warehouse.pages.units import PageUnit, club_words, day, percent
+from rangeledger.warehouse.pages.wedge_tables import swing_matrix, wedge_rows, wedges_that_fit
 
 # What fits on a face of A6 in a size that can be read on the course.
 _CLUBS, _WEDGE_ROWS, _SWINGS, _WIND_ROWS, _GAP_ROWS = 17, 12, 4, 9, 13

@@ -8,7 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from warehouse.pages.card import CAUTION, CardContent, CardTable
+from rangeledger.warehouse.pages.card import CAUTION, CardContent, CardTable
 
 FACE_WIDTH_MM, FACE_HEIGHT_MM = 105.0, 148.5
 _MARGIN_MM = 7.0

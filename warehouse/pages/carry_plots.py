@@ -8,11 +8,10 @@ from typing import Any
 import numpy as np
 import polars as pl
 from markupsafe import Markup
-
-from schemas.units import counted
-from warehouse.pages import drawing as draw
-from warehouse.pages.drawing import Scale, ticks
-from warehouse.pages.units import PageUnit, club_label, day
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.pages import drawing as draw
+from rangeledger.warehouse.pages.drawing import Scale, ticks
+from rangeledger.warehouse.pages.units import PageUnit, club_label, day
 
 _WIDTH = 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 8, 8, 22

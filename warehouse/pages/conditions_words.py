@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from schemas.units import FOOT_M, MPH_MPS
-from warehouse.pages.units import PageUnit
+from rangeledger.schemas.units import FOOT_M, MPH_MPS
+from rangeledger.warehouse.pages.units import PageUnit
 
 # How the wind that was reckoned with was known.
 _SOURCES = {"recorded": "recorded", "recovered": "worked out from the shots"}

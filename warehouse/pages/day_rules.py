@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-
-from models.air_conditions import air_density_of
-from models.day_flight import Conditions, day_flight
-from schemas.units import FOOT_M, MPH_MPS
-from warehouse.pages.bag import BagClub
-from warehouse.pages.units import PageUnit
+from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.flight.day_flight import Conditions, day_flight
+from rangeledger.schemas.units import FOOT_M, MPH_MPS
+from rangeledger.warehouse.pages.bag import BagClub
+from rangeledger.warehouse.pages.units import PageUnit
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from markupsafe import Markup, escape
-
-from models.arrays import FloatArray
+from rangeledger.models.arrays import FloatArray
 
 # Okabe and Ito (2008), Color universal design: from memory.
 BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE = (

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import polars as pl
-
-from models.practice_gain import PracticeAdvice
-from schemas.units import counted
-from warehouse.pages.player_rows import PlayerRows
-from warehouse.pages.practice_words import advice
-from warehouse.pages.rendering import rendered
-from warehouse.pages.units import PageUnit, club_label, day, number, percent
+from rangeledger.models.strategy.practice_gain import PracticeAdvice
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.pages.player_rows import PlayerRows
+from rangeledger.warehouse.pages.practice_words import advice
+from rangeledger.warehouse.pages.rendering import rendered
+from rangeledger.warehouse.pages.units import PageUnit, club_label, day, number, percent
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,9 @@ from typing import Any
 import numpy as np
 import polars as pl
 from markupsafe import Markup
-
-from warehouse.pages import drawing as draw
-from warehouse.pages.drawing import Scale, ticks
-from warehouse.pages.units import PageUnit, club_label
+from rangeledger.warehouse.pages import drawing as draw
+from rangeledger.warehouse.pages.drawing import Scale, ticks
+from rangeledger.warehouse.pages.units import PageUnit, club_label
 
 _PLAN_WIDTH = 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 8, 8, 22

@@ -173,7 +173,7 @@ def with_round_metres(rows: PlayerRows, connection: DuckDBPyConnection) -> Playe
     -------
     PlayerRows
     """
-    from models.wedge_grid import wedge_grid
+    from rangeledger.models.coaching.wedge_grid import wedge_grid
 
     models = connection.execute(
         "SELECT * FROM shot_distribution WHERE player = $1", [rows.player]

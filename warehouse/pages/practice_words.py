@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import polars as pl
-
-from models.practice_gain import PracticeAdvice, PracticeClub
-from schemas.units import counted
-from warehouse.pages.units import club_label, day, percent
+from rangeledger.models.strategy.practice_gain import PracticeAdvice, PracticeClub
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.pages.units import club_label, day, percent
 
 _ADVICE = 5
 # What to practise, and why: by how much more, or from twice as much on by how many times.

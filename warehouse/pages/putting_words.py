@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import polars as pl
-
-from models.hole_capture import start_line_tolerance_deg
-from models.putting_start_line import LENGTH_M, PACES_MPS
-from schemas.units import counted
-from warehouse.pages.units import number, percent
+from rangeledger.models.coaching.hole_capture import start_line_tolerance_deg
+from rangeledger.models.coaching.putting_start_line import LENGTH_M, PACES_MPS
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.pages.units import number, percent
 
 
 def putting_words(putting: pl.DataFrame) -> list[str]:

@@ -11,7 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     return Environment(
-        loader=PackageLoader("warehouse.pages"),
+        loader=PackageLoader("rangeledger.warehouse.pages"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

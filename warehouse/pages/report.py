@@ -7,21 +7,25 @@ from collections.abc import Sequence
 from typing import Any
 
 import polars as pl
-
-from models.practice_gain import PracticeAdvice
-from schemas.units import counted
-from warehouse.pages.bag import BagClub
-from warehouse.pages.carry_plots import carry_bands, carry_over_time
-from warehouse.pages.conditions_words import air_words, wind_words
-from warehouse.pages.day_rules import day_rules, rule_cells
-from warehouse.pages.plan_plots import bag_plan, dispersion_plan
-from warehouse.pages.player_rows import PlayerRows, usual_ball
-from warehouse.pages.practice_words import advice, not_judged, stands_out
-from warehouse.pages.putting_words import putting_words
-from warehouse.pages.rendering import rendered
-from warehouse.pages.shape_words import shape_rows
-from warehouse.pages.units import PageUnit, club_label, club_words, day, percent
-from warehouse.pages.wedge_tables import swing_cells, swing_matrix, wedge_rows, wedges_that_fit
+from rangeledger.models.strategy.practice_gain import PracticeAdvice
+from rangeledger.schemas.units import counted
+from rangeledger.warehouse.pages.bag import BagClub
+from rangeledger.warehouse.pages.carry_plots import carry_bands, carry_over_time
+from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
+from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.plan_plots import bag_plan, dispersion_plan
+from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
+from rangeledger.warehouse.pages.practice_words import advice, not_judged, stands_out
+from rangeledger.warehouse.pages.putting_words import putting_words
+from rangeledger.warehouse.pages.rendering import rendered
+from rangeledger.warehouse.pages.shape_words import shape_rows
+from rangeledger.warehouse.pages.units import PageUnit, club_label, club_words, day, percent
+from rangeledger.warehouse.pages.wedge_tables import (
+    swing_cells,
+    swing_matrix,
+    wedge_rows,
+    wedges_that_fit,
+)
 
 # Two-sided 90 % of a normal.
 _NORMAL_90 = 1.645

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import polars as pl
-
-from warehouse.pages.units import PageUnit, club_label, number, percent
+from rangeledger.warehouse.pages.units import PageUnit, club_label, number, percent
 
 
 def shape_rows(shape: pl.DataFrame, carry: pl.DataFrame, unit: PageUnit) -> list[dict[str, Any]]:

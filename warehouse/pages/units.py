@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from schemas.units import YARD_M
+from rangeledger.schemas.units import YARD_M
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import polars as pl
-
-from schemas.units import YARD_M
-from warehouse.pages.units import PageUnit, club_label, club_words
+from rangeledger.schemas.units import YARD_M
+from rangeledger.warehouse.pages.units import PageUnit, club_label, club_words
 
 
 @dataclass(frozen=True, slots=True)

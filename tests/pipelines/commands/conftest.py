@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.warehouse.home import Home
 
 from tests.made_home import make_home
-from warehouse.home import Home
 
 
 @pytest.fixture(scope="session")

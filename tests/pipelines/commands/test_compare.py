@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
-
-from pipelines.main import app
-from warehouse.home import Home
 
 WAYS = ("--first", "player=Ada Brook,swing=full", "--second", "player=Ada Brook,swing=9:00")
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
-
-from pipelines.main import app
-from warehouse.home import Home
 
 pytestmark = [pytest.mark.prefect, pytest.mark.slow]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.database import query
 from typer.testing import CliRunner
 
-from pipelines.main import app
 from tests.made_home import ADA, HOSTILE, make_home
-from warehouse.database import query
 
 
 def test_a_session_is_left_out_once_and_taken_back_once(tmp_path: Path) -> None:

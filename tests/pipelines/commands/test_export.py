@@ -7,11 +7,11 @@ from pathlib import Path
 
 import polars as pl
 import pytest
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
 from tests.made_home import ADA
-from warehouse.home import Home
 
 
 def run(home: Home, *words: str | Path) -> tuple[int, str, str]:

@@ -8,10 +8,9 @@ import xml.etree.ElementTree as ElementTree
 
 import polars as pl
 import pytest
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.pipelines.main import app
 from typer.testing import CliRunner
-
-from models.flight import fly
-from pipelines.main import app
 
 run = CliRunner()
 DRIVE = "--ball-speed-mps 74.5 --launch-angle-deg 11 --spin-rate-rpm 2700".split()

@@ -6,9 +6,8 @@ import json
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.main import app
 from typer.testing import CliRunner
-
-from pipelines.main import app
 
 GOOD = (
     "Stick,Ball velocity (m/s),Take-off (°),Flown (m)\n"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.main import app
+from rangeledger.pipelines.output.pages import file_word
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
-from pipelines.pages import file_word
 from tests.made_home import ADA, HOSTILE
-from warehouse.home import Home
 
 
 def run(home: Home, *words: str) -> tuple[int, str, str]:

@@ -11,13 +11,13 @@ from typing import Any
 import jsonschema
 import polars as pl
 import pytest
+from rangeledger.pipelines.main import app
+from rangeledger.schemas.columns import BY_NAME
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
-from schemas.columns import BY_NAME
 from tests.made_home import ADA, BAG, HOSTILE
 from tests.two_samples import energy_test
-from warehouse.home import Home
 
 SCHEMA = Path(__file__).parents[3] / "schemas" / "simulator_feed.schema.json"
 

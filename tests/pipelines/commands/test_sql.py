@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
 from tests.made_home import ADA
-from warehouse.home import Home
 
 
 def test_an_answer_without_rows_says_how_names_are_written(made_home: Home) -> None:

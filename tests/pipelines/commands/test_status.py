@@ -7,14 +7,13 @@ import json
 from datetime import datetime
 
 import polars as pl
+from rangeledger.pipelines.loading.refusals import open_refusals
+from rangeledger.pipelines.main import app
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.warehouse import database, lake, publishing
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import Batch, Offer
 from typer.testing import CliRunner
-
-from pipelines.main import app
-from pipelines.refusals import open_refusals
-from schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
-from warehouse import database, lake, publishing
-from warehouse.home import Home
-from warehouse.lake import Batch, Offer
 
 
 def refuse(home: Home, name: str) -> str:

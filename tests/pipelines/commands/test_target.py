@@ -8,12 +8,12 @@ from pathlib import Path
 
 import polars as pl
 import pytest
+from rangeledger.pipelines.holes.target_columns import TITLES
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
-from pipelines.target_columns import TITLES
 from tests.made_home import ADA
-from warehouse.home import Home
 
 COURSES = Path(__file__).parents[3] / "sample_exports" / "courses"
 SHORT = str(COURSES / "alder_meadow_3.toml")

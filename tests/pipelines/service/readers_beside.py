@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-
-from warehouse.home import Home
+from rangeledger.warehouse.home import Home
 
 # Each asks for shots three ways, which must agree, and for the loads.
 OF_VIEWS = """

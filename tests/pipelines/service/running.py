@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from pipelines.service.presence import sole_service
-from pipelines.service.service import Rhythm, Service
-from warehouse.database import query
-from warehouse.home import Home
+from rangeledger.pipelines.service.presence import sole_service
+from rangeledger.pipelines.service.service import Rhythm, Service
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 
 LIMIT_S = 120.0
 

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from pipelines.service.backoff import Backoff
+from rangeledger.pipelines.service.backoff import Backoff
 
 
 def test_pauses_double_to_a_bound_and_begin_anew_after_a_success() -> None:

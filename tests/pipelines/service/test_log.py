@@ -1,9 +1,8 @@
 from __future__ import annotations
 
 import pytest
-
-from pipelines.service import log as service_log
-from warehouse.home import Home
+from rangeledger.pipelines.service import log as service_log
+from rangeledger.warehouse.home import Home
 
 
 def test_the_log_is_turned_over_and_stays_bounded(

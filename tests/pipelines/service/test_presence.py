@@ -3,10 +3,9 @@ from __future__ import annotations
 import os
 
 import pytest
-
-from pipelines.service.presence import service_of, sole_service, tell
-from schemas.errors import BusyError
-from warehouse.home import Home
+from rangeledger.pipelines.service.presence import service_of, sole_service, tell
+from rangeledger.schemas.errors import BusyError
+from rangeledger.warehouse.home import Home
 
 
 def test_a_second_service_is_refused_and_told_who_is_there(home: Home) -> None:

@@ -7,9 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.running import ledger
+from rangeledger.schemas.errors import StorageError
+from rangeledger.warehouse import database
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 
-from pipelines import inbox, ledger, load
-from schemas.errors import StorageError
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_many
 from tests.pipelines.service.readers_beside import reading_beside
@@ -20,9 +24,6 @@ from tests.pipelines.service.running import (
     running_service,
     wait_until,
 )
-from warehouse import database
-from warehouse.database import query
-from warehouse.home import Home
 
 pytestmark = pytest.mark.prefect
 
@@ -107,7 +108,7 @@ def test_an_export_that_makes_the_load_fail_is_found_and_quarantined(
         real(*given)
 
     monkeypatch.setattr(load, "screen", fails_on_the_bad_one)
-    monkeypatch.setattr("pipelines.flow.screen", fails_on_the_bad_one)
+    monkeypatch.setattr("rangeledger.pipelines.running.flow.screen", fails_on_the_bad_one)
     for name in ("a", "bad", "c"):
         drop(flow_home, f"{name}.csv", seven_irons(player=name))
     with running_service(flow_home):
@@ -169,7 +170,7 @@ def test_a_file_that_grows_while_it_is_read_is_loaded_once_it_rests(
         return found
 
     monkeypatch.setattr(load, "read_one", grow)
-    monkeypatch.setattr("pipelines.service.service._LEFT_S", 0.1)
+    monkeypatch.setattr("rangeledger.pipelines.service.service._LEFT_S", 0.1)
     drop(flow_home, "s.csv", "".join(lines[:-1]))
     with running_service(flow_home):
         wait_until(lambda: "s.csv" in logged(flow_home))
@@ -198,7 +199,7 @@ def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
 
 
 def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("pipelines.service.waking.Waking._watch", lambda self: None)
+    monkeypatch.setattr("rangeledger.pipelines.service.waking.Waking._watch", lambda self: None)
     with running_service(flow_home):
         drop(flow_home, "s.csv", seven_irons())
         wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
@@ -221,8 +222,8 @@ def test_readers_beside_a_drain_meet_no_error_and_no_part_of_a_load(
     flow_home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ledger, "BATCH_FILES", 5)
-    monkeypatch.setattr("pipelines.pace._LEAST_S", 0.0)
-    monkeypatch.setattr("pipelines.pace._SHARE", 1000.0)
+    monkeypatch.setattr("rangeledger.pipelines.running.pace._LEAST_S", 0.0)
+    monkeypatch.setattr("rangeledger.pipelines.running.pace._SHARE", 1000.0)
     put_many(flow_home, 15)
     with reading_beside(flow_home, 2, 0.02) as seen:
         drop(flow_home, "first.csv", seven_irons("Before The Others"))

@@ -6,14 +6,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.running.engine import _free_port
+from rangeledger.pipelines.service.presence import SERVE, service_of
+from rangeledger.pipelines.service.token import find_token, token_path
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse.home import Home
 
-from pipelines.engine import _free_port
-from pipelines.service.presence import SERVE, service_of
-from pipelines.service.token import find_token, token_path
-from schemas.errors import UsageError
 from tests.pipelines.service.running import wait_until
 from tests.warehouse.test_sql_server import ask, client, publish
-from warehouse.home import Home
 
 
 def test_a_token_is_made_once_and_only_its_owner_can_read_it(home: Home) -> None:
@@ -42,7 +42,7 @@ def test_a_token_can_be_named_but_not_be_weak(
 def test_the_command_serves_again_after_its_process_was_ended(home: Home) -> None:
     publish(home, 1)
     port = _free_port()
-    words = [sys.executable, "-m", "pipelines", "--home", str(home.root), "serve"]
+    words = [sys.executable, "-m", "rangeledger", "--home", str(home.root), "serve"]
     served = subprocess.Popen([*words, "--quiet", "--port", str(port)])
     wait_until(lambda: bool((p := service_of(home, SERVE)) and p.address))
     token, _ = find_token(home, None)

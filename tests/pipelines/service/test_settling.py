@@ -4,10 +4,9 @@ import os
 from pathlib import Path
 
 import pytest
-
-from pipelines.offered import Offered
-from pipelines.service.settling import Settling
-from warehouse.home import Home
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.service.settling import Settling
+from rangeledger.warehouse.home import Home
 
 
 class Clock:

@@ -4,13 +4,14 @@ from collections import namedtuple
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.main import app
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.service.soundness import check_up
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines import inbox, ledger
-from pipelines.main import app
-from pipelines.service.soundness import check_up
 from tests.exports_text import seven_irons
-from warehouse.home import Home
 
 
 @pytest.fixture

@@ -10,20 +10,20 @@ import time
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.running.engine import running_server
+from rangeledger.pipelines.service.presence import service_of
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 
-from pipelines.engine import running_server
-from pipelines.service.presence import service_of
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_many
 from tests.pipelines.service.running import drop, logged, wait_until
-from warehouse.database import query
-from warehouse.home import Home
 
 pytestmark = [pytest.mark.slow, pytest.mark.prefect]
 
 
 def command(home: Home, *words: str | Path) -> list[str]:
-    return [sys.executable, "-m", "pipelines", "--home", str(home.root), *map(str, words)]
+    return [sys.executable, "-m", "rangeledger", "--home", str(home.root), *map(str, words)]
 
 
 def start(home: Home) -> subprocess.Popen[bytes]:
@@ -88,14 +88,22 @@ def test_an_engine_that_ends_is_started_again_and_one_that_hangs_holds_up_no_sto
     request.addfinalizer(watch.kill)
     log = home.logs / "service.log"
     wait_until(lambda: log.exists() and "ready after" in log.read_text())
-    (engine,) = [pid for pid in children(watch.pid) if _runs(pid, "pipelines.engine_server")]
+    (engine,) = [
+        pid
+        for pid in children(watch.pid)
+        if _runs(pid, "rangeledger.pipelines.running.engine_server")
+    ]
     os.kill(engine, signal.SIGKILL)
     drop(home, "a.csv", seven_irons())
     wait_until(lambda: logged(home) == {"a.csv": "loaded"})
     assert "is started again" in log.read_text()
 
     wait_until(lambda: running_server(home) is not None)
-    (engine,) = [pid for pid in children(watch.pid) if _runs(pid, "pipelines.engine_server")]
+    (engine,) = [
+        pid
+        for pid in children(watch.pid)
+        if _runs(pid, "rangeledger.pipelines.running.engine_server")
+    ]
     os.kill(engine, signal.SIGSTOP)
     drop(home, "b.csv", seven_irons(day="2026-06-01"))
     wait_until(lambda: "loading" in (home.state / "service.json").read_text())

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 import duckdb
 import numpy as np
 import pytest
+from rangeledger.schemas.errors import NotEnoughShotsError, UsageError
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.pages.bag import all_players, bag_of, player_named
+from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.units import METRES, YARDS
+from rangeledger.warehouse.published import published
 
-from schemas.errors import NotEnoughShotsError, UsageError
 from tests.made_home import ADA, BAG, HOSTILE
-from warehouse.home import Home
-from warehouse.pages.bag import all_players, bag_of, player_named
-from warehouse.pages.day_rules import day_rules, rule_cells
-from warehouse.pages.units import METRES, YARDS
-from warehouse.published import published
 
 
 @pytest.fixture(scope="module")

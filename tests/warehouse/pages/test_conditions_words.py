@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-
-from warehouse.pages.conditions_words import air_words, wind_words
-from warehouse.pages.units import METRES, YARDS
+from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
+from rangeledger.warehouse.pages.units import METRES, YARDS
 
 
 def session(**known: Any) -> dict[str, Any]:

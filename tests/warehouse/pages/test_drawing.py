@@ -8,10 +8,9 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import polars as pl
 import pytest
-
-from warehouse.pages import drawing as draw
-from warehouse.pages.plan_plots import bag_plan
-from warehouse.pages.units import METRES
+from rangeledger.warehouse.pages import drawing as draw
+from rangeledger.warehouse.pages.plan_plots import bag_plan
+from rangeledger.warehouse.pages.units import METRES
 
 
 def test_scales_are_straight() -> None:

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from rangeledger.pipelines.main import app
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from pipelines.main import app
 from tests.browser import BROWSER
-from warehouse.home import Home
 
 pytestmark = [pytest.mark.browser, pytest.mark.prefect, pytest.mark.slow]
 

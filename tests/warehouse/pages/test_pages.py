@@ -9,22 +9,22 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 import pytest
+from rangeledger.models.strategy.practice_gain import PracticeAdvice, PracticeGain, practice_advice
+from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.pages.bag import bag_of
+from rangeledger.warehouse.pages.card import card_content, card_page
+from rangeledger.warehouse.pages.card_pdf import card_pdf
+from rangeledger.warehouse.pages.overview import PlayerEntry, overview_page
+from rangeledger.warehouse.pages.player_rows import PlayerRows, player_rows
+from rangeledger.warehouse.pages.practice_words import advice, not_judged
+from rangeledger.warehouse.pages.report import report_page
+from rangeledger.warehouse.pages.units import METRES, YARDS
+from rangeledger.warehouse.pages.wedge_tables import swing_cells, swing_matrix
+from rangeledger.warehouse.published import published
 
-from models.practice_gain import PracticeAdvice, PracticeGain, practice_advice
-from models.strokes_to_hole_out import StrokesToHoleOut
 from tests.made_home import ADA, BAG, HOSTILE
 from tests.warehouse.pages.pages_of import Page, pdf_text
-from warehouse.home import Home
-from warehouse.pages.bag import bag_of
-from warehouse.pages.card import card_content, card_page
-from warehouse.pages.card_pdf import card_pdf
-from warehouse.pages.overview import PlayerEntry, overview_page
-from warehouse.pages.player_rows import PlayerRows, player_rows
-from warehouse.pages.practice_words import advice, not_judged
-from warehouse.pages.report import report_page
-from warehouse.pages.units import METRES, YARDS
-from warehouse.pages.wedge_tables import swing_cells, swing_matrix
-from warehouse.published import published
 
 TABLE = StrokesToHoleOut.published()
 

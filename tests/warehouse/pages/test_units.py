@@ -5,8 +5,15 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-
-from warehouse.pages.units import METRES, YARDS, club_label, club_words, day, number, percent
+from rangeledger.warehouse.pages.units import (
+    METRES,
+    YARDS,
+    club_label,
+    club_words,
+    day,
+    number,
+    percent,
+)
 
 
 def test_lengths() -> None:

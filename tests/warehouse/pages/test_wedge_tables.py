@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import polars as pl
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.pages.player_rows import player_rows, with_round_metres
+from rangeledger.warehouse.pages.units import METRES
+from rangeledger.warehouse.pages.wedge_tables import wedge_rows, wedges_that_fit
+from rangeledger.warehouse.published import published
 
 from tests.made_home import ADA
-from warehouse.home import Home
-from warehouse.pages.player_rows import player_rows, with_round_metres
-from warehouse.pages.units import METRES
-from warehouse.pages.wedge_tables import wedge_rows, wedges_that_fit
-from warehouse.published import published
 
 
 def test_wedges_are_told_only_where_one_fits_and_in_the_units_of_the_page() -> None:

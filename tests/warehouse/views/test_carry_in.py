@@ -7,11 +7,10 @@ import itertools
 import duckdb
 import numpy as np
 import pytest
-
-from models.air_conditions import air_density_of
-from models.flight import fly
-from models.wind_profile import speed_and_from
-from warehouse.home import Home
+from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.air.wind_profile import speed_and_from
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.warehouse.home import Home
 
 pytestmark = [pytest.mark.prefect, pytest.mark.slow]
 PLAYER, YARD_M = "Tamsin Orrelle", 0.9144

@@ -6,10 +6,10 @@ from datetime import datetime
 
 import polars as pl
 import pytest
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 
 from tests.sample_exports.truth import still_air_carry
-from warehouse.database import query
-from warehouse.home import Home
 
 pytestmark = [pytest.mark.prefect, pytest.mark.slow]
 

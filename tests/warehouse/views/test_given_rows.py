@@ -7,12 +7,12 @@ from typing import Any
 
 import polars as pl
 import pytest
+from rangeledger.schemas.arrow import REJECTED_SCHEMA
+from rangeledger.warehouse import database, lake
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import Batch, Offer
 
-from schemas.arrow import REJECTED_SCHEMA
 from tests.shots import START, make_shots
-from warehouse import database, lake
-from warehouse.home import Home
-from warehouse.lake import Batch, Offer
 
 CLUBS = ["54-wedge", "driver", "54-wedge", "7-iron", "driver", "putter"]
 FIRST, SECOND = "a" * 64, "b" * 64

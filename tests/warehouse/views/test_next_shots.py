@@ -9,9 +9,9 @@ import duckdb
 import numpy as np
 import polars as pl
 import pytest
+from rangeledger.models.clubs.shot_distribution import carry_below, draw_next_shots
 from scipy import stats
 
-from models.shot_distribution import carry_below, draw_next_shots
 from tests.made_home import ADA, make_home
 from tests.two_samples import energy_test
 

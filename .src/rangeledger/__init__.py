@@ -1,0 +1,1 @@
+"""Golf launch data in; carry and dispersion that a coach and a player can trust out."""

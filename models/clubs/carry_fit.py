@@ -1,0 +1,248 @@
+"""One fit of a part of the shots: mixture, related clubs, and both again until they agree."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
+from rangeledger.models.clubs.related_clubs import (
+    CarryRelations,
+    Shrunk,
+    shrink,
+    side_prior_covariance,
+)
+from rangeledger.models.clubs.session_noise import noise_blocks
+from rangeledger.models.clubs.shot_groups import CARRY, GROUP_KEYS, ShotGroups, group_shots
+from rangeledger.models.clubs.strike_mixture import Defaults, StrikeMixture
+from rangeledger.models.population import POPULATION, Population
+
+FIRST_ROUNDS = 8
+LATER_ROUNDS = 2
+REFINEMENTS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class CarryFit:
+    """What was learned from a part of the shots.
+
+    Attributes
+    ----------
+    parameters : polars.DataFrame
+        Parameter frame, see `rangeledger.models.clubs.shot_distribution`.
+    row : array of int, shape (shots,)
+        Row of the input frame of each shot.
+    mishit_probability : array, shape (shots,)
+        Probability that the shot was a mishit [1].
+    """
+
+    parameters: pl.DataFrame
+    row: npt.NDArray[np.int64]
+    mishit_probability: FloatArray
+
+
+def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
+    """Return what a part of the shots says of its players' clubs.
+
+    Parameters
+    ----------
+    groups : ShotGroups
+        Sorted shots of whole players, at least one shot.
+    population : Population
+        Defaults.
+
+    Returns
+    -------
+    CarryFit
+        Parameters of each group and strike of each shot.
+    """
+    nominal = nominal_carry(groups.keys)
+    mixture = StrikeMixture(groups, default_spreads(groups, nominal, population), population)
+    relations = CarryRelations(groups.keys, nominal, population)
+    mixture.run(FIRST_ROUNDS)
+    carry = log_centres(mixture, relations)
+    for _ in range(REFINEMENTS):
+        mixture.rebase(np.exp(carry.mean), carry.without_own, carry.without_own_variance)
+        mixture.run(LATER_ROUNDS)
+        carry = log_centres(mixture, relations)
+    side = side_centres(mixture)
+    return CarryFit(_parameters(mixture, carry, side), groups.row, 1.0 - mixture.state.clean)
+
+
+def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Population) -> Defaults:
+    """Return the spreads assumed before the shots are looked at.
+
+    Parameters
+    ----------
+    groups : ShotGroups
+        Sorted shots.
+    nominal : NominalCarry
+        Nominal values of the groups.
+    population : Population
+        Defaults.
+
+    Returns
+    -------
+    Defaults
+        Spreads of each group and drift of each player.
+
+    Notes
+    -----
+    The population's spreads times its factors for the player's length, for shortened swings
+    (carry) and for the loft of the club (side). The player's own slope of side spread over loft
+    is learned later, about the population's.
+    """
+    player = groups.player_of_group
+    expected = nominal.log_carry + nominal.log_ball
+    log_share = np.log(groups.middle_carry()) - expected
+    log_length = player_log_length(groups, nominal)
+    fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
+    factor = population.spread_factor(np.exp(log_length))
+    partial = population.partial_swing_factor(fraction)
+    by_loft = np.exp(population.side_spread_slope * nominal.loft)
+    return Defaults(
+        carry_spread=population.carry_spread * factor[player] * partial,
+        side_spread=population.side_spread * factor[player] * by_loft,
+        carry_drift=population.carry_drift * factor,
+        side_drift=population.side_drift * factor,
+        loft=np.where(nominal.loft_known, nominal.loft, np.nan),
+    )
+
+
+def player_log_length(groups: ShotGroups, nominal: NominalCarry) -> FloatArray:
+    """Return the ln of each player's carry relative to the reference player.
+
+    Parameters
+    ----------
+    groups : ShotGroups
+        Sorted shots.
+    nominal : NominalCarry
+        Nominal values of the groups.
+
+    Returns
+    -------
+    array, shape (players,)
+        ln length ratio [1]: the median over full swings with clubs of known loft, else over all
+        swings with such clubs, else 0.
+    """
+    expected = nominal.log_carry + nominal.log_swing + nominal.log_ball
+    table = pl.DataFrame(
+        {
+            "player": groups.player_of_group,
+            "log_ratio": np.log(groups.middle_carry()) - expected,
+            "known": nominal.loft_known,
+            "full": nominal.loft_known & nominal.full,
+        }
+    )
+    log_ratio = pl.col("log_ratio")
+    medians = table.group_by("player").agg(
+        pl.coalesce(log_ratio.filter("full").median(), log_ratio.filter("known").median())
+    )
+    return medians.sort("player")["log_ratio"].fill_null(0.0).to_numpy()
+
+
+def log_centres(mixture: StrikeMixture, relations: CarryRelations) -> Shrunk:
+    """Return the ln of every group's centre, shrunk to the player's other groups.
+
+    Parameters
+    ----------
+    mixture : StrikeMixture
+        Centres from each group's own shots.
+    relations : CarryRelations
+        How the groups are related.
+
+    Returns
+    -------
+    Shrunk
+        Arrays of shape (groups,), in ln m.
+    """
+    carry = mixture.state.carry
+    own = np.log(mixture.base * np.maximum(1.0 + carry.mean, 0.05))
+    slope = 1.0 / np.maximum(1.0 + carry.mean, 0.05)
+    shared = mixture.population.shared_drift
+    whole = Shrunk(*(np.zeros(len(own)) for _ in range(5)))
+    for members, noise in noise_blocks(mixture.groups, carry, slope, shared):
+        block = relations.shrunk(own[members], noise, members)
+        whole.mean[members], whole.variance[members] = block.mean, block.variance
+        whole.without_own[members] = block.without_own
+        whole.without_own_variance[members] = block.without_own_variance
+        whole.log_likelihood[members] = block.log_likelihood[:, None]
+    return whole
+
+
+def side_centres(mixture: StrikeMixture) -> tuple[FloatArray, FloatArray]:
+    """Return every group's side centre, shrunk to the player's other groups.
+
+    Parameters
+    ----------
+    mixture : StrikeMixture
+        Centres from each group's own shots.
+
+    Returns
+    -------
+    mean, variance : array, shape (groups,)
+        Side as a fraction of the base carry [1].
+    """
+    side = mixture.state.side
+    mean, variance = np.zeros(len(side.mean)), np.zeros(len(side.mean))
+    shared, one = mixture.population.shared_drift, np.ones(len(side.mean))
+    for members, noise in noise_blocks(mixture.groups, side, one, shared):
+        prior = side_prior_covariance(members.shape[1], mixture.population)
+        block = shrink(
+            side.mean[members], noise, np.zeros(members.shape), np.broadcast_to(prior, noise.shape)
+        )
+        mean[members], variance[members] = block.mean, block.variance
+    return mean, variance
+
+
+def _parameters(
+    mixture: StrikeMixture, carry: Shrunk, side: tuple[FloatArray, FloatArray]
+) -> pl.DataFrame:
+    """Return the parameter frame in metres."""
+    groups, state, population = mixture.groups, mixture.state, mixture.population
+    player, centre = groups.player_of_group, np.exp(carry.mean)
+    sides = np.bincount(groups.group_of_shot, weights=mixture.has_side, minlength=len(centre))
+    within_carry, within_side = np.sqrt(state.carry.variance), np.sqrt(state.side.variance)
+    stretch = population.error_stretch * centre
+    columns = {
+        "carry_m": centre,
+        "side_m": centre * side[0],
+        "carry_se_m": stretch * np.sqrt(carry.variance),
+        "side_se_m": stretch * np.sqrt(side[1]),
+        "within_carry_sd_m": centre * within_carry,
+        "within_side_sd_m": centre * within_side,
+        "within_correlation": state.covariance / (within_carry * within_side),
+        "between_carry_sd_m": centre * np.sqrt(state.carry.drift_variance)[player],
+        "between_side_sd_m": centre * np.sqrt(state.side.drift_variance)[player],
+        "degrees_of_freedom": population.club_spread_weight + state.carry.freedom,
+        "mishit_rate": state.mishit_rate,
+        "mishit_shortfall_m": centre * state.shortfall[player],
+        "mishit_long_share": np.full(len(centre), population.mishit_long_share),
+        "mishit_side_scale_m": centre * within_side * population.mishit_side_scale,
+    }
+    return groups.keys.drop("middle_carry_m").with_columns(
+        *(pl.Series(name, values) for name, values in columns.items()),
+        side_known=pl.Series(sides > 0.0),
+        model_version=pl.lit(population.model_version),
+    )
+
+
+def empty_parameters(shots: pl.DataFrame) -> pl.DataFrame:
+    """Return a parameter frame without rows.
+
+    Parameters
+    ----------
+    shots : polars.DataFrame
+        Shots whose key columns give their types.
+
+    Returns
+    -------
+    polars.DataFrame
+        Columns of a parameter frame.
+    """
+    row = dict.fromkeys((*GROUP_KEYS, "session_id"), "") | {"shot_number": 1, CARRY: 100.0}
+    empty = fit_part(group_shots(pl.DataFrame([row])), POPULATION).parameters.clear()
+    return empty.cast({name: shots.schema[name] for name in GROUP_KEYS})

@@ -1,0 +1,1 @@
+"""What a coach asks of fitted clubs: gaps, wedges, shape, comparisons, putts."""

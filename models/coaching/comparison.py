@@ -1,0 +1,312 @@
+"""Two ways of hitting against each other: which controls distance better, and is that sure yet.
+
+Clock positions against feel, one ball against another, before a date against after it: each way
+is a set of shots. Distance control is the spread of carry within a session as a share of carry,
+so that ways with other clubs and swings can be held against each other.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import polars as pl
+from rangeledger.models.clubs.shot_groups import CARRY, SIDE
+from rangeledger.models.population import MODEL_VERSION, POPULATION
+from rangeledger.schemas.errors import NotEnoughShotsError
+from scipy import stats
+
+CELL: Final = ("player", "club", "swing", "ball", "session_id")
+LEVEL: Final = 0.90
+# A flat-topped sample may show less kurtosis than a normal's 3, a handful of shots any: held.
+LEAST_KURTOSIS, MOST_KURTOSIS = 2.0, 9.0
+# Nobody hits more than this to settle a question; beyond it the answer is "alike".
+MOST_MORE_SHOTS: Final = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Pooled spread of one way.
+
+    Attributes
+    ----------
+    shots : int
+        Clean strikes that it rests on.
+    sessions : int
+        Sessions that they come from.
+    spread : float
+        Standard deviation of carry, or of side, within a session as a share of carry [1].
+    freedom : float
+        Effective degrees of freedom.
+    """
+
+    shots: int
+    sessions: int
+    spread: float
+    freedom: float
+
+
+def variance_ratio(
+    variance: float, freedom: float, other: float, other_freedom: float, level: float = LEVEL
+) -> tuple[float, float, float, float]:
+    """Ratio of two variances with its interval.
+
+    Parameters
+    ----------
+    variance, other : float
+        The two variances [any one unit].
+    freedom, other_freedom : float
+        Their degrees of freedom [1], > 0.
+    level : float
+        Probability that the interval holds the true ratio [1].
+
+    Returns
+    -------
+    tuple of float
+        Ratio, lower and upper end, and the probability that the first variance is the smaller
+        one, all [1].
+
+    Notes
+    -----
+    The ratio over the true ratio follows F with the two degrees of freedom for normal samples.
+
+    References
+    ----------
+    [nist_handbook]
+    """
+    ratio = variance / other
+    tail = 0.5 * (1.0 - level)
+    high = ratio / stats.f.ppf(tail, freedom, other_freedom)
+    low = ratio / stats.f.ppf(1.0 - tail, freedom, other_freedom)
+    return ratio, float(low), float(high), float(stats.f.sf(ratio, freedom, other_freedom))
+
+
+def session_spread(shots: pl.DataFrame, of: str = CARRY) -> Spread:
+    """Pooled spread of carry, or of side, within a session as a share of carry.
+
+    Parameters
+    ----------
+    shots : polars.DataFrame
+        Shots of one way: player, club, swing, ball, session_id, still_carry_m [m] and strike.
+    of : str
+        Column whose spread is told [m]; shots without it are left out.
+
+    Returns
+    -------
+    Spread
+        Spread [1] and what it rests on.
+
+    Raises
+    ------
+    NotEnoughShotsError
+        If no club and swing has two clean strikes in one session.
+
+    Notes
+    -----
+    s^2 = sum of ((value - cell mean) / cell mean of carry)^2 over sum of (n - 1), a cell being one
+    club, swing and ball in one session. The degrees of freedom are scaled by 2 / (kurtosis - 1),
+    which makes the variance ratio hold for tails that are not normal.
+
+    References
+    ----------
+    [box1955]
+    """
+    used = (
+        shots.filter(pl.col("strike") == "clean", pl.col(CARRY, of).is_not_null())
+        .filter(pl.len().over(CELL) >= 2)
+        .sort(*CELL, of)
+    )
+    if not used.height:
+        raise NotEnoughShotsError(
+            "One side of the comparison has no club and swing with two clean strikes in a session. "
+            "Choose a wider selection, or hit more shots."
+        )
+    away = (pl.col(of) - pl.col(of).mean().over(CELL)) / pl.col(CARRY).mean().over(CELL)
+    relative = used.select(away).to_series().to_numpy()
+    freedom = used.height - used.select(CELL).n_unique()
+    variance = float((relative**2).sum() / freedom)
+    kurtosis = float((relative**4).mean() / (relative**2).mean() ** 2) if variance else 3.0
+    held = min(max(kurtosis, LEAST_KURTOSIS), MOST_KURTOSIS)
+    return Spread(
+        used.height, used["session_id"].n_unique(), variance**0.5, freedom * 2.0 / (held - 1.0)
+    )
+
+
+def more_shots(first: Spread, second: Spread, level: float = LEVEL) -> int | None:
+    """Shots that each way still needs for the better one to be sure, if the ratio stays.
+
+    Parameters
+    ----------
+    first, second : Spread
+        The two ways.
+    level : float
+        Probability of the interval that has to leave out equality [1].
+
+    Returns
+    -------
+    int or None
+        Shots a way [1]; 0 if it is sure already, None if the ways are too alike to tell by any
+        practice.
+
+    Notes
+    -----
+    ln of a standard deviation has variance 1 / (2 nu), which shrinks with the shots; solved for
+    |ln ratio| = z se.
+    """
+    distance = abs(float(np.log(first.spread / second.spread)))
+    z = float(stats.norm.ppf(0.5 + 0.5 * level))
+    noise = 0.5 / first.freedom + 0.5 / second.freedom
+    fewer = min(first.shots, second.shots)
+    if distance * distance >= z * z * noise:
+        return 0
+    if distance == 0.0 or fewer * (z * z * noise / distance**2 - 1.0) > MOST_MORE_SHOTS:
+        return None
+    return int(np.ceil(fewer * (z * z * noise / distance**2 - 1.0)))
+
+
+def carry_difference(first: pl.DataFrame, second: pl.DataFrame) -> tuple[float, float] | None:
+    """Difference of carry between two ways over the clubs and swings that both have.
+
+    Parameters
+    ----------
+    first, second : polars.DataFrame
+        Shots of the two ways.
+
+    Returns
+    -------
+    tuple of float or None
+        Mean of ln(first / second) and its standard error [1]; None without a common club and
+        swing.
+
+    Notes
+    -----
+    Each way's centre of a club and swing is the mean of its session means; its variance is
+    (drift^2 + spread^2 / n) / sessions with the population's drift from session to session, since
+    few sessions can't show their own. Clubs are weighted by the inverse of the variance.
+    """
+    joined = _centres(first).join(_centres(second), on=["club", "swing"], suffix="_second")
+    if not joined.height:
+        return None
+    step = (joined["centre"] - joined["centre_second"]).to_numpy()
+    weight = 1.0 / (joined["variance"] + joined["variance_second"]).to_numpy()
+    return float((weight * step).sum() / weight.sum()), float(weight.sum() ** -0.5)
+
+
+def _centres(shots: pl.DataFrame) -> pl.DataFrame:
+    """Mean of ln carry of each club and swing with its variance."""
+    spread, drift = POPULATION.carry_spread, POPULATION.carry_drift
+    return (
+        shots.filter(pl.col("strike") == "clean", pl.col(CARRY) > 0.0)
+        .group_by("club", "swing", "session_id")
+        .agg(pl.col(CARRY).log().mean().alias("mean"), pl.len().alias("count"))
+        .group_by("club", "swing")
+        .agg(
+            pl.col("mean").mean().alias("centre"),
+            ((drift**2 + spread**2 / pl.col("count")).sum() / pl.len() ** 2).alias("variance"),
+        )
+        .sort("club", "swing")
+    )
+
+
+def compare(first: pl.DataFrame, second: pl.DataFrame, *, level: float = LEVEL) -> pl.DataFrame:
+    """Two ways of hitting against each other.
+
+    Parameters
+    ----------
+    first, second : polars.DataFrame
+        Shots of the two ways: player, club, swing, ball, session_id, strike, still_carry_m [m];
+        still_side_m [m] where it is known.
+    level : float
+        Probability of the intervals [1].
+
+    Returns
+    -------
+    polars.DataFrame
+        A row a measure (`spread of carry`, `spread of side` where both ways have sides, `mishits`,
+        `carry`): `first` and `second` [% of carry, or % of shots; carry: first against second],
+        `difference` with `low` and `high` [%], `probability_first_better` [1] (null for carry),
+        `more_shots` a way to settle it (spreads only), `verdict` in words, `model_version`.
+
+    Raises
+    ------
+    NotEnoughShotsError
+        If a way has no club and swing with two clean strikes in a session.
+    """
+    ways = session_spread(first), session_spread(second)
+    rows = [_spread_row("carry", *ways, "controls distance better", level)]
+    with suppress(NotEnoughShotsError):
+        sides = session_spread(_with_side(first), SIDE), session_spread(_with_side(second), SIDE)
+        if all(way.spread > 0.0 for way in sides):
+            rows.append(_spread_row("side", *sides, "controls direction better", level))
+    rows.append(_mishit_row(first, second, level))
+    difference = carry_difference(first, second)
+    if difference is not None:
+        rows.append(_carry_row(*difference, level))
+    table = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
+    return table.with_columns(model_version=pl.lit(MODEL_VERSION))
+
+
+_SCHEMA: Final = {
+    "measure": pl.String, "first": pl.Float64, "second": pl.Float64, "difference": pl.Float64,
+    "low": pl.Float64, "high": pl.Float64, "probability_first_better": pl.Float64,
+    "more_shots": pl.Int64, "verdict": pl.String,
+}  # fmt: skip
+Row = tuple[
+    str, float | None, float | None, float, float, float, float | None, int | None, str
+]  # fmt: skip
+
+
+def _with_side(shots: pl.DataFrame) -> pl.DataFrame:
+    """The shots with a column of sides, empty where they have none."""
+    if SIDE in shots.columns:
+        return shots
+    return shots.with_columns(pl.lit(None, pl.Float64).alias(SIDE))
+
+
+def _spread_row(what: str, one: Spread, other: Spread, better_words: str, level: float) -> Row:
+    ratio, low, high, better = variance_ratio(
+        one.spread**2, one.freedom, other.spread**2, other.freedom, level
+    )
+    needed = more_shots(one, other, level)
+    differences = [100.0 * (value**0.5 - 1.0) for value in (ratio, low, high)]
+    verdict = _verdict(low > 1.0, high < 1.0, better_words)
+    if needed is None:
+        verdict = "too alike to tell them apart by practice"
+    return (
+        f"spread of {what}", 100.0 * one.spread, 100.0 * other.spread, *differences, better,
+        needed, verdict,
+    )  # fmt: skip
+
+
+def _mishit_row(first: pl.DataFrame, second: pl.DataFrame, level: float) -> Row:
+    """Rates as betas with a flat prior's half a count (Jeffreys), compared by fixed draws."""
+    counts = [
+        tuple(shots.filter(pl.col("strike") == word).height for word in ("mishit", "clean"))
+        for shots in (first, second)
+    ]
+    random = np.random.default_rng(0)
+    draws = [random.beta(bad + 0.5, good + 0.5, 4000) for bad, good in counts]
+    step = 100.0 * (draws[0] - draws[1])
+    low, high = np.quantile(step, [0.5 * (1 - level), 0.5 * (1 + level)])
+    rates = [100.0 * bad / (bad + good) for bad, good in counts]
+    return (
+        "mishits", rates[0], rates[1], rates[0] - rates[1], float(low), float(high),
+        float((step < 0).mean()), None, _verdict(low > 0, high < 0, "has fewer mishits"),
+    )  # fmt: skip
+
+
+def _carry_row(step: float, error: float, level: float) -> Row:
+    z = float(stats.norm.ppf(0.5 + 0.5 * level))
+    middle, low, high = (100.0 * (np.exp(step + z * error * k) - 1.0) for k in (0.0, -1.0, 1.0))
+    return (
+        "carry", None, None, float(middle), float(low), float(high), None, None,
+        _verdict(high < 0, low > 0, "carries farther"),
+    )  # fmt: skip
+
+
+def _verdict(second_better: bool, first_better: bool, what: str) -> str:
+    if first_better:
+        return f"the first {what}"
+    return f"the second {what}" if second_better else "not settled"

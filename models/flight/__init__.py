@@ -1,0 +1,1 @@
+"""The flight of a ball: forces, trajectories, sensitivities, run after landing."""

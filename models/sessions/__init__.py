@@ -1,0 +1,1 @@
+"""Sessions of a player over time: levels, changes, and sessions that stand out."""

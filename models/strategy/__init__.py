@@ -1,0 +1,1 @@
+"""Holes, expected strokes, targets, and what practice is worth."""

@@ -1,5 +1,0 @@
-"""`python -m pipelines` is the command `rangeledger`."""
-
-from pipelines.main import main
-
-main()

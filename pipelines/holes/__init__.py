@@ -1,0 +1,1 @@
+"""Hole and strokes files, and the rows and words of a target on a hole."""

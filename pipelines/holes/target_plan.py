@@ -1,0 +1,153 @@
+"""What a target plan needs: the ball in place, the day's air, the player's clubs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.flight.day_flight import Conditions
+from rangeledger.models.strategy.hole_geometry import LIE_OF_GROUND, Ground, Hole
+from rangeledger.models.strategy.lay_up import GoOrLayUp, go_or_lay_up
+from rangeledger.models.strategy.strokes_surface import ground_grid
+from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+from rangeledger.models.strategy.target_choice import Option
+from rangeledger.pipelines.holes.course_words import lie_of
+from rangeledger.schemas.errors import UsageError
+from rangeledger.schemas.units import YARD_M
+from rangeledger.warehouse.pages.bag import bag_of, player_named
+from rangeledger.warehouse.published import published
+
+if TYPE_CHECKING:
+    from rangeledger.warehouse.home import Home
+
+# Distances left at which going and laying up are compared [yd].
+_FIRST_YD, _STEP_YD, _BEYOND_YD = 140, 20, 40
+
+
+def placed(hole: Hole, distance_left_yd: float | None, lie: str | None) -> Hole:
+    """The hole with the ball where the user says.
+
+    Parameters
+    ----------
+    hole : Hole
+        As in its file.
+    distance_left_yd : float or None
+        Distance left to the flag, on the line of play [yd]; None leaves the ball.
+    lie : str or None
+        Lie of the ball; None takes the ground there, or the file's.
+
+    Returns
+    -------
+    Hole
+
+    Raises
+    ------
+    UsageError
+        If the line of play is never so far from the flag, or the lie is unknown.
+    """
+    if lie is not None:
+        lie_of(lie, "--lie")
+    if distance_left_yd is None:
+        return hole.played_from(hole.ball, lie or hole.lie)
+    try:
+        spot = hole.spot_at_distance_left(distance_left_yd * YARD_M)
+    except UsageError as error:
+        raise UsageError(
+            f"Hole '{hole.name}' has no spot {distance_left_yd:g} yd from the flag on its line; "
+            "give a smaller --distance-left-yd."
+        ) from error
+    ground = Ground(int(hole.ground(spot)))
+    return hole.played_from(spot, lie or LIE_OF_GROUND.get(ground, "rough"))
+
+
+def day_conditions(
+    hole: Hole,
+    wind_speed_mps: float,
+    wind_from_deg: float,
+    air: Sequence[float | None],
+) -> Conditions:
+    """Wind and air of the day on a hole.
+
+    Parameters
+    ----------
+    hole : Hole
+        The hole; the wind is told from its line between ball and flag.
+    wind_speed_mps : float
+        Wind that the ball meets [m/s].
+    wind_from_deg : float
+        Where it comes from, 0 in the face on that line [deg].
+    air : sequence of float or None
+        Temperature [degC], station pressure [hPa], humidity [%], altitude [m]; None where
+        unknown.
+
+    Returns
+    -------
+    Conditions
+        Told from the along axis of the hole, from which aims are counted.
+    """
+    density = air_density_of(*(np.nan if value is None else value for value in air))
+    return Conditions(
+        wind_speed_mps=wind_speed_mps,
+        wind_from_deg=wind_from_deg + float(np.degrees(hole.flag_aim_rad)),
+        air_density_kgm3=float(density.air_density_kgm3),
+        landing_height_m=hole.flag_rise_m,
+    )
+
+
+def options_of(home: Home, player: str | None, ball: str | None) -> list[Option]:
+    """A player's clubs and swings to choose from.
+
+    Parameters
+    ----------
+    home : Home
+        Where the database is.
+    player : str or None
+        Name; None where there is one player.
+    ball : str or None
+        Kind of ball.
+
+    Returns
+    -------
+    list of Option
+
+    Raises
+    ------
+    UsageError
+        If the player is unknown.
+    NotEnoughShotsError
+        If the player has no club models.
+    """
+    with published(home) as connection:
+        return [club.option for club in bag_of(connection, player_named(connection, player), ball)]
+
+
+def lay_ups(
+    hole: Hole, options: Sequence[Option], table: StrokesToHoleOut, conditions: Conditions
+) -> list[GoOrLayUp]:
+    """Going against laying up at each distance left on the line of play.
+
+    Parameters
+    ----------
+    hole : Hole
+        The hole.
+    options : sequence of Option
+        The player's clubs.
+    table : StrokesToHoleOut
+        Strokes to hole out.
+    conditions : Conditions
+        Wind and air.
+
+    Returns
+    -------
+    list of GoOrLayUp
+        From 140 yd, or well inside the reach of a short hitter, to a little beyond the longest
+        club, every 20 yd, as far as the hole goes.
+    """
+    longest = max(option.pattern.carry_m for option in options)
+    most = min(longest / YARD_M + _BEYOND_YD, hole.distance_m / YARD_M - _STEP_YD)
+    first = min(_FIRST_YD, int(0.65 * longest / YARD_M) // _STEP_YD * _STEP_YD)
+    distances = [yards * YARD_M for yards in range(first, int(most) + 1, _STEP_YD)]
+    grid = ground_grid(hole, reach_m=hole.distance_m + longest)
+    return go_or_lay_up(hole, options, table, conditions, distances, grid=grid)

@@ -1,0 +1,1 @@
+"""From an inbox to a loaded batch: offers, reading processes, screening, storing, settling."""

@@ -1,0 +1,182 @@
+"""Exports on their way: from the inbox to the archive or to quarantine.
+
+An export is in `inbox/`, `archive/` or `quarantine/` at every instant. It leaves the inbox last,
+when its load is committed, and only if its bytes are still those that were loaded.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import shutil
+from collections.abc import Iterable
+from pathlib import Path
+
+from rangeledger.pipelines.loading import staging
+from rangeledger.pipelines.loading.offered import (
+    NOTE_SUFFIX,
+    Offered,
+    content_hash,
+    is_export_name,
+    stamp_of,
+)
+from rangeledger.schemas.errors import StorageError
+from rangeledger.warehouse.home import Home, sync_folder, write_atomically
+
+# A hidden name, the number of the process that writes it, and the ending: .NAME.1234.tmp
+_HALF_WRITTEN = re.compile(r"\..+\.[0-9]+\.tmp")
+
+
+def waiting(home: Home) -> list[Offered]:
+    """Exports in the inbox, by path, with what interrupted commands left in it."""
+    found = []
+    for folder, folders, names in os.walk(home.inbox):
+        folders[:] = sorted(
+            f for f in folders if not f.startswith(".") or staging.abandoned(home, f)
+        )
+        found += [Path(folder) / name for name in sorted(names) if is_export_name(name)]
+    return [Offered(path, path.name) for path in found]
+
+
+def orphan_notes(home: Home) -> list[Path]:
+    """Note files in the inbox without an export beside them."""
+    notes = [p for p in home.inbox.rglob("*") if p.suffix.lower() == NOTE_SUFFIX and p.is_file()]
+    return [n for n in notes if not any(_exports_of_note(n))]
+
+
+def _exports_of_note(note: Path) -> Iterable[Path]:
+    """Exports that a note speaks of: those of its name, whatever their ending."""
+    names = (name for name in os.listdir(note.parent) if name.startswith(f"{note.stem}."))
+    found = (note.parent / name for name in names if is_export_name(name))
+    return (path for path in found if path.stem == note.stem)
+
+
+def archived(home: Home, source_file: str) -> Path | None:
+    """The archived original of a content hash, if it is there."""
+    found = (home.archive / source_file[:2]).glob(f"{source_file}.*")
+    return next((p for p in sorted(found) if not p.name.endswith(".note.toml")), None)
+
+
+def to_archive(home: Home, offered: Offered, source_file: str) -> None:
+    """Move an export and its note from the inbox to the archive.
+
+    If the archive has these bytes already the inbox's copy takes their place.
+    """
+    folder = home.archive / source_file[:2]
+    folder.mkdir(parents=True, exist_ok=True)
+    _pass_on_note(offered, folder / f"{source_file}.note.toml", keep_former=True)
+    suffix = offered.path.suffix.lower() or ".csv"
+    _move(offered.path, folder / f"{source_file}{suffix}")
+    staging.tidy(home, offered.path.parent)
+
+
+def to_quarantine(home: Home, offered: Offered, reason: str, mapping: str | None) -> Path:
+    """Move an export and its note from the inbox to quarantine, beside its reason.
+
+    Returns
+    -------
+    Path
+        Where the export now is.
+    """
+    place = _free_place(home.quarantine, offered.file_name, offered.path)
+    text = f"{reason}\n\nWhen it is put right, drop the file into {home.inbox} again.\n"
+    if mapping:
+        proposed = place.with_name(place.name + ".mapping.toml")
+        write_atomically(proposed, mapping)
+        text += f"A mapping to complete and move to {home.mappings}: {proposed.name}\n"
+    write_atomically(place.with_name(place.name + ".reason.txt"), text)
+    _pass_on_note(offered, place.with_suffix(NOTE_SUFFIX), keep_former=False)
+    _move(offered.path, place)
+    staging.tidy(home, offered.path.parent)
+    return place
+
+
+def _free_place(folder: Path, name: str, incoming: Path) -> Path:
+    """A free name in quarantine; the same bytes under the same name keep their place."""
+    place, number = folder / name, 1
+    while os.path.lexists(place) and content_hash(place) != content_hash(incoming):
+        number += 1
+        place = folder / f"{Path(name).stem} ({number}){Path(name).suffix}"
+    return place
+
+
+def _pass_on_note(offered: Offered, target: Path, *, keep_former: bool) -> None:
+    """Move the note beside an export; leave a copy where other exports of its name need it."""
+    note = offered.note
+    if note is None:
+        return
+    shared = any(p != offered.path for p in _exports_of_note(note))
+    if keep_former:
+        target = _without_overwriting(note, target)
+    if shared:
+        _copy(note, target)
+    else:
+        _move(note, target)
+
+
+def _without_overwriting(note: Path, target: Path) -> Path:
+    """A name for a note that leaves an earlier, different one as it is."""
+    place, number = target, 1
+    while place.exists() and place.read_bytes() != note.read_bytes():
+        number += 1
+        place = target.with_name(f"{target.name.removesuffix('.note.toml')}.{number}.note.toml")
+    return place
+
+
+def _move(source: Path, target: Path) -> None:
+    try:
+        os.replace(source, target)
+        sync_folder(target.parent)
+    except OSError as error:
+        if error.errno != errno.EXDEV:
+            raise StorageError(
+                f"{source} can't be moved to {target.parent} ({error.strerror}). It stays where "
+                "it is; permission or space is needed, then run 'rangeledger ingest'."
+            ) from error
+        _copy(source, target)
+        source.unlink()
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Copy so that the target is there whole or not at all, and durably."""
+    temporary = target.with_name(f".{target.name}.{os.getpid()}.tmp")
+    try:
+        shutil.copyfile(source, temporary, follow_symlinks=False)
+        if not temporary.is_symlink():
+            with temporary.open("rb") as stream:
+                os.fsync(stream.fileno())
+        os.replace(temporary, target)
+        sync_folder(target.parent)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise StorageError(
+            f"{source} can't be copied to {target.parent} ({error.strerror}). It stays where it "
+            "is; permission or space is needed, then run 'rangeledger ingest'."
+        ) from error
+
+
+def clear_half_written(folders: Iterable[Path]) -> None:
+    """Remove what a killed process was writing beside originals; call it under the writer lock.
+
+    Such a file is a copy or a reason that has not taken its name yet, and is made anew.
+    """
+    for folder in folders:
+        for path in folder.glob(".*.tmp"):
+            if _HALF_WRITTEN.fullmatch(path.name):
+                path.unlink(missing_ok=True)
+
+
+def chunks(offered: Iterable[Offered], most: int, most_bytes: int) -> list[list[Offered]]:
+    """Part exports into batches bounded in number and in bytes, in order."""
+    batches: list[list[Offered]] = [[]]
+    size = 0
+    for one in offered:
+        stamp = stamp_of(one.path)
+        bytes_ = stamp.size if stamp else 0
+        if batches[-1] and (len(batches[-1]) >= most or size + bytes_ > most_bytes):
+            batches.append([])
+            size = 0
+        batches[-1].append(one)
+        size += bytes_
+    return [batch for batch in batches if batch]

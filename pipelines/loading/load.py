@@ -1,0 +1,230 @@
+"""The steps of a load, as plain functions: look, prepare, screen, store, settle.
+
+A load is a batch of exports that are offered together. The order makes it safe to be killed
+anywhere: the lake's marker decides, the database follows the lake, and the originals leave the
+inbox last. `recover` completes what an interrupted load left undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
+from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.read_one import read_one
+from rangeledger.pipelines.loading.validation import judge, split_failing
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason, State
+from rangeledger.warehouse import database, lake
+from rangeledger.warehouse.home import Home, Settings, write_atomically
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+    from rangeledger.pipelines.loading.readers import Readers
+
+_CHANGED = "It is still being written; it stays in the inbox until it rests."
+
+
+def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Outcome]:
+    """Hash the exports of a batch and find those that were loaded before.
+
+    An export that vanished meanwhile is left out.
+    """
+    outcomes = [outcome for one in offered if (outcome := _first_look(one)) is not None]
+    loaded = database.loaded_files(connection, [o.source_file for o in outcomes])
+    first: dict[str, Outcome] = {}
+    for outcome in outcomes:
+        outcome.loaded_before_as = loaded.get(outcome.source_file)
+        earlier = first.setdefault(outcome.source_file, outcome)
+        if earlier is not outcome and outcome.loaded_before_as is None:
+            outcome.copy_of = earlier
+    return outcomes
+
+
+def _first_look(offered: Offered) -> Outcome | None:
+    stamp = stamp_of(offered.path)
+    if stamp is None:
+        return None
+    try:
+        return Outcome(offered, content_hash(offered.path), stamp)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        cause = f"The machine can't read it at the moment ({error.strerror})."
+        return Outcome(offered, "", stamp, left_because=cause)
+
+
+def prepare(
+    home: Home,
+    settings: Settings,
+    outcomes: Sequence[Outcome],
+    on_done: Callable[[str], None] | None = None,
+    readers: Readers | None = None,
+) -> None:
+    """Read, recognise, normalise and screen each new export of a batch.
+
+    A copy of a refused export is read too, so that its reason names it. Without `readers` this
+    process does the reading itself.
+    """
+    for outcome in outcomes:
+        if outcome.copy_of is not None and outcome.copy_of.refusal is not None:
+            outcome.copy_of = None
+        if outcome.is_new:
+            if readers is not None:
+                found = readers.read(settings.times, outcome.offered)
+            else:
+                found = read_one(home, settings.times, outcome.offered)
+            outcome.take(found)
+        if on_done is not None:
+            on_done(outcome.offered.file_name)
+
+
+def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
+    """Pass all shots of a batch through the expectations; failing rows become rejected rows."""
+    fresh = [(o, o.export) for o in outcomes if o.export is not None]
+    if not fresh or judge(pl.concat([o.shots for o, _ in fresh])).passed:
+        return
+    for outcome, export in fresh:
+        kept, failing = split_failing(outcome.shots)
+        if failing.height and not export.has_lines:  # they stayed with the process that read it
+            export = read_one(home, settings.times, outcome.offered).export or export
+        texts = [export.raw_text_of(row) for row in failing["source_row"]]
+        raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
+            list(REJECTED_SCHEMA)
+        )
+        outcome.shots = kept
+        outcome.rejected = pl.concat([outcome.rejected, raw]).sort("source_row")
+        if not kept.height:
+            outcome.refusal = _nothing_kept(outcome)
+    for copy in outcomes:
+        if copy.copy_of is not None and copy.copy_of.refusal is not None:
+            copy.copy_of, copy.refusal = None, _nothing_kept(copy)
+
+
+def _nothing_kept(outcome: Outcome) -> ExportError:
+    return ExportError(
+        f"No row of {outcome.offered.file_name} is a possible shot. "
+        "Look at it with 'rangeledger inspect'.",
+        FileReason.ALL_REJECTED.value,
+    )
+
+
+def store(
+    home: Home, connection: DuckDBPyConnection, outcomes: Sequence[Outcome]
+) -> lake.Batch | None:
+    """Write a batch to the lake, then to the database in one transaction.
+
+    An export whose file has changed since it was read is not taken; it stays in the inbox.
+
+    Returns
+    -------
+    rangeledger.warehouse.lake.Batch or None
+        The committed batch; None if nothing was left to commit.
+    """
+    for outcome in outcomes:
+        if stamp_of(outcome.offered.path) != outcome.stamp:
+            outcome.left_because = _CHANGED
+    settled = [o for o in outcomes if not o.left]
+    if not settled:
+        return None
+    numbers = lake.batch_numbers(home)
+    batch = lake.Batch(
+        number=(numbers[-1] if numbers else 0) + 1,
+        loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
+        offers=tuple(_offer(home, outcome) for outcome in settled),
+    )
+    taken = [o for o in settled if o.is_loaded]
+    no_shots = pl.DataFrame(schema=shots_polars_schema())
+    no_rows = pl.DataFrame(schema=REJECTED_SCHEMA)
+    lake.write_batch(
+        home,
+        batch,
+        pl.concat([o.shots for o in taken]) if taken else no_shots,
+        pl.concat([o.rejected for o in taken]) if taken else no_rows,
+    )
+    database.catch_up(home, connection)
+    return batch
+
+
+def _offer(home: Home, outcome: Outcome) -> lake.Offer:
+    details: dict[str, Any] = {"inbox": str(outcome.offered.path.relative_to(home.inbox))}
+    export = outcome.export if outcome.is_loaded else None
+    if export is not None:
+        details |= export.summary()
+    elif outcome.proposed_mapping:
+        details["proposed_mapping"] = outcome.proposed_mapping
+    return lake.Offer(
+        file_name=outcome.offered.file_name,
+        source_file=outcome.source_file,
+        state=outcome.state.value,
+        reason=outcome.reason,
+        shots=outcome.shot_count,
+        rejected=outcome.rejected_count,
+        mapping=(export.mapping_name or "") if export is not None else "",
+        seconds=round(outcome.seconds, 4),
+        details=details,
+    )
+
+
+def settle(home: Home, batch: lake.Batch | None, outcomes: Sequence[Outcome]) -> None:
+    """Move the originals of a committed batch to the archive or to quarantine."""
+    if batch is None:
+        return
+    unchanged = {
+        str(outcome.offered.path.relative_to(home.inbox))
+        for outcome in outcomes
+        if stamp_of(outcome.offered.path) == outcome.stamp
+    }
+    for offer in batch.offers:
+        _settle_one(home, offer, known_bytes=offer.details["inbox"] in unchanged)
+    write_atomically(_settled_file(home), str(batch.number))
+
+
+def _settle_one(home: Home, offer: lake.Offer, *, known_bytes: bool) -> None:
+    """Move one original, unless it has gone or its place holds other bytes by now."""
+    left = Offered(home.inbox / str(offer.details["inbox"]), offer.file_name)
+    if stamp_of(left.path) is None:
+        return
+    if not known_bytes and content_hash(left.path) != offer.source_file:
+        return
+    if offer.state == State.QUARANTINED:
+        mapping = offer.details.get("proposed_mapping")
+        inbox.to_quarantine(home, left, offer.reason, mapping)
+    else:
+        inbox.to_archive(home, left, offer.source_file)
+
+
+def _settled_file(home: Home) -> Path:
+    return home.state / "settled"
+
+
+def recover(home: Home) -> None:
+    """Complete what an interrupted load left undone; call it under the writer lock."""
+    lake.sweep(home)
+    numbers = lake.batch_numbers(home)
+    if numbers and _settled_number(home) < numbers[-1]:
+        batch = lake.read_batch(home, numbers[-1])
+        for offer in batch.offers:
+            _settle_one(home, offer, known_bytes=False)
+        inbox.clear_half_written(_places(home, batch))
+        write_atomically(_settled_file(home), str(batch.number))
+    staging.clear_abandoned(home)
+
+
+def _places(home: Home, batch: lake.Batch) -> set[Path]:
+    """Folders to which the originals of a batch go."""
+    archived = {home.archive / offer.source_file[:2] for offer in batch.offers}
+    return {home.quarantine} | archived
+
+
+def _settled_number(home: Home) -> int:
+    try:
+        return int(_settled_file(home).read_text())
+    except (OSError, ValueError):
+        return 0

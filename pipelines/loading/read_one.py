@@ -1,0 +1,71 @@
+"""Reading one export, with every way in which that can fail sorted out."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+from rangeledger.pipelines.faults import fault_log, keep_fault
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.pipelines.reader.prepared_export import PreparedExport
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason
+from rangeledger.warehouse.home import Home, TimeHabits
+
+
+@dataclass(frozen=True, slots=True)
+class ReadResult:
+    """What reading an export gave: shots, a refusal, or a reason to leave it for later."""
+
+    export: PreparedExport | None = None
+    refusal: ExportError | None = None
+    left_because: str = ""
+    seconds: float = 0.0
+
+
+def read_one(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
+    """Read, recognise and normalise one export; never raises for what is the export's fault.
+
+    Parameters
+    ----------
+    home : Home
+    times : TimeHabits or None
+        How times are meant where the export leaves it open.
+    offered : Offered
+
+    Returns
+    -------
+    ReadResult
+        A refusal sends the export to quarantine. `left_because` is for what may pass: the file
+        vanished or the machine can't read it now.
+    """
+    began = time.perf_counter()
+    export, refusal, left = _attempt(home, times or TimeHabits(), offered)
+    return ReadResult(export, refusal, left, time.perf_counter() - began)
+
+
+def _attempt(
+    home: Home, times: TimeHabits, offered: Offered
+) -> tuple[PreparedExport | None, ExportError | None, str]:
+    name = offered.file_name
+    try:
+        export = prepare_export(
+            offered.path, mappings_dir=home.mappings, zone=times.zone,
+            date_order=times.date_order, note=offered.note, file_name=name,
+        )  # fmt: skip
+    except ExportError as refusal:
+        return None, refusal, ""
+    except PermissionError:
+        sentence = f"{name} may not be read. Give read permission, then drop it again."
+        return None, ExportError(sentence, FileReason.UNREADABLE.value), ""
+    except OSError as error:
+        return None, None, f"The machine can't read it at the moment ({error.strerror})."
+    except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others
+        keep_fault(home, error, f"preparing {name}")
+        sentence = (
+            "The program met a fault of its own while reading this export; nothing of it was "
+            f"loaded. Report it with the last entry of {fault_log(home)}."
+        )
+        return None, ExportError(sentence, FileReason.FAULT.value), ""
+    return export, None, ""

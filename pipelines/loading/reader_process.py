@@ -1,0 +1,83 @@
+"""The process that reads exports for another; `pipelines.loading.readers` starts it and ends it.
+
+It is forked from a helper process that has imported this module and nothing else, so that it
+starts at once and shares the memory of what is imported.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import resource
+import signal
+import sys
+import threading
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading imports late shall be there in each fork
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.loading.read_one import ReadResult
+from rangeledger.schemas.errors import ExportError
+from rangeledger.warehouse.home import Home, TimeHabits
+
+Reading = Callable[[Home, TimeHabits | None, Offered], ReadResult]
+
+
+def serve(connection: Connection, home: Home, read: Reading) -> None:
+    """Read one export after another until the other end of the connection closes.
+
+    Parameters
+    ----------
+    connection : multiprocessing.connection.Connection
+        Gives (times, export, most processor time [s]) and takes results.
+    home : Home
+    read : callable
+        Reads one export.
+    """
+    for number in (signal.SIGINT, signal.SIGTERM):  # they are for the process that loads
+        signal.signal(number, signal.SIG_IGN)
+    os.environ["POLARS_MAX_THREADS"] = "1"  # several processes share the processors already
+    _be_the_first_to_go()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    while True:
+        try:
+            times, offered, most_s = connection.recv()
+            _allow_more_time(most_s)
+            connection.send(_plain(read(home, times, offered)))
+        except (EOFError, BrokenPipeError):
+            return
+
+
+def _be_the_first_to_go() -> None:
+    """Where memory runs out, the kernel shall end this process rather than the service."""
+    if sys.platform == "linux":
+        Path("/proc/self/oom_score_adj").write_text("800")
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _allow_more_time(most_s: float) -> None:
+    """Have the kernel end this process if it outlives its parent in a loop without end."""
+    use = resource.getrusage(resource.RUSAGE_SELF)
+    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
+    soft = int(use.ru_utime + use.ru_stime + most_s) + 1
+    if hard == resource.RLIM_INFINITY or soft <= hard:
+        resource.setrlimit(resource.RLIMIT_CPU, (soft, hard))
+
+
+def _plain(result: ReadResult) -> ReadResult:
+    """The result without what can't be sent, or what nobody needs again."""
+    if result.export is not None:
+        result.export.leave_lines()
+    if result.refusal is None:
+        return result
+    told = result.refusal
+    refusal = ExportError(str(told), told.code, told.mapping)
+    return ReadResult(None, refusal, result.left_because, result.seconds)

@@ -1,0 +1,142 @@
+"""One process that reads exports, seen from the process that loads them."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from multiprocessing.connection import Connection
+from multiprocessing.context import ForkServerProcess
+from pathlib import Path
+from types import ModuleType
+
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.loading.read_one import ReadResult
+from rangeledger.pipelines.loading.reader_process import Reading, serve
+from rangeledger.pipelines.loading.reading_limits import Ended, How, Limit
+from rangeledger.warehouse.home import Home, TimeHabits
+
+_TICK_S = 0.1
+_END_S = 2.0
+_PAGE = os.sysconf("SC_PAGE_SIZE")
+# Processes are forked from one that has imported the reader and started no threads of its own.
+_context = multiprocessing.get_context("forkserver")
+_context.set_forkserver_preload(["rangeledger.pipelines.loading.reader_process"])
+
+
+class Partner:
+    """Starts a reading process when one is needed, asks it, and ends it.
+
+    Parameters
+    ----------
+    home : Home
+    read : callable
+        What the process does with an export.
+
+    Attributes
+    ----------
+    is_asked : bool
+        Whether it is at work on an export.
+    """
+
+    def __init__(self, home: Home, read: Reading) -> None:
+        self._home, self._read = home, read
+        self.is_asked = False
+        self._process: ForkServerProcess | None = None
+        self._connection: Connection | None = None
+
+    @property
+    def pid(self) -> int | None:
+        """Number of the process, None while there is none."""
+        return self._process.pid if self._process is not None else None
+
+    def start(self) -> Connection:
+        """Have the process running; returns the connection to it."""
+        if self._process is not None and self._connection is not None and self._process.is_alive():
+            return self._connection
+        self.end()
+        ours, theirs = _context.Pipe()
+        process = _context.Process(
+            target=serve, args=(theirs, self._home, self._read), name="reader", daemon=True
+        )
+        with _no_main_module():
+            process.start()
+        theirs.close()
+        self._process, self._connection = process, ours
+        return ours
+
+    def ask(self, times: TimeHabits | None, offered: Offered, limit: Limit) -> ReadResult | Ended:
+        """Have one export read; tells how the process ended if it did over this.
+
+        Raises
+        ------
+        OSError
+            If no process can be started.
+        """
+        connection = self.start()
+        assert self._process is not None
+        until = time.monotonic() + limit.seconds
+        try:
+            connection.send((times, offered, 2 * limit.seconds))
+            self.is_asked = True
+            while not connection.poll(_TICK_S):
+                if time.monotonic() > until:
+                    return self._ended(How.TOO_LONG)
+                if _resident(self._process.pid) > limit.memory:
+                    return self._ended(How.TOO_MUCH)
+            answer = connection.recv()
+        except (EOFError, BrokenPipeError, ConnectionResetError):
+            return self._ended(How.DIED)
+        finally:
+            self.is_asked = False
+        assert isinstance(answer, ReadResult)
+        return answer
+
+    def _ended(self, how: How) -> Ended:
+        """End the process if it has not, and tell with what exit code it went of itself."""
+        assert self._process is not None
+        if how is not How.DIED:
+            self._process.kill()
+        self._process.join(_END_S)
+        code = self._process.exitcode
+        self.end()
+        return Ended(how, code or 0)
+
+    def kill(self) -> None:
+        """End the process at once; may be called by another thread."""
+        process = self._process
+        if process is not None:
+            with suppress(ValueError, OSError):  # it ended meanwhile
+                process.kill()
+
+    def end(self) -> None:
+        """End the process and give up the connection."""
+        if self._connection is not None:
+            self._connection.close()
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+            self._process.close()
+        self._process = self._connection = None
+
+
+@contextmanager
+def _no_main_module() -> Iterator[None]:
+    """Keep a new process from running the script of this one again, as it otherwise would."""
+    main = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = main
+
+
+def _resident(pid: int | None) -> int:
+    """Resident memory [bytes] of a process; 0 where the system does not tell."""
+    try:
+        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE
+    except (OSError, ValueError, IndexError):
+        return 0

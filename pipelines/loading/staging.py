@@ -1,0 +1,192 @@
+"""Bringing exports from elsewhere into the inbox, so that one path serves all.
+
+A command copies what a user names into a folder of its own inside the inbox,
+`.offered-NUMBER/1/session.csv`. The folder belongs to the process as long as that holds the lock
+`.state/.offered-NUMBER.lock`; when the process dies the kernel frees the lock, and whoever looks
+next takes the exports over. Process numbers would not do: they come again after a restart.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import secrets
+import shutil
+import stat
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, is_export_name
+from rangeledger.schemas.errors import StorageError, UsageError
+from rangeledger.warehouse.home import Home
+
+# In a folder that is not the inbox only these are taken for exports.
+EXPORT_SUFFIXES = (".csv", ".tsv", ".txt", ".tab", ".dat")
+_PREFIX = ".offered-"
+
+
+@dataclass(slots=True)
+class _Staging:
+    """A staging folder of this process and the lock that says so."""
+
+    folder: Path
+    lock: Path
+    descriptor: int
+    used: int = field(default=0)
+
+    def place(self) -> Path:
+        """Make a new folder for one export and its note."""
+        self.used += 1
+        place = self.folder / str(self.used)
+        place.mkdir(parents=True)
+        return place
+
+    def release(self) -> None:
+        """Give up the folder, which has become empty."""
+        self.lock.unlink(missing_ok=True)
+        os.close(self.descriptor)
+
+
+_ours: dict[Path, _Staging] = {}
+
+
+def _our_staging(home: Home) -> _Staging:
+    if home.root not in _ours:
+        name = f"{_PREFIX}{os.getpid()}-{secrets.token_hex(4)}"
+        lock = _lock_path(home, name)
+        # Locked before the folder exists, so that nobody can take it for abandoned.
+        descriptor = os.open(lock, os.O_RDWR | os.O_CREAT, 0o644)
+        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        _ours[home.root] = _Staging(home.inbox / name, lock, descriptor)
+    return _ours[home.root]
+
+
+def _lock_path(home: Home, folder_name: str) -> Path:
+    return home.state / f"{folder_name}.lock"
+
+
+def abandoned(home: Home, folder_name: str) -> bool:
+    """Whether a folder of the inbox is the staging folder of a process that is gone."""
+    if not folder_name.startswith(_PREFIX):
+        return False
+    try:
+        descriptor = os.open(_lock_path(home, folder_name), os.O_RDWR)
+    except OSError:
+        return True
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    finally:
+        os.close(descriptor)
+    return True
+
+
+def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]]:
+    """Bring what a user names into the inbox.
+
+    Parameters
+    ----------
+    home : Home
+    paths : sequence of Path
+        Files and folders, in the inbox or elsewhere.
+
+    Returns
+    -------
+    offered : list of Offered
+        Exports to load, in the order named; a folder's by name.
+    passed_over : list of Path
+        Files of folders elsewhere that are no exports by their ending.
+
+    Raises
+    ------
+    UsageError
+        If a path does not exist.
+    StorageError
+        If a folder can't be listed or a copy can't be made.
+    """
+    offered: list[Offered] = []
+    passed_over: list[Path] = []
+    for path in (path.expanduser().absolute() for path in paths):
+        if not os.path.lexists(path):
+            raise UsageError(f"There is no {path}. Name a file or a folder that exists.")
+        inside = _real(path).is_relative_to(_real(home.inbox))
+        for file in _files_of(path):
+            if inside and is_export_name(file.name):
+                place = home.inbox / _real(file).relative_to(_real(home.inbox))
+                offered.append(Offered(place, file.name))
+            elif inside:
+                continue
+            elif path.is_dir() and file.suffix.lower() not in EXPORT_SUFFIXES:
+                passed_over.append(file)
+            else:
+                offered.append(_copied(home, file))
+    return offered, [file for file in passed_over if file.suffix.lower() != NOTE_SUFFIX]
+
+
+def _real(path: Path) -> Path:
+    """Path with the links of its folder followed, but not a link that it may be itself."""
+    return path.parent.resolve() / path.name
+
+
+def _files_of(path: Path) -> list[Path]:
+    if path.is_symlink() or not path.is_dir():
+        return [path]
+    found = []
+    for folder, folders, names in os.walk(path, onerror=_refuse_folder):
+        folders[:] = sorted(f for f in folders if not f.startswith("."))
+        found += [Path(folder) / name for name in sorted(names) if not name.startswith(".")]
+    return found
+
+
+def _refuse_folder(error: OSError) -> None:
+    """Tell of a folder that can't be listed, rather than take it for empty."""
+    raise StorageError(
+        f"{error.filename} can't be read ({error.strerror}). Allow reading it, or name the exports."
+    ) from error
+
+
+def _copied(home: Home, file: Path) -> Offered:
+    if not stat.S_ISREG(file.stat().st_mode if file.exists() else 0):
+        raise UsageError(f"{file} is no ordinary file. Offer a file that can be copied.")
+    note = Offered(file, file.name).note
+    try:
+        folder = _our_staging(home).place()
+        if note is not None:
+            shutil.copyfile(note, folder / note.name)
+        unfinished = folder / f"{file.name}.part"
+        shutil.copyfile(file, unfinished)
+        os.replace(unfinished, folder / file.name)
+    except OSError as error:
+        raise StorageError(
+            f"{file} can't be copied into {home.inbox} ({error.strerror}). The file itself is "
+            "untouched; free space or permission is needed, then offer it again."
+        ) from error
+    return Offered(folder / file.name, file.name)
+
+
+def tidy(home: Home, folder: Path) -> None:
+    """Remove an export's place in a staging folder, and that folder when it has become empty."""
+    top = folder.parent
+    if top.parent != home.inbox or not top.name.startswith(_PREFIX):
+        return
+    shutil.rmtree(folder, ignore_errors=True)
+    try:
+        top.rmdir()
+    except OSError:
+        return
+    ours = _ours.get(home.root)
+    if ours is not None and ours.folder == top:
+        _ours.pop(home.root).release()
+    else:
+        _lock_path(home, top.name).unlink(missing_ok=True)
+
+
+def clear_abandoned(home: Home) -> None:
+    """Remove staging folders of processes that are gone and that hold no export."""
+    for folder in home.inbox.glob(f"{_PREFIX}*"):
+        names = (name for _, _, names in os.walk(folder) for name in names)
+        if abandoned(home, folder.name) and not any(is_export_name(name) for name in names):
+            shutil.rmtree(folder, ignore_errors=True)
+            _lock_path(home, folder.name).unlink(missing_ok=True)

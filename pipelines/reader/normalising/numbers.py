@@ -1,0 +1,375 @@
+"""Numbers from the cells of an export: value, unit, side, or a report that it is none.
+
+Clean columns are cast at once; only what the cast refuses is looked at, and of that only the
+distinct cells. A cell either fits the number format of the file exactly or is reported.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import polars as pl
+from rangeledger.pipelines.reader.normalising.characters import plain_expression
+from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
+from rangeledger.schemas.words import fold, words_of
+
+# What `in-out`, `open` and their opposites say: right and left for a right-handed player.
+OPEN, CLOSED = "OPEN", "CLOSED"
+_ARROWS = {"←": "L", "→": "R", "⇐": "L", "⇒": "R", "↑": "UP", "↓": "DOWN"}
+_SIDES = {"left": "L", "right": "R", "up": "UP", "down": "DOWN"}
+_HAND_SIDES = {"left": CLOSED, "right": OPEN}
+_FEET_INCHES = (
+    r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
+    r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)\s*([^\W\d_]*)$"
+)
+# `1/min` and `m s-1` hold a digit that is none of the number's; a private character stands for it.
+_UNIT_ONE = "\ue001"
+_UNITS_WITH_ONE = (
+    r"([0-9][^0-9]*\s)1(/(?:min|s|sec)\b)",
+    r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
+)
+_FORMULA_MARKS = ("=", "@")
+_ABOUT = "~≈"  # before a number that is rounded
+_TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
+_MARKS = {"*", "#", "†", "‡"}
+_CELLS_TOGETHER = 20_000
+_FEW_CELLS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """A column of cells as numbers; every series is as long as the column.
+
+    Parameters
+    ----------
+    value : pl.Series
+        Float64, never NaN nor infinite; null where missing or bad.
+    unit : pl.Series or None
+        Unit word as the cell writes it, null where it has none; None if no cell has one.
+    side : pl.Series or None
+        `L`, `R`, `UP`, `DOWN`, `OPEN` or `CLOSED` where the cell says so; None if no cell does.
+    missing : pl.Series
+        Whether the cell says that there is no value.
+    bad : pl.Series
+        Whether the cell holds something that is no number in the file's format.
+    """
+
+    value: pl.Series
+    unit: pl.Series | None
+    side: pl.Series | None
+    missing: pl.Series
+    bad: pl.Series
+
+    @property
+    def clean(self) -> bool:
+        """Whether every cell is a bare number or missing."""
+        return self.unit is None and self.side is None and not self.bad.any()
+
+
+@lru_cache(maxsize=65536)
+def _tail(text: str) -> tuple[str | None, str | None, bool]:
+    """Unit word, side and understood of the text around a number."""
+    for arrow, side in _ARROWS.items():
+        if arrow in text:
+            unit, second, known = _tail(text.replace(arrow, " ").strip())
+            return unit, side, known and second is None
+    if by_hand := words_of("hand_sides").get(fold(text)):
+        return None, _HAND_SIDES[by_hand], True
+    unit_words, sides = [], set()
+    for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
+        folded = fold(word)
+        if folded in words_of("sides"):
+            sides.add(_SIDES[words_of("sides")[folded]])
+        elif folded in words_of("hand_sides"):
+            sides.add(_HAND_SIDES[words_of("hand_sides")[folded]])
+        elif folded not in words_of("fillers") or not folded:
+            unit_words.append(word)
+    unit = " ".join(word for word in unit_words if word not in _MARKS)
+    unit = unit.replace(_UNIT_ONE, "1")
+    return unit or None, sides.pop() if len(sides) == 1 else None, len(sides) < 2
+
+
+def _pattern(number_format: NumberFormat) -> str:
+    decimal = re.escape(number_format.decimal)
+    marks = [" ", "'"]
+    if number_format.thousands in (".", ",") and number_format.thousands != number_format.decimal:
+        marks.append(number_format.thousands)
+    grouped = "|".join(rf"[0-9]{{1,3}}(?:{re.escape(mark)}[0-9]{{3}})+" for mark in marks)
+    number = rf"(?:{grouped}|[0-9]+)(?:{decimal}[0-9]*)?|{decimal}[0-9]+"
+    return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
+
+
+def _plain_text() -> pl.Expr:
+    """The cells with one kind of minus, space and quote, and the ones of units set apart."""
+    plain = plain_expression(pl.col("text"))
+    for pattern in _UNITS_WITH_ONE:
+        plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
+    return plain
+
+
+def _number_value(number_format: NumberFormat) -> pl.Expr:
+    """Value of the digits and the exponent of a cell taken apart."""
+    digits = pl.col("number").str.replace_all(r"[ ']", "")
+    if number_format.thousands in (".", ","):
+        digits = digits.str.replace_all(number_format.thousands, "", literal=True)
+    digits = digits.str.replace(number_format.decimal, ".", literal=True)
+    digits = digits.str.replace(r"\.$", "").str.replace(r"^\.", "0.")
+    return (digits + pl.col("exponent").fill_null("")).cast(pl.Float64, strict=False)
+
+
+def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
+    """Value, unit and side of distinct cells; all null where a cell doesn't fit the format."""
+    names = ["open", "lead", "sign", "number", "exponent", "tail"]
+    taken_apart = pl.col("plain").str.extract_groups(_pattern(number_format))
+    frame = (
+        pl.LazyFrame({"text": text})
+        .with_columns(plain=_plain_text())
+        .with_columns(parts=taken_apart.struct.rename_fields(names))
+        .unnest("parts")
+        .with_columns(
+            value=_number_value(number_format),
+            feet_and_inches=pl.col("plain").str.contains(_FEET_INCHES),
+        )
+        .collect(engine="in-memory")
+    )
+    known = pl.col("value").is_finite()
+    return _with_feet_and_inches(_with_words(frame)).select(
+        "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
+    )
+
+
+def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
+    """Add unit and side from the words around the number; null the value where not understood."""
+    words = frame.select("open", "lead", "tail", "sign").unique()
+    rows = [_around(*row) for row in words.iter_rows()]
+    schema = {
+        "factor": pl.Float64,
+        "unit": pl.String,
+        "side": pl.String,
+    }
+    meaning = pl.DataFrame(rows, schema=schema, orient="row")
+    joined = frame.join(
+        words.hstack(meaning),
+        on=["open", "lead", "tail", "sign"],
+        how="left",
+        nulls_equal=True,
+        maintain_order="left",
+    )
+    return joined.with_columns(pl.col("value") * pl.col("factor"))
+
+
+def _around(
+    opening: str | None, lead: str | None, tail: str | None, sign: str | None
+) -> tuple[float | None, str | None, str | None]:
+    """Factor (1, -1, or None if not understood), unit and side of what surrounds a number."""
+    nothing = (None, None, None)
+    if lead is None or tail is None or lead.endswith((".", ",")):
+        return nothing
+    if lead.lstrip().startswith(_FORMULA_MARKS):
+        return nothing
+    lead, tail, minus = lead.strip().lstrip(_ABOUT), tail.strip(), sign == "-"
+    if bool(opening) != tail.endswith(")"):
+        return nothing
+    if tail == "-" and not sign:
+        minus, tail = True, ""
+    elif tail == "+" and not sign:
+        tail = ""
+    lead_unit, lead_side, lead_known = _tail("" if lead == _TEXT_MARK else lead)
+    unit, side, known = _tail(tail)
+    if not (lead_known and known) or lead_unit or (lead_side and side):
+        return nothing
+    if unit and not _may_be_unit(unit):
+        return nothing
+    side = side or lead_side
+    if opening and side is None:
+        minus = not minus
+    return (-1.0 if minus else 1.0), unit, side
+
+
+def _may_be_unit(word: str) -> bool:
+    return len(word) <= 24 and not re.search(r"[=+@<>|;:,!&]|\s-|-$|^-", word)
+
+
+def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
+    """Read `12'6"` as 12.5 ft."""
+    if not frame["feet_and_inches"].any():
+        return frame
+    found = frame["plain"].str.extract_groups(_FEET_INCHES).struct.unnest()
+    sign, feet, inches, behind = (found[name] for name in found.columns)
+    inch = inches.str.replace(",", ".", literal=True).cast(pl.Float64)
+    total = (feet.cast(pl.Float64) + inch / 12.0) * sign.replace_strict(
+        {"-": -1.0}, default=1.0, return_dtype=pl.Float64
+    )
+    sides = {
+        word: _SIDES.get(words_of("sides").get(fold(word), "")) for word in behind.unique() if word
+    }
+    told = behind.replace_strict(sides, default=None, return_dtype=pl.String)
+    strange = (behind != "").fill_null(False) & told.is_null()
+    total = pl.select(pl.when((inch < 12.0) & ~strange).then(total)).to_series()
+    return frame.with_columns(
+        value=pl.coalesce(total, "value"),
+        unit=pl.when(total.is_not_null()).then(pl.lit("ft")).otherwise("unit"),
+        side=pl.when(total.is_not_null()).then(told).otherwise("side"),
+    )
+
+
+def plain_values(texts: Sequence[pl.Series], decimal: str) -> list[pl.Series]:
+    """The cells that a plain cast reads rightly with this decimal mark, null for all others.
+
+    Parameters
+    ----------
+    texts : sequence of pl.Series
+        Columns of equal length, cells as text.
+    decimal : str
+        Decimal mark.
+
+    Returns
+    -------
+    list of pl.Series
+        Float64, one a column.
+    """
+    frame = pl.DataFrame([text.alias(str(place)) for place, text in enumerate(texts)])
+    cells = pl.all()
+    if decimal != ".":
+        pointed = cells.str.replace(decimal, ".", literal=True)
+        cells = pl.when(~cells.str.contains(".", literal=True)).then(pointed)
+    values = frame.select(cells.cast(pl.Float64, strict=False))
+    finite = values.select(pl.all().is_finite().all()).row(0)
+    return [
+        value if good else value.set(~value.is_finite(), None)
+        for value, good in zip(values, finite, strict=True)
+    ]
+
+
+def parse_numbers(text: pl.Series, number_format: NumberFormat | None = None) -> Numbers:
+    """Numbers of a column of cells; `parse_columns` for several at once.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells as text; null is missing.
+    number_format : NumberFormat or None
+        Marks of the file; decimal point without thousands marks by default.
+
+    Returns
+    -------
+    Numbers
+        Value, unit word, side, missing and bad, cell by cell. A side leaves the sign of the value
+        as written; `directed` joins the two.
+
+    Notes
+    -----
+    `L` and `R` are read in all languages (`links`, `gauche`, `izq`, `höger`), before or
+    behind the number. A trailing minus and parentheses make a number negative. Cells that begin
+    like a formula are bad, as are NaN, infinities and numbers whose marks don't fit the format.
+    """
+    return parse_columns([text], number_format)[0]
+
+
+def parse_columns(
+    texts: Sequence[pl.Series],
+    number_format: NumberFormat | None = None,
+    *,
+    plain: Sequence[pl.Series] | None = None,
+) -> list[Numbers]:
+    """Numbers of several columns of one table.
+
+    Parameters
+    ----------
+    texts : sequence of pl.Series
+        Columns of equal length; cells as text, null is missing.
+    number_format : NumberFormat or None
+        Marks of the file; decimal point without thousands marks by default.
+    plain : sequence of pl.Series, optional
+        `plain_values` of the columns with the format's decimal mark, where they are at hand.
+
+    Returns
+    -------
+    list of Numbers
+        One a column, as `parse_numbers` gives it.
+    """
+    if not texts:
+        return []
+    number_format = number_format or NumberFormat()
+    texts = [text.cast(pl.String) for text in texts]
+    values = plain_values(texts, number_format.decimal) if plain is None else plain
+    none = pl.repeat(False, len(texts[0]), eager=True)
+    found = [
+        Numbers(
+            value.alias(text.name), None, None, text.is_null() if text.has_nulls() else none, none
+        )
+        for text, value in zip(texts, values, strict=True)
+    ]
+    left = [k for k, text in enumerate(texts) if values[k].null_count() != text.null_count()]
+    # Short columns are taken apart together: a call of polars costs more than their cells.
+    together = max(1, _CELLS_TOGETHER // max(1, len(none)))
+    for few in (left[k : k + together] for k in range(0, len(left), together)):
+        parsed = _taken_apart([texts[k] for k in few], [values[k] for k in few], number_format)
+        for k, numbers in zip(few, parsed, strict=True):
+            found[k] = numbers
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _parse_few(cells: tuple[str, ...], decimal: str, thousands: str | None) -> pl.DataFrame:
+    """`_parse_unique` of cells that come again from file to file: clubs, words for no value."""
+    return _parse_unique(pl.Series(cells, dtype=pl.String), NumberFormat(decimal, thousands))
+
+
+def _taken_apart(
+    texts: Sequence[pl.Series], values: Sequence[pl.Series], number_format: NumberFormat
+) -> list[Numbers]:
+    """Numbers of columns with cells that a cast does not read."""
+    text, value = pl.concat([t.alias("") for t in texts]), pl.concat([v.alias("") for v in values])
+    left = value.is_null() & text.is_not_null()
+    cells = text.filter(left).unique()
+    if len(cells) <= _FEW_CELLS:
+        marks = number_format.decimal, number_format.thousands
+        parsed = _parse_few(tuple(cells.sort().to_list()), *marks)
+    else:
+        parsed = _parse_unique(cells, number_format)
+    absent = [word for word in parsed.filter(pl.col("value").is_null())["text"] if is_missing(word)]
+    joined = _assembled(text, value, left, parsed, absent)
+    length = len(texts[0])
+    return [
+        _numbers(joined.slice(k * length, length), name)
+        for k, name in enumerate(text.name for text in texts)
+    ]
+
+
+def _assembled(
+    text: pl.Series, fast: pl.Series, left: pl.Series, parsed: pl.DataFrame, absent: list[str]
+) -> pl.DataFrame:
+    """Put the parsed distinct cells back in their rows."""
+    looked_up = pl.when("left").then("text")
+    return (
+        pl.LazyFrame({"text": text, "fast": fast, "left": left})
+        .with_columns(key=looked_up, missing=pl.col("text").is_null() | looked_up.is_in(absent))
+        .join(parsed.lazy().rename({"text": "key"}), on="key", how="left", maintain_order="left")
+        .with_columns(value=pl.coalesce("fast", "value"))
+        .with_columns(bad=pl.col("value").is_null() & ~pl.col("missing"))
+        .select(
+            "value",
+            "unit",
+            "side",
+            pl.col("missing").fill_null(False),
+            pl.col("bad").fill_null(True),
+        )
+        .collect(engine="in-memory")
+    )
+
+
+def _numbers(rows: pl.DataFrame, name: str) -> Numbers:
+    """One column of what `_assembled` gave for several."""
+    unit, side = rows["unit"], rows["side"]
+    return Numbers(
+        rows["value"].alias(name),
+        None if unit.null_count() == len(unit) else unit,
+        None if side.null_count() == len(side) else side,
+        rows["missing"],
+        rows["bad"],
+    )

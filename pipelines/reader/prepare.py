@@ -1,0 +1,374 @@
+"""An export to canonical shots, or a plain sentence why not: read, recognise, normalise, screen."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from pathlib import Path
+from time import perf_counter
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import polars as pl
+from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
+from rangeledger.pipelines.reader.prepared_export import (
+    REJECTED_ROWS,
+    PreparedExport,
+    RefusedExportError,
+    Rejects,
+)
+from rangeledger.pipelines.reader.reading.grid import read_grid
+from rangeledger.pipelines.reader.reading.source import read_bytes
+from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.clarity import refuse_unclear
+from rangeledger.pipelines.reader.recognising.companions import one_spelling
+from rangeledger.pipelines.reader.recognising.entitled import set_summaries_aside
+from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
+from rangeledger.pipelines.reader.recognising.found_layout import found_layout
+from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
+from rangeledger.pipelines.reader.recognising.language import language_of
+from rangeledger.pipelines.reader.recognising.layout import Block, OtherLine
+from rangeledger.pipelines.reader.recognising.mapping_file import (
+    HeadingMap,
+    mapping_for,
+    read_mappings,
+)
+from rangeledger.pipelines.reader.recognising.report import Recognition
+from rangeledger.pipelines.reader.recognising.stated import Given
+from rangeledger.pipelines.reader.recognising.table_shots import TableShots
+from rangeledger.pipelines.reader.recognising.tables import TableReader
+from rangeledger.pipelines.reader.recognising.told_again import told_again
+from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.pipelines.reader.screening import screen
+from rangeledger.schemas.arrow import shots_polars_schema
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason, RowReason
+
+_MOST_REASONS = 3
+_LONG = 1 << 24  # bytes that are worth a thread to hash
+_HEAD_ROWS = 30
+_DAY = timedelta(days=1)
+
+
+def prepare_export(
+    path: Path,
+    *,
+    mappings_dir: Path | None = None,
+    zone: ZoneInfo | None = None,
+    date_order: str | None = None,
+    note: Path | None = None,
+    file_name: str | None = None,
+    mapping: HeadingMap | None = None,
+) -> PreparedExport:
+    """Read, recognise, normalise and screen one export.
+
+    Parameters
+    ----------
+    path : Path
+        The export.
+    mappings_dir : Path or None
+        Folder with the user's mapping files.
+    zone : ZoneInfo or None
+        Zone of times that state none; by default the machine's.
+    date_order : str or None
+        `day-month` or `month-day`, for dates that could be either; without it they are refused.
+    note : Path or None
+        Note file; by default the one of the same name beside the export.
+    file_name : str or None
+        Name under which it was offered; by default that of `path`.
+    mapping : HeadingMap or None
+        A mapping to try before those of the folder.
+
+    Returns
+    -------
+    PreparedExport
+        Accepted shots, rejected rows with reasons, and how the file was read.
+
+    Raises
+    ------
+    ExportError
+        The export as a whole can't be taken; the message says why and what to do.
+    """
+    started = perf_counter()
+    raw = read_bytes(path)
+    source_file = beside(partial(_digest, raw), long=len(raw) > _LONG)
+    grid = read_grid(raw)
+    found_note = note or note_beside(path)
+    said = read_note(found_note) if found_note else Note()
+    read_at = perf_counter()
+    job = _Job(grid, file_name or path.name, source_file(), said, date_order)
+    del raw, grid  # large; the job lets go of what it no longer needs
+    mappings, broken = read_mappings(mappings_dir)
+    job.recognition.remarks += broken
+    try:
+        return job.run(
+            zone or machine_zone(),
+            [*([mapping] if mapping else []), *mappings],
+            {"read": read_at - started},
+        )
+    except ExportError as refusal:
+        raise RefusedExportError(refusal, job.recognition, broken) from refusal
+
+
+def _digest(raw: bytes) -> str:
+    return hashlib.sha256(raw).hexdigest()
+
+
+def machine_zone() -> ZoneInfo:
+    """The machine's time zone by name, UTC where it has none."""
+    local = Path("/etc/localtime")
+    if local.is_symlink():
+        _, _, name = str(local.resolve()).partition("zoneinfo/")
+        if name:
+            try:
+                return ZoneInfo(name)
+            except (KeyError, ValueError, OSError):
+                pass
+    key = str(datetime.now().astimezone().tzinfo)
+    try:
+        return ZoneInfo(key)
+    except (KeyError, ValueError, OSError):
+        return ZoneInfo("UTC")
+
+
+class _Job:
+    """One export on its way through the steps."""
+
+    def __init__(
+        self,
+        grid: AnyGrid,
+        file_name: str,
+        source_file: str,
+        note: Note,
+        date_order: str | None = None,
+    ) -> None:
+        self.grid, self.file_name = grid, file_name
+        self.source_file, self.note, self.date_order = source_file, note, date_order
+        self.recognition = Recognition(remarks=list(grid.notes))
+        self.rejects = Rejects()
+        self.tables: list[TableShots] = []
+        self.frame = pl.DataFrame()
+
+    def run(
+        self, zone: ZoneInfo, mappings: Sequence[HeadingMap], timings: dict[str, float]
+    ) -> PreparedExport:
+        """Take all steps in their order, timing each."""
+        steps: dict[str, Callable[[], None]] = {
+            "recognise": lambda: self.recognise(zone, mappings),
+            "normalise": self.assemble,
+            "screen": self.screen,
+        }
+        for name, step in steps.items():
+            began = perf_counter()
+            step()
+            timings[name] = perf_counter() - began
+        return self.result(timings)
+
+    def recognise(self, zone: ZoneInfo, mappings: Sequence[HeadingMap]) -> None:
+        """Find the tables, decide their columns, and turn their cells into values."""
+        self.grid, layout = found_layout(self.grid, self.file_name, mappings)
+        self.layout, self.zone = layout, self.note.zone or zone
+        set_summaries_aside(self.grid, layout, self.file_name)
+        name_facts = facts_of_name(self.file_name)
+        language = language_of([b.headings for b in layout.blocks])
+        self.recognition.language = language
+        for blocks in _same_headings(layout.blocks):
+            for block in blocks:
+                block.facts = {**name_facts, **block.facts}
+            given = Given(
+                self.note, self.zone, language, self.note.units, self.note.signs,
+                usual_date_order=self.date_order,
+            )  # fmt: skip
+            used = mapping_for([h.text for h in blocks[0].headings], mappings)
+            if used is not None:
+                given = self._mapped(used, blocks, given)
+            self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
+        self._report()
+        for table in refuse_unclear(self.file_name, self.tables):
+            self._set_aside(table)
+        for table in told_again(self.tables):
+            self._set_aside(table)
+            self.recognition.remarks.append("A table that gives the same shots again was left.")
+        # The cells as read take more memory than all that is left to do.
+        self.grid = replace(self.grid, cells=pl.DataFrame())
+        for table in self.tables:
+            table.assignment = Assignment()
+
+    def _set_aside(self, table: TableShots) -> None:
+        """Keep a table without shots, such as averages below them, as lines beside the shots."""
+        self.tables = [other for other in self.tables if other is not table]
+        rows = table.frame["record"].to_list() if table.frame.height else []
+        for record in [*rows, *table.summaries.tolist()]:
+            text = self.grid.raw_text(record)
+            self.layout.others.append(OtherLine(record, "summary", text))
+
+    def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
+        """Put a mapping's words in place of the headings of some blocks."""
+        for block in blocks:
+            block.headings = used.reworded(block.headings)
+        self.recognition.mapping = used.name
+        return replace(
+            given, number_format=used.number_format, constants=used.constants, trusted=True
+        )
+
+    def _report(self) -> None:
+        for table in self.tables:
+            self.recognition.columns += table.reports
+            self.recognition.constants |= table.constants
+            self.recognition.remarks += table.remarks
+        marks = self.tables[0].number_format
+        self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
+        self.recognition.layout = self.layout.notes
+
+    def assemble(self) -> None:
+        """Put the tables together, give ids, and collect what can't be a shot."""
+        frames = []
+        for table in self.tables:
+            records = table.frame["record"].to_numpy()
+            for rejection in table.rejections:
+                for row, sentence in zip(rejection.rows, rejection.sentences, strict=True):
+                    self.rejects.add(int(records[row]), rejection.code, sentence)
+            for record in table.summaries.tolist():
+                text = self.grid.raw_text(record)
+                self.layout.others.append(OtherLine(record, "summary", text))
+            frames.append(table.frame)
+        for record, width in self.layout.ragged:
+            sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
+            self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
+        for record in self.layout.strange:
+            sentence = "The row stands among shots, but its cells hold no numbers."
+            self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
+        frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
+        in_order = not frame.height or frame["record"].is_sorted()
+        self.frame = frame if in_order else frame.sort("record")
+        self._unify_players()
+        self._remark_on_future()
+        self._place()
+
+    def _unify_players(self) -> None:
+        """One name for a player whose name the export writes in capitals here and not there."""
+        same = one_spelling(self.frame["player"]) if "player" in self.frame.columns else {}
+        if same:
+            self.frame = self.frame.with_columns(pl.col("player").replace(same))
+            self.recognition.remarks += [f"Player {a!r} is {b!r}." for a, b in same.items()]
+
+    def _remark_on_future(self) -> None:
+        latest = self.frame["struck_at"].max() if "struck_at" in self.frame.columns else None
+        if isinstance(latest, datetime) and latest > datetime.now(UTC) + _DAY:
+            day = latest.date().isoformat()
+            self.recognition.remarks.append(
+                f"Some shots are dated in the future, up to {day}; if that is a mistake, state the "
+                "date or date_order in a note."
+            )
+
+    def _place(self) -> None:
+        records = self.frame["record"].to_numpy()
+        lines = self.grid.line[records]
+        place = getattr(self.grid, "place", None)
+        columns = [
+            pl.Series("source_row", lines, pl.Int32),
+            pl.Series(
+                "place_in_row",
+                np.zeros(len(records)) if place is None else place[records],
+                pl.Int32,
+            ),
+            pl.Series("order", np.arange(len(records)), pl.Int64),
+            pl.Series("source_file", [self.source_file]).new_from_index(0, len(records)),
+        ]
+        self.frame = with_shot_ids(self.frame.with_columns(columns), self.source_file)
+
+    def screen(self) -> None:
+        """Apply the row rules, reject duplicates, and number what is left."""
+        records = self.frame["record"].to_numpy()
+        unclubbed = np.flatnonzero(self.frame["club"].is_null().to_numpy())
+        for row in unclubbed:
+            self.rejects.add(int(records[row]), RowReason.NO_CLUB, "No club is named for it.")
+        for failure in screen(self.frame):
+            for row, sentence in zip(failure.rows, failure.sentences, strict=True):
+                self.rejects.add(int(records[row]), failure.code, sentence)
+        self._reject_duplicates(records)
+        if self.rejects.codes:
+            rejected = np.fromiter(self.rejects.codes, np.int64, len(self.rejects.codes))
+            self.frame = self.frame.filter(pl.Series(~np.isin(records, rejected)))
+        self.frame = with_sessions(self.frame, self.source_file, self.zone)
+
+    def _reject_duplicates(self, records: np.ndarray) -> None:
+        """A row that repeats another in every value is the same shot exported twice."""
+        ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
+        told = [name for name in self.frame.columns if name not in ours]
+        measured = [n for n in told if self.frame[n].dtype == pl.Float64]
+        if len(measured) < 4:
+            return
+        # Rows that are alike have one hash: only those that share theirs are compared in full.
+        alike = np.flatnonzero(self.frame.select(measured).hash_rows().is_duplicated().to_numpy())
+        first = self.frame[alike].select(pl.struct(told).is_first_distinct()).to_series()
+        for row in alike[~first.to_numpy()]:
+            sentence = "The row repeats an earlier one in every value."
+            self.rejects.add(int(records[row]), RowReason.DUPLICATE_ROW, sentence)
+
+    def result(self, timings: dict[str, float]) -> PreparedExport:
+        """Check that nothing was lost, and hand over."""
+        rejected = self._rejected_frame()
+        in_tables = set(self.rejects.codes)
+        counted = self.frame.height + len(in_tables) + len(self._other_records() - in_tables)
+        if counted != len(self.grid):
+            raise AssertionError(
+                f"{len(self.grid)} records became {self.frame.height} shots, {len(in_tables)} "
+                f"rejected rows and {counted - self.frame.height - len(in_tables)} other lines"
+            )
+        if not self.frame.height:
+            raise ExportError(
+                f"{self.file_name}: none of its {rejected.height} rows can be a shot; the first "
+                f"says: {rejected['reason'][0] if rejected.height else 'nothing'}",
+                FileReason.ALL_REJECTED,
+            )
+        others = sorted((int(self.grid.line[o.record]), o.kind, o.text) for o in self.layout.others)
+        return PreparedExport(
+            self.source_file,
+            self.file_name,
+            _in_schema(self.frame),
+            rejected,
+            self.recognition,
+            timings,
+            others,
+            self.grid,
+        )
+
+    def _other_records(self) -> set[int]:
+        return {line.record for line in self.layout.others}
+
+    def _rejected_frame(self) -> pl.DataFrame:
+        records = sorted(self.rejects.codes)
+        rows = [
+            (
+                int(self.grid.line[record]),
+                self.grid.raw_text(record),
+                self.rejects.codes[record].value,
+                " ".join(self.rejects.sentences[record][:_MOST_REASONS]),
+            )
+            for record in records
+        ]
+        return pl.DataFrame(rows, schema=REJECTED_ROWS, orient="row")
+
+
+def _same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
+    groups: dict[tuple[str, ...], list[Block]] = {}
+    for block in blocks:
+        key = tuple(f"{h.text}|{','.join(h.units)}" for h in block.headings)
+        groups.setdefault(key, []).append(block)
+    return list(groups.values())
+
+
+def _in_schema(frame: pl.DataFrame) -> pl.DataFrame:
+    schema = shots_polars_schema()
+    absent = {"flight_basis": "unknown"}
+    return frame.select(
+        (pl.col(name) if name in frame.columns else pl.lit(absent.get(name)).alias(name)).cast(
+            dtype
+        )
+        for name, dtype in schema.items()
+    )

@@ -1,0 +1,132 @@
+"""Winds told by the compass: with the bearing of the target line they can be told from it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import polars as pl
+from rangeledger.pipelines.reader.recognising.heading_tags import words_in
+from rangeledger.pipelines.reader.recognising.profile import Profile
+
+TARGET_BEARING = "target_bearing_deg"
+_BEARING_WORDS = frozenset(
+    {"bearing", "compass", "azimuth", "peilung", "kompass", "azimut", "cap", "relevement", "rumbo"}
+    | {"kompassrichtung", "kompasskurs", "baring", "kurs", "rotta", "peiling"}
+)
+_PLAYING = frozenset({"hitting", "playing", "aiming", "shooting"})
+_TRUE_NORTH = frozenset(
+    {"true", "magnetic", "compass", "north", "nord", "norr", "norte", "kompass"}
+)
+_NOT_OF_THE_TARGET = frozenset(
+    {"wind", "ball", "launch", "side", "path", "face", "club", "landing"}
+)
+_POINTS = (
+    "n", "nne", "ne", "ene", "e", "ese", "se", "sse",
+    "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw",
+)  # fmt: skip
+_DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})(?:[.,][0-9]+)?\s*(?:°|º|deg\b|grad\b|$)")
+_THREE_DIGITS = re.compile(r"(?<![0-9.,])0[0-9]{2}\s*(?:°|º|deg\b|$)")
+
+
+def is_target_bearing(text: str, tags: frozenset[str]) -> bool:
+    """Whether a heading or a key speaks of where the target lies by the compass.
+
+    Parameters
+    ----------
+    text : str
+        `Target line bearing`, `Bearing of the target (° true)`.
+    tags : frozenset[str]
+        What its words stand for.
+
+    Returns
+    -------
+    bool
+        True only with a word of the compass: a mere direction is that of a ball.
+    """
+    words = {*words_in(text)}
+    if "towards" in tags and words & _PLAYING:  # `Hitting towards: N`
+        return True
+    told = "target" in tags and not tags & _NOT_OF_THE_TARGET
+    return told and bool(_BEARING_WORDS & words)
+
+
+def degrees_in(text: str) -> float | None:
+    """The bearing that a text states, `040°`, `310 deg`, `NW`; None where there is none."""
+    found = _DEGREES.search(text.strip())
+    if found:
+        return float(found[1]) if float(found[1]) <= 360.0 else None
+    points = [word for word in words_in(text) if word in _POINTS]
+    return 22.5 * _POINTS.index(points[0]) if len(points) == 1 else None
+
+
+def is_of_the_compass(text: str) -> bool:
+    """Whether a direction can't be one from the target line: `070°`, `300° true`, `NW`."""
+    words = {*words_in(text)}
+    return bool(_THREE_DIGITS.search(text.strip()) or words & (_TRUE_NORTH | {*_POINTS}))
+
+
+def bearing_column(profiles: Sequence[Profile]) -> Profile | None:
+    """The one column that states where the target lies by the compass, None if there is none."""
+    found = [
+        profile
+        for profile in profiles
+        if profile.numbers is not None
+        and is_target_bearing(profile.heading.text, profile.heading.tags)
+        and bool(profile.known.size)
+        and bool(((profile.known >= 0.0) & (profile.known <= 360.0)).all())
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def from_the_target_line(wind_from: pl.Series, bearing: pl.Series) -> pl.Series:
+    """Where a wind comes from, clockwise from the target, of its compass direction [deg]."""
+    return ((wind_from - bearing) % 360.0).alias(wind_from.name)
+
+
+def target_bearing(profiles: Sequence[Profile], told: pl.Series | None) -> pl.Series | None:
+    """Where the target lies by the compass [deg], row by row: a column's, else a line's.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        All columns of a table.
+    told : pl.Series or None
+        What lines above the table say of it, row by row.
+
+    Returns
+    -------
+    pl.Series or None
+        None where nothing says it.
+    """
+    profile = bearing_column(profiles)
+    if profile is not None and profile.numbers is not None:
+        return profile.numbers.value
+    if told is None:
+        return None
+    degrees = {text: degrees_in(text) for text in told.drop_nulls().unique()}
+    return told.replace_strict(degrees, default=None, return_dtype=pl.Float64)
+
+
+def blown_towards(profiles: Sequence[Profile], bearing: pl.Series | None) -> pl.Series | None:
+    """Where a wind comes from whose column says where it blows to.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        Columns that nobody claims.
+    bearing : pl.Series or None
+        Where the target lies by the compass [deg], if the export says it.
+
+    Returns
+    -------
+    pl.Series or None
+        Degrees clockwise from the target. None unless one column says both `wind` and `towards`
+        and counts from the target, or from north where the target's bearing is known.
+    """
+    found = [p for p in profiles if p.heading.tags >= {"wind", "towards"} and p.numbers is not None]
+    if len(found) != 1 or found[0].numbers is None or not found[0].numbers.clean:
+        return None
+    if "target" in found[0].heading.tags:
+        return (found[0].numbers.value + 180.0) % 360.0
+    return None if bearing is None else (found[0].numbers.value + 180.0 - bearing) % 360.0

@@ -1,0 +1,276 @@
+"""Refusals: what makes a file as a whole unclear, in one sentence with what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.profile import Profile
+from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.table_shots import TableShots
+from rangeledger.pipelines.reader.screening import MEASURED
+from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason
+
+_FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
+_FASTEST_PUTT_MPS = 9.0
+_LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
+_DISTANCE_TAGS = frozenset({"carry", "total", "distance"})
+_AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
+
+
+def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> list[TableShots]:
+    """Tables beside the shots that hold none; raise where the others can't be read with certainty.
+
+    Parameters
+    ----------
+    file_name : str
+        For the message.
+    tables : sequence of TableShots
+        What its tables gave.
+
+    Returns
+    -------
+    list of TableShots
+        Tables of averages, or without a measured column, that stand beside tables of shots.
+
+    Raises
+    ------
+    ExportError
+        With a `FileReason` code and a proposed mapping where one can help.
+    """
+    refusals = [(table, _no_shots(file_name, table)) for table in tables]
+    aside = [table for table, refusal in refusals if refusal is not None]
+    if len(aside) == len(tables):
+        raise next(refusal for _, refusal in refusals if refusal is not None)
+    shots = [table for table, refusal in refusals if refusal is None]
+    _refuse_parted_shots(file_name, shots)
+    clubbed = any(t.frame["club"].null_count() < t.frame.height for t in shots)
+    for table in shots:
+        _refuse_columns(file_name, table, clubbed)
+        _refuse_units(file_name, table)
+    return aside
+
+
+def _refuse_parted_shots(file_name: str, tables: Sequence[TableShots]) -> None:
+    """Raise where two tables tell different things of the same shots: each would count twice."""
+    for one, other in combinations(tables, 2):
+        numbers = [t.assignment.by_column.get(SHOT_NUMBER) for t in (one, other)]
+        if one.frame.height != other.frame.height or None in numbers:
+            continue
+        first, second = (n.profile.known for n in numbers if n is not None)
+        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MEASURED)
+        same = np.array_equal(first, second) and one.frame["club"].equals(other.frame["club"])
+        if same and not shared:
+            raise ExportError(
+                f"{file_name}: two of its tables tell different things of the same shots, by their "
+                "numbers and clubs. Put them into one table with a row for each shot.",
+                FileReason.UNCLEAR_COLUMNS,
+            )
+
+
+def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
+    """Why a table holds no shots at all, None where it may."""
+    try:
+        if not table.frame.height:
+            raise ExportError(
+                f"{file_name}: every row below the heading sums up others, such as a mean; there "
+                "is no shot. Export the shots of the session one by one.",
+                FileReason.AVERAGES_ONLY,
+            )
+        _refuse_averages(file_name, table)
+        _refuse_unmeasured(file_name, table)
+    except ExportError as refusal:
+        return refusal
+    return None
+
+
+def refuse_table_of_averages(file_name: str, rows: Sequence[Sequence[str | None]]) -> None:
+    """Raise where no row is a heading of shots but one is that of averages per club.
+
+    Parameters
+    ----------
+    file_name : str
+        For the message.
+    rows : sequence of sequences of str
+        The first rows of the file.
+
+    Raises
+    ------
+    ExportError
+        `averages-only`.
+    """
+    for row in rows:
+        headings = [read_heading(cell.strip()) for cell in row if cell and cell.strip()]
+        columns = {h.best.column for h in headings if h.best}
+        if "club" in columns and any(h.tags & _AVERAGE_TAGS for h in headings):
+            raise _averages(file_name)
+
+
+def _averages(file_name: str) -> ExportError:
+    return ExportError(
+        f"{file_name}: its rows are averages per club, not shots. Export the single shots.",
+        FileReason.AVERAGES_ONLY,
+    )
+
+
+def _refuse_averages(file_name: str, table: TableShots) -> None:
+    profiles = [p for p, _ in table.assignment.extras]
+    averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
+    measured = [n for n in table.assignment.by_column if n in MEASURED]
+    counted = _counted(table)
+    best = [p for p in averages if p.heading.tags & _DISTANCE_TAGS]
+    if best and not {"carry_m", "total_m"} & set(measured):
+        raise _averages(file_name)
+    if (averages and not measured) or (counted and _one_row_a_club(table)) or _sums_up(table):
+        raise _averages(file_name)
+    if any(_begins_a_band(profile, table) for profile in profiles):
+        raise ExportError(
+            f"{file_name}: its rows are bands of distances, from one to another, and not shots. "
+            "Export the single shots.",
+            FileReason.AVERAGES_ONLY,
+        )
+    lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
+    if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
+        raise ExportError(
+            f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
+            "shots.",
+            FileReason.AVERAGES_ONLY,
+        )
+
+
+def _counted(table: TableShots) -> bool:
+    """Whether a column counts shots: said so, or numbers that don't run on from row to row."""
+    taken = table.assignment.by_column
+    if SHOT_COUNT in taken:
+        return True
+    if SHOT_NUMBER not in taken:
+        return False
+    known = taken[SHOT_NUMBER].profile.known
+    return known.size > 1 and not bool((known[1:] > known[:-1]).all())
+
+
+def _begins_a_band(profile: Profile, table: TableShots) -> bool:
+    """`Carry from` beside `Carry to`, which reads as the carry."""
+    tags = profile.heading.tags
+    ends = [table.assignment.by_column.get(name) for name in ("carry_m", "total_m")]
+    rest = tags - {"from"}
+    return "from" in tags and any(e is not None and e.profile.heading.tags == rest for e in ends)
+
+
+def _sums_up(table: TableShots) -> bool:
+    """Whether each row says how many shots it stands for, more than the table has of its club.
+
+    A total of the visit, or the number of shots with the club, repeated in each row, is none.
+    """
+    counts = [profile for profile in table.profiles if _heads_a_count(profile)]
+    if len(counts) != 1 or not 0 < table.frame.height <= _MOST_SUMMED:
+        return False
+    said = counts[0].text.str.strip_chars().cast(pl.Float64, strict=False)
+    if said.null_count() or len(said) != table.frame.height:
+        return False
+    known = said.to_numpy()
+    if (known < _FEWEST_SUMMED).any() or (known != np.round(known)).any():
+        return False
+    if (np.diff(known) > 0).all() or (known == len(known)).all():
+        return False
+    rows_of_club = table.frame.select(pl.len().over("club")).to_series().to_numpy()
+    return bool((known != rows_of_club).all())
+
+
+def _heads_a_count(profile: Profile) -> bool:
+    text = profile.heading.text.strip()
+    return profile.heading.tags - {"shot", "ball"} == {"count"} or text == "n"
+
+
+def _one_row_a_club(table: TableShots) -> bool:
+    clubs = table.frame["club"] if table.frame.height else None
+    return clubs is not None and clubs.n_unique() == len(clubs)
+
+
+def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
+    if table.assignment.unclear:
+        column, profiles = table.assignment.unclear[0]
+        names = " and ".join(repr(p.heading.text) for p in profiles)
+        doubts = {p.heading.text: f"is this {column}?" for p in profiles}
+        raise ExportError(
+            f"{file_name}: columns {names} both read as {column} but differ. Say in a mapping "
+            "which one it is.",
+            FileReason.UNCLEAR_COLUMNS,
+            proposed_mapping(table.reports, doubts),
+        )
+    _refuse_unread(file_name, table)
+    if not clubbed and table.frame["club"].null_count() == table.frame.height:
+        raise ExportError(
+            f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
+            "beside the export, or name the club's column in a mapping.",
+            FileReason.UNCLEAR_COLUMNS,
+            proposed_mapping(table.reports),
+        )
+
+
+def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
+    if not table.assignment.unclear and not any(n in MEASURED for n in table.assignment.by_column):
+        raise ExportError(
+            f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
+            "distance. Name its columns in a mapping.",
+            FileReason.NOT_AN_EXPORT,
+            proposed_mapping(table.reports),
+        )
+
+
+def _refuse_unread(file_name: str, table: TableShots) -> None:
+    """A carry that is nowhere while columns are left unread may be one of them."""
+    taken = table.assignment.by_column
+    unread = [
+        p
+        for p in table.assignment.unread
+        if p.place not in {a.profile.place for a in taken.values()}
+    ]
+    if "carry_m" in taken or not unread or _is_putting(table):
+        return
+    names = ", ".join(repr(p.heading.text) for p in unread[:4])
+    raise ExportError(
+        f"{file_name}: no column reads as the carry, and {names} could not be read. Say in a "
+        'mapping what they are; an empty column = "" keeps one as it is.',
+        FileReason.UNCLEAR_COLUMNS,
+        proposed_mapping(table.reports, {p.heading.text: "what is this?" for p in unread}),
+    )
+
+
+def _is_putting(table: TableShots) -> bool:
+    """Whether the balls only roll: a putt has no carry."""
+    if "ball_speed_mps" not in table.frame.columns:
+        return False
+    middle = table.frame["ball_speed_mps"].median()
+    return isinstance(middle, float) and middle < _FASTEST_PUTT_MPS
+
+
+def _refuse_units(file_name: str, table: TableShots) -> None:
+    units = [(p.heading, p.message) for p in table.units.problems]
+    sides = [
+        (table.assignment.by_column[n].profile.heading.text, m) for n, m in table.sides.problems
+    ]
+    problems = units + sides
+    if problems:
+        raise ExportError(
+            f"{file_name}: {problems[0][1]}. State it in a mapping or in the export's headings.",
+            FileReason.UNCLEAR_UNITS,
+            proposed_mapping(table.reports, dict(problems), _proposed_units(table)),
+        )
+
+
+def _proposed_units(table: TableShots) -> dict[str, str]:
+    """Heading -> unit that fits best; sides take that of the distances."""
+    found = {p.heading: p.proposed for p in table.units.problems if p.proposed}
+    length = next(
+        (p.proposed for p in table.units.problems if p.column == "carry_m" and p.proposed), None
+    )
+    for problem in table.units.problems:
+        if length and problem.column in ("carry_side_m", "total_side_m", "roll_m", "total_m"):
+            found.setdefault(problem.heading, length)
+    return found

@@ -1,0 +1,401 @@
+"""What lines beside the table say: `Player: Ann`, `Temperature;17 °C`, `Distances in yards`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from rangeledger.pipelines.reader.normalising.time_parts import read_date
+from rangeledger.pipelines.reader.normalising.words import hand_in_name, hand_of
+from rangeledger.pipelines.reader.recognising.bearings import (
+    TARGET_BEARING,
+    degrees_in,
+    is_target_bearing,
+)
+from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
+from rangeledger.pipelines.reader.recognising.signs import positive_side
+from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
+from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.columns import CONDITIONS
+from rangeledger.schemas.compositions import (
+    DATE,
+    DATETIME,
+    HEAD_WIND,
+    SIDED,
+    TAIL_WIND,
+    TIME,
+    ZONE,
+    column_dimension,
+)
+from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, speaks_of_unit, words_of
+
+HAND = "hand"  # no column, but it says which side `open` and `closed` are
+_PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
+_GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
+_ENDS_IN_DAY = re.compile(
+    r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
+)
+_YEAR = re.compile(r"^\s*20[0-9]{2}\s*$")
+_TIMES_IN = re.compile(
+    r"^\W*(?:all |alle |toutes les |todas las |alla )?"
+    r"(?:times?|zeiten|uhrzeiten|heures|horas|tider)\b[^0-9]*"
+    r"\b((?:utc|gmt)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?)\W*$",
+    re.I,
+)
+_HEADING_WEIGHT = 0.65
+_SHORTEST_HAND = 6
+_MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
+_DAY_IN_TEXT = re.compile(
+    r"(?<!\d)(?:\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}"
+    r"|\d{1,2}\.?\s(?:de\s)?[^\W\d]{3,}\.?\s(?:de\s)?\d{4}"
+    r"|[^\W\d]{3,}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?!\d)"
+)
+_KEY_DRESS = "#*/;:= "
+_LONGEST_KEY, _LONGEST_VALUE = 60, 200
+
+# What may be said once for many shots; a height on top is that of the place, not of a flight.
+STATED_ONCE = frozenset({
+    "player", "club", "swing", "ball", "surface", DATE, DATETIME, TIME, ZONE,
+    "flight_basis", HEAD_WIND, TAIL_WIND, *CONDITIONS,
+})  # fmt: skip
+_PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
+
+# Kinds of quantity that a line on units or signs can speak of, by tag.
+_LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
+_HEIGHTS = {"height", "apex", "max"}
+_KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
+_TAGS_OF_ONE = frozenset({"axis", "path", "face"})  # that only one column with a sign has
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing said outside the table.
+
+    Parameters
+    ----------
+    column : str
+        Canonical column or helper that it states.
+    text : str
+        The value as it stands there.
+    units : tuple[str, ...]
+        Units stated with the key, empty where none.
+    line : int
+        Line in the file, 0 for the file name.
+    relative : bool
+        Whether a direction of the wind was told from the target line, and not by the compass.
+    """
+
+    column: str
+    text: str
+    units: tuple[str, ...]
+    line: int
+    relative: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A unit or a positive side stated for a kind of columns: `length`, `height`, `speed`."""
+
+    kind: str
+    unit: str | None
+    positive: str | None
+    line: int
+    text: str
+    columns: frozenset[str] = frozenset()  # that a sign is stated for; empty for all
+
+
+def pair_in(text: str) -> tuple[str, str] | None:
+    """Key and value of a text such as `Player: Ann`, None if it is no pair."""
+    found = _PAIR.match(text)
+    return (found[1], found[2]) if found else None
+
+
+def fact_of(key: str, value: str, line: int) -> Fact | None:
+    """What a key and its value state, None where the key is none that may stand above a table.
+
+    Parameters
+    ----------
+    key, value : str
+        As they stand in the file.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    Fact or None
+        The fact.
+    """
+    if len(key) > _LONGEST_KEY or len(value) > _LONGEST_VALUE or not value.strip():
+        return None
+    if fold(key) in words_of("hand_headings") and hand_of(value):
+        return Fact(HAND, value.strip(), (), line)
+    heading = read_heading(key)
+    column = _column_of(heading)
+    if heading.tags == {"flight"} and _dimension_said(value) == "temperature":
+        column = "air_temp_c"  # `Air: 72 F`
+    if column is None or not _may_be(column, value):
+        return None
+    if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
+        return None
+    return Fact(column, value.strip(), heading.units, line)
+
+
+def _dimension_said(value: str) -> str | None:
+    """Kind of quantity that the unit behind a number says."""
+    found = re.match(r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*(\D+)$", value)
+    symbols = unit_symbols(found[1].strip()) if found else ()
+    return UNITS[symbols[0]].dimension if symbols else None
+
+
+def _may_be(column: str, value: str) -> bool:
+    """Whether a value can be meant for a column at all: numbers for measures, words for words."""
+    digits = any(c.isdigit() for c in value)
+    if column == SPEED and parts_of_wind(value) is not None:
+        return True
+    if column == TARGET_BEARING:
+        return degrees_in(value) is not None
+    if column_dimension(column) or column in (DATE, DATETIME, TIME):
+        return digits
+    if column == "club":
+        return club_of(value).known or not digits
+    return column == ZONE or any(c.isalpha() for c in value)
+
+
+def _column_of(heading: Heading) -> str | None:
+    for candidate in heading.candidates:
+        if candidate.column in STATED_ONCE and candidate.weight >= 0.6:
+            return candidate.column
+    if heading.tags in _PLACE_TAGS and not heading.unknown:
+        return "altitude_m"
+    if "basis" in heading.tags:
+        return "flight_basis"
+    if is_target_bearing(heading.text, heading.tags):
+        return TARGET_BEARING
+    return None
+
+
+def plain_decimal(text: str) -> str:
+    """`1,250 ft` -> `1250 ft`, `17,5 °C` -> `17.5 °C`: a number by itself, as people write it."""
+    grouped = re.sub(r"^(\s*[0-9]{1,3}),([0-9]{3})(?![0-9.,])", r"\1\2", text)
+    return re.sub(r"^(\s*[-+]?[0-9]+),([0-9]{1,2})(?![0-9])", r"\1.\2", grouped)
+
+
+def _rejoined(cells: Sequence[str]) -> list[str]:
+    """Cells with what an unquoted comma parted: `Altitude: 1` and `250 ft`."""
+    joined: list[str] = []
+    for cell in cells:
+        before = joined[-1] if joined else ""
+        grouped = _ENDS_IN_DIGITS.search(before) and _GROUP.match(cell)
+        dated = _ENDS_IN_DAY.search(before) and _YEAR.match(cell)
+        if grouped or dated:
+            joined[-1] = f"{before},{' ' if dated else ''}{cell.strip()}"
+        else:
+            joined.append(cell)
+    return joined
+
+
+def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
+    """Facts of one line outside the table.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        Its cells that aren't empty.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Fact
+        One a pair; pairs stand in one cell, or in two neighbouring ones.
+    """
+    found: list[Fact] = []
+    cells = _rejoined(cells)
+    place = 0
+    while place < len(cells):
+        pair = pair_in(cells[place])
+        step = 1
+        if pair is None and place + 1 < len(cells):
+            step = 2
+            # Two headings side by side, as above a table of averages, are no pair.
+            if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
+                pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
+        fact = fact_of(*pair, line) if pair else _said_alone(cells[place], line)
+        if fact:
+            found += _parts(fact)
+        place += step if fact or step == 1 else 1
+    return found
+
+
+def speaks_of_units(words: Sequence[str]) -> bool:
+    """Whether the cells of a line state units: `Units: speed m/s`, `distance yd`, `spin rpm`."""
+    first = fold(words[0]).partition(" ")[0]
+    return speaks_of_unit(first) and bool(statements_in(", ".join(words), 0))
+
+
+def dated_title(text: str, line: int) -> list[Fact]:
+    """The day of a line such as `Practice of 18 May 2024`, if it speaks of a visit.
+
+    Parameters
+    ----------
+    text : str
+        A line beside the table that is no pair of key and value.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Fact
+        One, or empty: a line that names no visit may give the day of the export.
+    """
+    if len(text) > _LONGEST_VALUE or not any("session" in _tags((w,)) for w in words_in(text)):
+        return []
+    days = [found[0] for found in _DAY_IN_TEXT.finditer(text) if read_date(found[0])]
+    return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
+
+
+def _said_alone(text: str, line: int) -> Fact | None:
+    """What a cell says without a key: the zone of all times, or the player's hand."""
+    if (
+        len(text.strip()) >= _SHORTEST_HAND
+        and hand_of(text)
+        and fold(text) not in words_of("sides")
+    ):
+        return Fact(HAND, text.strip(), (), line)
+    return _zone_said(text, line)
+
+
+def _zone_said(text: str, line: int) -> Fact | None:
+    """`All times are UTC`, `Zeiten in UTC+1`: a zone that a line states without a key."""
+    found = _TIMES_IN.match(text)
+    return Fact(ZONE, found[1], (), line) if found else None
+
+
+def _parts(fact: Fact) -> list[Fact]:
+    """A wind with its direction, `8 mph headwind`, as two; a player with a hand as well."""
+    if fact.column in (HEAD_WIND, TAIL_WIND):
+        degrees = "0" if fact.column == HEAD_WIND else "180"
+        origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
+        return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
+    hand = hand_in_name(fact.text) if fact.column == "player" else None
+    if hand is not None:
+        return [fact, Fact(HAND, hand, (), fact.line)]
+    parts = parts_of_wind(fact.text) if fact.column == SPEED else None
+    if parts is None:
+        return [fact]
+    speed, direction = parts
+    relative = direction is not None and direction.isdigit()
+    told = [Fact(FROM, direction, ("deg",), fact.line, relative)] if direction else []
+    return [Fact(SPEED, speed, fact.units, fact.line), *told]
+
+
+def stacked_facts(
+    keys: Sequence[str | None], values: Sequence[str | None], line: int
+) -> list[Fact]:
+    """Facts of a line of keys with their values below each of them.
+
+    Parameters
+    ----------
+    keys, values : sequence of str or None
+        Cells of the two lines.
+    line : int
+        Line of the values.
+
+    Returns
+    -------
+    list of Fact
+        Empty unless every key that has a value states something, and there are two of them.
+    """
+    pairs = [(k, v) for k, v in zip(keys, values, strict=False) if k and k.strip() and v]
+    facts = [fact_of(key, value, line) for key, value in pairs]
+    known = [fact for fact in facts if fact is not None]
+    if len(known) < 2 or len(known) < _MOST_KEYS_KNOWN * len(facts):
+        return []
+    return [part for fact in known for part in _parts(fact)]
+
+
+def statements_in(text: str, line: int) -> list[Statement]:
+    """Units and positive sides that a line states for kinds of columns.
+
+    Parameters
+    ----------
+    text : str
+        `Distances in yards, heights in feet`, `Directions: left positive`.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Statement
+        One a clause that names a unit or a sign.
+    """
+    found: list[Statement] = []
+    for said in (text,) if positive_side(text) else re.split(r"[.;]\s+", text):
+        side = positive_side(said)
+        if side in ("left", "right"):
+            found.append(Statement("side", None, side, line, said, _spoken_of(said)))
+    of_units = speaks_of_unit(text)
+    before = ""
+    for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
+        told = _unit_statements(f"{before} {clause}".strip(), line, of_units)
+        # `Distances and heights in metres`: what has no unit of its own shares the next one.
+        waits = not told and not _unit_among(clause) and _tags(words_in(clause)) & _KINDS
+        before = f"{before} {clause}" if waits else ""
+        found += told
+    return _feet_for_heights(found)
+
+
+def _feet_for_heights(told: list[Statement]) -> list[Statement]:
+    """`Units: mph, yards, feet`: of two lengths that say no more, feet are of heights."""
+    lengths = {statement.unit for statement in told if statement.kind == "length"}
+    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in told):
+        return told
+    bare = [s for s in told if s.unit == "ft" and not _tags(words_in(s.text)) & _LENGTHS]
+    return [replace(s, kind="height") if s in bare else s for s in told]
+
+
+def _spoken_of(text: str) -> frozenset[str]:
+    """Columns that a line on signs speaks of by name: `Spin axis: positive tilts left`."""
+    pair = pair_in(text)
+    heading = read_heading(pair[0]) if pair else None
+    if heading is None or heading.best is None or heading.best.column not in SIDED:
+        return frozenset()
+    # `Side` and `All directions` are said of all that has a left and a right.
+    own = len(heading.tags) > 1 or bool(heading.tags & _TAGS_OF_ONE)
+    return frozenset({heading.best.column}) if own else frozenset()
+
+
+def _unit_statements(clause: str, line: int, of_units: bool) -> list[Statement]:
+    words = words_in(clause.replace("/", " / "))
+    tags = _tags(tuple(words))
+    symbols = _unit_among(clause)
+    if not symbols or not (of_units or tags & _KINDS) or any(c.isdigit() for c in clause):
+        return []
+    dimension = UNITS[symbols[0]].dimension
+    kinds: list[str] = []
+    if dimension == "length":
+        kinds += ["height"] if tags & _HEIGHTS else []
+        kinds += ["length"] if tags & _LENGTHS or not tags & _HEIGHTS else []
+    elif dimension in ("speed", "rotation", "temperature", "pressure"):
+        kinds = [dimension]
+    return [Statement(kind, symbols[0], None, line, clause.strip()) for kind in kinds]
+
+
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
+
+
+def _unit_among(clause: str) -> tuple[str, ...]:
+    """The unit that a clause ends with or names alone."""
+    pieces = clause.replace(":", " ").replace("=", " ").split()
+    for length in (3, 2, 1):
+        symbols = unit_symbols(" ".join(pieces[-length:])) if len(pieces) >= length else ()
+        if symbols and (len(pieces) > length or len(pieces[-1]) > 1):
+            return symbols
+    return ()

@@ -1,0 +1,291 @@
+"""What a heading says: column, unit, positive side, and how a distance was measured."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from html import unescape
+
+from rangeledger.pipelines.reader.recognising.heading_tags import (
+    Tags,
+    is_known,
+    tag_readings,
+    words_in,
+)
+from rangeledger.pipelines.reader.recognising.signs import is_sign_word, positive_side, side_by_hand
+from rangeledger.schemas.compositions import (
+    ALONG,
+    MODELLED,
+    OFF,
+    STRAIGHT,
+    column_dimension,
+    compositions_for,
+)
+from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import UNITS
+
+_BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
+_SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
+_NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
+_CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
+_LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
+# `vers le bas positif`, `towards left +`: words before a side, where a sign is stated.
+_BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "towards", "toward"})
+# `(0-1)`, `(0 to 100)`: the scale of a share, which the numbers show by themselves.
+_SCALE = re.compile(
+    r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
+)
+_UNKNOWN_WORD_COST = 0.3
+_MODELLED_COST = 0.2
+_QUALIFIERS = frozenset({OFF, MODELLED})
+_MOST_UNIT_WORDS = 4
+_SHORTEST_GLUED = 4
+_MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
+
+
+_TARGET_LINE = frozenset({"target", "line"})
+_ALONG_WITH = frozenset({"carry", "total", "flight", "landing"})
+_NOT_ALONG = frozenset({"side", "face", "direction"})
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A column that a heading may mean, and how telling its words are, 0 to 1."""
+
+    column: str
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the words of one heading say.
+
+    Parameters
+    ----------
+    text : str
+        The heading as it stands in the export.
+    candidates : tuple[Candidate, ...]
+        Columns that it may mean, best first.
+    units : tuple[str, ...]
+        Unit symbols stated, two where the writing is ambiguous, empty where none is stated.
+    positive : str or None
+        Side counted as positive: `left`, `right`, `up`, `down`; `open` and `closed` are right and
+        left for a right-handed player.
+    straight, along : bool
+        Whether a distance is said to be straight to the point, or along the target line.
+    unknown : tuple[str, ...]
+        Words that no vocabulary has.
+    tags : frozenset[str]
+        What the known words stand for.
+    """
+
+    text: str
+    candidates: tuple[Candidate, ...]
+    units: tuple[str, ...]
+    positive: str | None
+    straight: bool
+    along: bool
+    unknown: tuple[str, ...]
+    tags: Tags
+
+    @property
+    def best(self) -> Candidate | None:
+        """The most telling candidate, None if the heading isn't understood."""
+        return self.candidates[0] if self.candidates else None
+
+    @property
+    def weight(self) -> float:
+        """How telling the heading is, 0 if it isn't understood."""
+        return self.candidates[0].weight if self.candidates else 0.0
+
+
+@dataclass(slots=True)
+class _Segments:
+    """Words of a heading, all and without those that say a sign, with what was taken out."""
+
+    words: list[str]
+    bare: list[str]
+    units: tuple[str, ...]
+    positive: str | None
+
+
+def _take_segment(segment: str, found: _Segments) -> None:
+    """Sort one bracket or stretch of a heading into unit, sign or words."""
+    text = segment.strip()
+    if not text:
+        return
+    if symbols := unit_symbols(text):
+        found.units = found.units or symbols
+        return
+    words = words_in(text)
+    side = positive_side(text)
+    bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
+    if side:
+        found.positive = found.positive or side
+        if symbols := unit_symbols(" ".join(bare)):
+            found.units = found.units or symbols
+            return
+    found.words += words
+    found.bare += bare
+
+
+def _segments(text: str) -> _Segments:
+    found = _Segments([], [], (), None)
+    text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
+    for inner in _BRACKETS.findall(text):
+        if symbols := unit_symbols(inner):
+            found.units = found.units or symbols
+    outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
+    spaced = _CAMEL_JOINT.sub(" ", text)
+    found.positive = positive_side(spaced)
+    for segment in _SEPARATORS.split(outside):
+        _take_segment(segment, found)
+    return found
+
+
+def _candidates(
+    tags: Tags, unknown: tuple[str, ...], units: tuple[str, ...]
+) -> list[tuple[float, str, str | None]]:
+    """Weighted columns of one reading; a stated unit must be one of the column's."""
+    off, cost = OFF in tags, _MODELLED_COST if MODELLED in tags else 0.0
+    tags -= _QUALIFIERS
+    along = _says_along(tags)
+    along = along or (ALONG in tags and not tags & _NOT_ALONG)
+    core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
+    dimensions = {UNITS[symbol].dimension for symbol in units}
+    found = []
+    for fit in compositions_for(core):
+        dimension = column_dimension(fit.column)
+        if core != tags and dimension != "length" and not along:
+            continue
+        if dimensions and not _fits(fit.column, dimension, dimensions, units):
+            continue
+        if fit.when and fit.when not in dimensions:
+            continue
+        if off and fit.column == "launch_direction_deg" and "launch" not in tags:
+            continue
+        weight = fit.weight - _UNKNOWN_WORD_COST * len(unknown) - cost
+        if weight > 0:
+            found.append((weight, fit.column, dimension))
+    return found
+
+
+def _says_along(tags: Tags) -> bool:
+    """`On the target line` beside a carry or total, not beside a side or a face."""
+    return tags >= _TARGET_LINE and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
+
+
+def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple[str, ...]) -> bool:
+    if dimension is None:
+        return False
+    if column == "air_temp_c" and "deg" in units:
+        return True
+    return dimension in dimensions
+
+
+def _glued_unit(word: str) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+    """`CARRYM`, `sideyd`: a known word with its unit, where both together are no word."""
+    if is_known(word):
+        return None
+    for length in (3, 2, 1):
+        stem, symbols = word[:-length], unit_symbols(word[-length:])
+        if symbols and len(stem) >= _SHORTEST_GLUED and is_known(stem):
+            return (stem,), symbols
+    return None
+
+
+def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Ways to take the last (or first) words of a heading as its unit, the longest first."""
+    glued = _glued_unit(words[-1]) if len(words) == 1 else None
+    ways = [glued] if glued else []
+    for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
+        for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
+            symbols = unit_symbols("".join(unit)) or unit_symbols("/".join(unit))
+            if symbols:
+                ways.append((rest, symbols))
+    return ways
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    candidates: dict[str, float]
+    tags: Tags
+    unknown: tuple[str, ...]
+    units: tuple[str, ...]
+
+    @property
+    def weight(self) -> float:
+        return max(self.candidates.values(), default=0.0)
+
+
+def _read_words(words: tuple[str, ...], units: tuple[str, ...], language: str | None) -> _Reading:
+    best: dict[str, float] = {}
+    telling: tuple[float, Tags, tuple[str, ...]] = (-1.0, frozenset(), ())
+    for tags, unknown in tag_readings(words, language):
+        found = _candidates(tags, unknown, units)
+        weight = max((w for w, _, _ in found), default=0.0)
+        if weight > telling[0]:
+            telling = (weight, tags, unknown)
+        for w, column, _ in found:
+            best[column] = max(best.get(column, 0.0), w)
+    return _Reading(best, telling[1], telling[2], units)
+
+
+def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str | None) -> _Reading:
+    """The surest reading, with or without unit words at either end of the heading's words."""
+    ways = _ending_unit(words)
+    if units:
+        dimensions = {UNITS[symbol].dimension for symbol in units}
+        same = [rest for rest, s in ways if dimensions & {UNITS[symbol].dimension for symbol in s}]
+        readings = [_read_words(rest, units, language) for rest in (words, *same)]
+    else:
+        readings = [
+            _best_reading(rest, symbols, language) for rest, symbols in ways if rest != words
+        ]
+        readings.append(_read_words(words, (), language))
+    # A unit among the words makes their reading surer, so it wins a tie.
+    return max(readings, key=lambda reading: reading.weight)
+
+
+@lru_cache(maxsize=8192)
+def read_heading(text: str, units_row: str = "", language: str | None = None) -> Heading:
+    """Read one heading.
+
+    Parameters
+    ----------
+    text : str
+        The heading, in any of the vocabularies' languages, in any case and punctuation.
+    units_row : str
+        What the row of units says below it, if there is one.
+    language : str or None
+        The file's language, where known: a word that it has is read in it alone.
+
+    Returns
+    -------
+    Heading
+        What the words say; without candidates if they say nothing known.
+    """
+    said = unescape(text) if "&" in text and ";" in text else text
+    by_hand = side_by_hand(said)
+    segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
+    units = unit_symbols(units_row) or segments.units
+    below = positive_side(units_row) if units_row else None
+    positive = segments.positive or below
+    ways = [tuple(segments.words)]
+    if positive:
+        ways = [tuple(segments.bare), *ways]
+        ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
+    readings = [_best_reading(words, units, language) for words in ways]
+    reading = max(readings, key=lambda found: found.weight)
+    ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
+    return Heading(
+        text=text,
+        candidates=tuple(Candidate(column, round(weight, 3)) for column, weight in ordered),
+        units=reading.units or units,
+        positive=by_hand[0] if by_hand else positive,
+        straight=STRAIGHT in reading.tags,
+        along=ALONG in reading.tags or _says_along(reading.tags),
+        unknown=reading.unknown,
+        tags=reading.tags,
+    )

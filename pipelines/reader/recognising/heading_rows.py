@@ -1,0 +1,325 @@
+"""Which rows of an export are headings and units, and what they say."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
+from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.schemas.compositions import ZONE, column_dimension
+from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.words import fold, words_of
+
+_HEAD_RECORDS = 120
+_MOST_HEADING_ROWS = 3
+_LOOK_ON = 12  # records after a good heading in which a better one is looked for
+_MOST_PAIR_CELLS = 8
+_MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
+_FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
+_EXPLAINS = "="
+_EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
+
+_NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
+_NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
+_MOST_HEADING_TEXT = 90
+Cells = Sequence[str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingRows:
+    """A heading found at `first`..`last`, with what its columns say."""
+
+    first: int
+    last: int
+    texts: tuple[str, ...]
+    units: tuple[str, ...]
+    headings: tuple[Heading, ...]
+    rows: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def understood(self) -> float:
+        """Sum of the weights of the distinct columns that were understood."""
+        best: dict[str, float] = {}
+        for heading in self.headings:
+            if heading.best:
+                column = heading.best.column
+                best[column] = max(best.get(column, 0.0), heading.weight)
+        return sum(best.values())
+
+
+class GridRows:
+    """Access to the records of a grid as tuples of cells."""
+
+    def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
+        self.grid = grid
+        self.mappings = mappings
+        self.language: str | None = None
+        self.head = grid.cells.head(_HEAD_RECORDS).rows()
+        self.legend = _legend([*(aside.text for aside in grid.aside), *map(_spoken, self.head)])
+
+    def __len__(self) -> int:
+        return len(self.grid)
+
+    def __getitem__(self, record: int) -> tuple[str | None, ...]:
+        if record < len(self.head):
+            return self.head[record]
+        return self.grid.cells.row(record)
+
+
+def _spoken(cells: Cells) -> str:
+    return "; ".join(cell for cell in cells if cell)
+
+
+def _legend(lines: Iterable[str]) -> dict[str, str]:
+    """What lines beside the table say that short headings stand for: `BS = ball speed (mph)`."""
+    pieces = (piece for line in lines if _EXPLAINS in line for piece in re.split(r"[;,|\n]", line))
+    pairs = [found.groups() for piece in pieces if (found := _EXPLAINED.match(piece))]
+    told = {short: words for short, words in pairs if read_heading(words).weight >= _SURE_WORDS}
+    return told if len(told) >= _FEWEST_EXPLAINED else {}
+
+
+def _explained(text: str, below: str, table: GridRows) -> Heading:
+    """A heading, read by the legend beside the table where that explains it."""
+    words = table.legend.get(text)
+    if words is None:
+        return read_heading(text, below, table.language)
+    return replace(read_heading(words, below, table.language), text=text)
+
+
+def filled(cells: Cells) -> list[str]:
+    """Cells that aren't empty."""
+    return [cell for cell in cells if cell is not None and cell.strip()]
+
+
+def is_number(cell: str) -> bool:
+    """Whether a cell is a number, perhaps with a mark or a unit."""
+    return bool(_NUMBER_LIKE.match(cell.strip()))
+
+
+def texts_of(cells: Cells) -> tuple[str, ...]:
+    """Stripped cells of a record, blank where there is none."""
+    return tuple((cell or "").strip() for cell in cells)
+
+
+def is_units_row(cells: Cells) -> bool:
+    """Whether all filled cells of a record are units (at least two of them, or its only one)."""
+    words = filled(cells)
+    if not words:
+        return False
+    units = sum(bool(unit_symbols(word)) for word in words)
+    named = sum(_is_unit_remark(word) for word in words)
+    return units >= 1 and units + named == len(words) and (units >= 2 or len(words) == 1)
+
+
+def _is_unit_remark(word: str) -> bool:
+    """A dash, or a word such as `text`, `hh:mm:ss`, `unit` in a row of units."""
+    bare = word.strip("-–—.()[]# ")
+    return not bare or fold(bare) in _unit_remarks()
+
+
+@cache
+def _unit_remarks() -> frozenset[str]:
+    return frozenset({**words_of("unit_remarks"), **words_of("units_said")})
+
+
+def _is_numbered_name(word: str) -> bool:
+    """`A1`, `Sensor2`: a name, unless its letters are a side, as in `R3`."""
+    found = _NUMBERED_NAME.match(word.strip())
+    return found is not None and fold(found[1]) not in words_of("sides")
+
+
+def _plain_heading_cells(cells: Cells) -> bool:
+    words = filled(cells)
+    numbers = sum(is_number(word) and not _is_numbered_name(word) for word in words)
+    long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
+    return bool(words) and numbers <= 0.2 * len(words) and not long
+
+
+def may_be_heading(cells: Cells) -> bool:
+    """At least two labels, not a line of the kind `Player: Ann`."""
+    words = filled(cells)
+    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(words)
+
+
+def _is_pairs(words: Sequence[str]) -> bool:
+    """Whether a line holds keys with their values, in one cell each or in two neighbours."""
+    if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
+        return True
+    if speaks_of_units(words) or _names_with_more(words):
+        return True
+    if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
+        return False
+    keys, values = words[::2], words[1::2]
+    return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
+        read_heading(value.strip()).weight >= 0.6 for value in values
+    )
+
+
+def _names_with_more(words: Sequence[str]) -> bool:
+    """`Player;Ann Lee;right-handed`: a key, its value and words behind it that head no column."""
+    return (
+        len(words) == 3
+        and any(fact.column == "player" for fact in facts_in(words[:2], 0))
+        and all(read_heading(word.strip()).weight < 0.6 for word in words[1:])
+    )
+
+
+def _spread(cells: Cells) -> tuple[str, ...]:
+    """Labels of groups of columns, each carried on to the right until the next."""
+    carried, last = [], ""
+    for text in texts_of(cells):
+        last = text or last
+        carried.append(last)
+    return tuple(carried)
+
+
+def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    width = max(len(row) for row in rows)
+    padded = [row + ("",) * (width - len(row)) for row in rows]
+    return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
+
+
+def _read_row(
+    table: GridRows, first: int, last: int, texts: tuple[str, ...], units: Cells = ()
+) -> HeadingRows:
+    below = texts_of(units) + ("",) * len(texts)
+    headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
+    return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
+
+
+def heading_at(table: GridRows, record: int) -> HeadingRows | None:
+    """The heading that starts at a record, of up to three rows, with its units row."""
+    if not may_be_heading(table[record]):
+        return None
+    best: HeadingRows | None = None
+    rows: list[tuple[str, ...]] = []
+    for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
+        cells = table[last]
+        if not may_be_heading(cells) or (last > record and is_units_row(cells)):
+            break
+        rows.append(texts_of(cells))
+        for texts in _variants(rows, table.language):
+            found = _read_row(table, record, last, texts)
+            if best is None or found.understood > best.understood + 0.25 * (last - best.last):
+                best = found
+    if best is None:
+        return None
+    whole = _with_units(table, best)
+    raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
+    return replace(whole, rows=raw)
+
+
+def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:
+    """Heading texts of stacked rows: as they stand, and each with the group label that helps."""
+    if len(rows) == 1:
+        return [rows[0]]
+    carried = [_spread(row) for row in rows[:-1]]
+    plain, grouped = _joined(rows), _joined([*carried, rows[-1]])
+    own = rows[-1] + ("",) * (len(plain) - len(rows[-1]))
+    choices = zip(own, plain, grouped, strict=True)
+
+    def telling(text: str) -> tuple[float, int]:
+        """How well a heading is understood; of equals the shorter."""
+        heading = read_heading(text, "", language)
+        # A label beside words that nobody knows must not make a column of them.
+        return (0.0 if heading.unknown and text not in own else heading.weight), -len(text)
+
+    return [plain, tuple(max(texts, key=telling) for texts in choices)]
+
+
+def _with_units(table: GridRows, found: HeadingRows) -> HeadingRows:
+    below = found.last + 1
+    if below < len(table) and is_units_row(table[below]):
+        return _read_row(table, found.first, below, found.texts, table[below])
+    return found
+
+
+def is_supported(table: GridRows, found: HeadingRows) -> bool:
+    """Whether numbers stand below the columns that should hold numbers."""
+    columns = [
+        place
+        for place, heading in enumerate(found.headings)
+        if heading.best and column_dimension(heading.best.column)
+    ]
+    if not columns:
+        return False
+    for record in range(found.last + 1, min(found.last + 8, len(table))):
+        cells = table[record]
+        below = [c for p in columns if p < len(cells) and (c := cells[p]) and c.strip()]
+        numbers = sum(any(ch.isdigit() for ch in cell) for cell in below)
+        if numbers >= max(1, 0.4 * len(columns)):
+            return True
+    return False
+
+
+def is_heading(found: HeadingRows | None) -> bool:
+    """Whether enough words of a row are understood to take it for a heading."""
+    if found is None:
+        return False
+    words = sum(bool(text) for text in found.texts)
+    known = sum(bool(heading.best) for heading in found.headings)
+    return known >= 2 and (known >= 0.5 * words or known >= 4)
+
+
+def first_heading(table: GridRows) -> HeadingRows | None:
+    """The first heading with numbers below it, else the best heading without."""
+    mapped = _mapped_heading(table)
+    if mapped is not None:
+        return mapped
+    found: list[HeadingRows] = []
+    supported: list[HeadingRows] = []
+    record = 0
+    while record < len(table.head):
+        heading = heading_at(table, record)
+        if heading and is_heading(heading):
+            found.append(heading)
+            supported += [heading] if is_supported(table, heading) else []
+        record += 1
+        if supported and record > supported[0].last + _LOOK_ON:
+            break
+    if not supported:
+        return max(found, key=lambda h: h.understood, default=None)
+    struck = [h for h in supported if _speaks_of_shots(h)] or supported
+    best = max(heading.understood for heading in struck)
+    return next(h for h in struck if h.understood >= 0.6 * best)
+
+
+def _speaks_of_shots(found: HeadingRows) -> bool:
+    """Whether a heading has more than what may be said once for many shots: date, player, air."""
+    return any(
+        h.best and column_dimension(h.best.column) and h.best.column not in STATED_ONCE
+        for h in found.headings
+    )
+
+
+def _mapped_heading(table: GridRows) -> HeadingRows | None:
+    """The first row that has the headings of one of the user's mappings."""
+    for record in range(len(table.head)) if table.mappings else ():
+        found = heading_at(table, record)
+        if found and mapping_for(found.texts, table.mappings):
+            return found
+        texts = texts_of(table[record])
+        if mapping_for(texts, table.mappings):
+            plain = _read_row(table, record, record, texts)
+            return replace(_with_units(table, plain), rows=(texts,))
+    return None
+
+
+def needed_width(headings: Sequence[Heading], width: int) -> int:
+    """Number of columns up to the last measured or naming one; blank cells may follow it."""
+    telling = [
+        place + 1
+        for place, heading in enumerate(headings[:width])
+        if heading.best and heading.best.column not in _MAY_BE_CUT
+    ]
+    return max(telling, default=width)
+
+
+def named_width(texts: Sequence[str]) -> int:
+    """Number of columns up to the last one with a heading."""
+    return max((place + 1 for place, text in enumerate(texts) if text), default=0)

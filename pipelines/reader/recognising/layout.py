@@ -1,0 +1,392 @@
+"""Where the tables of an export are: headings, units rows, blocks, and lines that are no shots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.words import is_summary_word
+from rangeledger.pipelines.reader.recognising.facts import (
+    Fact,
+    Statement,
+    dated_title,
+    facts_in,
+    pair_in,
+    stacked_facts,
+    statements_in,
+)
+from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.heading_rows import (
+    Cells,
+    GridRows,
+    HeadingRows,
+    filled,
+    first_heading,
+    heading_at,
+    is_heading,
+    is_number,
+    is_supported,
+    is_units_row,
+    may_be_heading,
+    named_width,
+    needed_width,
+    texts_of,
+)
+from rangeledger.pipelines.reader.recognising.language import language_of
+from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
+
+_KEY_COLUMNS = 6
+_FEWEST_NUMBERED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class OtherLine:
+    """A record that is no shot: `heading`, `units`, `note`, `group`, `blank`, `summary`."""
+
+    record: int
+    kind: str
+    text: str
+
+
+@dataclass(slots=True)
+class Block:
+    """One table: a heading and the records below it, up to the next heading or group line.
+
+    Parameters
+    ----------
+    headings : tuple[Heading, ...]
+        What each column's heading says.
+    columns : tuple[int, ...]
+        Columns of the grid, one a heading.
+    records : numpy array of int
+        Records that hold data; summary and ragged ones have been taken out.
+    facts : dict[str, Fact]
+        What holds for all of its shots, from lines above it.
+    heading_record : int
+        Record of the heading, -1 where the block continues under an earlier one.
+    """
+
+    headings: tuple[Heading, ...]
+    columns: tuple[int, ...]
+    records: npt.NDArray[np.int64]
+    facts: dict[str, Fact]
+    heading_record: int
+
+
+@dataclass(slots=True)
+class Layout:
+    """What the lines of an export are."""
+
+    blocks: list[Block] = field(default_factory=list)
+    others: list[OtherLine] = field(default_factory=list)
+    summaries: list[int] = field(default_factory=list)
+    ragged: list[tuple[int, int]] = field(default_factory=list)
+    strange: list[int] = field(default_factory=list)
+    statements: list[Statement] = field(default_factory=list)
+    titles: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def _key_columns(headings: Sequence[Heading]) -> list[int]:
+    measured = [
+        place for place, h in enumerate(headings) if h.best and column_dimension(h.best.column)
+    ]
+    return measured[:_KEY_COLUMNS]
+
+
+def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
+    """Records from `start` on in which at most half of the key columns hold a digit."""
+    if not keys:
+        return np.arange(start, len(grid), dtype=np.int64)
+    present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
+    digits = [pl.col(name).str.contains("[0-9]").fill_null(False) for name in present]
+    cells = grid.cells.slice(start).select(pl.sum_horizontal(d.cast(pl.UInt8) for d in digits))
+    counts = cells.to_series().to_numpy()
+    return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
+
+
+def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
+    """Whether a record with few digits is still a shot, whole or not: numbers in their columns."""
+    words = filled(cells)
+    measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
+    if measured and len(words) >= 2 and not is_units_row(cells):
+        return not facts_in(words, 0)
+    told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
+    return len(words) >= 3 and told and not is_units_row(cells)
+
+
+def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
+    """Whether a line among shots holds something in a measured column that nothing explains."""
+    words = filled(cells)
+    measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
+    if len(words) < 2 or not measured or is_units_row(cells) or facts_in(words, 0):
+        return False
+    return not any(is_summary_word(word) for word in words)
+
+
+class LayoutFinder:
+    """Walks through the records of a grid and sorts them.
+
+    Parameters
+    ----------
+    grid : Grid or TurnedGrid
+        As read.
+    mappings : sequence of HeadingMap
+        The user's mappings: their headings are headings even if no word of them is known.
+    """
+
+    def __init__(self, grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> None:
+        self.grid = grid
+        self.table = GridRows(grid, mappings)
+        self.layout = Layout()
+        self._facts: dict[str, Fact] = {}
+        self._group: dict[str, Fact] = {}
+        self._group_is_fresh = False
+        self._said_last: list[Statement] = []  # by lines between and below the shots
+
+    def find(self, heading: HeadingRows) -> Layout:
+        """Sort all records around a first heading.
+
+        Parameters
+        ----------
+        heading : HeadingRows
+            As `first_heading` gives it.
+
+        Returns
+        -------
+        Layout
+            Blocks and other lines; every record is in exactly one place.
+        """
+        for aside in self.grid.aside:
+            if aside.why == "comment":
+                self._say(aside.text, aside.line)
+        for record in range(heading.first):
+            self._outside(record, self.table[record], self._facts)
+            if record:
+                line = int(self.grid.line[record])
+                for fact in stacked_facts(self.table[record - 1], self.table[record], line):
+                    self._facts[fact.column] = fact
+        current: HeadingRows | None = heading
+        start = heading.last + 1
+        self._mark_heading(heading)
+        while current is not None:
+            current, start = self._walk(current, start)
+        self._take_footer()
+        return self.layout
+
+    def _take_footer(self) -> None:
+        """What stands below the last shot holds for all of them, unless something was said."""
+        self.layout.statements += self._said_last
+        if not self._group_is_fresh:
+            return
+        for block in self.layout.blocks:
+            block.facts = {**self._group, **block.facts}
+
+    def _mark_heading(self, heading: HeadingRows) -> None:
+        for record in range(heading.first, heading.last + 1):
+            kind = "units" if record == heading.last and heading.units else "heading"
+            self.layout.others.append(OtherLine(record, kind, "; ".join(heading.texts)))
+
+    def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
+        """Sort the records below a heading up to the next different one."""
+        keys = _key_columns(heading.headings)
+        odd = _odd_records(self.grid, start, keys)
+        width = named_width(heading.texts)
+        begin = start
+        odd_ones = set(odd.tolist())
+        for record in odd.tolist():
+            cells = self.table[record]
+            if texts_of(cells) in heading.rows:
+                self._close(heading, begin, record, width)
+                kind = "units" if is_units_row(cells) else "heading"
+                self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
+                begin = record + 1
+                continue
+            nested = self._next_heading(record, cells)
+            if nested is None and _is_data(cells, keys):
+                continue
+            self._close(heading, begin, record, width)
+            begin = record + 1
+            if nested is not None:
+                self._mark_heading(nested)
+                if not self._group_is_fresh:
+                    self._group.pop("club", None)
+                return nested, nested.last + 1
+            inside = start < record < len(self.grid) - 1 and not {record - 1, record + 1} & odd_ones
+            if inside and _is_strange(cells, keys):
+                self.layout.strange.append(record)
+            else:
+                self._between(record, cells)
+        self._close(heading, begin, len(self.grid), width)
+        return None, len(self.grid)
+
+    def _next_heading(self, record: int, cells: Cells) -> HeadingRows | None:
+        if not may_be_heading(cells):
+            return None
+        found = heading_at(self.table, record)
+        if found is None or not is_heading(found):
+            return None
+        return found if is_supported(self.table, found) else None
+
+    def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
+        """Keep the records of a stretch as a block, without its ragged ones."""
+        if begin >= end:
+            return
+        records = np.arange(begin, end, dtype=np.int64)
+        ragged = self._ragged(records, width, heading)
+        self.layout.ragged += [(int(r), width) for r in records[ragged]]
+        kept = records[~ragged]
+        if not kept.size:
+            return
+        self._group_is_fresh = False
+        self.layout.statements += self._said_last
+        self._said_last = []
+        facts = {**self._facts, **self._group}
+        blocks = self.layout.blocks
+        if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
+            blocks[-1].records = np.concatenate([blocks[-1].records, kept])
+            return
+        columns = tuple(range(len(heading.headings)))
+        blocks.append(Block(heading.headings, columns, kept, facts, heading.first))
+
+    def _ragged(
+        self, records: npt.NDArray[np.int64], width: int, heading: HeadingRows
+    ) -> npt.NDArray[np.bool_]:
+        """Records that end before the last measured column, or hold something beyond all.
+
+        The last record of a file may have been cut off anywhere: it must be whole. Blank headings
+        at the end are columns too, and a remark in the last column may hold the delimiter.
+        """
+        widths = self.grid.width[records]
+        ragged = widths < needed_width(heading.headings, width)
+        if records[-1] == len(self.grid) - 1:
+            ragged[-1] = widths[-1] < width
+        widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
+        remarks = width > 0 and "note" in heading.headings[width - 1].tags
+        for place in np.flatnonzero(widths > widest):
+            cells = self.table[int(records[place])]
+            ragged[place] = bool(filled(cells[widest:])) and not (
+                remarks and _is_remark(cells[width - 1 :])
+            )
+        return ragged
+
+    def _outside(self, record: int, cells: Cells, facts: dict[str, Fact]) -> None:
+        """Take what a line outside the table says."""
+        words = filled(cells)
+        text = " ".join(words)
+        self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
+        line = int(self.grid.line[record])
+        for fact in facts_in(words, line) or dated_title(text, line):
+            facts[fact.column] = fact
+        club = club_of(words[0]) if len(words) == 1 else None
+        if club is not None and club.known:
+            self._group["club"] = Fact("club", words[0], (), line)
+        self._say_units(", ".join(words), line)
+        self.layout.titles.append(text)
+
+    def _say(self, comment: str, line: int) -> None:
+        """Take what a comment line says; it may hold cells of its own."""
+        text = comment.strip().lstrip("#;/* ")
+        cells = [
+            cell.strip().strip('"').lstrip("#;/* ") for cell in text.split(self.grid.delimiter)
+        ]
+        found = facts_in([text], line) or facts_in(filled(cells), line)
+        for fact in found:
+            self._facts[fact.column] = fact
+        if not found:
+            self._say_units(text, line)
+        self.layout.titles.append(text)
+
+    def _say_units(self, text: str, line: int) -> None:
+        if text and (pair_in(text) is None or not facts_in([text], line)):
+            self.layout.statements += statements_in(text, line)
+
+    def _between(self, record: int, cells: Cells) -> None:
+        """Sort a line between shots: blank, units, a summary, or a line that names a group."""
+        words = filled(cells)
+        if not words:
+            self.layout.others.append(OtherLine(record, "blank", ""))
+        elif is_units_row(cells):
+            self.layout.others.append(OtherLine(record, "units", " ".join(words)))
+        elif any(is_summary_word(word) for word in words):
+            self.layout.others.append(OtherLine(record, "summary", " ".join(words)))
+        else:
+            self._group_line(record, words)
+
+    def _group_line(self, record: int, words: list[str]) -> None:
+        line = int(self.grid.line[record])
+        text = " ".join(words)
+        self.layout.others.append(OtherLine(record, "group", text))
+        found = facts_in(words, line) or dated_title(text, line)
+        self._group_is_fresh = True
+        for fact in found:
+            self._group[fact.column] = fact
+        if not found:
+            self._said_last += statements_in(", ".join(words), line)
+        if not found and len(words) == 1:
+            club = club_of(words[0])
+            if club is not None and club.known:
+                self._group["club"] = Fact("club", words[0], (), line)
+
+
+def _is_remark(cells: Cells) -> bool:
+    """Whether the cells from the column of remarks on are words that a delimiter parted."""
+    words = filled(cells)
+    return bool((cells[0] or "").strip()) and not any(is_number(word) for word in words)
+
+
+def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | None:
+    """Sort the records of a grid into tables and other lines.
+
+    Parameters
+    ----------
+    grid : Grid or TurnedGrid
+        As read.
+    mappings : sequence of HeadingMap
+        The user's mappings.
+
+    Returns
+    -------
+    Layout or None
+        None where no row reads like a heading.
+    """
+    finder = LayoutFinder(grid, mappings)
+    heading = first_heading(finder.table)
+    if heading is None:
+        return None
+    finder.table.language = language_of([heading.headings])
+    again = heading_at(finder.table, heading.first)
+    same = again is not None and again.last == heading.last
+    chosen = again if again is not None and same else heading
+    return finder.find(_behind_an_index(finder.table, chosen))
+
+
+def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:
+    """A heading moved on by one column where every row begins with a running number of its own.
+
+    Tools for statistics write the number of the row before the columns that they name.
+    """
+    grid, start = table.grid, heading.last + 1
+    widths = grid.width[start:]
+    named = named_width(heading.texts)
+    if len(widths) < _FEWEST_NUMBERED or not (widths == named + 1).all():
+        return heading
+    first = heading.headings[0].best
+    if first is None or first.column in (SHOT_NUMBER, SHOT_COUNT):
+        return heading
+    numbers = grid.cells["c0"].slice(start).cast(pl.Int64, strict=False)
+    if numbers.null_count() or not bool((numbers.diff().drop_nulls() == 1).all()):
+        return heading
+    return replace(
+        heading,
+        texts=("", *heading.texts),
+        units=("", *heading.units) if heading.units else (),
+        headings=(read_heading(""), *heading.headings),
+    )

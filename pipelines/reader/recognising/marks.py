@@ -1,0 +1,143 @@
+"""Shots that the export itself marks: a column such as `Valid`, `Deleted`, `Gültig`, `Supprimé`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.normalising.words import flight_basis_of
+from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.profile import Profile, mark_of
+from rangeledger.pipelines.reader.recognising.values import Rejection
+from rangeledger.schemas.compositions import DROPPED, KEPT
+from rangeledger.schemas.reasons import RowReason
+from rangeledger.schemas.words import fold, words_of
+
+_BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
+_LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "club_speed_mps")
+_BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
+_FEWEST_LAUNCHED = 2
+_MOST_KINDS = 12  # distinct words of a column that sorts its rows
+
+
+def _told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
+    """Rows that a column of words calls a practice swing, deleted, or a reckoned double."""
+    rejections = []
+    for profile in extras:
+        words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
+        against = [word for word in words if _tells_no_shot(word, words)]
+        if not against or len(against) == len(words):
+            continue
+        rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
+        said: pl.Series = profile.text.gather(rows)
+        heading = profile.heading.text
+        sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in said]
+        rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
+    return rejections
+
+
+def _modelled_twins(columns: Mapping[str, Assigned], extras: Sequence[Profile]) -> list[Rejection]:
+    """Rows that reckon the flight of the row beside them, which measured it: of the same launch."""
+    launched = [columns[name].profile.text for name in _LAUNCHED if name in columns]
+    stated = [columns["flight_basis"].profile] if "flight_basis" in columns else extras
+    bases = next((found for profile in stated if (found := _bases(profile)) is not None), None)
+    if bases is None or len(launched) < _FEWEST_LAUNCHED:
+        return []
+    twins = np.zeros(len(bases), np.bool_)
+    for step in (1, -1):
+        same = bases.shift(step) == "measured"
+        for cells in launched:
+            same &= cells == cells.shift(step)
+        twins |= ((bases == "modelled") & same).fill_null(False).to_numpy()
+    rows = np.flatnonzero(twins)
+    why = "The row reckons the flight of the shot beside it, which was measured."
+    return [Rejection(RowReason.NOT_A_SHOT, rows, [why] * rows.size)] if rows.size else []
+
+
+def _bases(profile: Profile) -> pl.Series | None:
+    """`measured` or `modelled` by row, where a column of few words says both."""
+    if profile.is_number or len(profile.sample) > _MOST_KINDS:
+        return None
+    said = {cell: flight_basis_of(cell) for cell in profile.sample}
+    if not {"measured", "modelled"} <= set(said.values()):
+        return None
+    return profile.text.replace_strict(said, default=None, return_dtype=pl.String)
+
+
+def _clubs_marked(clubs: Profile) -> list[Rejection]:
+    """Rows whose club says in brackets that the shot is none: `7 iron (deleted)`."""
+    cells = [cell for cell in clubs.sample if (found := _BRACKETED.search(cell)) and found[1]]
+    against = [cell for cell in cells if _tells_no_shot(_BRACKETED.findall(cell)[-1], ())]
+    if not against or len(against) == len(clubs.sample):
+        return []
+    rows = np.flatnonzero(clubs.text.is_in(against).fill_null(False).to_numpy())
+    said: pl.Series = clubs.text.gather(rows)
+    sentences = [f"The row is no shot that counts: its club says {cell!r}." for cell in said]
+    return [Rejection(RowReason.NOT_A_SHOT, rows, sentences)]
+
+
+def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
+    """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
+    if fold(word) in words_of("no_shots"):
+        return True
+    heading = read_heading(word.strip())
+    if heading.unknown:
+        return False
+    if heading.tags == {DROPPED}:
+        return True
+    others = [other for other in beside if other != word]
+    struck = any(
+        flight_basis_of(o) == "measured" or read_heading(o).tags == {"shot"} for o in others
+    )
+    return struck and bool(heading.tags) and heading.tags <= _BESIDE_SHOTS
+
+
+def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], list[str]]:
+    """Rows marked as deleted or invalid, and remarks; a column that drops all marks no shot."""
+    rejections, remarks = [], []
+    for column in (KEPT, DROPPED):
+        if column not in columns:
+            continue
+        profile = columns[column].profile
+        cells = profile.text.drop_nulls().unique().to_list()
+        against = [cell for cell in cells if mark_of(cell, column) is False]
+        rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
+        heading = profile.heading.text
+        if rows.size == len(profile.text):
+            remarks.append(f"Column {heading!r} marks every shot alike; it was left aside.")
+        elif rows.size:
+            said: pl.Series = profile.text.gather(rows)
+            sentences = [
+                f"The export marks the shot as one that does not count: {heading!r} says {cell!r}."
+                for cell in said
+            ]
+            rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
+    return rejections, remarks
+
+
+def no_shots(
+    columns: Mapping[str, Assigned], extras: Sequence[Profile]
+) -> tuple[list[Rejection], list[str]]:
+    """Rows of which the export itself says that they are no shots, or none that count.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    extras : sequence of Profile
+        Columns that nobody claims.
+
+    Returns
+    -------
+    tuple[list[Rejection], list[str]]
+        The rows with a sentence each, and remarks. A column that would drop every shot marks
+        something else, and drops none.
+    """
+    rejections, remarks = _dropped_shots(columns)
+    rejections += _told_as_no_shots(extras) + _modelled_twins(columns, extras)
+    if "club" in columns:
+        rejections += _clubs_marked(columns["club"].profile)
+    return rejections, remarks

@@ -1,0 +1,289 @@
+"""Which way is positive in every column that has a left and a right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from rangeledger.models.arrays import FloatArray
+from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
+from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
+from rangeledger.pipelines.reader.recognising.facts import Statement
+from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
+from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
+
+# Rows, and how far carries must and roundings may differ [m]; common practice, no source.
+_FEWEST_LENGTHS, _VARIED_M, _ROUNDED_M = 4, 2.0, 0.25
+_CLUB_SIDE = ("club_path_deg", "face_angle_deg")
+_SIGNS = ("left", "right")
+_AXES = ("spin_axis_deg", SIDE_SPIN)
+
+
+@dataclass(slots=True)
+class SideReading:
+    """Sign of right (1 or -1) and where it is from."""
+
+    sign: int
+    evidence: str
+    stated: bool = False
+
+
+@dataclass(slots=True)
+class SidesFound:
+    """Signs of all sided columns, what speaks against them, and columns left out for doubt."""
+
+    readings: dict[str, SideReading] = field(default_factory=dict)
+    problems: list[tuple[str, str]] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    curving: Curving = field(default_factory=lambda: Curving(0, 0))
+
+
+def _stated(
+    assigned: Assigned, statements: list[Statement], given: Mapping[str, str]
+) -> SideReading | None:
+    heading = assigned.profile.heading
+    if heading.text in given:
+        sign = 1 if given[heading.text] == "right-positive" else -1
+        return SideReading(sign, "the note or mapping says so", True)
+    if assigned.profile.has_sides:
+        return SideReading(1, "the cells say left and right", True)
+    if heading.positive in (OPEN, CLOSED):
+        return SideReading(1, f"the heading says {heading.positive} is positive", True)
+    if heading.positive in ("left", "right"):
+        sign = 1 if heading.positive == "right" else -1
+        return SideReading(sign, f"the heading says {heading.positive} is positive", True)
+    # What a line says of one column goes before what it says of all.
+    for statement in sorted(statements, key=lambda said: not said.columns):
+        if statement.columns and assigned.column not in statement.columns:
+            continue
+        if statement.positive in ("left", "right"):
+            sign = 1 if statement.positive == "right" else -1
+            return SideReading(sign, f"line {statement.line} says so: {statement.text!r}", True)
+    return None
+
+
+def find_sides(
+    columns: Mapping[str, Assigned],
+    values: Mapping[str, FloatArray],
+    statements: list[Statement],
+    given: Mapping[str, str],
+) -> SidesFound:
+    """Settle the signs of all sided columns.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    values : Mapping[str, numpy array]
+        Measured columns in canonical units, signs as written except where cells name sides.
+    statements : list of Statement
+        What lines beside the table say.
+    given : Mapping[str, str]
+        Heading -> `right-positive` or `left-positive` from a note or mapping.
+
+    Returns
+    -------
+    SidesFound
+        A sign for every sided column. Where nothing is said, right is positive, unless the
+        columns disagree among themselves: that is a problem to be asked about.
+    """
+    found = SidesFound()
+    sided = [name for name in SIDED if name in columns and name in values]
+    for name in sided:
+        reading = _stated(columns[name], statements, given)
+        if reading:
+            found.readings[name] = reading
+    _contradicting_lines(found, sided, statements, columns)
+    found.curving = _curving(values)
+    if found.curving.unsigned:
+        sided = _without_sizes(found, sided)
+    sided = _without_lengths(found, sided, values)
+    relations = _relations(values, found.curving)
+    _spread_stated(found, relations)
+    _contradictions(found, relations, columns)
+    for name in sided:
+        if name not in found.readings:
+            _customary(found, name, relations, columns)
+    return found
+
+
+def _without_lengths(
+    found: SidesFound, sided: list[str], values: Mapping[str, FloatArray]
+) -> list[str]:
+    """Leave out a side that is the carry less a goal: how far long or short, and no side."""
+    for name, along in (("carry_side_m", "carry_m"), ("total_side_m", "total_m")):
+        if name not in sided or along not in values:
+            continue
+        both = np.isfinite(values[name]) & np.isfinite(values[along])
+        size, length = values[name][both], values[along][both]
+        if size.size < _FEWEST_LENGTHS or np.ptp(length) < _VARIED_M:
+            continue
+        if min(np.ptp(length - size), np.ptp(length + size)) <= _ROUNDED_M:
+            found.left_out.append(name)
+            found.readings.pop(name, None)
+    return [name for name in sided if name not in found.left_out]
+
+
+def _contradicting_lines(
+    found: SidesFound,
+    sided: list[str],
+    statements: list[Statement],
+    columns: Mapping[str, Assigned],
+) -> None:
+    """Lines that say left and right of the same columns, such as one above each of two blocks."""
+    said = {s.positive: s.line for s in statements if not s.columns and s.positive in _SIGNS}
+    if len(said) < 2:
+        return
+    for name in sided:
+        if found.readings.get(name, SideReading(1, "")).evidence.startswith("line "):
+            heading = columns[name].profile.heading.text
+            lines = " and ".join(str(line) for line in sorted(said.values()))
+            found.problems.append(
+                (name, f"Lines {lines} contradict each other in which way {heading!r} is positive")
+            )
+
+
+def _without_sizes(found: SidesFound, sided: list[str]) -> list[str]:
+    """Leave out sides that are sizes without a sign; they would all lie on the right."""
+    sizes = [n for n in ("carry_side_m", "total_side_m") if n in sided and n not in found.readings]
+    found.left_out += sizes
+    return [name for name in sided if name not in sizes]
+
+
+def _curving(values: Mapping[str, FloatArray]) -> Curving:
+    needed = ("ball_speed_mps", "launch_angle_deg")
+    side = values.get("carry_side_m", values.get("total_side_m"))
+    if side is None or any(name not in values for name in needed):
+        return Curving(0, 0)
+    usable = np.isfinite(side) & np.isfinite(values[needed[0]]) & np.isfinite(values[needed[1]])
+    rows = sample_rows(usable, 60)
+    if rows.size < 5:
+        return Curving(0, 0)
+    launch = values["launch_angle_deg"][rows]
+    spin = _spin(values)
+    spun = usual_spin(launch) if spin is None else spin[rows]
+    axis = _axis(values)
+    direction = values.get("launch_direction_deg")
+    return relative_signs(
+        values["ball_speed_mps"][rows],
+        launch,
+        np.where(spun > 0, spun, usual_spin(launch)),
+        None if direction is None else direction[rows],
+        None if axis is None else axis[rows],
+        side[rows],
+    )
+
+
+def _spin(values: Mapping[str, FloatArray]) -> FloatArray | None:
+    if "spin_rate_rpm" in values:
+        return values["spin_rate_rpm"]
+    if "back_spin_rpm" in values:
+        return np.hypot(values["back_spin_rpm"], np.nan_to_num(values.get(SIDE_SPIN, 0.0)))
+    return None
+
+
+def _axis(values: Mapping[str, FloatArray]) -> FloatArray | None:
+    if "spin_axis_deg" in values:
+        return values["spin_axis_deg"]
+    if SIDE_SPIN in values and "back_spin_rpm" in values:
+        return np.degrees(np.arctan2(values[SIDE_SPIN], np.abs(values["back_spin_rpm"])))
+    return None
+
+
+def _slope_sign(x: FloatArray | None, y: FloatArray | None) -> int:
+    """Sign of the relation of two columns where it is beyond doubt, else 0."""
+    if x is None or y is None:
+        return 0
+    usable = np.isfinite(x) & np.isfinite(y)
+    if usable.sum() < 6 or np.std(x[usable]) < 1e-6 or np.std(y[usable]) < 1e-6:
+        return 0
+    r = float(np.corrcoef(x[usable], y[usable])[0, 1])
+    strength = abs(r) * np.sqrt((usable.sum() - 2) / max(1.0 - r * r, 1e-9))
+    return int(np.sign(r)) if strength > 4.5 and abs(r) > 0.6 else 0
+
+
+def _relations(values: Mapping[str, FloatArray], curving: Curving) -> list[tuple[str, str, int]]:
+    """Pairs of columns whose relative sign the numbers prove."""
+    side = "carry_side_m" if "carry_side_m" in values else "total_side_m"
+    axis = next((name for name in _AXES if name in values), None)
+    pairs = [("launch_direction_deg", side, curving.direction)]
+    if axis:
+        pairs.append((axis, side, curving.axis))
+    if "carry_side_m" in values and "total_side_m" in values:
+        sign = _slope_sign(values["carry_side_m"], values["total_side_m"])
+        pairs.append(("total_side_m", "carry_side_m", sign))
+    if "spin_axis_deg" in values and SIDE_SPIN in values:
+        sign = _slope_sign(values["spin_axis_deg"], values[SIDE_SPIN])
+        pairs.append((SIDE_SPIN, "spin_axis_deg", sign))
+    start = values.get("launch_direction_deg")
+    pairs += [
+        (name, "launch_direction_deg", _slope_sign(values[name], start))
+        for name in _CLUB_SIDE
+        if name in values and start is not None
+    ]
+    return [pair for pair in pairs if pair[2] != 0 and pair[0] in values and pair[1] in values]
+
+
+def _spread_stated(found: SidesFound, relations: list[tuple[str, str, int]]) -> None:
+    """Carry a stated sign over to the columns whose relation to it is proven."""
+    changed = True
+    while changed:
+        changed = False
+        for one, other, sign in relations:
+            for known, unknown in ((one, other), (other, one)):
+                if known in found.readings and unknown not in found.readings:
+                    value = found.readings[known].sign * sign
+                    text = f"agrees in sign with {known}" if sign > 0 else f"opposed to {known}"
+                    found.readings[unknown] = SideReading(value, text, True)
+                    changed = True
+
+
+def _contradictions(
+    found: SidesFound, relations: list[tuple[str, str, int]], columns: Mapping[str, Assigned]
+) -> None:
+    for one, other, sign in relations:
+        first, second = found.readings.get(one), found.readings.get(other)
+        if first and second and first.sign * second.sign != sign:
+            headings = [columns[name].profile.heading.text for name in (one, other)]
+            found.problems.append(
+                (
+                    one,
+                    f"Columns {headings[0]!r} and {headings[1]!r} contradict each other in "
+                    "which way is left and right",
+                )
+            )
+
+
+def _customary(
+    found: SidesFound,
+    name: str,
+    relations: list[tuple[str, str, int]],
+    columns: Mapping[str, Assigned],
+) -> None:
+    """Right positive where nothing is said, if no relation speaks against it."""
+    opposed = [(a, b) for a, b, sign in relations if name in (a, b) and sign < 0]
+    reversed_ones = [n for n, r in found.readings.items() if r.stated and r.sign < 0]
+    if reversed_ones and name in _CLUB_SIDE:
+        found.left_out.append(name)
+        return
+    if reversed_ones:
+        headings = [columns[n].profile.heading.text for n in (reversed_ones[0], name)]
+        found.problems.append(
+            (
+                name,
+                f"Column {headings[0]!r} counts left as positive; nothing says whether column "
+                f"{headings[1]!r} does too",
+            )
+        )
+    found.readings[name] = SideReading(1, "right positive is customary; nothing says otherwise")
+    if opposed and not any(p[0] in opposed[0] for p in found.problems):
+        headings = [columns[n].profile.heading.text for n in opposed[0]]
+        found.problems.append(
+            (
+                name,
+                f"Columns {headings[0]!r} and {headings[1]!r} run in opposite directions and "
+                "nothing says which of them counts right as positive",
+            )
+        )

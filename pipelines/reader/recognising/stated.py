@@ -1,0 +1,169 @@
+"""What is said beside the rows of a table: in lines above it, the file's name, note and mapping."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from rangeledger.pipelines.reader.normalising.notes import Note
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
+from rangeledger.pipelines.reader.normalising.numbers import parse_numbers
+from rangeledger.pipelines.reader.recognising.bearings import (
+    TARGET_BEARING,
+    degrees_in,
+    is_of_the_compass,
+)
+from rangeledger.pipelines.reader.recognising.facts import Fact, plain_decimal
+from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.schemas.columns import BY_NAME
+from rangeledger.schemas.compositions import column_dimension
+from rangeledger.schemas.headings import METRIC_LANGUAGES, unit_symbols
+from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold
+
+_POINT = NumberFormat(".")
+# `1.250 m`, `1,250 ft`: nobody tells a height or a pressure to a thousandth.
+_IN_THOUSANDS = ("altitude_m", "air_pressure_hpa")
+_GROUPED = re.compile(r"^(\s*[0-9]{1,3})[.,]([0-9]{3})(?![0-9.])")
+_HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the user says beside the export, and how its times are to be read."""
+
+    note: Note
+    zone: ZoneInfo
+    language: str | None = None
+    units: Mapping[str, str] = field(default_factory=dict)
+    signs: Mapping[str, str] = field(default_factory=dict)
+    number_format: NumberFormat | None = None
+    constants: Mapping[str, str | float] = field(default_factory=dict)
+    trusted: bool = False
+    usual_date_order: str | None = None
+
+    def constant(self, name: str) -> str | float | None:
+        """What the note, else the mapping, states for every shot."""
+        found = self.note.values.get(name)
+        return self.constants.get(name) if found is None else found
+
+
+@dataclass(slots=True)
+class Stated:
+    """Facts of a table's blocks, row by row.
+
+    Parameters
+    ----------
+    given : Given
+        Note, mapping, zone.
+    blocks : sequence of Block
+        Blocks with the same headings.
+    block_of : numpy array of int
+        Number of the block of each row.
+    constants : dict of str to str
+        What was taken, by column, with its source; filled on the way.
+    remarks : list of str
+        What could not be taken, and why; filled on the way.
+    marks : NumberFormat
+        How the table writes numbers.
+    """
+
+    given: Given
+    blocks: Sequence[Block]
+    block_of: npt.NDArray[np.int64]
+    constants: dict[str, str]
+    remarks: list[str]
+    marks: NumberFormat = _POINT
+
+    def text_of(self, name: str) -> pl.Series | None:
+        """What the lines above the blocks say for a column, row by row."""
+        facts = [block.facts.get(name) for block in self.blocks]
+        if not any(facts):
+            return None
+        for fact in facts:
+            if fact:
+                where = f"line {fact.line}" if fact.line else "the file's name"
+                self.constants.setdefault(name, f"{fact.text} ({where})")
+        texts = np.array([fact.text if fact else None for fact in facts], dtype=object)
+        return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
+
+    def number_of(self, name: str) -> pl.Series | None:
+        """A number said outside the rows, in canonical units; the note's where there is none."""
+        values = [
+            self._number_in_fact(name, block.facts.get(name), block.facts.get(TARGET_BEARING))
+            for block in self.blocks
+        ]
+        stated = self.given.constant(name)
+        if isinstance(stated, (int, float)):
+            values = [float(stated) if value is None else value for value in values]
+            self.constants.setdefault(name, f"{stated} (the note or mapping)")
+        if all(value is None for value in values):
+            return None
+        column = np.array(values, dtype=object)[self.block_of]
+        return pl.Series(name, column.tolist(), dtype=pl.Float64)
+
+    def _from_the_target(self, fact: Fact, bearing: Fact) -> float | None:
+        """Where a wind told by the compass comes from, clockwise from the target [deg]."""
+        origin, target = degrees_in(fact.text), degrees_in(bearing.text)
+        if origin is None or target is None:
+            return None
+        told = f"{fact.text} (line {fact.line}), target at {bearing.text} (line {bearing.line})"
+        self.constants.setdefault("wind_from_deg", told)
+        return (origin - target) % 360.0
+
+    def _leave_out(self, name: str, fact: Fact, why: str) -> None:
+        self.remarks.append(
+            f"Line {fact.line} says {fact.text!r} for {name}; it was left out because {why}."
+        )
+
+    def _number_in_fact(
+        self, name: str, fact: Fact | None, bearing: Fact | None = None
+    ) -> float | None:
+        if fact is None:
+            return None
+        if name == "wind_from_deg" and not fact.relative and bearing is not None:
+            return self._from_the_target(fact, bearing)
+        if name == "wind_from_deg" and not fact.relative and is_of_the_compass(fact.text):
+            self._leave_out(name, fact, "nothing says where the target lies")
+            return None
+        text = _GROUPED.sub(r"\1\2", fact.text) if name in _IN_THOUSANDS else fact.text
+        value, written = _number_and_unit(text, self.marks.decimal, self.marks.thousands)
+        if value is None:
+            value, written = _number_and_unit(plain_decimal(text), ".", None)
+        symbols = unit_symbols(written) if written else fact.units
+        dimension = column_dimension(name)
+        if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
+            symbols = ("degC",) if value is not None and value < _HOTTEST_C else ()
+        unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
+        if value is None or unit is None:
+            why = "its unit is not clear"
+            if name == "wind_from_deg" and value is None:
+                why = "nothing says where the target lies"
+            self._leave_out(name, fact, why)
+            return None
+        known = BY_NAME[name]
+        converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)
+        inside = (known.low or -1e9) <= converted <= (known.high or 1e9)
+        if inside:
+            self.constants.setdefault(name, f"{fact.text} (line {fact.line})")
+        return converted if inside else None
+
+    def _in_celsius(self, written: str | None) -> bool:
+        """Whether `17 Grad` or `17°` are degrees Celsius, as they are outside English."""
+        foreign = fold(written or "") in ("grad", "grader", "degres", "degre", "grados", "grado")
+        return foreign or self.given.language in METRIC_LANGUAGES
+
+
+@lru_cache(maxsize=4096)
+def _number_and_unit(
+    text: str, decimal: str, thousands: str | None
+) -> tuple[float | None, str | None]:
+    """Number and unit word of a fact, which often comes again from block to block and file."""
+    numbers = parse_numbers(pl.Series([text]), NumberFormat(decimal, thousands))
+    return numbers.value[0], None if numbers.unit is None else numbers.unit[0]

@@ -1,0 +1,181 @@
+"""When the shots of a table were struck: columns of dates and times, zones, facts and notes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.normalising.times import constant_time, read_times
+from rangeledger.pipelines.reader.normalising.zones import to_utc
+from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.stated import Stated
+from rangeledger.pipelines.reader.recognising.values import Rejection
+from rangeledger.pipelines.reader.recognising.word_columns import constant_text, filled_down
+from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE
+from rangeledger.schemas.reasons import RowReason
+
+_ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
+_OFFSET = (
+    r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$|^(?:CES?T|MES?Z|[ECP][SD]T)$"
+)
+_WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
+_UTC = r"\b(?:UTC|GMT)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])|\b(?:CES?T|MES?Z)\b"
+_DATE_PATTERN = re.compile(
+    r"\b(?:(dd?|tt?)[-/. ]mm?|(mm?)[-/. ](?:dd?|tt?))[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
+    re.I,
+)
+_DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
+_SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
+_COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
+_TIMES = (DATE, DATETIME, TIME)
+
+
+def struck_times(
+    columns: Mapping[str, Assigned], stated: Stated, rejections: list[Rejection]
+) -> pl.Series:
+    """Instants of the rows, from their columns, else lines, else the note.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        What became of the table's columns.
+    stated : Stated
+        What is said beside the rows; gets a remark where a time is open.
+    rejections : list of Rejection
+        Gets the rows whose cell is no time.
+
+    Returns
+    -------
+    polars.Series
+        Datetime in UTC [ms], null where nobody says.
+
+    Raises
+    ------
+    ExportError
+        If dates can be read in two ways and nothing decides.
+    """
+    note = stated.given.note
+    texts = _texts(columns, stated)
+    zone = note.zone or stated.given.zone
+    offset = _offset(columns, stated)
+    if offset is not None:
+        texts = [_with_offset(text, offset) for text in texts]
+        zone = note.zone or _named_zone(offset) or zone
+    if texts:
+        quick = _iso_times(texts, zone)
+        if quick is not None:
+            return quick
+        times = read_times(
+            *texts,
+            zone=zone,
+            language=stated.given.language,
+            day=note.day,
+            order=note.date_order or _date_order(columns),
+            usual_order=stated.given.usual_date_order,
+            day_above=DATE not in columns and DATETIME not in columns,
+        )
+        if times.remark:
+            stated.remarks.append(times.remark)
+        rejections += _no_times(times.bad, texts)
+        return times.struck_at
+    length = len(stated.block_of)
+    moment = note.moment or note.day
+    if moment is not None:
+        return constant_time(length, moment=moment, zone=zone).struck_at
+    return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+
+def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
+    """Cells of dates and times, then what lines state where no column does."""
+    texts = [columns[name].profile.text for name in _TIMES if name in columns]
+    if DATE in columns:
+        # A day that stands once above its shots, as in merged cells, holds for those below it.
+        filled = filled_down(texts[0]) if TIME in columns else None
+        texts[0] = _with_century(texts[0] if filled is None else filled)
+    if TIME in columns and DATE in columns:
+        texts[-1] = _with_colons(texts[-1])
+    for name in _TIMES:
+        fact = stated.text_of(name) if name not in columns else None
+        if fact is not None and not (name != DATE and DATE in columns):
+            texts.append(_with_century(fact) if name == DATE else fact)
+    return texts
+
+
+def _no_times(bad: pl.Series, texts: Sequence[pl.Series]) -> list[Rejection]:
+    """The rows whose cells are no time, with what stands in them."""
+    rows = np.flatnonzero(bad.to_numpy())
+    if not rows.size:
+        return []
+    cells = zip(*(text.gather(rows).to_list() for text in texts), strict=True)
+    said = [" ".join(cell or "" for cell in row).strip() for row in cells]
+    return [Rejection(RowReason.BAD_TIME, rows, [f"{text!r} is no date or time." for text in said])]
+
+
+def _date_order(columns: Mapping[str, Assigned]) -> str | None:
+    """Order of day and month as the heading of the dates says it: `Date (dd/mm/yyyy)`."""
+    for name in (DATE, DATETIME, TIME):
+        text = columns[name].profile.heading.text if name in columns else ""
+        found = _DATE_PATTERN.search(text)
+        if found:
+            return _DATE_ORDERS.get((found[1] or found[2])[0].lower())
+    return None
+
+
+def _offset(columns: Mapping[str, Assigned], stated: Stated) -> pl.Series | None:
+    """Offset from UTC or zone of the times, as a column, their heading or a line says it."""
+    if ZONE in columns:
+        return columns[ZONE].profile.text
+    for name in (TIME, DATETIME):
+        said = re.search(_UTC, columns[name].profile.heading.text) if name in columns else None
+        if said:
+            return constant_text(said[0], len(stated.block_of))
+    return stated.text_of(ZONE)
+
+
+def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
+    """Instants of a single clean column `2025-06-07 09:00:00`; None for all else."""
+    if len(texts) != 1:
+        return None
+    text = texts[0]
+    if not len(text) or not _ISO.match(text[0] or "") or text.null_count():
+        return None
+    local = text.str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="ms", strict=False)
+    if local.null_count():
+        return None
+    instants, remark = to_utc(local, zone)
+    return None if remark else instants.alias("struck_at")
+
+
+def _with_offset(text: pl.Series, offset: pl.Series) -> pl.Series:
+    """Times of day with the offset from UTC that stands beside them, unless they have their own."""
+    frame = pl.DataFrame({"time": text, "offset": offset.str.strip_chars()})
+    told = pl.col("offset").str.contains(_OFFSET) & pl.col("time").str.contains(_WITHOUT_OFFSET)
+    joined = pl.concat_str("time", pl.lit(" "), "offset")
+    joint = pl.when(told.fill_null(False)).then(joined).otherwise("time")
+    return frame.select(joint.alias("time")).to_series()
+
+
+def _named_zone(zones: pl.Series) -> ZoneInfo | None:
+    """The zone whose name all rows share, such as `Europe/Berlin`."""
+    names = zones.drop_nulls().str.strip_chars().unique().to_list()
+    if len(names) != 1 or "/" not in names[0]:
+        return None
+    try:
+        return ZoneInfo(names[0])
+    except (KeyError, ValueError, OSError):
+        return None
+
+
+def _with_colons(text: pl.Series) -> pl.Series:
+    """`143005` as `14:30:05`, where all cells of a column are so written."""
+    if not bool(text.str.contains(_COMPACT_CLOCK).fill_null(False).all()):
+        return text
+    return text.str.replace(_COMPACT_CLOCK, "${1}:${2}:${3}")
+
+
+def _with_century(text: pl.Series) -> pl.Series:
+    """`04.03.26` as `04.03.2026` where a date is asked for: by itself it is a time of day too."""
+    return text.str.replace(_SHORT_YEAR, "${1}20$2")

@@ -1,0 +1,45 @@
+"""What one table of an export gave: rows that may be shots, and how they were understood."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
+from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.profile import Profile
+from rangeledger.pipelines.reader.recognising.report import ColumnReport
+from rangeledger.pipelines.reader.recognising.sides import SidesFound
+from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
+from rangeledger.pipelines.reader.recognising.values import Rejection
+
+
+@dataclass(slots=True)
+class TableShots:
+    """What one table gave.
+
+    Parameters
+    ----------
+    frame : pl.DataFrame
+        Canonical columns and `record`, one row a record that may be a shot.
+    rejections : list[Rejection]
+        Rows of `frame` that can't become shots.
+    summaries : numpy array of int
+        Records that sum up others.
+    reports : list[ColumnReport]
+        What each column became.
+    """
+
+    frame: pl.DataFrame
+    rejections: list[Rejection]
+    summaries: npt.NDArray[np.int64]
+    reports: list[ColumnReport]
+    assignment: Assignment
+    units: UnitsFound
+    sides: SidesFound
+    number_format: NumberFormat
+    constants: dict[str, str]
+    remarks: list[str]
+    profiles: list[Profile]

@@ -1,0 +1,258 @@
+"""Row rules: what can't be a golf shot, with a reason code and one plain sentence.
+
+Every rule looks at all rows; all failures are collected. The first in the order of `RULES` gives
+a rejected row its code, the others are added to its sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from rangeledger.models.constants import GRAVITY_MPS2
+from rangeledger.models.flight.flight_table import LARGEST_ERROR, TableFlight, read_flights
+from rangeledger.models.flight.trajectory import fly
+from rangeledger.pipelines.reader.recognising.consistency import usual_spin
+from rangeledger.schemas.columns import BY_NAME, NUMBERS
+from rangeledger.schemas.expectations import total_not_short
+from rangeledger.schemas.reasons import RowReason
+
+# Ball over club speed: the rules' limit on the spring of a driver allows about 1.50; 0.06 are for
+# errors of measuring. Common practice, no source.
+MOST_SMASH = 1.56
+_STEP_S = 0.8  # the solver's carry is within centimetres at this step in still air
+# This many times the computed value and this much more can't belong to its launch; nor can a
+# carry of less than this share.
+_FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": (1.7, 1.0)}
+_SHORT_FACTOR = 0.45
+_SLOWEST_FLOWN_MPS = 12.0
+_LIFTED, _THROWN_SLACK_M = 1.3, 5.0
+_MANY = 10_000  # shots above which a table of flights clears the usual ones
+_DOUBT = 3.0 * LARGEST_ERROR
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """Rows that fail a rule: their index, code and sentence."""
+
+    code: RowReason
+    rows: np.ndarray
+    sentences: list[str]
+
+
+def _rows(mask: pl.Series | np.ndarray) -> np.ndarray:
+    array = mask.fill_null(False).to_numpy() if isinstance(mask, pl.Series) else mask
+    return np.flatnonzero(array)
+
+
+def _number(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1e5 else f"{value:.6g}"
+
+
+def out_of_range(shots: pl.DataFrame) -> list[Failure]:
+    """Values outside the limits of `rangeledger.schemas.columns`.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        One a column that fails anywhere.
+    """
+    failures = []
+    for name in NUMBERS:
+        column = BY_NAME[name]
+        if name not in shots.columns or shots[name].null_count() == shots.height:
+            continue
+        low, high = column.low or 0.0, column.high or 0.0
+        values = _column(shots, name)
+        rows = np.flatnonzero((values < low) | (values > high))
+        if rows.size:
+            sentences = [
+                f"{name} is {_number(values[r])} {column.unit}, outside {low:g} to {high:g}."
+                for r in rows
+            ]
+            failures.append(Failure(RowReason.OUT_OF_RANGE, rows, sentences))
+    return failures
+
+
+def total_short_of_carry(shots: pl.DataFrame) -> list[Failure]:
+    """Rest far short of the landing point; a ball may spin back a little."""
+    if not {"carry_m", "total_m"} <= set(shots.columns):
+        return []
+    carry, total = shots["carry_m"], shots["total_m"]
+    rows = _rows(shots.select(~total_not_short()).to_series())
+    sentences = [
+        f"total_m is {_number(total[int(r)])} m, far short of carry_m {_number(carry[int(r)])} m."
+        for r in rows
+    ]
+    return [Failure(RowReason.TOTAL_SHORT_OF_CARRY, rows, sentences)] if rows.size else []
+
+
+def smash_too_high(shots: pl.DataFrame) -> list[Failure]:
+    """More ball speed than the club can give."""
+    if not {"ball_speed_mps", "club_speed_mps"} <= set(shots.columns):
+        return []
+    smash = shots["ball_speed_mps"] / shots["club_speed_mps"]
+    full = shots["club_speed_mps"] > 8.0
+    rows = _rows(full & (smash > MOST_SMASH))
+    sentences = [
+        f"ball speed over club speed is {_number(smash[int(r)])}; no club gives more than "
+        f"{MOST_SMASH}."
+        for r in rows
+    ]
+    return [Failure(RowReason.SMASH_TOO_HIGH, rows, sentences)] if rows.size else []
+
+
+def _column(shots: pl.DataFrame, name: str) -> np.ndarray:
+    if name not in shots.columns:
+        return np.full(shots.height, np.nan)
+    return np.asarray(shots[name].to_numpy(), np.float64)
+
+
+def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
+    """Carry, height or time far from what ball speed, launch and spin give.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        Only wide disagreements count: wind, air and balls differ.
+    """
+    speed, launch = _column(shots, "ball_speed_mps"), _column(shots, "launch_angle_deg")
+    known = np.isfinite(speed) & np.isfinite(launch) & (launch > 4.0) & (speed > _SLOWEST_FLOWN_MPS)
+    if not known.any():
+        return []
+    spin = _column(shots, "spin_rate_rpm")
+    spun = np.where(np.isfinite(spin) & (spin > 0), spin, usual_spin(np.nan_to_num(launch)))
+    values = {name: _column(shots, name) for name in _FLIGHT_LIMITS}
+    scale = 1.0 if "wind_speed_mps" not in shots.columns else 1.15
+    if known.sum() > _MANY:
+        for some in (slice(first, first + _MANY) for first in range(0, len(known), _MANY)):
+            table = read_flights(speed[some], launch[some], spun[some])
+            known[some] &= _doubtful({n: v[some] for n, v in values.items()}, table, scale)
+    flown = np.flatnonzero(known)
+    flight = fly(speed[flown], launch[flown], 0.0, spun[flown], time_step_s=_STEP_S)
+    failures = []
+    for name, value in values.items():
+        computed = getattr(flight, name)
+        failing = np.flatnonzero(_outside(name, value[flown], computed, scale))
+        if failing.size:
+            unit = BY_NAME[name].unit
+            sentences = [
+                f"{name} is {_number(value[flown[k]])} {unit}; ball speed, launch and spin give "
+                f"about {computed[k]:.3g} {unit}."
+                for k in failing
+            ]
+            failures.append(Failure(RowReason.FLIGHT_IMPOSSIBLE, flown[failing], sentences))
+    return failures
+
+
+def farther_than_thrown(shots: pl.DataFrame) -> list[Failure]:
+    """Carries beyond the range in a vacuum by more than the lift of a slow ball can explain.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+
+    Returns
+    -------
+    list of Failure
+        Of slow balls, whose flights are not computed; a putt has no carry.
+    """
+    speed, carry = _column(shots, "ball_speed_mps"), _column(shots, "carry_m")
+    slow = (speed > 0.0) & (speed <= _SLOWEST_FLOWN_MPS)
+    if not slow.any():
+        return []
+    most = _LIFTED * speed**2 / GRAVITY_MPS2 + _THROWN_SLACK_M
+    if "club" in shots.columns:
+        slow &= (shots["club"].fill_null("") != "putter").to_numpy()
+    rows = np.flatnonzero(slow & (carry > most))
+    sentences = [
+        f"carry_m is {_number(carry[k])} m; a ball of {_number(speed[k])} m/s can't fly that far."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
+
+
+def _outside(
+    name: str, value: np.ndarray, computed: np.ndarray, scale: float, doubt: float = 0.0
+) -> np.ndarray:
+    """Rows whose value is far from the computed one; with a doubt also those that come near it."""
+    factor, slack = _FLIGHT_LIMITS[name]
+    factor *= scale
+    least = _SHORT_FACTOR * computed if name == "carry_m" else computed / factor
+    with np.errstate(invalid="ignore"):
+        high = value > factor * computed * (1.0 - doubt) + slack
+        low = value < least * (1.0 + doubt) - slack
+    return np.asarray(high | low)
+
+
+def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -> np.ndarray:
+    """Rows that the table of flights does not clear: they are flown one by one."""
+    doubtful = np.isnan(table.carry_m)
+    for name, value in values.items():
+        doubtful |= _outside(name, value, getattr(table, name), scale, _DOUBT)
+    return doubtful
+
+
+def no_measurement(shots: pl.DataFrame) -> list[Failure]:
+    """Rows that say nothing about the club's or the ball's movement."""
+    told = [n for n in MEASURED if n in shots.columns]
+    if not told:
+        return []
+    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
+    silent = shots.select(pl.all_horizontal(nothing)).to_series()
+    rows = _rows(silent)
+    sentence = "No speed, angle or distance is given, or all of them are zero."
+    return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
+
+
+MEASURED = (
+    "club_speed_mps",
+    "ball_speed_mps",
+    "launch_angle_deg",
+    "launch_direction_deg",
+    "spin_rate_rpm",
+    "carry_m",
+    "carry_side_m",
+    "total_m",
+    "total_side_m",
+    "apex_m",
+    "hang_time_s",
+)
+
+RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
+    out_of_range,
+    no_measurement,
+    total_short_of_carry,
+    smash_too_high,
+    flight_impossible,
+    farther_than_thrown,
+)
+
+
+def screen(shots: pl.DataFrame) -> list[Failure]:
+    """Apply all row rules.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns, one row a shot.
+
+    Returns
+    -------
+    list of Failure
+        All failures, in the order of the rules.
+    """
+    return [failure for rule in RULES for failure in rule(shots)]

@@ -1,0 +1,199 @@
+"""Prefect, quiet and offline: its settings, and the server that a process needs.
+
+All of its state lives inside the home. A one-off command starts a server of its own, which ends
+with the command even if that is killed; a resident service leaves its address in the home, and
+commands then use that one.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.error import URLError
+from urllib.request import urlopen
+
+from rangeledger.schemas.errors import HomeError, StorageError
+from rangeledger.warehouse.home import Home
+
+# Analytics off, no network, quiet. The heartbeat costs a second a run, and the recorder's small
+# batches stall runs on SQLite; both were measured.
+QUIET = {
+    "DO_NOT_TRACK": "1",
+    "PREFECT_SERVER_ANALYTICS_ENABLED": "false",
+    "PREFECT_TELEMETRY_ENABLE_RESOURCE_METRICS": "false",
+    "PREFECT_CLOUD_ENABLE_ORCHESTRATION_TELEMETRY": "false",
+    "PREFECT_LOGGING_LEVEL": "CRITICAL",  # our own sentences tell what failed
+    "PREFECT_LOGGING_TO_API_ENABLED": "false",
+    "PREFECT_SERVER_LOGGING_LEVEL": "ERROR",
+    "PREFECT_SERVER_UI_SHOW_PROMOTIONAL_CONTENT": "false",
+    "PREFECT_FLOWS": '{"heartbeat_frequency": null}',
+    "PREFECT_SERVER_SERVICES_TASK_RUN_RECORDER_BATCH_SIZE": "200",
+    "PREFECT_SERVER_SERVICES_TASK_RUN_RECORDER_READ_BATCH_SIZE": "50",
+    "PREFECT_SERVER_SERVICES_TASK_RUN_RECORDER_FLUSH_INTERVAL": "2",
+    # A season of loads must not grow the engine's database for ever; it cleans up every hour.
+    "PREFECT_SERVER_SERVICES_DB_VACUUM_ENABLED": "events,flow_runs",
+    "PREFECT_SERVER_SERVICES_DB_VACUUM_RETENTION_PERIOD": "604800",
+    "PREFECT_SERVER_EVENTS_RETENTION_PERIOD": "P1D",
+    "GX_ANALYTICS_ENABLED": "false",
+}
+START_TIMEOUT_S = 120.0
+_SERVER_MODULE = "rangeledger.pipelines.running.engine_server"
+_POLL_S = 0.05
+_LEAST_FREE = 16 * 2**20  # bytes: Prefect's own database takes 2 MiB, its log of changes more
+
+
+def engine_folder(home: Home) -> Path:
+    """Where Prefect keeps its state for this home."""
+    return home.state / "prefect"
+
+
+def address_file(home: Home) -> Path:
+    """Where a resident service leaves the address of its server."""
+    return home.state / "engine.json"
+
+
+def apply_quiet_settings(home: Home) -> None:
+    """Set Prefect's settings in this process; call it before Prefect is imported."""
+    os.environ.update(QUIET)
+    os.environ["PREFECT_HOME"] = str(engine_folder(home))
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def _healthy(address: str) -> bool:
+    try:
+        with urlopen(f"{address}/health", timeout=2) as answer:  # loopback only
+            return bool(answer.status == 200)
+    except (URLError, OSError, ValueError):
+        return False
+
+
+def running_server(home: Home) -> str | None:
+    """Address of a resident service's server for this home, None where there is none."""
+    try:
+        address = str(json.loads(address_file(home).read_text())["address"])
+    except (OSError, ValueError, KeyError):
+        return None
+    return address if _healthy(address) else None
+
+
+class Server:
+    """A Prefect server that ends with this process.
+
+    It reads its standard input and ends when that closes, which the kernel does for us when this
+    process dies, whatever the cause.
+    """
+
+    def __init__(self, home: Home, port: int | None = None, *, pages: bool = False) -> None:
+        engine_folder(home).mkdir(parents=True, exist_ok=True)
+        self.port = port or _free_port()
+        self.address = f"http://127.0.0.1:{self.port}/api"
+        self._log = home.logs / "engine.log"
+        environment = {
+            **os.environ,
+            **QUIET,
+            "PREFECT_HOME": str(engine_folder(home)),
+            "PREFECT_SERVER_UI_ENABLED": "true" if pages else "false",
+            "PREFECT_API_URL": self.address,
+        }
+        with self._log.open("ab") as log:
+            self._process = subprocess.Popen(
+                [
+                    sys.executable,
+                    "-m",
+                    "rangeledger.pipelines.running.engine_server",
+                    str(self.port),
+                ],
+                stdin=subprocess.PIPE,
+                stdout=log,
+                stderr=log,
+                env=environment,
+            )
+
+    def wait(self) -> None:
+        """Wait until it answers.
+
+        Raises
+        ------
+        HomeError
+            If it ends or does not answer in time.
+        StorageError
+            If that is for want of space on the disk.
+        """
+        deadline = time.monotonic() + START_TIMEOUT_S
+        while not _healthy(self.address):
+            if self._process.poll() is not None or time.monotonic() > deadline:
+                self.stop()
+                self._blame_a_full_disk()
+                raise HomeError(
+                    f"The flow engine did not start; {self._log} says why. If it is damaged, "
+                    f"delete {self._log.parent.parent / '.state' / 'prefect'} and try again."
+                )
+            time.sleep(_POLL_S)
+
+    def _blame_a_full_disk(self) -> None:
+        free = shutil.disk_usage(self._log.parent).free
+        if free < _LEAST_FREE:
+            raise StorageError(
+                f"The disk of {self._log.parent.parent} has {free / 2**20:.0f} MiB left, too "
+                "little to load anything. Free space, then try again; nothing was lost."
+            )
+
+    def is_running(self) -> bool:
+        """Whether its process lives."""
+        return self._process.poll() is None
+
+    def stop(self) -> None:
+        """End the server."""
+        if self._process.stdin:
+            self._process.stdin.close()
+        try:
+            self._process.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+
+
+@contextmanager
+def engine(home: Home) -> Iterator[None]:
+    """Have a Prefect server for this block: the resident service's, else one of our own.
+
+    The server starts while the block's first imports run; whoever calls a flow first calls
+    `wait_for_engine`.
+    """
+    apply_quiet_settings(home)
+    address = running_server(home)
+    server = None
+    if address is None:
+        server = Server(home)
+        address = server.address
+    os.environ["PREFECT_API_URL"] = address
+    _waiting.append(server)
+    try:
+        yield
+    finally:
+        _waiting.remove(server)
+        os.environ.pop("PREFECT_API_URL", None)
+        if server is not None:
+            server.stop()
+
+
+_waiting: list[Server | None] = []
+
+
+def wait_for_engine() -> None:
+    """Wait until the server of the surrounding `engine` block answers."""
+    if _waiting and _waiting[-1] is not None:
+        _waiting[-1].wait()

@@ -1,0 +1,255 @@
+"""What a user does to the ledger: ingest, fit, rebuild, set sessions aside.
+
+Library calls behind the commands; each takes the writer lock itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from itertools import zip_longest
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rangeledger.pipelines.loading import inbox, load, staging
+from rangeledger.pipelines.loading.offered import Offered, open_for_writing
+from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running.fit_faults import fit_faults
+from rangeledger.pipelines.running.pace import Pace
+from rangeledger.pipelines.stopwatch import step_times
+from rangeledger.schemas.errors import ExportError, UsageError
+from rangeledger.warehouse import database, lake, ledger_file, publishing
+from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.writer_lock import writer_lock
+
+if TYPE_CHECKING:
+    from rangeledger.pipelines.loading.outcome import Outcome
+
+# A batch is bounded so that memory is: two of them are in it, since the next one is read ahead.
+BATCH_FILES = 200
+BATCH_BYTES = 64 * 2**20
+
+
+def ingest(
+    home: Home,
+    offered: Sequence[Offered],
+    *,
+    on_done: Callable[[str], None] | None = None,
+    on_wait: Callable[[str], None] | None = None,
+) -> list[Outcome]:
+    """Load exports that are in the inbox, batch by batch, through the flow.
+
+    A Prefect server must be at hand (`engine.engine`) if anything is offered. What an
+    earlier load left undone is completed in any case.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each export, in order.
+    """
+    outcomes: list[Outcome] = []
+    batches = inbox.chunks(offered, BATCH_FILES, BATCH_BYTES)
+    pace = Pace()
+    with Readers(home) as readers:
+        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+            finish = not ahead or pace.is_due()
+            with step_times() as steps:
+                outcomes += load_batch(
+                    home, batch, finish=finish, readers=readers, ahead=ahead,
+                    on_done=on_done, on_wait=on_wait,
+                )  # fmt: skip
+            if finish:
+                pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
+    if not batches:
+        complete(home, on_wait=on_wait)
+    return outcomes
+
+
+def load_batch(
+    home: Home,
+    batch: Sequence[Offered],
+    *,
+    finish: bool,
+    readers: Readers | None = None,
+    ahead: Sequence[Offered] = (),
+    on_done: Callable[[str], None] | None = None,
+    on_wait: Callable[[str], None] | None = None,
+) -> list[Outcome]:
+    """Load one batch through the flow, under the writer lock.
+
+    Parameters
+    ----------
+    home : Home
+    batch : sequence of Offered
+    finish : bool
+        Whether to fit and publish too.
+    readers : Readers, optional
+        Processes that read; without them this process does.
+    ahead : sequence of Offered
+        What comes next: the processes go on with it while this batch is stored.
+    on_done, on_wait : callable, optional
+        Called with the name of an export that is read; with the process that is waited for.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each export.
+    """
+    from rangeledger.pipelines.running.engine import wait_for_engine
+    from rangeledger.pipelines.running.flow import load_exports
+
+    if readers is not None:
+        readers.expect(read_settings(home).times, [*batch, *ahead])
+    wait_for_engine()
+    with writer_lock(home, on_wait=on_wait):
+        load.recover(home)
+        return load_exports(
+            home, read_settings(home), batch, finish=finish, on_done=on_done, readers=readers
+        )
+
+
+def load_plainly(
+    home: Home, batch: Sequence[Offered], readers: Readers | None = None
+) -> list[Outcome]:
+    """Load one batch without the flow engine; nothing is fitted or published.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each export.
+    """
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            outcomes = load.look(connection, batch)
+            settings = read_settings(home)
+            load.prepare(home, settings, outcomes, readers=readers)
+            load.screen(home, settings, outcomes)
+            load.settle(home, load.store(home, connection, outcomes), outcomes)
+    return outcomes
+
+
+def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
+    """Quarantine an export that no load survives; nothing is fitted or published."""
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            outcomes = load.look(connection, [offered])
+            for outcome in outcomes:
+                outcome.refusal = refusal
+            load.settle(home, load.store(home, connection, outcomes), outcomes)
+
+
+def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:
+    """Complete what an interrupted load left undone, up to the published fits.
+
+    Returns
+    -------
+    bool
+        Whether anything had to be fitted or published.
+    """
+    from rangeledger.models.population import POPULATION
+    from rangeledger.pipelines.running.fitting import fit_changed
+
+    with writer_lock(home, on_wait=on_wait):
+        load.recover(home)
+        if publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home)):
+            return False
+        with database.open_ledger(home) as connection:
+            fit_changed(home, connection, read_settings(home))
+        publishing.publish(home)
+    return True
+
+
+def fit(
+    home: Home, *, everything: bool = False, on_player: Callable[[str], None] | None = None
+) -> list[str]:
+    """Refit what has changed, or everything, and publish.
+
+    Returns
+    -------
+    list of str
+        Players that were fitted.
+    """
+    from rangeledger.pipelines.running.fitting import fit_changed
+
+    settings = read_settings(home)
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            players = fit_changed(
+                home, connection, settings, everything=everything, on_player=on_player
+            )
+        publishing.publish(home)
+    return players
+
+
+def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> list[str]:
+    """Make the database anew from the lake, fit everything and publish.
+
+    Returns
+    -------
+    list of str
+        Players that were fitted.
+    """
+    from rangeledger.pipelines.running.fitting import fit_changed
+
+    settings = read_settings(home)
+    with writer_lock(home):
+        load.recover(home)
+        ledger_file.remove(home.ledger)
+        with database.open_ledger(home) as connection:
+            players = fit_changed(home, connection, settings, on_player=on_player)
+        publishing.publish(home)
+    return players
+
+
+def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
+    """Leave a session out of the fits, or take it back; its shots stay as they are.
+
+    Raises
+    ------
+    UsageError
+        If there is no such session.
+    """
+    with writer_lock(home), database.open_ledger(home) as connection:
+        known = connection.execute(
+            "SELECT 1 FROM ledger.shots WHERE session_id = ? LIMIT 1", [session_id]
+        ).fetchone()
+        if known is None:
+            raise UsageError(
+                f"There is no session {session_id}. "
+                "The view sessions lists them with player and start."
+            )
+        decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
+        lake.write_decision(
+            home,
+            {
+                "session_id": session_id,
+                "excluded": excluded,
+                "why": why,
+                "decided_at": decided_at,
+            },
+        )
+    return fit(home)
+
+
+def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:
+    """Bring named files and folders into the inbox; without names take what waits there.
+
+    Returns
+    -------
+    offered : list of Offered
+        Exports to load.
+    passed_over : dict of Path to str
+        Files that are not taken, and why.
+    """
+    offered, others = staging.gather(home, paths) if paths else (inbox.waiting(home), [])
+    passed_over = dict.fromkeys(others, "no export by its ending")
+    ready = []
+    for one in offered:
+        if open_for_writing(one.path):
+            passed_over[one.path] = "another program is still writing it"
+        else:
+            ready.append(one)
+    return ready, passed_over

@@ -1,0 +1,1 @@
+"""Drawn shots and models as other programs take them."""

@@ -1,0 +1,102 @@
+"""Spread of start lines: chi-square tables, counted putts, and sessions set up askew."""
+
+from __future__ import annotations
+
+import numpy as np
+import polars as pl
+import pytest
+from rangeledger.models.coaching.hole_capture import start_line_tolerance_deg
+from rangeledger.models.coaching.putting_start_line import against_rule, putting_start_line
+from rangeledger.schemas.errors import UsageError
+
+
+def putts(
+    count: int, sd: float, sessions: int = 1, seed: int = 1, askew: float = 0.0
+) -> pl.DataFrame:
+    rng = np.random.default_rng(seed)
+    session = np.arange(count) % sessions
+    angle = askew * session + sd * rng.standard_normal(count)
+    return pl.DataFrame(
+        {"session_id": [f"s{i}" for i in session], "launch_direction_deg": angle}
+    ).with_columns(player=pl.lit("a"), club=pl.lit("putter"))
+
+
+def row(shots: pl.DataFrame) -> dict:
+    return putting_start_line(shots).row(0, named=True)
+
+
+def test_interval_of_a_spread() -> None:
+    """Chi-square table, 20 degrees of freedom: 31.410 (5 %) and 10.851 (95 %)."""
+    found = row(putts(21, 1.0))
+    assert found["start_sd_low_deg"] / found["start_sd_deg"] == pytest.approx(
+        (20 / 31.410) ** 0.5, abs=1e-4
+    )
+    assert found["start_sd_high_deg"] / found["start_sd_deg"] == pytest.approx(
+        (20 / 10.851) ** 0.5, abs=1e-4
+    )
+
+
+def test_shares_of_many_putts_are_counted_shares() -> None:
+    angles = putts(200_000, 1.2)
+    found = row(angles)
+    for pace, speed in (("dead_weight", 0.0), ("firm", 0.5), ("hard", 0.9)):
+        tolerance = float(start_line_tolerance_deg(5 * 0.3048, speed))
+        counted = (angles["launch_direction_deg"].abs() < tolerance).mean()
+        assert found[f"share_holed_{pace}"] == pytest.approx(counted, abs=0.004)
+
+
+def test_one_degree_from_five_feet() -> None:
+    """Normal table: P(|Z| < 2.03) = 0.9576 dead weight, P(|Z| < 1.36) = 0.826 at 0.9 m/s."""
+    angle = np.array([-1.0, 1.0] * 50_000)
+    exact = putts(100_000, 1.0).with_columns(launch_direction_deg=pl.Series(angle))
+    found = row(exact)
+    assert found["share_holed_dead_weight"] == pytest.approx(0.9576, abs=5e-4)
+    assert found["share_holed_hard"] == pytest.approx(0.826, abs=2e-3)
+
+
+def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
+    """90 % of 400 players of 15 putts: three standard errors are 4.5 points."""
+    players = [putts(15, 1.0, sessions=3, seed=i).with_columns(player=pl.lit(f"p{i:03d}"))
+               for i in range(400)]  # fmt: skip
+    table = putting_start_line(pl.concat(players))
+    inside = pl.lit(1.0).is_between(pl.col("start_sd_low_deg"), pl.col("start_sd_high_deg"))
+    assert table.select(inside.mean()).item() == pytest.approx(0.9, abs=0.045)
+
+
+def test_a_device_set_up_askew_does_not_widen_the_spread() -> None:
+    straight, askew = (row(putts(300, 0.8, sessions=3, askew=a)) for a in (0.0, 2.0))
+    assert askew["start_sd_deg"] == pytest.approx(straight["start_sd_deg"])
+    assert askew["start_direction_deg"] == pytest.approx(straight["start_direction_deg"] + 2.0)
+
+
+def test_a_misread_line_is_left_out_and_other_clubs_do_not_count() -> None:
+    shots = putts(40, 1.0)
+    misread = shots.head(1).with_columns(launch_direction_deg=60.0)
+    irons = shots.with_columns(club=pl.lit("7-iron"), launch_direction_deg=9.0)
+    blind = shots.with_columns(launch_direction_deg=pl.lit(None, dtype=pl.Float64))
+    table = putting_start_line(pl.concat([shots, misread, irons, blind]).sample(
+        fraction=1.0, shuffle=True, seed=1))  # fmt: skip
+    assert table.equals(putting_start_line(shots))
+
+
+def test_one_putt_and_none() -> None:
+    found = row(putts(1, 1.0))
+    assert (
+        found["start_sd_deg"] is found["share_holed_firm"] is found["against_rule_of_thumb"] is None
+    )
+    assert putting_start_line(putts(3, 1.0).clear()).height == 0
+
+
+@pytest.mark.parametrize(
+    ("sd", "words"),
+    [(0.4, "within half a degree"), (0.8, "between half a degree and one degree"),
+     (1.5, "beyond one degree")],
+)  # fmt: skip
+def test_rule_of_thumb(sd: float, words: str) -> None:
+    """Common practice, no source."""
+    assert against_rule(sd) == words
+
+
+def test_a_missing_column_is_named() -> None:
+    with pytest.raises(UsageError, match="launch_direction_deg"):
+        putting_start_line(putts(3, 1.0).drop("launch_direction_deg"))

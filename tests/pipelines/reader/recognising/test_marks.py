@@ -1,0 +1,126 @@
+"""Rows that a column of words calls no shots, and tables whose rows count shots."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rangeledger.schemas.errors import ExportError
+
+from tests.pipelines.reader.recognising.writing import prepared
+
+HEAD = "Club,Club speed (mph),Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+FLIGHTS = ("79.1,108.1,17.5,6100,149.2", "80.0,109.6,16.8,5900,151.8", "78.2,106.9,18.2,6300,147.0")
+SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
+
+
+@pytest.mark.parametrize(
+    ("heading", "words"),
+    [
+        ("Type", ["shot", "practice swing", "shot"]),
+        ("Art", ["Schlag", "Probeschwung", "Schlag"]),
+        ("Kind", ["measured", "normalised", "measured"]),
+        ("Row", ["shot", "ideal", "shot"]),
+        ("Status", ["ok", "void", "mishit"]),
+        ("Removed by player", ["false", "true", "false"]),
+        ("Statut", ["ok", "annulé", "top"]),
+    ],
+)
+def test_a_row_that_is_called_no_shot_is_rejected(
+    tmp_path: Path, heading: str, words: list[str]
+) -> None:
+    lines = [
+        f"{HEAD},{heading}",
+        *(f"{shot},{word}" for shot, word in zip(SHOTS, words, strict=True)),
+    ]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.shots["source_row"].to_list() == [2, 4]
+    assert words[1] in export.rejected["reason"][0]
+
+
+def test_normalised_shots_alone_are_what_the_export_has(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Kind", *(f"{shot},normalised" for shot in SHOTS)]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+@pytest.mark.parametrize("counts", [(25, 31, 20), (15, 15, 12)])
+@pytest.mark.parametrize("heading", ["Shots", "n", "Schläge"])
+def test_rows_that_stand_for_many_shots_are_averages(
+    tmp_path: Path, heading: str, counts: tuple[int, ...]
+) -> None:
+    lines = [f"{HEAD},{heading}", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize("counts", [(1, 2, 3), (3, 3, 3), (41, 42, 43)])
+def test_a_running_count_or_that_of_the_visit_keeps_the_shots(
+    tmp_path: Path, counts: tuple[int, ...]
+) -> None:
+    lines = [f"{HEAD},Shots", *(f"{s},{n}" for s, n in zip(SHOTS, counts, strict=True))]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+@pytest.mark.parametrize("label", ["Target", "Objetivo", "Soll", "Mål", "med"])
+def test_a_label_where_shots_bear_their_number_is_no_shot(tmp_path: Path, label: str) -> None:
+    rows = [f"{label},7 iron,79.0,108.3,17.4,6050,149.9"]
+    rows += [f"{k},{shot}" for k, shot in enumerate(SHOTS, 1)]
+    assert prepared(tmp_path, "\n".join([f"Shot,{HEAD}", *rows])).shots.height == 3
+
+
+@pytest.mark.parametrize("club", ["7 iron (deleted)", "7 iron [Probeschwung]"])
+def test_a_club_may_say_in_brackets_that_the_shot_does_not_count(tmp_path: Path, club: str) -> None:
+    lines = [HEAD, SHOTS[0], f"{club},{FLIGHTS[1]}", SHOTS[2]]
+    assert prepared(tmp_path, "\n".join(lines)).shots["source_row"].to_list() == [2, 4]
+
+
+def test_headings_may_be_names_with_a_number(tmp_path: Path) -> None:
+    names = ",".join(f"A{k}" for k in range(1, 8))
+    lines = [f"{HEAD},{names}", *(f"{shot},1,2,3,4,5,6,7" for shot in SHOTS)]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+def test_a_day_that_stands_once_holds_for_the_times_below_it(tmp_path: Path) -> None:
+    days = ["30 Jul 2024", "", "31 Jul 2024"]
+    lines = [f"Date,Time,{HEAD}"]
+    lines += [f"{d},18:0{k}:00,{s}" for k, (d, s) in enumerate(zip(days, SHOTS, strict=True))]
+    lines.insert(3, f",18:09:00,{SHOTS[0]}")
+    shots = prepared(tmp_path, "\n".join(lines)).shots
+    assert [t.day for t in shots["struck_at"]] == [30, 30, 30, 31]
+
+
+@pytest.mark.parametrize(("second", "height"), [(1.609344, 3), (1.7, 6)])
+def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(
+    tmp_path: Path, second: float, height: int
+) -> None:
+    # A mile is 1.609344 km and a yard 0.9144 m (NIST SP 811).
+    again = ["Carry (m),Spin (rpm),Ball speed (km/h),Launch angle (deg),Club"]
+    for shot in SHOTS:
+        club, _, ball, launch, spin, carry = shot.split(",")
+        metric = f"{float(carry) * 0.9144:.1f},{spin},{float(ball) * second:.1f}"
+        again.append(f"{metric},{launch},{club}")
+    lines = [HEAD, *SHOTS, "", "The same in metric units", *again]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == height
+
+
+@pytest.mark.parametrize("heads", ["Carry from (yd),Carry to (yd)", "Carry von (m),Carry bis (m)"])
+def test_bands_of_distances_are_no_shots(tmp_path: Path, heads: str) -> None:
+    lines = [f"Club,{heads},Share (%)", "7 iron,140,145,12", "7 iron,145,150,31"]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"
+
+
+def test_a_reckoned_row_beside_the_measured_one_is_no_shot_of_its_own(tmp_path: Path) -> None:
+    twins = [f"{shot},{word}" for shot in SHOTS for word in ("measured", "simulated")]
+    shots = prepared(tmp_path, "\n".join([f"{HEAD},Source", *twins])).shots
+    assert shots["source_row"].to_list() == [2, 4, 6]
+
+
+def test_the_best_shot_of_each_day_is_no_list_of_shots(tmp_path: Path) -> None:
+    lines = ["Day,Club,Longest carry (yd),Ball speed of it (mph)"]
+    lines += ["2025-05-01,Driver,251,151.2", "2025-05-02,Driver,247,150.1"]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"

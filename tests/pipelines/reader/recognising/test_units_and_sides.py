@@ -1,0 +1,198 @@
+"""Units and signs: said, proven by flights, or asked about. Flights: the project's own solver."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from rangeledger.schemas.errors import ExportError
+
+from tests.pipelines.reader.recognising.writing import (
+    FOOT_M,
+    MPH_MPS,
+    YARD_M,
+    clubs,
+    launches,
+    prepared,
+    table,
+)
+
+
+def columns(speed: float, length: float, height: float, **more: object) -> dict[str, object]:
+    flights = launches()
+    return {
+        "Club": clubs(),
+        "Ball speed": flights["ball_speed_mps"] / speed,
+        "Launch angle": flights["launch_angle_deg"],
+        "Spin": flights["spin_rate_rpm"],
+        "Carry": flights["carry_m"] / length,
+        "Apex": flights["apex_m"] / height,
+        "Hang time": flights["hang_time_s"],
+        **more,
+    }
+
+
+@pytest.mark.parametrize(
+    ("speed", "length", "height"),
+    [(1.0, 1.0, 1.0), (MPH_MPS, YARD_M, FOOT_M), (1 / 3.6, 1.0, 1.0)],
+)
+def test_unstated_units_are_proven_by_the_flights(
+    tmp_path: Path, speed: float, length: float, height: float
+) -> None:
+    text = table(columns(speed, length, height))
+    shots, truth = prepared(tmp_path, text).shots, launches()
+    for name in ("ball_speed_mps", "carry_m", "apex_m"):
+        assert shots[name].to_numpy() == pytest.approx(truth[name], abs=0.02)
+
+
+def test_a_height_that_may_be_in_two_units_is_left_out_and_the_shots_are_kept(
+    tmp_path: Path,
+) -> None:
+    # Halfway between yards and metres: neither fits better.
+    flights = launches()
+    told = columns(MPH_MPS, YARD_M, 0.956) | {"Carry (yd)": flights["carry_m"] / YARD_M}
+    del told["Carry"]
+    export = prepared(tmp_path, table(told))
+    assert export.shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.02)
+    assert export.shots["apex_m"].null_count() == export.shots.height
+    assert any("its unit can't be told" in remark for remark in export.recognition.remarks)
+
+
+def test_units_that_flights_cant_tell_apart_are_asked_about(tmp_path: Path) -> None:
+    # Halfway between yards and metres: neither fits.
+    flights = launches()
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
+            "Launch angle": flights["launch_angle_deg"],
+            "Carry": flights["carry_m"] * 1.07,
+        }
+    )
+    with pytest.raises(ExportError) as refusal:
+        prepared(tmp_path, text)
+    assert refusal.value.code == "unclear-units"
+    assert '[columns."Carry"]' in (refusal.value.mapping or "")
+
+
+def test_a_unit_that_is_said_wrongly_is_refused(tmp_path: Path) -> None:
+    flights = launches()
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"],
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (m)": flights["carry_m"],
+        }
+    )
+    with pytest.raises(ExportError, match="said to be in mph"):
+        prepared(tmp_path, text)
+
+
+def test_a_stated_yard_is_believed_whatever_the_weather(tmp_path: Path) -> None:
+    flights = launches()
+    text = table(
+        {
+            "Club": clubs(),
+            "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (yd)": flights["carry_m"] / YARD_M * 0.91,
+        }
+    )
+    shots = prepared(tmp_path, text).shots
+    assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"] * 0.91, abs=0.02)
+
+
+def test_each_cell_may_state_its_own_unit(tmp_path: Path) -> None:
+    text = "Club,Ball speed,Launch angle,Carry\n" + "".join(
+        f"PW,{speed},25 deg,{carry}\n"
+        for speed, carry in [
+            ("88.0 mph", "111 yd"),
+            ("39.3 m/s", "101.5 m"),
+            ("141.6 km/h", "111 yd"),
+        ]
+    )
+    shots = prepared(tmp_path, text).shots
+    assert shots["ball_speed_mps"].to_numpy() == pytest.approx([39.339, 39.3, 39.333], abs=0.001)
+    assert shots["carry_m"].to_numpy() == pytest.approx([101.498, 101.5, 101.498], abs=0.001)
+
+
+def sided(direction: np.ndarray, axis: np.ndarray, side: np.ndarray, note: str = "") -> str:
+    flights = launches()
+    return table(
+        {
+            "Club": clubs(),
+            "Ball speed (m/s)": flights["ball_speed_mps"],
+            "Launch angle (°)": flights["launch_angle_deg"],
+            "Spin (rpm)": flights["spin_rate_rpm"],
+            "Carry (m)": flights["carry_m"],
+            "Start direction (°)": direction,
+            "Axis (°)": axis,
+            f"Side{note} (m)": side,
+        }
+    )
+
+
+def test_signs_that_agree_are_taken_as_right_positive(tmp_path: Path) -> None:
+    f = launches()
+    shots = prepared(
+        tmp_path, sided(f["launch_direction_deg"], f["spin_axis_deg"], f["carry_side_m"])
+    ).shots
+    assert shots["carry_side_m"].to_numpy() == pytest.approx(f["carry_side_m"], abs=0.006)
+
+
+def test_one_stated_sign_settles_the_others(tmp_path: Path) -> None:
+    f = launches()
+    text = sided(
+        -f["launch_direction_deg"], -f["spin_axis_deg"], -f["carry_side_m"], " left positive"
+    )
+    shots = prepared(tmp_path, text).shots
+    for name in ("launch_direction_deg", "spin_axis_deg", "carry_side_m"):
+        assert shots[name].to_numpy() == pytest.approx(f[name], abs=0.006)
+
+
+@pytest.mark.parametrize("flipped", ["launch_direction_deg", "spin_axis_deg", "carry_side_m"])
+def test_signs_that_disagree_are_asked_about(tmp_path: Path, flipped: str) -> None:
+    f = launches()
+    f[flipped] = -f[flipped]
+    with pytest.raises(ExportError, match="opposite directions"):
+        prepared(tmp_path, sided(f["launch_direction_deg"], f["spin_axis_deg"], f["carry_side_m"]))
+
+
+def test_back_and_side_spin_become_total_and_axis(tmp_path: Path) -> None:
+    text = (
+        "Club,Ball speed (m/s),Launch angle (°),Back spin (rpm),Side spin (rpm),Carry (m)\n"
+        "7i,48,17.5,3000,4000,138\n7i,47,17.9,6000,0,134\n"
+    )
+    shots = prepared(tmp_path, text).shots
+    # The 3-4-5 triangle: 5000 rpm, atan(4/3) = 53.1301 degrees.
+    assert shots["spin_rate_rpm"].to_list() == pytest.approx([5000.0, 6000.0])
+    assert shots["spin_axis_deg"].to_list() == pytest.approx([53.1301024, 0.0])
+
+
+def test_a_straight_carry_is_brought_along_the_line(tmp_path: Path) -> None:
+    text = (
+        'Club,Ball speed (m/s),Launch angle (°),"Carry, as the crow flies (m)",Side (m)\n'
+        "Driver,62,11,200,-56\nDriver,62,11.2,195.5,0\nDriver,63,11,205,\n"
+    )
+    shots = prepared(tmp_path, text).shots
+    # 56-192-200 is eight times the triangle 7-24-25.
+    assert shots["carry_m"].to_list() == pytest.approx([192.0, 195.5, 205.0])
+
+
+def test_a_negative_straight_carry_stays_impossible(tmp_path: Path) -> None:
+    text = (
+        'Club,Ball speed (m/s),Launch angle (°),"Carry, straight line (m)",Side (m)\n'
+        "Driver,62,11,200,-56\nDriver,62,11.2,-195.5,3\nDriver,62,11.1,198,4\n"
+    )
+    assert prepared(tmp_path, text).rejected["source_row"].to_list() == [3]
+
+
+@pytest.mark.parametrize("heading", ["Abweichung vom Ziel (m)", "Deviation from the target (m)"])
+def test_a_carry_less_a_goal_is_no_side(tmp_path: Path, heading: str) -> None:
+    carry = launches()["carry_m"]
+    text = table({**columns(1.0, 1.0, 1.0), heading: carry - 160.0})
+    assert prepared(tmp_path, text).shots["carry_side_m"].null_count() == len(carry)

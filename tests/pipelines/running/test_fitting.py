@@ -1,0 +1,97 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.main import app
+from rangeledger.pipelines.running import fitting, ledger
+from rangeledger.pipelines.running.fit_faults import fit_faults
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
+from typer.testing import CliRunner
+
+from tests.exports_text import seven_irons
+
+
+@pytest.fixture
+def three_players(home: Home) -> Home:
+    for name in ("Ada Brook", "Bo Lind", "Emil Vasse"):
+        (home.inbox / f"{name}.csv").write_text(seven_irons(name))
+    ledger.load_plainly(home, inbox.waiting(home))
+    return home
+
+
+def fails_for(player: str, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Have one player's fit fail; returns a list that grows with every attempt."""
+    real, attempts = fitting.fit_player, list[int]()
+
+    def fit_player(shots: Any, settings: Any) -> Any:
+        if shots["player"].first() == player:
+            attempts.append(shots.height)
+            raise ZeroDivisionError("no such curve")
+        return real(shots, settings)
+
+    monkeypatch.setattr(fitting, "fit_player", fit_player)
+    return attempts
+
+
+def fitted(home: Home) -> list[str]:
+    rows = query(home, "SELECT DISTINCT player FROM carry_by_club ORDER BY ALL")
+    return rows["player"].to_list()
+
+
+def status(home: Home, *words: str) -> str:
+    return CliRunner().invoke(app, ["--home", str(home.root), *words]).output
+
+
+def test_one_players_failing_fit_stops_nobody_and_is_told(
+    three_players: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    attempts = fails_for("Bo Lind", monkeypatch)
+    assert ledger.complete(three_players)
+    assert fitted(three_players) == ["Ada Brook", "Emil Vasse"]
+    assert query(three_players, "SELECT count(*) FROM shots").item() == 18
+    told = " ".join(status(three_players, "status").split())
+    assert "fit of Bo Lind (ZeroDivisionError) failed" in told
+    assert "'rangeledger fit' tries again" in told
+    assert "lacks fits" in status(three_players, "checkup")
+    assert "no such curve" in (three_players.logs / "faults.log").read_text()
+    assert not ledger.complete(three_players)
+    assert attempts == [6]
+
+
+def test_a_failed_fit_is_tried_again_with_the_next_load_and_on_demand(
+    three_players: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patch:
+        attempts = fails_for("Bo Lind", patch)
+        ledger.complete(three_players)
+        (three_players.inbox / "later.csv").write_text(seven_irons("Ada Brook", "2026-07-01"))
+        ledger.load_plainly(three_players, inbox.waiting(three_players))
+        ledger.complete(three_players)
+        assert attempts == [6, 6]
+        answer = CliRunner().invoke(app, ["--home", str(three_players.root), "fit"])
+        assert answer.exit_code == 3
+        assert attempts == [6, 6, 6]
+    assert "Fitted 1 player." in status(three_players, "fit")
+    assert fitted(three_players) == ["Ada Brook", "Bo Lind", "Emil Vasse"]
+    assert fit_faults(three_players) == {}
+    assert "failed fits" not in status(three_players, "status")
+
+
+def test_a_fit_that_the_tables_do_not_take_is_the_players_fault_too(
+    three_players: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = fitting.fit_player
+
+    def twice_the_same(shots: Any, settings: Any) -> Any:
+        fits = real(shots, settings)
+        if shots["player"].first() == "Bo Lind":
+            fits["carry"] = fits["carry"].rename({"club": "no_club"})
+        return fits
+
+    monkeypatch.setattr(fitting, "fit_player", twice_the_same)
+    ledger.complete(three_players)
+    assert list(fit_faults(three_players)) == ["Bo Lind"]
+    assert fitted(three_players) == ["Ada Brook", "Emil Vasse"]
