@@ -26,6 +26,8 @@ _SETTINGS = """\
 # date_order = "day-month"       # or "month-day": of dates that an export leaves open
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
+# [players]                      # other names of a player, as exports write them
+# "Name of a player" = ["Player, Name of a", "N. Player"]
 """
 
 
@@ -225,21 +227,47 @@ def read_settings(home: Home) -> Settings:
     HomeError
         If the file is no TOML, or a setting can't be used.
     """
+    raw = _raw_settings(home)
+    unknown = set(raw) - {"zone", "date_order", "hands", "players"}
+    if unknown:
+        raise HomeError(
+            f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
+            "Known are zone, date_order, [hands] and [players]."
+        )
+    return Settings(TimeHabits(_zone(raw, home), _date_order(raw, home)), _hands(raw, home))
+
+
+def _raw_settings(home: Home) -> dict[str, object]:
     try:
-        raw = tomllib.loads(home.settings_file.read_text(encoding="utf-8"))
+        return tomllib.loads(home.settings_file.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raw = {}
+        return {}
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise HomeError(
             f"{home.settings_file} can't be read: {error}. Correct that line."
         ) from error
-    unknown = set(raw) - {"zone", "date_order", "hands"}
-    if unknown:
+
+
+def read_other_names(home: Home) -> dict[str, list[str]]:
+    """Other names by player, as the settings state them under [players].
+
+    Raises
+    ------
+    HomeError
+        If the file is no TOML, or they are no lists of names.
+    """
+    stated = _raw_settings(home).get("players", {})
+    lists = stated.values() if isinstance(stated, dict) else [None]
+    if any(not isinstance(names, list) or not all(map(_is_name, names)) for names in lists):
         raise HomeError(
-            f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone, date_order and [hands]."
+            f'{home.settings_file}: under [players] write "Name" = ["other name", "another"].'
         )
-    return Settings(TimeHabits(_zone(raw, home), _date_order(raw, home)), _hands(raw, home))
+    assert isinstance(stated, dict)
+    return {str(player): [str(name) for name in names] for player, names in stated.items()}
+
+
+def _is_name(name: object) -> bool:
+    return isinstance(name, str) and bool(name.strip())
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
