@@ -77,11 +77,11 @@ def write_batch(home: Home, batch: Batch, shots: pl.DataFrame, rejected: pl.Data
     try:
         for month, part in _by_month(shots):
             folder = home.lake / "shots" / f"month={month}"
-            _write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
+            write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
         if rejected.height:
             rows = rejected.select(pl.col(n).cast(t) for n, t in REJECTED_SCHEMA.items())
             folder = home.lake / "rejected_rows"
-            _write_parquet(folder / f"{batch.name}.parquet", rows.to_arrow())
+            write_parquet(folder / f"{batch.name}.parquet", rows.to_arrow())
         marker = home.lake / "batches" / f"{batch.name}.json"
         marker.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
@@ -98,7 +98,8 @@ def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
         yield str(name), part.drop("_month")
 
 
-def _write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+def write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+    """Write a file so that a reader sees the former one or the whole new one, durably."""
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_suffix(".tmp")
     pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")
