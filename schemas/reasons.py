@@ -26,6 +26,21 @@ class RowReason(StrEnum):
 FORMER_ROW_REASONS = {"smash-too-high": RowReason.BALL_TOO_FAST.value}
 
 
+class LineKind(StrEnum):
+    """What a line that is neither a shot nor a rejected row was taken for (`other_lines`)."""
+
+    HEADING = "heading"
+    UNITS = "units"
+    SECTION = "section"
+    NOTE = "note"
+    SUMMARY = "summary"
+    REPEATED = "repeated"
+    COMMENT = "comment"
+    BLANK = "blank"
+    SEPARATOR = "separator"
+    TURNED = "turned"
+
+
 class FileReason(StrEnum):
     """Why a whole export went to quarantine (`ingest_log.reason` starts with it)."""
 

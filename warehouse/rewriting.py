@@ -57,7 +57,9 @@ def _rewrite_rows(path: Path, defaults: ReadingDefaults) -> None:
         renamed = rows.with_columns(pl.col("reason_code").replace(FORMER_ROW_REASONS))
         if not renamed.equals(rows):
             lake.write_parquet(path, renamed.to_arrow())
-    elif not shots_arrow_schema().equals(pq.read_schema(path), check_metadata=True):
+    elif "shot_id" in names and not shots_arrow_schema().equals(
+        pq.read_schema(path), check_metadata=True
+    ):
         shots = in_todays_columns(pl.read_parquet(path), defaults)
         lake.write_parquet(path, shots.to_arrow(), shots_arrow_schema())
 
