@@ -29,7 +29,7 @@ _TOLD = f"""
     SELECT s.shot_id, s.source_file, n.player, s.shot_number, s.source_row,
            list_contains($2, n.player) OR list_contains($1, s.source_file) AS probes,
            epoch(s.struck_at)::BIGINT AS at_s, epoch_ms(s.struck_at) % 60000 AS in_minute_ms,
-           -- All shots of a visit at one quarter of an hour: a day, or a start, but not their times.
+           -- All shots of a visit at one quarter of an hour: its day or start, not their times.
            at_s IS NULL OR at_s % 900 = 0
                AND count(*) OVER visit > 1
                AND min(s.struck_at) OVER visit = max(s.struck_at) OVER visit AS untimed,

@@ -16,6 +16,7 @@ from rangeledger.warehouse.counting.replaced_shots import note_replaced
 from rangeledger.warehouse.counting.same_shots import note_same_shots
 from rangeledger.warehouse.counting.versions import note_versions
 from rangeledger.warehouse.counting.visits import place_shots
+from rangeledger.warehouse.lake import BESIDE_SHOTS
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -78,8 +79,8 @@ def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[i
     names = [str(row[0]) for row in players.fetchall()]
     if names:
         connection.execute(f"DELETE FROM ledger.shots WHERE {earlier}")
-    earlier = _EARLIER.format(table="rejected_rows")
-    connection.execute(f"DELETE FROM ledger.rejected_rows WHERE {earlier}")
+    for table in BESIDE_SHOTS:
+        connection.execute(f"DELETE FROM ledger.{table} WHERE {_EARLIER.format(table=table)}")
     rows = connection.execute(
         "SELECT player FROM ledger.player_names WHERE list_contains($1, said)", [names]
     ).fetchall()

@@ -16,6 +16,9 @@
 --   exported_at: Its own time stamp; NULL where it has none [UTC]
 --   modified_at: When its file was last changed; NULL where an earlier version loaded it [UTC]
 --   details: How it was read, as JSON
+--   other_lines: Lines that are neither shots nor rejected rows; NULL if it was loaded before they
+--     were kept
+--   remarks: Remarks on it; NULL if it was loaded before they were kept
 CREATE TABLE IF NOT EXISTS ledger.offers (
     batch INTEGER NOT NULL,
     place INTEGER NOT NULL,
@@ -31,5 +34,7 @@ CREATE TABLE IF NOT EXISTS ledger.offers (
     exported_at TIMESTAMP,
     modified_at TIMESTAMP,
     details VARCHAR NOT NULL,
+    other_lines INTEGER,
+    remarks INTEGER,
     PRIMARY KEY (batch, place)
 );

@@ -9,9 +9,13 @@
 --   reason: Why it was not loaded, in plain words; empty if it was
 --   shots: Shots accepted
 --   rejected: Rows not accepted
+--   other_lines: Lines that are neither shots nor rejected rows, as in the view of that name; NULL
+--     if it was loaded before they were kept
+--   remarks: Remarks on it, as in the view of that name; NULL if it was loaded before they were kept
 --   replaced: Shots of it that count elsewhere: in a newer export that gives them again, or in a
 --     later row, where the same bytes were read again
---   read_again: Whether the same bytes were read again later; what was rejected counts there too
+--   read_again: Whether the same bytes were read again later; all that is told of their lines is
+--     counted there too
 --   mapping: Mapping file used; empty if the headings were recognised without one
 --   seconds: Time from reading to the lake [s]
 --   details: How it was read (columns, units, layout), as JSON
@@ -30,7 +34,7 @@ newest AS (
 )
 SELECT
     b.loaded_at AS offered_at, o.file_name, o.source_file, o.state, o.reason, o.shots,
-    o.rejected,
+    o.rejected, o.other_lines, o.remarks,
     CASE WHEN n.source_file IS NULL THEN 0
          WHEN o.batch < n.batch THEN o.shots
          ELSE coalesce(r.replaced, 0) END AS replaced,

@@ -58,8 +58,8 @@ def test_the_same_visit_under_both_names_counts_once_when_they_are_one(home: Hom
     measured = {"ball_speed_mps": 52.3, "launch_angle_deg": 17.1, "apex_m": 27.2}
     put(home, 1, part("a", START, player="T. Orrelle", **measured))
     again = part("a", START, player="Tamsin Orrelle", **measured)
-    put(home, 2, again.with_columns(source_file=again["source_file"].str.replace_all("a", "b"),
-                                    shot_id=again["shot_id"].str.replace_all("a", "b")))  # fmt: skip
+    copied = [again[name].str.replace_all("a", "b") for name in ("source_file", "shot_id")]
+    put(home, 2, again.with_columns(copied))
     with database.open_ledger(home) as connection:
         assert connection.execute("SELECT count(*) FROM shots").fetchall() == [(6,)]
     lake.write_decision(home, renamed("T. Orrelle", "Tamsin Orrelle"))
