@@ -28,8 +28,8 @@ _CLOSED = "The connection is not known here any more; attach anew"
 _NO_TOKEN = "Authentication failed: the token is not known here"
 # A statement that is answered sooner [s] is that of a client who lets others have their turn.
 _QUICK_S = 0.5
-# As much of a message as tells its kind and its connection.
-_HEADER_BYTES = 48
+# As much of a message as tells its kind and its connection, with a number of ten bytes.
+_HEADER_BYTES = 64
 
 
 class Front:

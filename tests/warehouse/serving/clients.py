@@ -99,7 +99,9 @@ def _listen(running: Server) -> None:
 
 
 @contextlib.contextmanager
-def client(port: int, token: str = TOKEN, *settings: str) -> Iterator[duckdb.DuckDBPyConnection]:
+def client(
+    port: int, token: str = TOKEN, *settings: str, options: str = ""
+) -> Iterator[duckdb.DuckDBPyConnection]:
     with duckdb.connect() as connection:
         for extension in extension_files():
             connection.execute(f"LOAD '{extension}'")
@@ -107,7 +109,7 @@ def client(port: int, token: str = TOKEN, *settings: str) -> Iterator[duckdb.Duc
             connection.execute(setting)
         quoted = token.replace("'", "''")
         connection.execute(f"CREATE SECRET (TYPE quack, TOKEN '{quoted}')")
-        connection.execute(f"ATTACH 'quack:localhost:{port}' AS range_home")
+        connection.execute(f"ATTACH 'quack:localhost:{port}' AS range_home{options}")
         yield connection
 
 

@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import duckdb
 import pytest
@@ -198,6 +199,10 @@ def test_numbers_for_monitors_need_the_token(home: Home) -> None:
         assert float(values["rangeledger_serve_connections"]) == 1
         assert float(values["rangeledger_serve_statements_answered_total"]) >= 1
         assert float(values["rangeledger_serve_wrong_tokens_total"]) == 1
+        with client(running.port) as passing:
+            ask(passing, "SELECT 1")
+        assert "rangeledger_serve_connections 1\n" in _metrics(running.port, TOKEN)[1]
+        assert [told for told in running.all("problem") if "wrong token" not in told] == []
 
 
 def _metrics(port: int, token: str) -> tuple[int, str]:
@@ -216,6 +221,22 @@ def test_a_client_that_goes_takes_its_statement_with_it(home: Home) -> None:
         leaving.kill()
         leaving.wait()
         assert ask(honest, "SELECT count(*) FROM shots") == [(2,)]
+
+
+def test_with_a_certificate_the_way_is_encrypted(home: Home, tmp_path: Path) -> None:
+    publish(home, 1)
+    certificate, key = tmp_path / "certificate.pem", tmp_path / "key.pem"
+    words = (
+        "openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=localhost "
+        f"-addext subjectAltName=DNS:localhost -keyout {key} -out {certificate}"
+    )
+    subprocess.run(words.split(), check=True, capture_output=True)
+    trust = f"SET ca_cert_file = '{certificate}'"
+    with server(home, certificate=str(certificate), key=str(key)) as running:
+        with client(running.port, TOKEN, trust, options=" (DISABLE_SSL false)") as asking:
+            assert ask(asking, "SELECT count(*) FROM shots") == [(2,)]
+        with pytest.raises(duckdb.Error), client(running.port) as plain:
+            ask(plain, "SELECT 1")
 
 
 def test_what_is_no_query_of_a_client_is_refused() -> None:
