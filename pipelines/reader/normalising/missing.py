@@ -11,7 +11,7 @@ _MARKS_ONLY = re.compile(r"^[\s\-–—−.…·_*?/#~:|]*$")
 # A measured zero in these columns means that the quantity was not measured: no ball leaves the
 # club face without spin or speed, and no air is without pressure.
 ZERO_IS_MISSING = frozenset(
-    {"spin_rate_rpm", "ball_speed_mps", "club_speed_mps", "air_pressure_hpa"}
+    {"spin_rate_rpm", "ball_speed_mps", "clubhead_speed_mps", "air_pressure_hpa"}
 )
 
 
