@@ -201,7 +201,7 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     ways = [glued] if glued else []
     for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
-            symbols = unit_symbols("".join(unit)) or unit_symbols("/".join(unit))
+            symbols = unit_symbols(" ".join(unit))
             if symbols:
                 ways.append((rest, symbols))
     return ways

@@ -12,12 +12,10 @@ from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
     Fact,
-    Statement,
     dated_title,
     facts_in,
     pair_in,
     stacked_facts,
-    statements_in,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_rows import (
@@ -38,6 +36,7 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.statements import Statement, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension

@@ -10,8 +10,8 @@ from rangeledger.models.arrays import FloatArray
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
-from rangeledger.pipelines.reader.recognising.facts import Statement
 from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
 
 # Rows, and how far carries must and roundings may differ [m]; common practice, no source.

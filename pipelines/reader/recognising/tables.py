@@ -32,13 +32,14 @@ from rangeledger.pipelines.reader.recognising.companions import (
     full_names,
     join_sides,
 )
-from rangeledger.pipelines.reader.recognising.facts import HAND, Statement
+from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.profile import profiles_of
 from rangeledger.pipelines.reader.recognising.report import column_reports
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots

@@ -16,8 +16,8 @@ from rangeledger.pipelines.reader.recognising.consistency import (
     choose_units,
     sample_rows,
 )
-from rangeledger.pipelines.reader.recognising.facts import Statement
 from rangeledger.pipelines.reader.recognising.judging import in_range_share
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.unit_readings import (
     IN_CELLS,
     UnitProblem,
