@@ -31,6 +31,23 @@ REJECTED_SCHEMA = pl.Schema(
         "reason": pl.String(),
     }
 )
+# Lines of exports that are neither shots nor rejected rows, and what a load noticed, in the lake.
+OTHER_LINES_SCHEMA = pl.Schema(
+    {
+        "source_file": pl.String(),
+        "source_row": pl.Int32(),
+        "taken_for": pl.String(),
+        "raw_text": pl.String(),
+    }
+)
+REMARKS_SCHEMA = pl.Schema(
+    {
+        "source_file": pl.String(),
+        "place": pl.String(),
+        "remark": pl.String(),
+        "settled_by": pl.String(),
+    }
+)
 
 
 def _field(column: Column) -> pa.Field:

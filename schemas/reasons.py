@@ -22,6 +22,21 @@ class RowReason(StrEnum):
     EXPECTATION_FAILED = "expectation-failed"
 
 
+class LineKind(StrEnum):
+    """What a line that is neither a shot nor a rejected row was taken for (`other_lines`)."""
+
+    HEADING = "heading"
+    UNITS = "units"
+    SECTION = "section"
+    NOTE = "note"
+    SUMMARY = "summary"
+    REPEATED = "repeated"
+    COMMENT = "comment"
+    BLANK = "blank"
+    SEPARATOR = "separator"
+    TURNED = "turned"
+
+
 class FileReason(StrEnum):
     """Why a whole export went to quarantine (`ingest_log.reason` starts with it)."""
 

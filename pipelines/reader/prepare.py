@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.reader.accounting import other_lines
 from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
 from rangeledger.pipelines.reader.prepared_export import (
     REJECTED_ROWS,
@@ -37,7 +38,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     mapping_for,
     read_mappings,
 )
-from rangeledger.pipelines.reader.recognising.report import Recognition
+from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
@@ -46,7 +47,7 @@ from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.schemas.arrow import shots_polars_schema
 from rangeledger.schemas.errors import ExportError
-from rangeledger.schemas.reasons import FileReason, RowReason
+from rangeledger.schemas.reasons import FileReason, LineKind, RowReason
 
 _MOST_REASONS = 3
 _LONG = 1 << 24  # bytes that are worth a thread to hash
@@ -189,22 +190,22 @@ class _Job:
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
-            self._set_aside(table)
+            self._set_aside(table, LineKind.SUMMARY)
         for table in told_again(self.tables):
-            self._set_aside(table)
+            self._set_aside(table, LineKind.REPEATED)
             self.recognition.remarks.append("A table that gives the same shots again was left.")
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
 
-    def _set_aside(self, table: TableShots) -> None:
+    def _set_aside(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
         self.tables = [other for other in self.tables if other is not table]
         rows = table.frame["record"].to_list() if table.frame.height else []
         for record in [*rows, *table.summaries.tolist()]:
             text = self.grid.raw_text(record)
-            self.layout.others.append(OtherLine(record, "summary", text))
+            self.layout.others.append(OtherLine(record, kind, text))
 
     def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
         """Put a mapping's words in place of the headings of some blocks."""
@@ -234,7 +235,7 @@ class _Job:
                     self.rejects.add(int(records[row]), rejection.code, sentence)
             for record in table.summaries.tolist():
                 text = self.grid.raw_text(record)
-                self.layout.others.append(OtherLine(record, "summary", text))
+                self.layout.others.append(OtherLine(record, LineKind.SUMMARY, text))
             frames.append(table.frame)
         for record, width in self.layout.ragged:
             sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
@@ -313,20 +314,15 @@ class _Job:
     def result(self, timings: dict[str, float]) -> PreparedExport:
         """Check that nothing was lost, and hand over."""
         rejected = self._rejected_frame()
-        in_tables = set(self.rejects.codes)
-        counted = self.frame.height + len(in_tables) + len(self._other_records() - in_tables)
-        if counted != len(self.grid):
-            raise AssertionError(
-                f"{len(self.grid)} records became {self.frame.height} shots, {len(in_tables)} "
-                f"rejected rows and {counted - self.frame.height - len(in_tables)} other lines"
-            )
+        others = other_lines(
+            self.grid, self.layout.others, self.frame["source_row"], rejected["source_row"]
+        )
         if not self.frame.height:
             raise ExportError(
                 f"{self.file_name}: none of its {rejected.height} rows can be a shot; the first "
                 f"says: {rejected['reason'][0] if rejected.height else 'nothing'}",
                 FileReason.ALL_REJECTED,
             )
-        others = sorted((int(self.grid.line[o.record]), o.kind, o.text) for o in self.layout.others)
         return PreparedExport(
             self.source_file,
             self.file_name,
@@ -335,11 +331,9 @@ class _Job:
             self.recognition,
             timings,
             others,
+            [as_remark(said) for said in self.recognition.remarks],
             self.grid,
         )
-
-    def _other_records(self) -> set[int]:
-        return {line.record for line in self.layout.others}
 
     def _rejected_frame(self) -> pl.DataFrame:
         records = sorted(self.rejects.codes)

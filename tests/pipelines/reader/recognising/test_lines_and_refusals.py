@@ -47,7 +47,7 @@ def test_a_row_under_an_unknown_label_that_is_a_statistic_is_no_shot(
 ) -> None:
     export = read(tmp_path, [HEAD, *SHOTS, row])
     assert export.shots.height == 4
-    assert export.other_lines[-1][1] == "summary"
+    assert export.other_lines["taken_for"][-1] == "summary"
 
 
 @pytest.mark.parametrize("own", ["ginty", "stock", "mallet", "practice club"])
