@@ -46,6 +46,8 @@ _TOKEN = re.compile(
     r"(?P<word>°\s?[cf]\b|[^\W\d_]+|[°'′\"″%٪](?:hg)?)(?P<power>\s?\^?-[12](?!\d)|\^[12](?!\d))?"
     r"|(?P<number>\d+)|(?P<over>[/÷:])|(?P<rest>\S)"
 )
+# `in metres`: with other words `in` is no inch.
+_IN_WITH_MORE = re.compile(r"[^\W\d_]\s+in\b(?!\s?hg)|\bin\s+(?!hg)[^\W\d_]")
 _HARMLESS = set("()[]{}<>|.*·×^,-_")
 
 
@@ -221,6 +223,9 @@ def unit_symbols(text: str) -> tuple[str, ...]:
         return ()
     raised = _RAISED.sub(lambda found: "^" + found[0].translate(_SUPERSCRIPT), text)
     written = plain(raised).replace("''", '"').replace("′′", '"').replace("⁄", "/")
+    written = re.sub(r"(?<=l)'(?=[a-z])", " ", written)  # `à l'heure`, `all'ora`
+    if _IN_WITH_MORE.search(written):
+        written = re.sub(r"\bin\b", " ", written)
     written = _TEN_TO.sub(lambda found: str(10 ** int(found[2])), written)
     written = re.sub(r"x\s?(?=\d)|(?<=\d)\s?x", " ", written)  # `rpm x 1000`
     written = re.sub(r"[−–—]", "-", written).strip().strip("()[]{}<>|").strip()

@@ -34,6 +34,7 @@ _REASON = re.compile(
 _FARTHEST_SYMBOL = 4
 _LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
 _SHORTEST_HAND = 6
+_LONGEST_BRIEF = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ class _Sign:
     side: str = ""
     symbol: bool = False
     loose: bool = False
+    brief: bool = False  # `plus`, `minus`, which are said of other things too
 
 
 @cache
@@ -90,7 +92,14 @@ def _signs(text: str) -> list[_Sign]:
         if len(poles) == 1:
             symbol = written in "+-~"
             found.append(
-                _Sign(place, _POLES[next(iter(poles))], "", symbol, token.start() in loose)
+                _Sign(
+                    place,
+                    _POLES[next(iter(poles))],
+                    "",
+                    symbol,
+                    token.start() in loose,
+                    len(written) <= _LONGEST_BRIEF,
+                )
             )
         elif len(sides) == 1 or (sides and len(written) > _LONGEST_LETTERS):
             found.append(_Sign(place, side=next(iter(sides)), symbol=_is_short(written)))
@@ -129,7 +138,10 @@ def _pairs(signs: Sequence[_Sign], near: bool = False) -> list[tuple[_Sign, _Sig
     else:
         return None
     pairs = [(a, b) if a.pole else (b, a) for a, b in chosen]
-    far = any((p.symbol or near) and abs(p.place - s.place) > _FARTHEST_SYMBOL for p, s in pairs)
+    far = any(
+        (p.symbol or (near and p.brief)) and abs(p.place - s.place) > _FARTHEST_SYMBOL
+        for p, s in pairs
+    )
     return None if far or not shape else pairs
 
 
@@ -176,9 +188,7 @@ def _without_far_symbols(signs: list[_Sign]) -> list[_Sign]:
 
 
 @lru_cache(maxsize=8192)
-def positive_sides(
-    text: str, near: bool = False
-) -> tuple[str | None, str | None, str | None]:
+def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | None, str | None]:
     """What a text counts as positive across, upwards and by the player's hand.
 
     Parameters

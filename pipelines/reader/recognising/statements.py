@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, 
 from rangeledger.pipelines.reader.recognising.signs import (
     FRONT,
     OPPOSITE,
+    is_sign_word,
     positive_sides,
     speaks_of_sides,
     viewpoint,
@@ -26,12 +27,13 @@ _HEIGHTS = {"height", "apex", "max"}
 _KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
 _CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|ed)\b")
 _LEAST_WEIGHT = 0.6
+ON_SIGNS = ("side", "unclear")
 _MOST_UNIT_WORDS = 5
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
     "side": ("carry_side_m", "total_side_m"), "off": ("carry_side_m", "total_side_m"),
     "axis": ("spin_axis_deg", "side_spin_rpm"), "spin": ("spin_axis_deg", "side_spin_rpm"),
-    "launch": ("launch_direction_deg",), "direction": ("launch_direction_deg",),
+    "launch": ("launch_direction_deg",), "direction": (),
     "path": ("club_path_deg",), "face": ("face_angle_deg",), "curve": ("spin_axis_deg",),
 }  # fmt: skip
 _SPECIFIC = ("axis", "path", "face", "spin")
@@ -126,11 +128,12 @@ def _may_be_on_signs(text: str) -> bool:
 
 def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:
     """Sided columns that a clause names; none where it speaks of sides as such."""
-    tags = {tag for word in words_in(text) for tag in _tags((word,))}
+    words = [word for word in words_in(text) if not is_sign_word(word)]
+    tags = {tag for word in words for tag in _tags((word,))}
     special = [tag for tag in _SPECIFIC if tag in tags]
     tags = set(special) if special else tags
-    if not every and not special and {"side", "direction"} <= tags:
-        return frozenset()
+    if "direction" in tags and not special and "launch" not in tags:
+        return frozenset(SIDED if every else ())  # `Directions` are all of them
     return frozenset(name for tag in tags for name in _NAMED.get(tag, ()))
 
 
@@ -162,7 +165,12 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
             window = " ".join(pieces[start : start + length])
             symbols = unit_symbols(window.rstrip("."))
             alone = length == len(pieces)
-            if symbols and (len(window) > 1 or (not alone and start + length == len(pieces))):
+            inside = start > 0 and start + length < len(pieces)
+            if (
+                symbols
+                and not (inside or window == "in")
+                and (len(window) > 1 or (not alone and start + length == len(pieces)))
+            ):
                 rest = [*pieces[:start], *pieces[start + length :]]
                 return symbols, " ".join(rest), start == 0 and not alone
     return (), clause, False

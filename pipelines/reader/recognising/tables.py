@@ -282,6 +282,8 @@ class TableReader:
     ) -> None:
         """Keep columns of which something can't be told as extras, and say so."""
         for name in names:
+            if name not in columns:
+                continue
             assigned = columns.pop(name)
             values.pop(name, None)
             why = f"reads as {name}, but {what} can't be told"
