@@ -6,7 +6,7 @@ import polars as pl
 import pyarrow as pa
 from rangeledger.schemas.columns import CANONICAL, EXTRAS, Column, Kind
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 _ARROW = {
     Kind.TEXT: pa.string(),

@@ -107,11 +107,11 @@ def write_batch(
     try:
         for month, part in _by_month(shots):
             folder = home.lake / "shots" / f"month={month}"
-            _write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
+            write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
         for kind, rows in rows_of.items():
             if rows is not None and rows.height:
                 whole = rows.select(pl.col(n).cast(t) for n, t in BESIDE_SHOTS[kind].items())
-                _write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
+                write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
         marker = home.lake / "batches" / f"{batch.name}.json"
         marker.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
@@ -128,7 +128,8 @@ def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
         yield str(name), part.drop("_month")
 
 
-def _write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+def write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+    """Write a file so that a reader sees the former one or the whole new one, durably."""
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_suffix(".tmp")
     pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")

@@ -23,7 +23,7 @@ from rangeledger.pipelines.reader.recognising.report import (
 from rangeledger.schemas.errors import ExportError, UsageError
 from rangeledger.schemas.reasons import LineKind
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.home import Home, TimeHabits, find_home, read_settings
+from rangeledger.warehouse.home import Home, ReadingDefaults, find_home, read_settings
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -91,12 +91,15 @@ def _refuse_no_file(file: Path) -> None:
 
 def _prepared(home: Home, file: Path) -> PreparedExport:
     known = home.root.is_dir()
-    times = read_settings(home).times if known else TimeHabits()
+    defaults = read_settings(home).reading if known else ReadingDefaults()
     return prepare_export(
         file,
         mappings_dir=home.mappings if known else None,
-        zone=times.zone,
-        date_order=times.date_order,
+        zone=defaults.zone,
+        date_order=defaults.date_order,
+        wind_height=defaults.wind_height,
+        site=defaults.site,
+        monitors=defaults.monitors,
     )
 
 
@@ -136,6 +139,7 @@ def _recognition(found: Recognition) -> dict[str, Any]:
         "columns": [_column(report) for report in found.columns],
         "constants": found.constants,
         "number_format": found.number_format,
+        "layout": found.signature,
         "language": found.language,
         "mapping": found.mapping,
         "remarks": [_remark(as_remark(said)) for said in found.remarks],
@@ -204,7 +208,8 @@ def _facts(found: Recognition) -> dict[str, str]:
     told |= {f"stated {k}": f"{name} = {value}" for k, (name, value) in enumerate(
         found.constants.items(), 1)}  # fmt: skip
     told |= {f"remark {k}": str(remark) for k, remark in enumerate(found.remarks, 1)}
-    return told | ({"mapping": found.mapping} if found.mapping else {})
+    told |= {"mapping": found.mapping} if found.mapping else {}
+    return told | {"layout": found.signature}
 
 
 def _table(title: str, *columns: str) -> Table:

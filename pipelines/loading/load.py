@@ -82,9 +82,9 @@ def prepare(
             outcome.copy_of = None
         if outcome.is_new:
             if readers is not None:
-                found = readers.read(settings.times, outcome.offered)
+                found = readers.read(settings.reading, outcome.offered)
             else:
-                found = read_one(home, settings.times, outcome.offered)
+                found = read_one(home, settings.reading, outcome.offered)
             outcome.take(found)
         if on_done is not None:
             on_done(outcome.offered.file_name)
@@ -98,7 +98,7 @@ def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
     for outcome, export in fresh:
         kept, failing = split_failing(outcome.shots)
         if failing.height and not export.has_lines:  # they stayed with the process that read it
-            export = read_one(home, settings.times, outcome.offered).export or export
+            export = read_one(home, settings.reading, outcome.offered).export or export
         texts = [export.raw_text_of(row) for row in failing["source_row"]]
         raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
             list(REJECTED_SCHEMA)

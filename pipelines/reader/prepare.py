@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -45,7 +45,13 @@ from rangeledger.pipelines.reader.recognising.tables import TableReader
 from rangeledger.pipelines.reader.recognising.told_again import told_again
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
+from rangeledger.pipelines.reader.visit_words import (
+    layout_signature,
+    monitor_named,
+    with_visit_words,
+)
 from rangeledger.schemas.arrow import shots_polars_schema
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, LineKind, RowReason
 
@@ -64,6 +70,9 @@ def prepare_export(
     note: Path | None = None,
     file_name: str | None = None,
     mapping: HeadingMap | None = None,
+    wind_height: str = WIND_HEIGHTS[0],
+    site: str | None = None,
+    monitors: Sequence[tuple[str, str]] = (),
 ) -> PreparedExport:
     """Read, recognise, normalise and screen one export.
 
@@ -83,6 +92,12 @@ def prepare_export(
         Name under which it was offered; by default that of `path`.
     mapping : HeadingMap or None
         A mapping to try before those of the folder.
+    wind_height : str
+        Where noted winds are taken, if nothing says so; one of `WIND_HEIGHTS`.
+    site : str or None
+        Place of the home.
+    monitors : sequence of (str, str)
+        Pattern of a file name, or layout, and what measured such exports.
 
     Returns
     -------
@@ -101,7 +116,8 @@ def prepare_export(
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
-    job = _Job(grid, file_name or path.name, source_file(), said, date_order)
+    visit = _VisitDefaults(wind_height, site, tuple(monitors))
+    job = _Job(grid, file_name or path.name, source_file(), said, date_order, visit)
     del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
@@ -136,6 +152,15 @@ def machine_zone() -> ZoneInfo:
         return ZoneInfo("UTC")
 
 
+@dataclass(frozen=True, slots=True)
+class _VisitDefaults:
+    """What the settings say of visits; see `prepare_export`."""
+
+    wind_height: str
+    site: str | None
+    monitors: tuple[tuple[str, str], ...]
+
+
 class _Job:
     """One export on its way through the steps."""
 
@@ -145,10 +170,12 @@ class _Job:
         file_name: str,
         source_file: str,
         note: Note,
-        date_order: str | None = None,
+        date_order: str | None,
+        visit: _VisitDefaults,
     ) -> None:
         self.grid, self.file_name = grid, file_name
         self.source_file, self.note, self.date_order = source_file, note, date_order
+        self.visit = visit
         self.recognition = Recognition(remarks=list(grid.notes))
         self.rejects = Rejects()
         self.tables: list[TableShots] = []
@@ -175,6 +202,9 @@ class _Job:
         self.layout, self.zone = layout, self.note.zone or zone
         set_summaries_aside(self.grid, layout, self.file_name)
         name_facts = facts_of_name(self.file_name)
+        self.recognition.signature = layout_signature(
+            h.text for block in layout.blocks for h in block.headings
+        )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
         for blocks in _same_headings(layout.blocks):
@@ -245,10 +275,16 @@ class _Job:
             self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
         in_order = not frame.height or frame["record"].is_sorted()
-        self.frame = frame if in_order else frame.sort("record")
+        self.frame = self._with_visit_words(frame if in_order else frame.sort("record"))
         self._unify_players()
         self._remark_on_future()
         self._place()
+
+    def _with_visit_words(self, frame: pl.DataFrame) -> pl.DataFrame:
+        monitor = monitor_named(self.visit.monitors, self.file_name, self.recognition.signature)
+        return with_visit_words(
+            frame, wind_height=self.visit.wind_height, monitor=monitor, site=self.visit.site
+        )
 
     def _unify_players(self) -> None:
         """One name for a player whose name the export writes in capitals here and not there."""

@@ -82,6 +82,7 @@ class PreparedExport:
     def summary(self) -> dict[str, Any]:
         """How the file was read, as plain values for the ingest log."""
         return {
+            "layout": self.recognition.signature,
             "columns": {r.heading: r.column for r in self.recognition.columns},
             "units": {r.heading: r.unit for r in self.recognition.columns if r.unit},
             "constants": dict(self.recognition.constants),

@@ -94,6 +94,8 @@ class Recognition:
         What was not understood, left empty, assumed or repaired.
     mapping : str or None
         Name of the mapping file that was used.
+    signature : str
+        Name of the layout, which exports with the same headings share.
     language : str or None
         Two-letter code of the headings' language, where they tell.
     """
@@ -104,6 +106,7 @@ class Recognition:
     layout: list[str] = field(default_factory=list)
     remarks: list[Remark | str] = field(default_factory=list)
     mapping: str | None = None
+    signature: str = ""
     language: str | None = None
 
 

@@ -161,7 +161,7 @@ def test_a_club_much_faster_than_its_ball_is_left_out(tmp_path: Path) -> None:
     shots = [f"{shot},{150 + k}" for k, shot in enumerate(SHOTS)]
     export = read(tmp_path, [f"{HEAD},Club speed (mph)", *shots])
     assert export.shots.height == 4
-    assert export.shots["club_speed_mps"].null_count() == 4
+    assert export.shots["clubhead_speed_mps"].null_count() == 4
 
 
 @pytest.mark.parametrize("mark", ["”", "ditto", "〃"])
