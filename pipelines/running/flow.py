@@ -19,8 +19,9 @@ from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.stopwatch import timed
 from rangeledger.warehouse import database, publishing
-from rangeledger.warehouse.home import Home, Settings
+from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
+from rangeledger.warehouse.settings import Settings
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers

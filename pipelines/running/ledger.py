@@ -19,7 +19,8 @@ from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import ExportError, UsageError
 from rangeledger.warehouse import database, lake, ledger_file, publishing
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:

@@ -15,7 +15,8 @@ from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.log import close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 
 LOG_NAME = "service"
 _TICK_S = 0.2
