@@ -12,12 +12,10 @@ from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
     Fact,
-    Statement,
     dated_title,
     facts_in,
     pair_in,
     stacked_facts,
-    statements_in,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_rows import (
@@ -38,6 +36,11 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.statements import (
+    ON_SIGNS,
+    Statement,
+    statements_in,
+)
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
@@ -302,13 +305,15 @@ class LayoutFinder:
         found = facts_in([text], line) or facts_in(filled(cells), line)
         for fact in found:
             self._facts[fact.column] = fact
-        if not found:
-            self._say_units(text, line)
+        self._say_units(text, line, stated=bool(found))
         self.layout.titles.append(text)
 
-    def _say_units(self, text: str, line: int) -> None:
-        if text and (pair_in(text) is None or not facts_in([text], line)):
-            self.layout.statements += statements_in(text, line)
+    def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
+        """Take the signs that a line states, and its units unless it states something else."""
+        if stated is None:
+            stated = pair_in(text) is not None and bool(facts_in([text], line))
+        told = statements_in(text, line) if text else []
+        self.layout.statements += [s for s in told if not stated or s.kind in ON_SIGNS]
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -330,8 +335,8 @@ class LayoutFinder:
         self._group_is_fresh = True
         for fact in found:
             self._group[fact.column] = fact
-        if not found:
-            self._said_last += statements_in(", ".join(words), line)
+        told = statements_in(", ".join(words), line)
+        self._said_last += [s for s in told if not found or s.kind in ON_SIGNS]
         if not found and len(words) == 1:
             club = club_of(words[0])
             if club is not None and club.known:
