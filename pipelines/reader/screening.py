@@ -15,7 +15,7 @@ from rangeledger.models.constants import GRAVITY_MPS2
 from rangeledger.models.flight.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.pipelines.reader.recognising.consistency import usual_spin
-from rangeledger.schemas.columns import BY_NAME, NUMBERS
+from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS
 from rangeledger.schemas.expectations import total_not_short
 from rangeledger.schemas.reasons import RowReason
 
@@ -290,7 +290,7 @@ def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -
 
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     """Rows that say nothing about the club's or the ball's movement."""
-    told = [n for n in MEASURED if n in shots.columns]
+    told = [n for n in MOVEMENTS if n in shots.columns]
     if not told:
         return []
     nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
@@ -299,20 +299,6 @@ def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     sentence = "No speed, angle or distance is given, or all of them are zero."
     return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
 
-
-MEASURED = (
-    "clubhead_speed_mps",
-    "ball_speed_mps",
-    "launch_angle_deg",
-    "launch_direction_deg",
-    "spin_rate_rpm",
-    "carry_m",
-    "carry_side_m",
-    "total_m",
-    "total_side_m",
-    "apex_m",
-    "hang_time_s",
-)
 
 RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     out_of_range,
