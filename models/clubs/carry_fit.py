@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.current_level import CurrentLevels, PlayerLevel, current_levels
 from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
 from rangeledger.models.clubs.related_clubs import (
     CarryRelations,
@@ -37,11 +38,17 @@ class CarryFit:
         Row of the input frame of each shot.
     mishit_probability : array, shape (shots,)
         Probability that the shot was a mishit [1].
+    groups : ShotGroups
+        The shots.
+    levels : list of PlayerLevel
+        The level that each player's groups share, through the sessions.
     """
 
     parameters: pl.DataFrame
     row: npt.NDArray[np.int64]
     mishit_probability: FloatArray
+    groups: ShotGroups
+    levels: list[PlayerLevel]
 
 
 def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
@@ -68,8 +75,14 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         mixture.rebase(np.exp(carry.mean), carry.without_own, carry.without_own_variance)
         mixture.run(LATER_ROUNDS)
         carry = log_centres(mixture, relations)
-    side = side_centres(mixture)
-    return CarryFit(_parameters(mixture, carry, side), groups.row, 1.0 - mixture.state.clean)
+    side, now = side_centres(mixture), current_levels(mixture, relations)
+    return CarryFit(
+        _parameters(mixture, carry, now, side),
+        groups.row,
+        1.0 - mixture.state.clean,
+        groups,
+        now.players,
+    )
 
 
 def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Population) -> Defaults:
@@ -199,29 +212,34 @@ def side_centres(mixture: StrikeMixture) -> tuple[FloatArray, FloatArray]:
 
 
 def _parameters(
-    mixture: StrikeMixture, carry: Shrunk, side: tuple[FloatArray, FloatArray]
+    mixture: StrikeMixture,
+    carry: Shrunk,
+    now: CurrentLevels,
+    side: tuple[FloatArray, FloatArray],
 ) -> pl.DataFrame:
     """Return the parameter frame in metres."""
     groups, state, population = mixture.groups, mixture.state, mixture.population
-    player, centre = groups.player_of_group, np.exp(carry.mean)
+    player, centre = groups.player_of_group, np.exp(now.mean)
     sides = np.bincount(groups.group_of_shot, weights=mixture.has_side, minlength=len(centre))
     within_carry, within_side = np.sqrt(state.carry.variance), np.sqrt(state.side.variance)
     stretch = population.error_stretch * centre
     columns = {
         "carry_m": centre,
         "side_m": centre * side[0],
-        "carry_se_m": stretch * np.sqrt(carry.variance),
+        # Averaged over what its variances may be: nothing is left to stretch it for.
+        "carry_se_m": centre * np.sqrt(now.variance),
         "side_se_m": stretch * np.sqrt(side[1]),
         "within_carry_sd_m": centre * within_carry,
         "within_side_sd_m": centre * within_side,
         "within_correlation": state.covariance / (within_carry * within_side),
-        "between_carry_sd_m": centre * np.sqrt(state.carry.drift_variance)[player],
+        "between_carry_sd_m": centre * np.sqrt(now.between_variance)[player],
         "between_side_sd_m": centre * np.sqrt(state.side.drift_variance)[player],
         "degrees_of_freedom": population.club_spread_weight + state.carry.freedom,
         "mishit_rate": state.mishit_rate,
         "mishit_shortfall_m": centre * state.shortfall[player],
         "mishit_long_share": np.full(len(centre), population.mishit_long_share),
         "mishit_side_scale_m": centre * within_side * population.mishit_side_scale,
+        "carry_mean_m": np.exp(carry.mean),
     }
     return groups.keys.drop("middle_carry_m").with_columns(
         *(pl.Series(name, values) for name, values in columns.items()),

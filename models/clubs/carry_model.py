@@ -1,8 +1,8 @@
 """Carry and dispersion of each of a player's clubs, robust to mishits and to few shots.
 
-The long-run centre and spread of clean strikes, the rate and size of mishits, the drift from
-session to session and the next shot's distribution, all learned together for one player or for
-many. Small samples borrow from the player's other clubs and from the population.
+The centre of clean strikes as the player hits now, their spread, the rate and size of mishits,
+the drift from session to session and the next shot's distribution, all learned together for one
+player or for many. Small samples borrow from the player's other clubs and from the population.
 """
 
 from __future__ import annotations
@@ -49,6 +49,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
     strikes_ : polars.DataFrame
         One row a shot in the order handed in: its keys, `strike` (`clean`, `mishit`, null for a
         putt or a shot without carry) and `mishit_probability` [1].
+    levels_ : list of tuple
+        Shots of some players in order, and the level that each player's clubs share.
     n_shots_ : int
         Shots that were used.
 
@@ -94,6 +96,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         else:
             self.parameters_ = empty_parameters(shots)
         self.strikes_ = _strikes(shots, fits)
+        self.levels_ = [(fit.groups, fit.levels) for fit in fits]
         self.n_shots_ = len(groups.row)
         return self
 
@@ -113,7 +116,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         -------
         polars.DataFrame
             One row a group: player, club, swing, ball, shots, sessions; `carry_m` centre of
-            clean strikes with `carry_se_m`; `carry_sd_m` spread of clean strikes over sessions,
+            clean strikes as the player hits now with `carry_se_m`; `carry_mean_m` that over all
+            sessions; `carry_sd_m` spread of clean strikes over sessions,
             split into `carry_within_sd_m` and `carry_between_sd_m`; `carry_p10_m`,
             `carry_p90_m` band of the next shot, mishits included; `session_carry_p10_m`,
             `session_carry_p90_m` band of the next session's centre; `side_m`, `side_se_m`,
@@ -131,6 +135,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             "sessions",
             "carry_m",
             "carry_se_m",
+            "carry_mean_m",
             (within.pow(2) + between.pow(2)).sqrt().alias("carry_sd_m"),
             within.alias("carry_within_sd_m"),
             between.alias("carry_between_sd_m"),
