@@ -9,7 +9,7 @@ from rangeledger.pipelines.reader.recognising.layout import Block, Layout, Other
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
-from rangeledger.schemas.reasons import FileReason
+from rangeledger.schemas.reasons import FileReason, LineKind
 
 Records = npt.NDArray[np.int64]
 
@@ -31,16 +31,16 @@ def set_summaries_aside(grid: AnyGrid, layout: Layout, file_name: str) -> None:
     ExportError
         `averages-only` where no other table is left.
     """
-    said = {o.record: o for o in layout.others if o.kind not in ("heading", "units")}
-    titles = [r for r, o in said.items() if o.kind == "summary" and _is_title(o.text)]
-    starts = sorted([o.record for o in layout.others if o.kind == "heading"] + titles)
+    said = {o.record: o for o in layout.others if o.kind not in (LineKind.HEADING, LineKind.UNITS)}
+    titles = [r for r, o in said.items() if o.kind == LineKind.SUMMARY and _is_title(o.text)]
+    starts = sorted([o.record for o in layout.others if o.kind == LineKind.HEADING] + titles)
     for block in layout.blocks:
         for start, records in _parts(block, starts):
             entitled = start in titles or _is_title(_text_above(start, said))
             if entitled and len(records) > 1 and _a_row_a_club(grid, block, records):
                 block.records = np.setdiff1d(block.records, records)
                 layout.others += [
-                    OtherLine(r, "summary", grid.raw_text(r)) for r in records.tolist()
+                    OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
                 ]
     had_blocks = bool(layout.blocks)
     layout.blocks[:] = [block for block in layout.blocks if len(block.records)]
@@ -70,7 +70,7 @@ def _parts(block: Block, starts: list[int]) -> list[tuple[int, Records]]:
 def _text_above(heading: int, said: dict[int, OtherLine]) -> str:
     """Text of the line above a heading, blank lines between them left out."""
     record = heading - 1
-    while record in said and said[record].kind == "blank":
+    while record in said and said[record].kind == LineKind.BLANK:
         record -= 1
     return said[record].text if record in said else ""
 

@@ -41,6 +41,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
+from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
 _FEWEST_NUMBERED = 3
@@ -48,10 +49,10 @@ _FEWEST_NUMBERED = 3
 
 @dataclass(frozen=True, slots=True)
 class OtherLine:
-    """A record that is no shot: `heading`, `units`, `note`, `group`, `blank`, `summary`."""
+    """A record that is no shot, and what it was taken for."""
 
     record: int
-    kind: str
+    kind: LineKind
     text: str
 
 
@@ -191,7 +192,7 @@ class LayoutFinder:
 
     def _mark_heading(self, heading: HeadingRows) -> None:
         for record in range(heading.first, heading.last + 1):
-            kind = "units" if record == heading.last and heading.units else "heading"
+            kind = LineKind.UNITS if record == heading.last and heading.units else LineKind.HEADING
             self.layout.others.append(OtherLine(record, kind, "; ".join(heading.texts)))
 
     def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
@@ -205,7 +206,7 @@ class LayoutFinder:
             cells = self.table[record]
             if texts_of(cells) in heading.rows:
                 self._close(heading, begin, record, width)
-                kind = "units" if is_units_row(cells) else "heading"
+                kind = LineKind.UNITS if is_units_row(cells) else LineKind.HEADING
                 self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
                 begin = record + 1
                 continue
@@ -281,7 +282,8 @@ class LayoutFinder:
         """Take what a line outside the table says."""
         words = filled(cells)
         text = " ".join(words)
-        self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
+        kind = LineKind.NOTE if words else LineKind.BLANK
+        self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
         for fact in facts_in(words, line) or dated_title(text, line):
             facts[fact.column] = fact
@@ -312,18 +314,18 @@ class LayoutFinder:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
         words = filled(cells)
         if not words:
-            self.layout.others.append(OtherLine(record, "blank", ""))
+            self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
-            self.layout.others.append(OtherLine(record, "units", " ".join(words)))
+            self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
         elif any(is_summary_word(word) for word in words):
-            self.layout.others.append(OtherLine(record, "summary", " ".join(words)))
+            self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
 
     def _group_line(self, record: int, words: list[str]) -> None:
         line = int(self.grid.line[record])
         text = " ".join(words)
-        self.layout.others.append(OtherLine(record, "group", text))
+        self.layout.others.append(OtherLine(record, LineKind.SECTION, text))
         found = facts_in(words, line) or dated_title(text, line)
         self._group_is_fresh = True
         for fact in found:
