@@ -51,11 +51,18 @@ class Population:
     # set so that bands of short, weak players hold after five shots of one club already.
     length_slope: float = -1.5
     length_ratio_limits: tuple[float, float] = (0.6, 1.5)
+    # The defaults are those of a player of this handicap; spreads and mishits grow by these powers
+    # of e for each stroke more. The side spread of drives of a tour player and of a golfer who
+    # scores 90 (handicap near 18) stand as 3.4 to 6.5 deg (Broadie 2014, from memory), which is e
+    # to 0.65 over some 22 strokes; mishits: common practice, no source.
+    reference_handicap: float = 10.0
+    handicap_spread: float = 0.03
+    handicap_mishits: float = 0.045
     # Carry spread grows by this much as a swing is shortened from full to nothing
     # (4.5 % full, 9 % at 45 % of full carry [halmstad2014], [ossj2021]).
     partial_swing_growth: float = 1.82
-    # Weights of the defaults: light enough that five shots of a new player who is twice as variable
-    # count, which costs usual players 0.3 % of the energy score after five shots, none after twenty.
+    # Weights of the defaults: light enough that five shots of a new player who is twice as
+    # variable count; that costs usual players 0.3 % of the energy score after five shots.
     spread_weight: float = 5.0
     club_spread_weight: float = 10.0
     drift_weight: float = 6.0
@@ -98,6 +105,26 @@ class Population:
         [smoliga2006]
         """
         return np.clip(length_ratio, *self.length_ratio_limits) ** self.length_slope
+
+    def handicap_factors(self, handicap: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return how spreads and mishits of players of a handicap compare with the defaults.
+
+        Parameters
+        ----------
+        handicap : array
+            Handicap [strokes], any shape.
+
+        Returns
+        -------
+        spread, mishits : array
+            Factors on the default spreads and on the default rate of mishits [1].
+
+        Notes
+        -----
+        exp(handicap_spread (h - reference_handicap)), and likewise for mishits.
+        """
+        more = handicap - self.reference_handicap
+        return np.exp(self.handicap_spread * more), np.exp(self.handicap_mishits * more)
 
     def partial_swing_factor(self, swing_fraction: FloatArray) -> FloatArray:
         """Return how the default carry spread of a shortened swing compares with the full one.

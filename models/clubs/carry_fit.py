@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,7 +52,9 @@ class CarryFit:
     levels: list[PlayerLevel]
 
 
-def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
+def fit_part(
+    groups: ShotGroups, population: Population, handicaps: Mapping[str, float] | None = None
+) -> CarryFit:
     """Return what a part of the shots says of its players' clubs.
 
     Parameters
@@ -60,6 +63,8 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         Sorted shots of whole players, at least one shot.
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
@@ -67,7 +72,8 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         Parameters of each group and strike of each shot.
     """
     nominal = nominal_carry(groups.keys)
-    mixture = StrikeMixture(groups, default_spreads(groups, nominal, population), population)
+    defaults = default_spreads(groups, nominal, population, handicaps)
+    mixture = StrikeMixture(groups, defaults, population)
     relations = CarryRelations(groups.keys, nominal, population)
     mixture.run(FIRST_ROUNDS)
     carry = log_centres(mixture, relations)
@@ -85,7 +91,12 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
     )
 
 
-def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Population) -> Defaults:
+def default_spreads(
+    groups: ShotGroups,
+    nominal: NominalCarry,
+    population: Population,
+    handicaps: Mapping[str, float] | None = None,
+) -> Defaults:
     """Return the spreads assumed before the shots are looked at.
 
     Parameters
@@ -96,6 +107,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
         Nominal values of the groups.
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
@@ -104,7 +117,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
 
     Notes
     -----
-    The population's spreads times its factors for the player's length, for shortened swings
+    The population's spreads times its factors for the player's handicap, where that is not known
+    for the player's length, for shortened swings
     (carry) and for the loft of the club (side). The player's own slope of side spread over loft
     is learned later, about the population's.
     """
@@ -113,7 +127,12 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
     log_share = np.log(groups.middle_carry()) - expected
     log_length = player_log_length(groups, nominal)
     fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
-    factor = population.spread_factor(np.exp(log_length))
+    handicap = _handicaps(groups, handicaps or {})
+    told = np.isfinite(handicap)
+    by_handicap, mishits = population.handicap_factors(
+        np.where(told, handicap, population.reference_handicap)
+    )
+    factor = np.where(told, by_handicap, population.spread_factor(np.exp(log_length)))
     partial = population.partial_swing_factor(fraction)
     by_loft = np.exp(population.side_spread_slope * nominal.loft)
     return Defaults(
@@ -122,7 +141,15 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
         carry_drift=population.carry_drift * factor,
         side_drift=population.side_drift * factor,
         loft=np.where(nominal.loft_known, nominal.loft, np.nan),
+        mishit_rate=population.mishit_rate * mishits,
     )
+
+
+def _handicaps(groups: ShotGroups, handicaps: Mapping[str, float]) -> FloatArray:
+    """Return the handicap of each player, NaN where it is unknown."""
+    first = np.searchsorted(groups.player_of_group, np.arange(groups.players))
+    names = groups.keys["player"].cast(pl.String)[first]
+    return np.array([handicaps.get(name, np.nan) for name in names], dtype=np.float64)
 
 
 def player_log_length(groups: ShotGroups, nominal: NominalCarry) -> FloatArray:

@@ -8,7 +8,7 @@ import numpy as np
 from rangeledger.models.arrays import FloatArray, IntArray
 from rangeledger.models.clubs.related_clubs import CarryRelations
 from rangeledger.models.clubs.session_variance import NO_WEIGHT, CellMoments, cell_moments
-from rangeledger.models.clubs.shot_groups import ShotGroups, sum_by
+from rangeledger.models.clubs.shot_groups import sum_by
 from rangeledger.models.clubs.strike_mixture import StrikeMixture
 from rangeledger.models.statistics.shared_level import (
     Grid,
@@ -214,7 +214,7 @@ def merged_visits(
     mean, variance : array, shape (rows,)
         ln of the mean [1] and its sampling variance [1].
     age, days : array, shape (nodes,)
-        As `UnitVisits` has them.
+        Visits since each place [1], and how many visits it stands for [1].
 
     Returns
     -------

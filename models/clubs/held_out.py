@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import polars as pl
 from rangeledger.models.clubs.carry_fit import empty_parameters, fit_part
@@ -16,7 +16,10 @@ PART_SHOTS = 100_000
 
 
 def forward_parameters(
-    shots: pl.DataFrame, population: Population = POPULATION, most: int = MOST_JUDGED
+    shots: pl.DataFrame,
+    population: Population = POPULATION,
+    handicaps: Mapping[str, float] | None = None,
+    most: int = MOST_JUDGED,
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Return the parameters as they were before each of a player's last sessions.
 
@@ -26,6 +29,8 @@ def forward_parameters(
         Shots as for `CarryModel.fit`.
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
     most : int
         How many of a player's last sessions are judged.
 
@@ -55,7 +60,12 @@ def forward_parameters(
     before = numbered.join(each, on="player").filter(pl.col("place") < pl.col("judged"))
     stand_in = pl.format("{}|{}", pl.col("judged"), pl.col("player"))
     groups = group_shots(before.with_columns(player=stand_in))
-    fits = [fit_part(part, population).parameters for part in groups.parts(PART_SHOTS)]
+    told = {
+        f"{place}|{player}": (handicaps or {})[player]
+        for player, place in each.iter_rows()
+        if player in (handicaps or {})
+    }
+    fits = [fit_part(part, population, told).parameters for part in groups.parts(PART_SHOTS)]
     numbers = judged.select("player", "session_id", judged="place")
     if not fits:
         return empty_parameters(shots).with_columns(judged=pl.lit(0, pl.Int64)), numbers
@@ -67,7 +77,10 @@ def forward_parameters(
 
 
 def held_out_share(
-    shots: pl.DataFrame, levels: Sequence[float], population: Population = POPULATION
+    shots: pl.DataFrame,
+    levels: Sequence[float],
+    population: Population = POPULATION,
+    handicaps: Mapping[str, float] | None = None,
 ) -> pl.DataFrame:
     """Return the share of shots inside ellipses that were drawn before their session.
 
@@ -79,6 +92,8 @@ def held_out_share(
         Shares that the ellipses should hold [1].
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
@@ -94,7 +109,7 @@ def held_out_share(
         .select(*GROUP_KEYS, "session_id", CARRY, SIDE)
         .drop_nulls()
     )
-    parameters, sessions = forward_parameters(shots, population)
+    parameters, sessions = forward_parameters(shots, population, handicaps)
     parameters = parameters.filter("side_known").with_columns(
         pl.Series(_radius_name(level), region_radius(parameters.filter("side_known"), level))
         for level in levels

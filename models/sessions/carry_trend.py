@@ -81,9 +81,7 @@ class CarryTrend(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         model = self.carry_model if self.carry_model is not None else CarryModel().fit(shots)
         sessions = session_means(shots, model)
         levels = [
-            _with_levels(groups, player)
-            for groups, players in model.levels_
-            for player in players
+            _with_levels(groups, player) for groups, players in model.levels_ for player in players
         ]
         dated = pl.concat(levels) if levels else _no_levels(sessions)
         joined = sessions.join(dated, on=[*GROUP_KEYS, "session_id"], how="left")

@@ -1,4 +1,4 @@
-"""A level that many units share, followed through visits: what all clubs of a player have in common.
+"""A level that many units share, followed through visits: what a player's clubs have in common.
 
 The mean of a unit (a club) on a visit (a session) is the unit's own level, plus what has become of
 the level that all units share, plus the day, which they mostly share too, plus sampling error.
@@ -29,7 +29,7 @@ DRIFT_LOG_SD: Final = 0.45
 RECENT: Final = 6
 STEP_CHANCE: Final = 0.08
 STEP_SD: Final = 0.05
-# Or it may have risen or fallen evenly: the weight of that against none, and its spread a visit [1].
+# Or it may have risen or fallen evenly: the weight of that against none, its spread a visit [1].
 SLOPE_CHANCE: Final = 0.5
 SLOPE_SD: Final = 0.006
 # Share of the wander's variance that a unit has for itself: a new grip on one club, a new shaft.
@@ -191,9 +191,9 @@ def shared_level(visits: UnitVisits, grid: Grid) -> SharedLevel:
 
     Notes
     -----
-    y_gt = mu_g + o_gt + L_t + D_t + d_gt + e_gt; mu_g, the level of unit g now, is free; L and o are
-    random walks that end at 0 now, L along one of the paths; D and d are the day. The units' own
-    terms are eliminated exactly (restricted likelihood [patterson1971]); what is left is one
+    y_gt = mu_g + o_gt + L_t + D_t + d_gt + e_gt; mu_g, the level of unit g now, is free; L and o
+    are random walks that end at 0 now, L along one of the paths; D and d are the day. The units'
+    own terms are eliminated exactly (restricted likelihood [patterson1971]); what is left is one
     normal vector L + D over the visits under each assumption.
 
     References
@@ -210,7 +210,7 @@ def shared_level(visits: UnitVisits, grid: Grid) -> SharedLevel:
     eye = np.eye(len(visits.age))
     prior = level + grid.drift[:, None, None] * (eye / visits.days)
     mixed = eye + information @ prior
-    inverse = np.linalg.inv(mixed)
+    inverse: FloatArray = np.linalg.inv(mixed).astype(np.float64, copy=False)
     reduced = (inverse @ pulled[..., None])[..., 0]
     day, both = (prior @ reduced[..., None])[..., 0], level @ inverse
     score = score + 0.5 * (pulled * day).sum(axis=-1) - 0.5 * np.linalg.slogdet(mixed)[1]
@@ -236,7 +236,7 @@ def shared_level(visits: UnitVisits, grid: Grid) -> SharedLevel:
 def _weights(score: FloatArray) -> FloatArray:
     """Return weights that add up to 1."""
     chance: FloatArray = np.exp(score - score.max())
-    return chance / chance.sum()
+    return np.asarray(chance / chance.sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,9 +248,7 @@ class _Ahead:
     with_day: FloatArray  # (paths, wanders, drifts, visits): covariance with level and day
 
 
-def _ahead(
-    grid: Grid, information: FloatArray, inverse: FloatArray, reduced: FloatArray
-) -> _Ahead:
+def _ahead(grid: Grid, information: FloatArray, inverse: FloatArray, reduced: FloatArray) -> _Ahead:
     """Return the rise until the next visit; wander and steps tell nothing of it."""
     onward = grid.onward[:, None, None]
     with_day = (np.swapaxes(inverse, -1, -2) @ onward[..., None])[..., 0]
@@ -302,9 +300,9 @@ def level_rows(fit: SharedLevel) -> LevelRows:
 
     Notes
     -----
-    Given the shared part, a unit's level at its visits is y - N P (y - s), N the variance of its own
-    day and sampling, P the precision with its level free. The ends of the intervals are points of
-    the mixture over the grid, not a normal's: just after a surprising session some assumptions
+    Given the shared part, a unit's level at its visits is y - N P (y - s), N the variance of its
+    own day and sampling, P the precision with its level free. The ends of the intervals are points
+    of the mixture over the grid, not a normal's: just after a surprising session some assumptions
     follow it and some do not.
     """
     columns = np.empty((len(LevelRows.__slots__), len(fit._parts.visits.unit)))

@@ -150,9 +150,7 @@ def _centres(
     return length * 130.0 * np.exp(stretch * usual + off)
 
 
-def _level(
-    players: int, season: Season, rng: np.random.Generator
-) -> tuple[np.ndarray, np.ndarray]:
+def _level(players: int, season: Season, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     """Return ln of the level of each session, one more than the season has, and steps."""
     sessions = season.sessions + 1
     place = np.arange(sessions)
@@ -206,7 +204,7 @@ def _mishits(
 
 def _drift(shape: tuple[int, ...], make: Make, rng: np.random.Generator) -> np.ndarray:
     """Return the days' shifts of ln carry and of side as a fraction of carry."""
-    ways, players, clubs, sessions = shape
+    ways, players, _, sessions = shape
     shared = _day((ways, players, 1, sessions), make.day, rng) * make.shared_drift**0.5
     own = _day(shape, make.day, rng) * (1.0 - make.shared_drift) ** 0.5
     size = np.array([make.carry_drift, make.side_drift])[:, None, None, None]

@@ -16,6 +16,7 @@ from rangeledger.schemas.errors import UsageError
 from sklearn.base import clone
 from sklearn.exceptions import NotFittedError
 
+from tests.models.other_players import Make, Season, make_season
 from tests.models.synthetic_players import Recipe, make_players, true_centres
 
 
@@ -233,3 +234,28 @@ def test_estimator_contract(many: tuple) -> None:
     assert "fitted on 9600 shots in 480 groups" in repr(model)
     with pytest.raises(NotFittedError):
         CarryModel().carry_by_club()
+
+
+def test_a_handicap_moves_what_is_assumed_of_a_new_player() -> None:
+    """One session of five shots: wider for a handicap of 25 than for none, narrower for 0."""
+    shots = one_player(still_carry_m=[126.0, 131.0, 119.0, 128.0, 124.0])
+    width, mishits = {}, {}
+    for handicap in (0.0, None, 25.0):
+        told = {} if handicap is None else {"a": handicap}
+        row = CarryModel(handicaps=told).fit(shots).carry_by_club().row(0, named=True)
+        width[handicap] = row["carry_p90_m"] - row["carry_p10_m"]
+        mishits[handicap] = row["mishit_rate"]
+    assert width[0.0] < 0.9 * width[None] < 0.9 * width[25.0]
+    assert mishits[0.0] < mishits[None] < mishits[25.0]
+
+
+def test_the_centre_is_where_the_player_hits_now() -> None:
+    """A step of 6 % before the last four of ten sessions; the mean over all lies 3.5 % lower."""
+    season = Season(sessions=10, shots=6, step=0.06, after=4)
+    made = make_season(40, Make(carry_drift=0.008), season, seed=3)
+    table = CarryModel().fit(made.shots).carry_by_club().join(made.truth, on=["player", "club"])
+    now = (table["carry_m"] / table["now_m"]).to_numpy() - 1.0
+    mean = (table["carry_mean_m"] / table["mean_m"]).to_numpy() - 1.0
+    assert np.sqrt((now**2).mean()) < 0.014
+    assert np.sqrt((mean**2).mean()) < 0.014
+    assert np.abs(table["now_m"] / table["mean_m"] - 1.0).mean() > 0.03

@@ -17,9 +17,7 @@ def test_the_nile_fell_after_1898() -> None:
     """
     visits = one_unit(NILE / 1000.0, 0.016)
     grid = plain_grid(100, 0.0, 0.0)
-    steps = {
-        years: level_step(visits, np.arange(100) >= years, grid) for years in range(5, 96)
-    }
+    steps = {years: level_step(visits, np.arange(100) >= years, grid) for years in range(5, 96)}
     first = min(steps, key=lambda years: steps[years].probability)
     assert 1871 + first - 1 == 1898
     assert 1000.0 * steps[first].mean == pytest.approx(849.97 - 1097.75, abs=0.01)
