@@ -172,7 +172,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
-        set_summaries_aside(self.grid, layout, self.file_name)
+        set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
@@ -223,6 +223,7 @@ class _Job:
         marks = self.tables[0].number_format
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
+        self.recognition.remarks += self.layout.unread
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""

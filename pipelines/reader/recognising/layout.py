@@ -11,9 +11,9 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
+    TWO_DAYS,
     Fact,
     Statement,
-    dated_title,
     facts_in,
     pair_in,
     stacked_facts,
@@ -37,10 +37,11 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
+from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.said_words import club_alone
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.clubs import club_of
-from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
+from rangeledger.schemas.compositions import DATE, SHOT_COUNT, SHOT_NUMBER, column_dimension
 
 _KEY_COLUMNS = 6
 _FEWEST_NUMBERED = 3
@@ -92,6 +93,7 @@ class Layout:
     statements: list[Statement] = field(default_factory=list)
     titles: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)
 
 
 def _key_columns(headings: Sequence[Heading]) -> list[int]:
@@ -117,7 +119,7 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
     words = filled(cells)
     measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
     if measured and len(words) >= 2 and not is_units_row(cells):
-        return not facts_in(words, 0)
+        return not is_statement(words)
     told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
     return len(words) >= 3 and told and not is_units_row(cells)
 
@@ -126,7 +128,7 @@ def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
     """Whether a line among shots holds something in a measured column that nothing explains."""
     words = filled(cells)
     measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
-    if len(words) < 2 or not measured or is_units_row(cells) or facts_in(words, 0):
+    if len(words) < 2 or not measured or is_units_row(cells) or is_statement(words):
         return False
     return not any(is_summary_word(word) for word in words)
 
@@ -187,7 +189,8 @@ class LayoutFinder:
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
-            block.facts = {**self._group, **block.facts}
+            below = {n: f for n, f in self._group.items() if not f.loose}
+            block.facts = {**below, **block.facts}
 
     def _mark_heading(self, heading: HeadingRows) -> None:
         for record in range(heading.first, heading.last + 1):
@@ -283,11 +286,10 @@ class LayoutFinder:
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
         line = int(self.grid.line[record])
-        for fact in facts_in(words, line) or dated_title(text, line):
-            facts[fact.column] = fact
-        club = club_of(words[0]) if len(words) == 1 else None
-        if club is not None and club.known:
-            self._group["club"] = Fact("club", words[0], (), line)
+        self._take(words, line, facts)
+        club = club_alone(words[0]) if len(words) == 1 else None
+        if club is not None:
+            self._group["club"] = Fact("club", club, (), line)
         self._say_units(", ".join(words), line)
         self.layout.titles.append(text)
 
@@ -297,12 +299,24 @@ class LayoutFinder:
         cells = [
             cell.strip().strip('"').lstrip("#;/* ") for cell in text.split(self.grid.delimiter)
         ]
-        found = facts_in([text], line) or facts_in(filled(cells), line)
-        for fact in found:
-            self._facts[fact.column] = fact
-        if not found:
+        found = facts_in([text], line)
+        self._take([text] if found else filled(cells), line, self._facts)
+        if not found and not facts_in(filled(cells), line):
             self._say_units(text, line)
         self.layout.titles.append(text)
+
+    def _take(self, words: list[str], line: int, facts: dict[str, Fact]) -> None:
+        """Put what a line above the shots says to the facts; what has a key goes first."""
+        said = said_in(words, line)
+        self.layout.unread += said.unread
+        for fact in said.facts:
+            before = facts.get(fact.column)
+            if before is None or before.loose or not fact.loose:
+                facts[fact.column] = fact
+            two = before is not None and before.column == DATE and before.text != fact.text
+            if two and before is not None and not (before.loose or fact.loose):
+                told = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
+                facts[TWO_DAYS] = Fact(TWO_DAYS, told, (), line)
 
     def _say_units(self, text: str, line: int) -> None:
         if text and (pair_in(text) is None or not facts_in([text], line)):
@@ -324,16 +338,16 @@ class LayoutFinder:
         line = int(self.grid.line[record])
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, "group", text))
-        found = facts_in(words, line) or dated_title(text, line)
+        said = said_in(words, line)
+        self.layout.unread += said.unread
         self._group_is_fresh = True
-        for fact in found:
-            self._group[fact.column] = fact
-        if not found:
+        self._group |= {fact.column: fact for fact in said.facts}
+        if not said.facts:
             self._said_last += statements_in(", ".join(words), line)
-        if not found and len(words) == 1:
-            club = club_of(words[0])
-            if club is not None and club.known:
-                self._group["club"] = Fact("club", words[0], (), line)
+        if not said.facts and len(words) == 1:
+            club = club_alone(words[0])
+            if club is not None:
+                self._group["club"] = Fact("club", club, (), line)
 
 
 def _is_remark(cells: Cells) -> bool:
