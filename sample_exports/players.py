@@ -20,7 +20,7 @@ class Club:
     launch_angle_deg: float
     spin_rate_rpm: float
     smash: float
-    attack_angle_deg: float
+    angle_of_attack_deg: float
     speed_spread: float
     face_spread: float
     face_weight: float

@@ -34,12 +34,12 @@ SEED = 20260314
 
 # Spread of the instruments' readings around the truth: relative for speeds and spin, else in the
 # column's unit. Common practice, no source.
-RELATIVE_NOISE = {"ball_speed_mps": 0.004, "spin_rate_rpm": 0.025, "club_speed_mps": 0.006}
+RELATIVE_NOISE = {"ball_speed_mps": 0.004, "spin_rate_rpm": 0.025, "clubhead_speed_mps": 0.006}
 NOISE = {
     "launch_angle_deg": 0.2,
     "launch_direction_deg": 0.3,
     "spin_axis_deg": 1.2,
-    "attack_angle_deg": 0.3,
+    "angle_of_attack_deg": 0.3,
     "club_path_deg": 0.4,
     "face_angle_deg": 0.4,
     "dynamic_loft_deg": 0.4,
@@ -229,15 +229,15 @@ def club_delivery(shots: Columns, launch: Columns) -> Columns:
     sine of the spin loft.
     """
     clubs: list[Club] = [CLUBS[name] for name in shots["club"]]
-    attack, weight = _each(clubs, "attack_angle_deg"), _each(clubs, "face_weight")
+    attack, weight = _each(clubs, "angle_of_attack_deg"), _each(clubs, "face_weight")
     face, path = launch["face_angle_deg"], launch["club_path_deg"]
     loft = (launch["launch_angle_deg"] - 0.15 * attack) / 0.85
     spin_loft = np.radians(np.maximum(loft - attack, 8.0))
     smash = _each(clubs, "smash") * launch.get("strike_quality", 1.0)
     tilt = np.degrees(np.arctan(np.radians(face - path) / np.sin(spin_loft)))
     return {
-        "club_speed_mps": launch["ball_speed_mps"] / smash,
-        "attack_angle_deg": attack,
+        "clubhead_speed_mps": launch["ball_speed_mps"] / smash,
+        "angle_of_attack_deg": attack,
         "dynamic_loft_deg": loft,
         "launch_direction_deg": weight * face + (1.0 - weight) * path,
         "spin_axis_deg": tilt,

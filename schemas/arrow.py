@@ -6,7 +6,7 @@ import polars as pl
 import pyarrow as pa
 from rangeledger.schemas.columns import CANONICAL, EXTRAS, Column, Kind
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 _ARROW = {
     Kind.TEXT: pa.string(),
@@ -29,6 +29,23 @@ REJECTED_SCHEMA = pl.Schema(
         "raw_text": pl.String(),
         "reason_code": pl.String(),
         "reason": pl.String(),
+    }
+)
+# Lines of exports that are neither shots nor rejected rows, and what a load noticed, in the lake.
+OTHER_LINES_SCHEMA = pl.Schema(
+    {
+        "source_file": pl.String(),
+        "source_row": pl.Int32(),
+        "taken_for": pl.String(),
+        "raw_text": pl.String(),
+    }
+)
+REMARKS_SCHEMA = pl.Schema(
+    {
+        "source_file": pl.String(),
+        "place": pl.String(),
+        "remark": pl.String(),
+        "settled_by": pl.String(),
     }
 )
 

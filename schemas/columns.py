@@ -49,6 +49,8 @@ class Column:
 BALLS = ("premium", "range", "limited-flight", "unknown")
 SURFACES = ("grass", "mat", "tee", "unknown")
 FLIGHT_BASES = ("measured", "modelled", "unknown")
+WIND_HEIGHTS = ("weather", "player", "ball")
+UNKNOWN_MONITOR = "unknown"
 
 
 def _text(
@@ -75,17 +77,6 @@ CANONICAL: tuple[Column, ...] = (
     _text("swing", "'full', a clock position such as '9:00', or the player's own feel label"),
     _text("ball", "Kind of ball", choices=BALLS),
     _text("surface", "What the ball was struck from", choices=SURFACES),
-    _number("club_speed_mps", "m/s", 0.3, 75.0, "Speed of the club head just before impact"),
-    _number(
-        "attack_angle_deg", "deg", -25.0, 25.0, "Vertical direction of the club head, up positive"
-    ),
-    _number(
-        "club_path_deg", "deg", -45.0, 45.0, "Horizontal direction of the club head, right positive"
-    ),
-    _number(
-        "face_angle_deg", "deg", -60.0, 60.0, "Direction of the club face at impact, right positive"
-    ),
-    _number("dynamic_loft_deg", "deg", -15.0, 90.0, "Loft of the club face at impact"),
     _number("ball_speed_mps", "m/s", 0.3, 105.0, "Speed of the ball just after impact"),
     _number(
         "launch_angle_deg", "deg", -20.0, 85.0, "Vertical launch angle of the ball, up positive"
@@ -108,7 +99,22 @@ CANONICAL: tuple[Column, ...] = (
     _number("apex_m", "m", 0.0, 90.0, "Greatest height of the flight above the launch point"),
     _number("descent_angle_deg", "deg", 0.0, 90.0, "Angle of the flight below level at landing"),
     _number("hang_time_s", "s", 0.0, 15.0, "Time from launch to landing"),
-    _number("wind_speed_mps", "m/s", 0.0, 40.0, "Wind speed at the player"),
+    _number("clubhead_speed_mps", "m/s", 0.3, 75.0, "Speed of the club head just before impact"),
+    _number(
+        "angle_of_attack_deg",
+        "deg",
+        -25.0,
+        25.0,
+        "Vertical direction of the club head at impact, up positive",
+    ),
+    _number(
+        "club_path_deg", "deg", -45.0, 45.0, "Horizontal direction of the club head, right positive"
+    ),
+    _number(
+        "face_angle_deg", "deg", -60.0, 60.0, "Direction of the club face at impact, right positive"
+    ),
+    _number("dynamic_loft_deg", "deg", -15.0, 90.0, "Loft of the club face at impact"),
+    _number("wind_speed_mps", "m/s", 0.0, 40.0, "Wind speed, at the height that wind_height names"),
     _number(
         "wind_from_deg",
         "deg",
@@ -116,12 +122,23 @@ CANONICAL: tuple[Column, ...] = (
         360.0,
         "Where the wind comes from, from the target clockwise: 0 in the face, 90 from the right",
     ),
+    _text(
+        "wind_height",
+        "Where the wind was taken (10 m up in open country, 2 m up by hand, or the uniform wind "
+        "that the ball meets)",
+        required=False,
+        choices=WIND_HEIGHTS,
+    ),
     _number("air_temp_c", "degC", -30.0, 55.0, "Air temperature"),
     _number(
         "air_pressure_hpa", "hPa", 500.0, 1100.0, "Station air pressure, not reduced to sea level"
     ),
     _number("humidity_pct", "%", 0.0, 100.0, "Relative humidity"),
     _number("altitude_m", "m", -450.0, 4500.0, "Height of the place above sea level"),
+    _text("monitor", "What measured, as export, note or settings name it; 'unknown' if none does"),
+    _text(
+        "site", "Place of the home that loaded the shot, as its settings name it", required=False
+    ),
     _text(
         "flight_basis",
         "Whether the flight was tracked or computed from launch in calm air",
@@ -147,6 +164,13 @@ CONDITIONS: tuple[str, ...] = (
     "wind_speed_mps", "wind_from_deg", "air_temp_c", "air_pressure_hpa", "humidity_pct",
     "altitude_m",
 )  # fmt: skip
+
+# Names that columns had up to version 0.1: accepted in mappings and as SQL columns of `shots` until
+# version 0.3.
+FORMER_NAMES: dict[str, str] = {
+    "club_speed_mps": "clubhead_speed_mps",
+    "attack_angle_deg": "angle_of_attack_deg",
+}
 
 # Columns that an export may state about a shot; the others are ours to give.
 GIVEN_BY_US = ("shot_id", "session_id", "shot_number", "source_file", "source_row")

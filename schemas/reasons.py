@@ -10,7 +10,7 @@ class RowReason(StrEnum):
 
     OUT_OF_RANGE = "out-of-range"
     TOTAL_SHORT_OF_CARRY = "total-short-of-carry"
-    SMASH_TOO_HIGH = "smash-too-high"
+    BALL_TOO_FAST = "ball-too-fast"
     FLIGHT_IMPOSSIBLE = "flight-impossible"
     NOT_A_NUMBER = "not-a-number"
     BAD_TIME = "bad-time"
@@ -20,6 +20,25 @@ class RowReason(StrEnum):
     RAGGED_ROW = "ragged-row"
     NOT_A_SHOT = "not-a-shot"
     EXPECTATION_FAILED = "expectation-failed"
+
+
+# Codes that reasons had up to version 0.1, as they stand in lakes of that time.
+FORMER_ROW_REASONS = {"smash-too-high": RowReason.BALL_TOO_FAST.value}
+
+
+class LineKind(StrEnum):
+    """What a line that is neither a shot nor a rejected row was taken for (`other_lines`)."""
+
+    HEADING = "heading"
+    UNITS = "units"
+    SECTION = "section"
+    NOTE = "note"
+    SUMMARY = "summary"
+    REPEATED = "repeated"
+    COMMENT = "comment"
+    BLANK = "blank"
+    SEPARATOR = "separator"
+    TURNED = "turned"
 
 
 class FileReason(StrEnum):

@@ -81,6 +81,7 @@ def made_shots(player: str, sessions: int = 4, each: int = 6, seed: int = 7) -> 
         ball=pl.lit("premium"),
         surface=pl.lit("grass"),
         flight_basis=pl.lit("measured"),
+        monitor=pl.lit("unknown"),
         struck_at=pl.lit(START)
         + pl.col("session") * timedelta(days=9)
         + number * timedelta(minutes=1),

@@ -18,7 +18,7 @@ def make_shots(carries: list[float], **constant: Any) -> pl.DataFrame:
     given: dict[str, Any] = {
         "shot_id": [f"{source_file[:8]}-{n}" for n in range(count)],
         "session_id": "s1", "player": "Ada Brook", "swing": "full", "club": "7-iron",
-        "ball": "premium", "surface": "grass", "flight_basis": "unknown",
+        "ball": "premium", "surface": "grass", "flight_basis": "unknown", "monitor": "unknown",
         "struck_at": [START + timedelta(minutes=n) for n in range(count)],
         "shot_number": list(range(1, count + 1)),
         "source_file": source_file, "source_row": list(range(2, count + 2)),

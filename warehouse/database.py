@@ -130,15 +130,19 @@ def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[i
     """
     batches = [lake.read_batch(home, number) for number in numbers]
     shots = [str(path) for path in lake.shot_files(home, numbers)]
-    rejected = [str(path) for path in lake.rejected_files(home, numbers)]
+    beside = {
+        kind: [str(path) for path in lake.files_beside(home, kind, numbers)]
+        for kind in lake.BESIDE_SHOTS
+    }
     with _transaction(connection):
         _insert_markers(connection, batches)
         for paths in _in_pieces(shots):
             _insert_shots(connection, paths)
         if shots:
             note_replaced(connection, numbers)
-        for paths in _in_pieces(rejected):
-            _insert_rejected(connection, paths)
+        for kind, files in beside.items():
+            for paths in _in_pieces(files):
+                _insert_beside(connection, kind, paths)
         _check_counts(connection, batches)
 
 
@@ -182,10 +186,10 @@ def _insert_shots(connection: DuckDBPyConnection, paths: list[str]) -> None:
     )
 
 
-def _insert_rejected(connection: DuckDBPyConnection, paths: list[str]) -> None:
+def _insert_beside(connection: DuckDBPyConnection, kind: str, paths: list[str]) -> None:
+    columns = ", ".join(lake.BESIDE_SHOTS[kind])
     connection.execute(
-        "INSERT INTO ledger.rejected_rows "
-        f"SELECT {_NUMBER_OF_FILE}, source_file, source_row, raw_text, reason_code, reason "
+        f"INSERT INTO ledger.{kind} BY NAME SELECT {_NUMBER_OF_FILE} AS batch, {columns} "
         "FROM read_parquet(?, filename=true, hive_partitioning=false)",
         [paths],
     )
@@ -193,7 +197,7 @@ def _insert_rejected(connection: DuckDBPyConnection, paths: list[str]) -> None:
 
 def _check_counts(connection: DuckDBPyConnection, batches: Sequence[lake.Batch]) -> None:
     numbers = [batch.number for batch in batches]
-    shots, rejected = (
+    counts = [
         dict(
             connection.execute(
                 f"SELECT batch, count(*) FROM ledger.{table} "
@@ -201,16 +205,27 @@ def _check_counts(connection: DuckDBPyConnection, batches: Sequence[lake.Batch])
                 [numbers],
             ).fetchall()
         )
-        for table in ("shots", "rejected_rows")
-    )
+        for table in ("shots", *lake.BESIDE_SHOTS)
+    ]
     for batch in batches:
-        found = (shots.get(batch.number, 0), rejected.get(batch.number, 0))
-        stated = (sum(o.shots for o in batch.offers), sum(o.rejected for o in batch.offers))
+        found = [counted.get(batch.number, 0) for counted in counts]
+        stated = _stated_counts(batch)
         if found != stated:
             raise HomeError(
-                f"Load {batch.name} of the lake should hold {stated[0]} shots and {stated[1]} "
-                f"rejected rows but holds {found}. Restore its Parquet files from a backup."
+                f"Load {batch.name} of the lake should hold {_in_words(stated)} but holds "
+                f"{_in_words(found)}. Restore its Parquet files from a backup."
             )
+
+
+def _stated_counts(batch: lake.Batch) -> list[int]:
+    """Shots, rejected rows, other lines and remarks that a marker states."""
+    rows = [(o.shots, o.rejected, o.other_lines or 0, o.remarks or 0) for o in batch.offers]
+    return [sum(column) for column in zip(*rows, strict=True)] if rows else [0] * 4
+
+
+def _in_words(counts: Sequence[int]) -> str:
+    shots, rejected, others, remarks = counts
+    return f"{shots} shots, {rejected} rejected rows, {others} other lines and {remarks} remarks"
 
 
 def _load_decisions(home: Home, connection: DuckDBPyConnection) -> None:

@@ -12,18 +12,23 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.date_orders import DATE_ORDERS
 from rangeledger.schemas.errors import HomeError, NoHomeError, StorageError
 
 HOME_VARIABLE = "RANGELEDGER_HOME"
 DEFAULT_HOME = Path("~/rangeledger")
 DEMO_HOME = Path("~/rangeledger-demo")
-HOME_VERSION = 1
+HOME_VERSION = 2
 
 _SETTINGS = """\
 # Settings of this home; every line may be left out.
 # zone = "Europe/Stockholm"      # zone of times that carry none; default: the machine's
 # date_order = "day-month"       # or "month-day": of dates that an export leaves open
+# wind_height = "player"         # where winds are noted, if no note says: weather, player, ball
+# site = "North range"           # place of this home; kept with each shot that it loads
+# [monitors]                     # what measured, by file name or by the layout that inspect shows
+# "bay-b-*.csv" = "bay B"
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
 """
@@ -110,8 +115,8 @@ class Home:
 
 
 @dataclass(frozen=True, slots=True)
-class TimeHabits:
-    """How times are meant where an export leaves it open.
+class ReadingDefaults:
+    """What holds where an export and its note leave it open.
 
     Attributes
     ----------
@@ -119,10 +124,19 @@ class TimeHabits:
         Zone of times that carry none; None means the machine's.
     date_order : str or None
         One of `DATE_ORDERS`; None means that such an export is refused.
+    wind_height : str
+        Where noted winds are taken, one of `WIND_HEIGHTS`.
+    site : str or None
+        Place of the home.
+    monitors : tuple of (str, str)
+        Pattern of a file name, or layout of an export, and what measured it.
     """
 
     zone: ZoneInfo | None = None
     date_order: str | None = None
+    wind_height: str = WIND_HEIGHTS[0]
+    site: str | None = None
+    monitors: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,13 +145,13 @@ class Settings:
 
     Attributes
     ----------
-    times : TimeHabits
-        How times are meant where an export leaves it open.
+    reading : ReadingDefaults
+        What holds where an export and its note leave it open.
     hands : dict of str to str
         'left' or 'right' by player.
     """
 
-    times: TimeHabits
+    reading: ReadingDefaults
     hands: dict[str, str]
 
 
@@ -233,13 +247,17 @@ def read_settings(home: Home) -> Settings:
         raise HomeError(
             f"{home.settings_file} can't be read: {error}. Correct that line."
         ) from error
-    unknown = set(raw) - {"zone", "date_order", "hands"}
+    unknown = set(raw) - {"zone", "date_order", "wind_height", "site", "monitors", "hands"}
     if unknown:
         raise HomeError(
             f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone, date_order and [hands]."
+            "Known are zone, date_order, wind_height, site, [monitors] and [hands]."
         )
-    return Settings(TimeHabits(_zone(raw, home), _date_order(raw, home)), _hands(raw, home))
+    reading = ReadingDefaults(
+        _zone(raw, home), _date_order(raw, home), _wind_height(raw, home),
+        _site(raw, home), _monitors(raw, home),
+    )  # fmt: skip
+    return Settings(reading, _hands(raw, home))
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
@@ -263,6 +281,37 @@ def _date_order(raw: dict[str, object], home: Home) -> str | None:
         f"{home.settings_file}: date_order {order!r} is not known. "
         f"Use one of {', '.join(DATE_ORDERS)}."
     )
+
+
+def _wind_height(raw: dict[str, object], home: Home) -> str:
+    height = raw.get("wind_height", WIND_HEIGHTS[0])
+    if height in WIND_HEIGHTS:
+        return str(height)
+    raise HomeError(
+        f"{home.settings_file}: wind_height {height!r} is not known. "
+        f"Use one of {', '.join(WIND_HEIGHTS)}."
+    )
+
+
+def _site(raw: dict[str, object], home: Home) -> str | None:
+    site = raw.get("site")
+    if site is None:
+        return None
+    if not isinstance(site, str) or not site.strip():
+        raise HomeError(f'{home.settings_file}: write site = "name of the place".')
+    return site.strip()
+
+
+def _monitors(raw: dict[str, object], home: Home) -> tuple[tuple[str, str], ...]:
+    monitors = raw.get("monitors", {})
+    if not isinstance(monitors, dict) or not all(
+        isinstance(name, str) and name.strip() for name in monitors.values()
+    ):
+        raise HomeError(
+            f'{home.settings_file}: under [monitors] write "bay-b-*.csv" = "name", or the layout '
+            "that 'rangeledger inspect' shows in place of the file name."
+        )
+    return tuple((str(pattern), name.strip()) for pattern, name in monitors.items())
 
 
 def _hands(raw: dict[str, object], home: Home) -> dict[str, str]:

@@ -8,6 +8,8 @@ exist. What an interrupted load left without a marker is removed by `sweep` befo
     lake/shots/month=2026-05/00000012.parquet      shots by the month they were struck
     lake/shots/month=unknown/00000012.parquet
     lake/rejected_rows/00000012.parquet
+    lake/other_lines/00000012.parquet              lines that are neither shots nor rejected rows
+    lake/remarks/00000012.parquet                  what the load noticed
     lake/batches/00000012.json                     what was offered and what became of it
     lake/decisions/00000003.json                   sessions set aside or taken back by the user
     lake/aside/                                    files whose load's marker was lost, if ever
@@ -25,7 +27,12 @@ from typing import Any
 import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
-from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_arrow_schema
+from rangeledger.schemas.arrow import (
+    OTHER_LINES_SCHEMA,
+    REJECTED_SCHEMA,
+    REMARKS_SCHEMA,
+    shots_arrow_schema,
+)
 from rangeledger.schemas.errors import HomeError, StorageError
 from rangeledger.warehouse.home import Home, sync_folder, write_atomically
 
@@ -46,6 +53,9 @@ class Offer:
     mapping: str = ""
     seconds: float = 0.0
     details: dict[str, Any] = field(default_factory=dict)
+    # None of a load made before these were kept.
+    other_lines: int | None = None
+    remarks: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +72,22 @@ class Batch:
         return f"{self.number:08d}"
 
 
-def write_batch(home: Home, batch: Batch, shots: pl.DataFrame, rejected: pl.DataFrame) -> None:
+# Rows beside the shots, by folder; a batch without rows of a kind has no file of it.
+BESIDE_SHOTS: dict[str, pl.Schema] = {
+    "rejected_rows": REJECTED_SCHEMA,
+    "other_lines": OTHER_LINES_SCHEMA,
+    "remarks": REMARKS_SCHEMA,
+}
+
+
+def write_batch(
+    home: Home,
+    batch: Batch,
+    shots: pl.DataFrame,
+    rejected: pl.DataFrame,
+    other_lines: pl.DataFrame | None = None,
+    remarks: pl.DataFrame | None = None,
+) -> None:
     """Write a batch to the lake; it exists once this returns, and not before.
 
     Parameters
@@ -73,15 +98,20 @@ def write_batch(home: Home, batch: Batch, shots: pl.DataFrame, rejected: pl.Data
         Canonical shots, `rangeledger.schemas.arrow.shots_polars_schema()`.
     rejected : polars.DataFrame
         Rows not accepted, `REJECTED_SCHEMA`.
+    other_lines : polars.DataFrame, optional
+        Lines that are neither, `OTHER_LINES_SCHEMA`.
+    remarks : polars.DataFrame, optional
+        What was noticed, `REMARKS_SCHEMA`.
     """
+    rows_of = dict(zip(BESIDE_SHOTS, (rejected, other_lines, remarks), strict=True))
     try:
         for month, part in _by_month(shots):
             folder = home.lake / "shots" / f"month={month}"
-            _write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
-        if rejected.height:
-            rows = rejected.select(pl.col(n).cast(t) for n, t in REJECTED_SCHEMA.items())
-            folder = home.lake / "rejected_rows"
-            _write_parquet(folder / f"{batch.name}.parquet", rows.to_arrow())
+            write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
+        for kind, rows in rows_of.items():
+            if rows is not None and rows.height:
+                whole = rows.select(pl.col(n).cast(t) for n, t in BESIDE_SHOTS[kind].items())
+                write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
         marker = home.lake / "batches" / f"{batch.name}.json"
         marker.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
@@ -98,7 +128,8 @@ def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
         yield str(name), part.drop("_month")
 
 
-def _write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+def write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) -> None:
+    """Write a file so that a reader sees the former one or the whole new one, durably."""
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_suffix(".tmp")
     pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")
@@ -148,9 +179,9 @@ def columns_of(path: Path) -> set[str]:
     return set(pq.read_schema(path).names)
 
 
-def rejected_files(home: Home, numbers: Sequence[int]) -> list[Path]:
-    """Parquet files of the rows not accepted of some batches, in batch order."""
-    return sorted(_numbered(home.lake / "rejected_rows", "", numbers))
+def files_beside(home: Home, kind: str, numbers: Sequence[int]) -> list[Path]:
+    """Parquet files of a kind of `BESIDE_SHOTS` of some batches, in batch order."""
+    return sorted(_numbered(home.lake / kind, "", numbers))
 
 
 def _numbered(folder: Path, between: str, numbers: Sequence[int]) -> list[Path]:
@@ -172,8 +203,8 @@ def sweep(home: Home) -> list[Path]:
     stem = f"{(numbers[-1] if numbers else 0) + 1:08d}"
     found = [
         path
-        for pattern in (f"shots/month=*/{stem}.*", f"rejected_rows/{stem}.*")
-        for path in home.lake.glob(pattern)
+        for folder in ("shots/month=*", *BESIDE_SHOTS)
+        for path in home.lake.glob(f"{folder}/{stem}.*")
     ]
     keep = any(_is_of_archived_export(home, path) for path in found)
     for path in found:
@@ -199,7 +230,7 @@ def aside(home: Home) -> Path:
 
 
 def _put_aside(home: Home, path: Path) -> None:
-    kind = path.parent.name if path.parent.name != "rejected_rows" else "rejected"
+    kind = path.parent.name
     folder = aside(home)
     folder.mkdir(exist_ok=True)
     number = 1
@@ -213,7 +244,8 @@ def markerless(home: Home) -> list[Path]:
     """Parquet files that belong to no load, apart from an interrupted one's."""
     numbers = set(batch_numbers(home))
     coming = max(numbers, default=0) + 1
-    files = [*home.lake.glob("shots/month=*/*.parquet"), *home.lake.glob("rejected_rows/*.parquet")]
+    folders = ("shots/month=*", *BESIDE_SHOTS)
+    files = [path for folder in folders for path in home.lake.glob(f"{folder}/*.parquet")]
     lost = [p for p in files if int(p.stem) not in numbers and int(p.stem) != coming]
     return sorted([*lost, *aside(home).glob("*.parquet")])
 

@@ -12,7 +12,14 @@ import json
 from collections.abc import Callable
 
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, write_atomically
+from rangeledger.warehouse.home import (
+    HOME_VERSION,
+    Home,
+    home_version,
+    read_settings,
+    write_atomically,
+)
+from rangeledger.warehouse.rewriting import rewrite_lake
 from rangeledger.warehouse.writer_lock import writer_lock
 
 
@@ -22,8 +29,13 @@ def _state_the_version(home: Home) -> None:
         raise HomeError(f"{home.root} has no lake. Restore it from a backup.")
 
 
+def _rename_columns(home: Home) -> None:
+    """Club columns after the ball's and under the trade's names; wind height, monitor, site."""
+    rewrite_lake(home, read_settings(home).reading)
+
+
 # Step that leads from a version to the next.
-STEPS: dict[int, Callable[[Home], None]] = {0: _state_the_version}
+STEPS: dict[int, Callable[[Home], None]] = {0: _state_the_version, 1: _rename_columns}
 
 
 def upgrade(home: Home, to_version: int = HOME_VERSION) -> list[int]:

@@ -129,4 +129,5 @@ def _words(parts: tuple[tuple[Any, str], ...], shape: tuple[int, ...]) -> Any:
         "; ".join(word for bit, (_, word) in enumerate(parts) if number >> bit & 1)
         for number in range(1 << len(parts))
     ]
-    return np.asarray(np.array(texts)[code])
+    # References to a few texts: as fixed-width text a million shots would take a gigabyte.
+    return np.asarray(np.array(texts, dtype=object)[code], dtype=object)

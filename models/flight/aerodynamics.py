@@ -25,8 +25,8 @@ Coefficients = Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]
 GREATEST_SPIN_RATIO: Final = 4.0
 GREATEST_REYNOLDS: Final = 4.0e5
 _SPIN_POINTS: Final = 4001  # of a set that depends on the spin ratio alone
-_SPIN_POINTS_BY_REYNOLDS: Final = 1601
-_REYNOLDS_POINTS: Final = 161
+_SPIN_POINTS_BY_REYNOLDS: Final = 3201
+_REYNOLDS_POINTS: Final = 321  # a point on each kink of the sets that hold or interpolate
 
 
 @dataclass(frozen=True, slots=True)

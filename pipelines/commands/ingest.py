@@ -10,6 +10,7 @@ import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
+from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.engine import engine
 from rangeledger.schemas.reasons import State
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
     from rangeledger.warehouse.home import Home
 
-_MOST_TOLD = 5
+_MOST_TOLD, _MOST_REMARKS = 5, 12
 _NOTE_OF_A_DUPLICATE = (
     "A note changes nothing for an export that is loaded already. To load it anew with its note, "
     "add an empty line at the end of the export; each shot still counts once. Where the former "
@@ -63,6 +64,7 @@ def ingest(
         print_rows(outcome_rows(outcomes), form, wide=READABLE)
     tell_refusals(home, outcomes)
     tell_replaced(home, outcomes)
+    tell_remarks(outcomes)
     if any(o.state is State.DUPLICATE and o.offered.path in noted for o in outcomes if not o.left):
         say(_NOTE_OF_A_DUPLICATE)
     raise typer.Exit(exit_code(outcomes))
@@ -168,6 +170,21 @@ def tell_replaced(home: Home, outcomes: Sequence[Outcome]) -> None:
         say(f"{later} gives {shots} of {source} again; each counts once, as in {newest}.")
     if len(rows) > _MOST_TOLD:
         say('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
+
+
+def tell_remarks(outcomes: Sequence[Outcome]) -> None:
+    """Say what the load noticed about the exports that it took."""
+    told = [
+        f"{o.offered.file_name}: {Remark(*remark)}"
+        for o in outcomes
+        if o.is_loaded
+        for remark in o.remarks.select("place", "remark", "settled_by").iter_rows()
+    ]
+    for sentence in told[:_MOST_REMARKS]:
+        say(sentence)
+    if len(told) > _MOST_REMARKS:
+        more = counted(len(told) - _MOST_REMARKS, "more remark")
+        say(f'{more}: rangeledger sql "FROM remarks"')
 
 
 def exit_code(outcomes: Sequence[Outcome]) -> int:

@@ -8,15 +8,22 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
+import polars as pl
 import typer
 from rangeledger.pipelines.output.printing import to_stderr, write_result
 from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport, RefusedExportError
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
-from rangeledger.pipelines.reader.recognising.report import ColumnReport, Recognition
+from rangeledger.pipelines.reader.recognising.report import (
+    ColumnReport,
+    Recognition,
+    Remark,
+    as_remark,
+)
 from rangeledger.schemas.errors import ExportError, UsageError
+from rangeledger.schemas.reasons import LineKind
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.home import Home, TimeHabits, find_home, read_settings
+from rangeledger.warehouse.home import Home, ReadingDefaults, find_home, read_settings
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -84,12 +91,15 @@ def _refuse_no_file(file: Path) -> None:
 
 def _prepared(home: Home, file: Path) -> PreparedExport:
     known = home.root.is_dir()
-    times = read_settings(home).times if known else TimeHabits()
+    defaults = read_settings(home).reading if known else ReadingDefaults()
     return prepare_export(
         file,
         mappings_dir=home.mappings if known else None,
-        zone=times.zone,
-        date_order=times.date_order,
+        zone=defaults.zone,
+        date_order=defaults.date_order,
+        wind_height=defaults.wind_height,
+        site=defaults.site,
+        monitors=defaults.monitors,
     )
 
 
@@ -117,6 +127,7 @@ def _as_plain(export: PreparedExport, rows: int) -> dict[str, Any]:
         "state": "loaded-with-rejects" if export.rejected.height else "loaded",
         "shots": export.shots.height,
         "rejected": export.rejected.to_dicts(),
+        "other_lines": export.other_lines.to_dicts(),
         **_recognition(export.recognition),
         "first_shots": export.shots.head(rows).to_dicts(),
         "seconds": export.timings,
@@ -128,10 +139,17 @@ def _recognition(found: Recognition) -> dict[str, Any]:
         "columns": [_column(report) for report in found.columns],
         "constants": found.constants,
         "number_format": found.number_format,
+        "layout": found.signature,
         "language": found.language,
         "mapping": found.mapping,
-        "remarks": found.remarks,
+        "remarks": [_remark(as_remark(said)) for said in found.remarks],
     }
+
+
+def _remark(remark: Remark) -> dict[str, str]:
+    return {
+        "place": remark.place, "remark": remark.sentence, "settled_by": remark.settled_by
+    }  # fmt: skip
 
 
 def _column(report: ColumnReport) -> dict[str, Any]:
@@ -167,7 +185,7 @@ def _tell(export: PreparedExport, rows: int) -> None:
     console.print(
         f"{export.file_name}: {counted(export.shots.height, 'shot')}, "
         f"{counted(export.rejected.height, 'rejected row')}, "
-        f"{counted(len(export.other_lines), 'other line')}",
+        f"{counted(export.other_lines.height, 'other line')}",
         style="bold",
         markup=False,
     )
@@ -180,14 +198,18 @@ def _tell(export: PreparedExport, rows: int) -> None:
     if export.rejected.height:
         console.print()
         console.print(_rejected_table(export))
+    if export.other_lines.height:
+        console.print()
+        console.print(_others_table(export.other_lines))
 
 
 def _facts(found: Recognition) -> dict[str, str]:
     told = {"numbers": found.number_format}
     told |= {f"stated {k}": f"{name} = {value}" for k, (name, value) in enumerate(
         found.constants.items(), 1)}  # fmt: skip
-    told |= {f"remark {k}": remark for k, remark in enumerate(found.remarks, 1)}
-    return told | ({"mapping": found.mapping} if found.mapping else {})
+    told |= {f"remark {k}": str(remark) for k, remark in enumerate(found.remarks, 1)}
+    told |= {"mapping": found.mapping} if found.mapping else {}
+    return told | {"layout": found.signature}
 
 
 def _table(title: str, *columns: str) -> Table:
@@ -234,6 +256,22 @@ def _cell(value: object) -> str:
     if value is None:
         return "-"
     return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def _others_table(lines: pl.DataFrame) -> Table:
+    """The lines that are neither shots nor rejected rows; blank ones are only counted."""
+    from rich.markup import escape
+
+    telling = lines.filter(pl.col("taken_for") != LineKind.BLANK)
+    blank = lines.height - telling.height
+    title = "Other lines" if telling.height <= _MOST_REJECTED else (
+        f"The first {_MOST_REJECTED} of {telling.height} other lines"
+    )  # fmt: skip
+    table = _table(f"{title}, and {counted(blank, 'blank one')}" if blank else title,
+                   "line", "taken for", "text")  # fmt: skip
+    for line, kind, text in telling.head(_MOST_REJECTED).iter_rows():
+        table.add_row(str(line), kind, escape(text))
+    return table
 
 
 def _rejected_table(export: PreparedExport) -> Table:

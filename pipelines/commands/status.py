@@ -25,13 +25,21 @@ _PUBLISHED = {
     "sessions": "SELECT count(*) FROM sessions",
     "players": "SELECT count(DISTINCT player) FROM shots",
     "rejected_rows": "SELECT count(*) FROM rejected_rows",
+    "remarks": "SELECT count(*) FROM remarks",
     "last_load": "SELECT max(offered_at) FROM ingest_log",
     "last_fit": "SELECT max(fitted_at) FROM carry_by_club",
     "loads_published": "SELECT count(*) FROM ledger.batches",
 }
+_NOTICED_LAST = """
+    SELECT file_name, place, remark, settled_by FROM remarks
+    WHERE source_file IN (
+        SELECT source_file FROM ingest_log
+        WHERE offered_at = (SELECT max(offered_at) FROM ingest_log) AND starts_with(state, 'loaded')
+    )
+    LIMIT 12"""
 _TYPES: dict[str, Any] = {
     **dict.fromkeys(("published_at", "last_load", "last_fit"), pl.Datetime("us")),
-    **dict.fromkeys(("shots", "sessions", "players", "rejected_rows"), pl.Int64),
+    **dict.fromkeys(("shots", "sessions", "players", "rejected_rows", "remarks"), pl.Int64),
     **dict.fromkeys(("problem", "failed_fits"), pl.String),
 }
 
@@ -67,11 +75,15 @@ def status(
     if home.database.exists():
         rows = query(
             home,
-            "SELECT offered_at, file_name, state, shots, rejected, reason FROM ingest_log "
+            "SELECT offered_at, file_name, state, shots, rejected, other_lines, remarks, reason "
+            "FROM ingest_log "
             f"ORDER BY offered_at DESC, file_name LIMIT {max(recent, 0)}",
         )
         if rows.height:
             print_rows(rows, form, "Offered last", READABLE)
+        noticed = query(home, _NOTICED_LAST)
+        if noticed.height:
+            print_rows(noticed, form, "Noticed by the last load", READABLE)
 
 
 def home_facts(home: Home) -> dict[str, Any]:

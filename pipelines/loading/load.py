@@ -18,7 +18,12 @@ from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_o
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.read_one import read_one
 from rangeledger.pipelines.loading.validation import judge, split_failing
-from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.schemas.arrow import (
+    OTHER_LINES_SCHEMA,
+    REJECTED_SCHEMA,
+    REMARKS_SCHEMA,
+    shots_polars_schema,
+)
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
@@ -77,9 +82,9 @@ def prepare(
             outcome.copy_of = None
         if outcome.is_new:
             if readers is not None:
-                found = readers.read(settings.times, outcome.offered)
+                found = readers.read(settings.reading, outcome.offered)
             else:
-                found = read_one(home, settings.times, outcome.offered)
+                found = read_one(home, settings.reading, outcome.offered)
             outcome.take(found)
         if on_done is not None:
             on_done(outcome.offered.file_name)
@@ -93,7 +98,7 @@ def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
     for outcome, export in fresh:
         kept, failing = split_failing(outcome.shots)
         if failing.height and not export.has_lines:  # they stayed with the process that read it
-            export = read_one(home, settings.times, outcome.offered).export or export
+            export = read_one(home, settings.reading, outcome.offered).export or export
         texts = [export.raw_text_of(row) for row in failing["source_row"]]
         raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
             list(REJECTED_SCHEMA)
@@ -140,13 +145,13 @@ def store(
         offers=tuple(_offer(home, outcome) for outcome in settled),
     )
     taken = [o for o in settled if o.is_loaded]
-    no_shots = pl.DataFrame(schema=shots_polars_schema())
-    no_rows = pl.DataFrame(schema=REJECTED_SCHEMA)
     lake.write_batch(
         home,
         batch,
-        pl.concat([o.shots for o in taken]) if taken else no_shots,
-        pl.concat([o.rejected for o in taken]) if taken else no_rows,
+        pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in taken)]),
+        pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in taken)]),
+        pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in taken)]),
+        pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in taken)]),
     )
     database.catch_up(home, connection)
     return batch
@@ -169,6 +174,8 @@ def _offer(home: Home, outcome: Outcome) -> lake.Offer:
         mapping=(export.mapping_name or "") if export is not None else "",
         seconds=round(outcome.seconds, 4),
         details=details,
+        other_lines=outcome.other_lines.height if export is not None else None,
+        remarks=outcome.remarks.height if export is not None else None,
     )
 
 

@@ -9,7 +9,12 @@ import polars as pl
 from rangeledger.pipelines.loading.offered import Offered, Stamp
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
-from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.schemas.arrow import (
+    OTHER_LINES_SCHEMA,
+    REJECTED_SCHEMA,
+    REMARKS_SCHEMA,
+    shots_polars_schema,
+)
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import State
 
@@ -22,6 +27,16 @@ def _no_shots() -> pl.DataFrame:
 @cache
 def _no_rows() -> pl.DataFrame:
     return pl.DataFrame(schema=REJECTED_SCHEMA)
+
+
+@cache
+def _no_lines() -> pl.DataFrame:
+    return pl.DataFrame(schema=OTHER_LINES_SCHEMA)
+
+
+@cache
+def _no_remarks() -> pl.DataFrame:
+    return pl.DataFrame(schema=REMARKS_SCHEMA)
 
 
 @dataclass(slots=True)
@@ -57,6 +72,8 @@ class Outcome:
     left_because: str = ""
     shots: pl.DataFrame = field(default_factory=_no_shots)
     rejected: pl.DataFrame = field(default_factory=_no_rows)
+    other_lines: pl.DataFrame = field(default_factory=_no_lines)
+    remarks: pl.DataFrame = field(default_factory=_no_remarks)
     seconds: float = 0.0
     _counts: tuple[int, int] | None = None
 
@@ -121,8 +138,15 @@ class Outcome:
             source = pl.lit(self.source_file).alias("source_file")
             self.shots = found.export.shots
             self.rejected = found.export.rejected.with_columns(source).select(list(REJECTED_SCHEMA))
+            self.other_lines = found.export.other_lines.with_columns(source).select(
+                list(OTHER_LINES_SCHEMA)
+            )
+            self.remarks = (
+                found.export.remark_rows().with_columns(source).select(list(REMARKS_SCHEMA))
+            )
 
     def release(self) -> None:
         """Give up the rows and keep their counts, so that a long drain holds no memory."""
         self._counts = (self.shots.height, self.rejected.height)
         self.shots, self.rejected, self.export = _no_shots(), _no_rows(), None
+        self.other_lines = _no_lines()

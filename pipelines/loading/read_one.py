@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
-from rangeledger.warehouse.home import Home, TimeHabits
+from rangeledger.warehouse.home import Home, ReadingDefaults
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,14 +24,14 @@ class ReadResult:
     seconds: float = 0.0
 
 
-def read_one(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
+def read_one(home: Home, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:
     """Read, recognise and normalise one export; never raises for what is the export's fault.
 
     Parameters
     ----------
     home : Home
-    times : TimeHabits or None
-        How times are meant where the export leaves it open.
+    defaults : ReadingDefaults or None
+        What holds where the export leaves it open.
     offered : Offered
 
     Returns
@@ -41,18 +41,19 @@ def read_one(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResu
         vanished or the machine can't read it now.
     """
     began = time.perf_counter()
-    export, refusal, left = _attempt(home, times or TimeHabits(), offered)
+    export, refusal, left = _attempt(home, defaults or ReadingDefaults(), offered)
     return ReadResult(export, refusal, left, time.perf_counter() - began)
 
 
 def _attempt(
-    home: Home, times: TimeHabits, offered: Offered
+    home: Home, defaults: ReadingDefaults, offered: Offered
 ) -> tuple[PreparedExport | None, ExportError | None, str]:
     name = offered.file_name
     try:
         export = prepare_export(
-            offered.path, mappings_dir=home.mappings, zone=times.zone,
-            date_order=times.date_order, note=offered.note, file_name=name,
+            offered.path, mappings_dir=home.mappings, zone=defaults.zone,
+            date_order=defaults.date_order, note=offered.note, file_name=name,
+            wind_height=defaults.wind_height, site=defaults.site, monitors=defaults.monitors,
         )  # fmt: skip
     except ExportError as refusal:
         return None, refusal, ""

@@ -20,9 +20,9 @@ import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading impo
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.schemas.errors import ExportError
-from rangeledger.warehouse.home import Home, TimeHabits
+from rangeledger.warehouse.home import Home, ReadingDefaults
 
-Reading = Callable[[Home, TimeHabits | None, Offered], ReadResult]
+Reading = Callable[[Home, ReadingDefaults | None, Offered], ReadResult]
 
 
 def serve(connection: Connection, home: Home, read: Reading) -> None:
@@ -31,7 +31,7 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     Parameters
     ----------
     connection : multiprocessing.connection.Connection
-        Gives (times, export, most processor time [s]) and takes results.
+        Gives (defaults, export, most processor time [s]) and takes results.
     home : Home
     read : callable
         Reads one export.
@@ -43,9 +43,9 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     while True:
         try:
-            times, offered, most_s = connection.recv()
+            defaults, offered, most_s = connection.recv()
             _allow_more_time(most_s)
-            connection.send(_plain(read(home, times, offered)))
+            connection.send(_plain(read(home, defaults, offered)))
         except (EOFError, BrokenPipeError):
             return
 

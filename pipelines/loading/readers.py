@@ -22,7 +22,7 @@ from rangeledger.pipelines.loading.read_one import ReadResult, read_one
 from rangeledger.pipelines.loading.reader_process import Reading
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limits, refusal_of
 from rangeledger.pipelines.loading.reading_partner import Partner
-from rangeledger.warehouse.home import Home, TimeHabits
+from rangeledger.warehouse.home import Home, ReadingDefaults
 
 _FEW = 3
 _IDLE_S = 20.0
@@ -36,7 +36,7 @@ class _Job:
     """One export to be read."""
 
     key: _Key
-    times: TimeHabits | None
+    defaults: ReadingDefaults | None
     offered: Offered
     result: Future[ReadResult] = field(default_factory=Future)
 
@@ -100,29 +100,29 @@ class Readers:
         with self._changed:
             self._have_threads(1)
 
-    def expect(self, times: TimeHabits | None, offered: Sequence[Offered]) -> None:
+    def expect(self, defaults: ReadingDefaults | None, offered: Sequence[Offered]) -> None:
         """Begin to read exports that will be asked for; forget all others.
 
         Parameters
         ----------
-        times : TimeHabits or None
+        defaults : ReadingDefaults or None
         offered : sequence of Offered
             In the order in which they will be asked for.
         """
         with self._changed:
-            wanted = [self._job(times, one) for one in offered]
+            wanted = [self._job(defaults, one) for one in offered]
             self._jobs = {job.key: job for job in wanted}
             queued = set(self._queue)
             self._queue = deque(job for job in wanted if job in queued)
             self._work_off()
 
-    def read(self, times: TimeHabits | None, offered: Offered) -> ReadResult:
+    def read(self, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:
         """What reading an export gives, as soon as it is known; never raises for the export's sake.
 
         What was read ahead counts only if neither export nor note has changed since.
         """
         with self._changed:
-            job = self._job(times, offered)
+            job = self._job(defaults, offered)
             self._work_off()
         result = job.result.result()
         with self._changed:
@@ -146,14 +146,15 @@ class Readers:
         for thread in self._threads:
             thread.join()
 
-    def _job(self, times: TimeHabits | None, offered: Offered) -> _Job:
+    def _job(self, defaults: ReadingDefaults | None, offered: Offered) -> _Job:
         note = offered.note
         key = (
-            str(offered.path), stamp_of(offered.path), stamp_of(note) if note else None, str(times)
+            str(offered.path), stamp_of(offered.path), stamp_of(note) if note else None,
+            str(defaults),
         )  # fmt: skip
         job = self._jobs.get(key)
         if job is None:
-            job = self._jobs[key] = _Job(key, times, offered)
+            job = self._jobs[key] = _Job(key, defaults, offered)
             self._queue.append(job)
         return job
 
@@ -211,7 +212,7 @@ class Readers:
         limit = self._limits.of(job.size)
         for attempt in range(1, _TRIES + 1):
             try:
-                answer = partner.ask(job.times, job.offered, limit)
+                answer = partner.ask(job.defaults, job.offered, limit)
             except (OSError, EOFError) as error:
                 cause = f"The machine can't start a process to read it at the moment ({error!r})."
                 return ReadResult(left_because=cause)

@@ -17,7 +17,7 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.loading.reader_process import Reading, serve
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limit
-from rangeledger.warehouse.home import Home, TimeHabits
+from rangeledger.warehouse.home import Home, ReadingDefaults
 
 _TICK_S = 0.1
 _END_S = 2.0
@@ -68,7 +68,9 @@ class Partner:
         self._process, self._connection = process, ours
         return ours
 
-    def ask(self, times: TimeHabits | None, offered: Offered, limit: Limit) -> ReadResult | Ended:
+    def ask(
+        self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit
+    ) -> ReadResult | Ended:
         """Have one export read; tells how the process ended if it did over this.
 
         Raises
@@ -80,7 +82,7 @@ class Partner:
         assert self._process is not None
         until = time.monotonic() + limit.seconds
         try:
-            connection.send((times, offered, 2 * limit.seconds))
+            connection.send((defaults, offered, 2 * limit.seconds))
             self.is_asked = True
             while not connection.poll(_TICK_S):
                 if time.monotonic() > until:

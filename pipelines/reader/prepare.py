@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import polars as pl
 from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.reader.accounting import other_lines
 from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
 from rangeledger.pipelines.reader.prepared_export import (
     REJECTED_ROWS,
@@ -37,16 +38,22 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     mapping_for,
     read_mappings,
 )
-from rangeledger.pipelines.reader.recognising.report import Recognition
+from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
 from rangeledger.pipelines.reader.recognising.told_again import told_again
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
+from rangeledger.pipelines.reader.visit_words import (
+    layout_signature,
+    monitor_named,
+    with_visit_words,
+)
 from rangeledger.schemas.arrow import shots_polars_schema
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.errors import ExportError
-from rangeledger.schemas.reasons import FileReason, RowReason
+from rangeledger.schemas.reasons import FileReason, LineKind, RowReason
 
 _MOST_REASONS = 3
 _LONG = 1 << 24  # bytes that are worth a thread to hash
@@ -63,6 +70,9 @@ def prepare_export(
     note: Path | None = None,
     file_name: str | None = None,
     mapping: HeadingMap | None = None,
+    wind_height: str = WIND_HEIGHTS[0],
+    site: str | None = None,
+    monitors: Sequence[tuple[str, str]] = (),
 ) -> PreparedExport:
     """Read, recognise, normalise and screen one export.
 
@@ -82,6 +92,12 @@ def prepare_export(
         Name under which it was offered; by default that of `path`.
     mapping : HeadingMap or None
         A mapping to try before those of the folder.
+    wind_height : str
+        Where noted winds are taken, if nothing says so; one of `WIND_HEIGHTS`.
+    site : str or None
+        Place of the home.
+    monitors : sequence of (str, str)
+        Pattern of a file name, or layout, and what measured such exports.
 
     Returns
     -------
@@ -100,7 +116,8 @@ def prepare_export(
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
-    job = _Job(grid, file_name or path.name, source_file(), said, date_order)
+    visit = _VisitDefaults(wind_height, site, tuple(monitors))
+    job = _Job(grid, file_name or path.name, source_file(), said, date_order, visit)
     del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
@@ -135,6 +152,15 @@ def machine_zone() -> ZoneInfo:
         return ZoneInfo("UTC")
 
 
+@dataclass(frozen=True, slots=True)
+class _VisitDefaults:
+    """What the settings say of visits; see `prepare_export`."""
+
+    wind_height: str
+    site: str | None
+    monitors: tuple[tuple[str, str], ...]
+
+
 class _Job:
     """One export on its way through the steps."""
 
@@ -144,10 +170,12 @@ class _Job:
         file_name: str,
         source_file: str,
         note: Note,
-        date_order: str | None = None,
+        date_order: str | None,
+        visit: _VisitDefaults,
     ) -> None:
         self.grid, self.file_name = grid, file_name
         self.source_file, self.note, self.date_order = source_file, note, date_order
+        self.visit = visit
         self.recognition = Recognition(remarks=list(grid.notes))
         self.rejects = Rejects()
         self.tables: list[TableShots] = []
@@ -174,6 +202,9 @@ class _Job:
         self.layout, self.zone = layout, self.note.zone or zone
         set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
+        self.recognition.signature = layout_signature(
+            h.text for block in layout.blocks for h in block.headings
+        )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
         for blocks in _same_headings(layout.blocks):
@@ -189,22 +220,22 @@ class _Job:
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
-            self._set_aside(table)
+            self._set_aside(table, LineKind.SUMMARY)
         for table in told_again(self.tables):
-            self._set_aside(table)
+            self._set_aside(table, LineKind.REPEATED)
             self.recognition.remarks.append("A table that gives the same shots again was left.")
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
 
-    def _set_aside(self, table: TableShots) -> None:
+    def _set_aside(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
         self.tables = [other for other in self.tables if other is not table]
         rows = table.frame["record"].to_list() if table.frame.height else []
         for record in [*rows, *table.summaries.tolist()]:
             text = self.grid.raw_text(record)
-            self.layout.others.append(OtherLine(record, "summary", text))
+            self.layout.others.append(OtherLine(record, kind, text))
 
     def _mapped(self, used: HeadingMap, blocks: list[Block], given: Given) -> Given:
         """Put a mapping's words in place of the headings of some blocks."""
@@ -235,7 +266,7 @@ class _Job:
                     self.rejects.add(int(records[row]), rejection.code, sentence)
             for record in table.summaries.tolist():
                 text = self.grid.raw_text(record)
-                self.layout.others.append(OtherLine(record, "summary", text))
+                self.layout.others.append(OtherLine(record, LineKind.SUMMARY, text))
             frames.append(table.frame)
         for record, width in self.layout.ragged:
             sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
@@ -245,10 +276,16 @@ class _Job:
             self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
         frame = pl.concat(frames, how="diagonal_relaxed") if frames else pl.DataFrame()
         in_order = not frame.height or frame["record"].is_sorted()
-        self.frame = frame if in_order else frame.sort("record")
+        self.frame = self._with_visit_words(frame if in_order else frame.sort("record"))
         self._unify_players()
         self._remark_on_future()
         self._place()
+
+    def _with_visit_words(self, frame: pl.DataFrame) -> pl.DataFrame:
+        monitor = monitor_named(self.visit.monitors, self.file_name, self.recognition.signature)
+        return with_visit_words(
+            frame, wind_height=self.visit.wind_height, monitor=monitor, site=self.visit.site
+        )
 
     def _unify_players(self) -> None:
         """One name for a player whose name the export writes in capitals here and not there."""
@@ -314,20 +351,15 @@ class _Job:
     def result(self, timings: dict[str, float]) -> PreparedExport:
         """Check that nothing was lost, and hand over."""
         rejected = self._rejected_frame()
-        in_tables = set(self.rejects.codes)
-        counted = self.frame.height + len(in_tables) + len(self._other_records() - in_tables)
-        if counted != len(self.grid):
-            raise AssertionError(
-                f"{len(self.grid)} records became {self.frame.height} shots, {len(in_tables)} "
-                f"rejected rows and {counted - self.frame.height - len(in_tables)} other lines"
-            )
+        others = other_lines(
+            self.grid, self.layout.others, self.frame["source_row"], rejected["source_row"]
+        )
         if not self.frame.height:
             raise ExportError(
                 f"{self.file_name}: none of its {rejected.height} rows can be a shot; the first "
                 f"says: {rejected['reason'][0] if rejected.height else 'nothing'}",
                 FileReason.ALL_REJECTED,
             )
-        others = sorted((int(self.grid.line[o.record]), o.kind, o.text) for o in self.layout.others)
         return PreparedExport(
             self.source_file,
             self.file_name,
@@ -336,11 +368,9 @@ class _Job:
             self.recognition,
             timings,
             others,
+            [as_remark(said) for said in self.recognition.remarks],
             self.grid,
         )
-
-    def _other_records(self) -> set[int]:
-        return {line.record for line in self.layout.others}
 
     def _rejected_frame(self) -> pl.DataFrame:
         records = sorted(self.rejects.codes)

@@ -8,14 +8,15 @@ from typing import Any
 
 import numpy as np
 import polars as pl
-from rangeledger.pipelines.reader.recognising.report import Recognition
+from rangeledger.pipelines.reader.recognising.report import Recognition, Remark
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.arrow import REJECTED_SCHEMA
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, REMARKS_SCHEMA
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import RowReason
 
 # Which export a row is of is known to whoever offers it.
 REJECTED_ROWS = pl.Schema({n: kind for n, kind in REJECTED_SCHEMA.items() if n != "source_file"})
+REMARKS = pl.Schema({n: kind for n, kind in REMARKS_SCHEMA.items() if n != "source_file"})
 
 
 @dataclass(slots=True)
@@ -36,8 +37,10 @@ class PreparedExport:
         How the file was read.
     timings : dict[str, float]
         Seconds of the steps read, recognise, normalise, screen.
-    other_lines : list of (int, str, str)
-        Line, kind and text of the records that are no shots: headings, units, notes, summaries.
+    other_lines : pl.DataFrame
+        Lines that are neither: `source_row`, `taken_for` (a `LineKind`), `raw_text`.
+    remarks : list of Remark
+        What was not understood, left empty or assumed, and what settles it.
     """
 
     source_file: str
@@ -46,7 +49,8 @@ class PreparedExport:
     rejected: pl.DataFrame
     recognition: Recognition
     timings: dict[str, float]
-    other_lines: list[tuple[int, str, str]] = field(default_factory=list)
+    other_lines: pl.DataFrame
+    remarks: list[Remark]
     _grid: AnyGrid | None = field(default=None, repr=False)
 
     @property
@@ -70,15 +74,20 @@ class PreparedExport:
         """Give up the original lines, as on the way from one process to another."""
         self._grid = None
 
+    def remark_rows(self) -> pl.DataFrame:
+        """The remarks as rows for the lake, without the export that they are of."""
+        rows = [(r.place, r.sentence, r.settled_by) for r in self.remarks]
+        return pl.DataFrame(rows, schema=REMARKS, orient="row")
+
     def summary(self) -> dict[str, Any]:
         """How the file was read, as plain values for the ingest log."""
         return {
+            "layout": self.recognition.signature,
             "columns": {r.heading: r.column for r in self.recognition.columns},
             "units": {r.heading: r.unit for r in self.recognition.columns if r.unit},
             "constants": dict(self.recognition.constants),
             "number_format": self.recognition.number_format,
-            "remarks": list(self.recognition.remarks),
-            "other_lines": len(self.other_lines),
+            "remarks": [str(remark) for remark in self.remarks],
             "seconds": {step: round(t, 5) for step, t in self.timings.items()},
         }
 

@@ -94,19 +94,19 @@ def total_short_of_carry(shots: pl.DataFrame) -> list[Failure]:
     return [Failure(RowReason.TOTAL_SHORT_OF_CARRY, rows, sentences)] if rows.size else []
 
 
-def smash_too_high(shots: pl.DataFrame) -> list[Failure]:
+def ball_too_fast(shots: pl.DataFrame) -> list[Failure]:
     """More ball speed than the club can give."""
-    if not {"ball_speed_mps", "club_speed_mps"} <= set(shots.columns):
+    if not {"ball_speed_mps", "clubhead_speed_mps"} <= set(shots.columns):
         return []
-    smash = shots["ball_speed_mps"] / shots["club_speed_mps"]
-    full = shots["club_speed_mps"] > 8.0
+    smash = shots["ball_speed_mps"] / shots["clubhead_speed_mps"]
+    full = shots["clubhead_speed_mps"] > 8.0
     rows = _rows(full & (smash > MOST_SMASH))
     sentences = [
         f"ball speed over club speed is {_number(smash[int(r)])}; no club gives more than "
         f"{MOST_SMASH}."
         for r in rows
     ]
-    return [Failure(RowReason.SMASH_TOO_HIGH, rows, sentences)] if rows.size else []
+    return [Failure(RowReason.BALL_TOO_FAST, rows, sentences)] if rows.size else []
 
 
 def _column(shots: pl.DataFrame, name: str) -> np.ndarray:
@@ -219,7 +219,7 @@ def no_measurement(shots: pl.DataFrame) -> list[Failure]:
 
 
 MEASURED = (
-    "club_speed_mps",
+    "clubhead_speed_mps",
     "ball_speed_mps",
     "launch_angle_deg",
     "launch_direction_deg",
@@ -236,7 +236,7 @@ RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     out_of_range,
     no_measurement,
     total_short_of_carry,
-    smash_too_high,
+    ball_too_fast,
     flight_impossible,
     farther_than_thrown,
 )

@@ -99,7 +99,7 @@ def load_batch(
     from rangeledger.pipelines.running.flow import load_exports
 
     if readers is not None:
-        readers.expect(read_settings(home).times, [*batch, *ahead])
+        readers.expect(read_settings(home).reading, [*batch, *ahead])
     wait_for_engine()
     with writer_lock(home, on_wait=on_wait):
         load.recover(home)

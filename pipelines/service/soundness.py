@@ -86,9 +86,9 @@ def _permissions(home: Home) -> Finding:
 
 
 def _settings(home: Home) -> Finding:
-    times = read_settings(home).times
-    order = f", dates {times.date_order}" if times.date_order else ""
-    return Finding("settings", True, f"zone {times.zone or 'of the machine'}{order}")
+    defaults = read_settings(home).reading
+    order = f", dates {defaults.date_order}" if defaults.date_order else ""
+    return Finding("settings", True, f"zone {defaults.zone or 'of the machine'}{order}")
 
 
 def _versions(home: Home) -> Finding:

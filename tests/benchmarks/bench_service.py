@@ -291,6 +291,7 @@ def publish(size: Size) -> None:
                     "'shot-' || range AS shot_id, 's' || range // 60 AS session_id, "
                     "'Player ' || range % 9 AS player, '7-iron' AS club, 'full' AS swing, "
                     "'premium' AS ball, 'grass' AS surface, 'measured' AS flight_basis, "
+                    "'unknown' AS monitor, "
                     "range::INTEGER AS shot_number, 'f' AS source_file, 1 AS source_row, "
                     f"{values} FROM range({shots})"
                 )

@@ -34,7 +34,7 @@ DIRECTED = (
     "face_angle_deg",
 )
 OPTIONAL = (
-    ("club_speed_mps", 0.4), ("attack_angle_deg", 0.3), ("club_path_deg", 0.25),
+    ("clubhead_speed_mps", 0.4), ("angle_of_attack_deg", 0.3), ("club_path_deg", 0.25),
     ("face_angle_deg", 0.25), ("dynamic_loft_deg", 0.2), ("launch_direction_deg", 0.65),
     ("spin_rate_rpm", 0.9), ("spin_axis_deg", 0.6), ("carry_side_m", 0.75), ("total_m", 0.5),
     ("total_side_m", 0.2), ("apex_m", 0.55), ("descent_angle_deg", 0.35), ("hang_time_s", 0.35),
@@ -186,7 +186,7 @@ def _cell(shown: float, decimals: int, column: Column, style: Style, directed: b
         text = _with_unit(text, column, style)
         return side_cell(text, shown, words, style.sides == "prefix")
     text = style.numbers.write(shown, decimals)
-    if not directed and column.name != "attack_angle_deg":
+    if not directed and column.name != "angle_of_attack_deg":
         text = text.removeprefix("+")
     return _with_unit(text, column, style)
 
@@ -203,7 +203,7 @@ def extra_column(
     """A column without a canonical meaning."""
     n = len(shots)
     values: dict[str, Any] = {
-        "smash": lambda: (shots["ball_speed_mps"] / shots["club_speed_mps"], 2),
+        "smash": lambda: (shots["ball_speed_mps"] / shots["clubhead_speed_mps"], 2),
         "curve": lambda: (pl.Series(rng.normal(0, 8, n)), 1),
         "roll": lambda: (
             (shots["total_m"] - shots["carry_m"]) / (1.0 if style.length == "m" else 0.9144),
@@ -212,7 +212,7 @@ def extra_column(
         "small": lambda: (pl.Series(rng.normal(0, 3, n)), 1),
         "percent": lambda: (pl.Series(np.linspace(98, 91, n)), 0),
         "ratio": lambda: (pl.Series(rng.normal(3.0, 0.2, n)), 1),
-        "loft": lambda: (shots["dynamic_loft_deg"] - shots["attack_angle_deg"], 1),
+        "loft": lambda: (shots["dynamic_loft_deg"] - shots["angle_of_attack_deg"], 1),
         "target": lambda: (pl.Series(np.round(shots["carry_m"].to_numpy(), -1)), 0),
         "plane": lambda: (pl.Series(rng.normal(55, 3, n)), 1),
         "rating": lambda: (pl.Series(rng.integers(1, 6, n).astype(float)), 0),

@@ -13,9 +13,9 @@ from tests.exports.printing import pick
 # Column -> two or three lists of parts; one part of each is chosen and they are joined.
 PARTS: dict[str, dict[str, tuple[Sequence[str], ...]]] = {
     "en": {
-        "club_speed_mps": (("club", "clubhead", "club head", "head"), ("speed", "velocity", "spd", "vel.")),
+        "clubhead_speed_mps": (("club", "clubhead", "club head", "head"), ("speed", "velocity", "spd", "vel.")),
         "ball_speed_mps": (("ball", "golf ball", "ball"), ("speed", "velocity", "spd", "vel.")),
-        "attack_angle_deg": (("attack", "club attack"), ("angle", "ang.")),
+        "angle_of_attack_deg": (("attack", "club attack"), ("angle", "ang.")),
         "club_path_deg": (("club", "swing", "clubhead"), ("path", "path angle", "path direction")),
         "face_angle_deg": (("face", "club face", "clubface"), ("angle", "ang.", "direction")),
         "dynamic_loft_deg": (("dynamic", "delivered", "impact"), ("loft", "loft angle")),
@@ -32,9 +32,9 @@ PARTS: dict[str, dict[str, tuple[Sequence[str], ...]]] = {
         "hang_time_s": (("flight", "hang", "air", "airborne"), ("time", "duration")),
     },
     "de": {
-        "club_speed_mps": (("Schläger", "Schlägerkopf"), ("geschwindigkeit", "-Geschwindigkeit", " Geschw.", "tempo")),
+        "clubhead_speed_mps": (("Schläger", "Schlägerkopf"), ("geschwindigkeit", "-Geschwindigkeit", " Geschw.", "tempo")),
         "ball_speed_mps": (("Ball", "Golfball"), ("geschwindigkeit", "-Geschwindigkeit", " Geschw.", "tempo")),
-        "attack_angle_deg": (("Eintreff", "Angriffs"), ("winkel", "-Winkel")),
+        "angle_of_attack_deg": (("Eintreff", "Angriffs"), ("winkel", "-Winkel")),
         "club_path_deg": (("Schwung", "Schläger"), ("pfad", "bahn", "weg")),
         "face_angle_deg": (("Schlagflächen", "Schlägerblatt"), ("winkel", "stellung", "-Winkel")),
         "dynamic_loft_deg": (("Dynamischer", "Dyn."), (" Loft",)),
@@ -51,9 +51,9 @@ PARTS: dict[str, dict[str, tuple[Sequence[str], ...]]] = {
         "hang_time_s": (("Flug",), ("zeit", "dauer", "-Zeit")),
     },
     "fr": {
-        "club_speed_mps": (("Vitesse", "Vit."), (" du club", " club", " tête de club", " de la tête de club")),
+        "clubhead_speed_mps": (("Vitesse", "Vit."), (" du club", " club", " tête de club", " de la tête de club")),
         "ball_speed_mps": (("Vitesse", "Vit."), (" de balle", " de la balle", " balle", " initiale de la balle")),
-        "attack_angle_deg": (("Angle", "Ang."), (" d'attaque", " attaque")),
+        "angle_of_attack_deg": (("Angle", "Ang."), (" d'attaque", " attaque")),
         "club_path_deg": (("Chemin", "Trajectoire"), (" du club", " club", " de swing")),
         "face_angle_deg": (("Angle", "Ang."), (" de face", " de la face", " de la face du club")),
         "dynamic_loft_deg": (("Loft",), (" dynamique", " dyn.", " à l'impact")),
@@ -70,9 +70,9 @@ PARTS: dict[str, dict[str, tuple[Sequence[str], ...]]] = {
         "hang_time_s": (("Temps", "Durée"), (" de vol", " en l'air", " du vol")),
     },
     "es": {
-        "club_speed_mps": (("Velocidad", "Vel."), (" del palo", " palo", " de la cabeza del palo")),
+        "clubhead_speed_mps": (("Velocidad", "Vel."), (" del palo", " palo", " de la cabeza del palo")),
         "ball_speed_mps": (("Velocidad", "Vel."), (" de bola", " de la bola", " bola", " inicial de la bola")),
-        "attack_angle_deg": (("Ángulo", "Áng."), (" de ataque", " ataque")),
+        "angle_of_attack_deg": (("Ángulo", "Áng."), (" de ataque", " ataque")),
         "club_path_deg": (("Trayectoria", "Camino"), (" del palo", " palo", " del swing")),
         "face_angle_deg": (("Ángulo", "Áng."), (" de la cara", " de cara", " de la cara del palo")),
         "dynamic_loft_deg": (("Loft",), (" dinámico", " din.", " en el impacto")),
@@ -89,9 +89,9 @@ PARTS: dict[str, dict[str, tuple[Sequence[str], ...]]] = {
         "hang_time_s": (("Tiempo", "Duración"), (" de vuelo", " en el aire", " del vuelo")),
     },
     "sv": {
-        "club_speed_mps": (("Klubb", "Klubbhuvuds"), ("hastighet", "fart", "-hastighet")),
+        "clubhead_speed_mps": (("Klubb", "Klubbhuvuds"), ("hastighet", "fart", "-hastighet")),
         "ball_speed_mps": (("Boll", "Golfboll"), ("hastighet", "fart", "-hastighet", "ens hastighet")),
-        "attack_angle_deg": (("Attack", "Anfalls"), ("vinkel", "-vinkel")),
+        "angle_of_attack_deg": (("Attack", "Anfalls"), ("vinkel", "-vinkel")),
         "club_path_deg": (("Sving", "Klubb"), ("bana", "spår", "väg")),
         "face_angle_deg": (("Blad", "Klubblads"), ("vinkel", "riktning", "-vinkel")),
         "dynamic_loft_deg": (("Dynamiskt", "Dyn."), (" loft",)),

@@ -83,8 +83,8 @@ def random_shots(
     return pl.DataFrame(
         {
             "club": clubs,
-            "club_speed_mps": speed / (bag[:, 3] * (1.0 + rng.normal(0, 0.01, n))),
-            "attack_angle_deg": rng.normal(np.where(bag[:, 0] > 62, 1.0, -4.0), 1.0, n),
+            "clubhead_speed_mps": speed / (bag[:, 3] * (1.0 + rng.normal(0, 0.01, n))),
+            "angle_of_attack_deg": rng.normal(np.where(bag[:, 0] > 62, 1.0, -4.0), 1.0, n),
             "club_path_deg": path,
             "face_angle_deg": face,
             "dynamic_loft_deg": launch / 0.82 + rng.normal(0, 0.5, n),

@@ -285,6 +285,6 @@ def _derivable(draft: Draft) -> list[str]:
     heads = {c.heading for c in draft.columns}
     smash = {"Smash factor", "Smash-Faktor", "Facteur de frappe", "Factor de golpeo", "Smashfaktor"}
     roll = {"Roll", "Ausrollen", "Roule", "Rodada", "Rull"}
-    found = ["club_speed_mps"] if heads & smash else []
+    found = ["clubhead_speed_mps"] if heads & smash else []
     found += ["total_m"] if heads & roll else []
     return [name for name in found if name not in draft.data]

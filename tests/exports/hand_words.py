@@ -52,14 +52,14 @@ HAND_HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
             "Land. angle",
         ),
         "hang_time_s": ("Hang time", "Flight time", "Air time", "Time in air", "Time of flight"),
-        "club_speed_mps": (
+        "clubhead_speed_mps": (
             "Club speed",
             "Head speed",
             "Clubhead speed",
             "Swing speed",
             "Club head velocity",
         ),
-        "attack_angle_deg": (
+        "angle_of_attack_deg": (
             "Attack angle",
             "Angle of attack",
             "AoA",
@@ -117,14 +117,14 @@ HAND_HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
             "Aufprallwinkel",
         ),
         "hang_time_s": ("Flugzeit", "Flugdauer", "Zeit in der Luft", "Luftzeit", "Dauer Flug"),
-        "club_speed_mps": (
+        "clubhead_speed_mps": (
             "Schlägerkopfgeschw.",
             "Schlägergeschwindigkeit",
             "Kopfgeschwindigkeit",
             "Schwunggeschwindigkeit",
             "Tempo Schlägerkopf",
         ),
-        "attack_angle_deg": (
+        "angle_of_attack_deg": (
             "Angriffswinkel",
             "Eintreffwinkel",
             "Anstellwinkel (Attack)",
@@ -200,14 +200,14 @@ HAND_HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
             "Temps en l'air",
             "Durée aérienne",
         ),
-        "club_speed_mps": (
+        "clubhead_speed_mps": (
             "Vitesse de club",
             "Vitesse tête de club",
             "Vitesse de swing",
             "Vit. club",
             "Vitesse de la tête",
         ),
-        "attack_angle_deg": (
+        "angle_of_attack_deg": (
             "Angle d'attaque",
             "Attaque",
             "Angle attaque",
@@ -282,14 +282,14 @@ HAND_HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
             "Tiempo en el aire",
             "Tiempo aéreo",
         ),
-        "club_speed_mps": (
+        "clubhead_speed_mps": (
             "Velocidad de palo",
             "Vel. cabeza",
             "Velocidad de swing",
             "Velocidad cabeza del palo",
             "Vel. palo",
         ),
-        "attack_angle_deg": (
+        "angle_of_attack_deg": (
             "Ángulo de ataque",
             "Ataque",
             "Áng. ataque",
@@ -354,14 +354,14 @@ HAND_HEADINGS: dict[str, dict[str, tuple[str, ...]]] = {
             "Infallsvinkel",
         ),
         "hang_time_s": ("Flygtid", "Tid i luften", "Lufttid", "Hängtid", "Flykttid"),
-        "club_speed_mps": (
+        "clubhead_speed_mps": (
             "Klubbhastighet",
             "Klubbhuvudfart",
             "Svinghastighet",
             "Klubbfart",
             "Klubbhuvudets hastighet",
         ),
-        "attack_angle_deg": (
+        "angle_of_attack_deg": (
             "Attackvinkel",
             "Anfallsvinkel",
             "Träffvinkel",

@@ -11,7 +11,7 @@ from tests.exports.printing import Column, pick
 from tests.exports.trade_words import MISSING
 
 _MAY_BE_MISSING = (
-    "spin_rate_rpm", "spin_axis_deg", "carry_side_m", "club_speed_mps", "apex_m", "total_m",
+    "spin_rate_rpm", "spin_axis_deg", "carry_side_m", "clubhead_speed_mps", "apex_m", "total_m",
     "launch_direction_deg", "face_angle_deg", "descent_angle_deg",
 )  # fmt: skip
 

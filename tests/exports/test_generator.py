@@ -66,5 +66,5 @@ def test_the_shots_are_possible() -> None:
     assert (shots["total_m"] > shots["carry_m"]).all()
     assert shots["carry_m"].is_between(30, 290).all()
     assert shots["apex_m"].is_between(3, 60).all()
-    smash = shots["ball_speed_mps"] / shots["club_speed_mps"]
+    smash = shots["ball_speed_mps"] / shots["clubhead_speed_mps"]
     assert smash.is_between(0.95, 1.55).all()

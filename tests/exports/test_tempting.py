@@ -33,7 +33,7 @@ def _tempting(kind: str, shots: pl.DataFrame, rng: np.random.Generator) -> list[
         "heights": shots["apex_m"] / FOOT_M * 0.8,
         "sides": shots["carry_side_m"] / YARD_M * 0.7 + 0.5,
         "distances": shots["carry_m"] / YARD_M * 1.02 + rng.normal(0, 2, shots.height),
-        "speeds": shots["club_speed_mps"] / MPH_MPS * 0.97,
+        "speeds": shots["clubhead_speed_mps"] / MPH_MPS * 0.97,
         "angles": shots["launch_angle_deg"] * 0.9 + rng.normal(0, 0.3, shots.height),
         "spins": shots["spin_rate_rpm"] * 0.8,
         "temperatures": pl.Series(rng.normal(21, 0.1, shots.height)),

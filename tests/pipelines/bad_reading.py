@@ -9,10 +9,10 @@ import time
 import pytest
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult, read_one
-from rangeledger.warehouse.home import Home, TimeHabits
+from rangeledger.warehouse.home import Home, ReadingDefaults
 
 
-def read_badly(home: Home, times: TimeHabits | None, offered: Offered) -> ReadResult:
+def read_badly(home: Home, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:
     """Read as always, except that some names kill, hang, or fill their process."""
     name = offered.file_name
     if name.startswith("kills"):
@@ -32,8 +32,8 @@ def read_badly(home: Home, times: TimeHabits | None, offered: Offered) -> ReadRe
     if name.startswith("faulty"):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr("rangeledger.pipelines.loading.read_one.prepare_export", _fault)
-            return read_one(home, times, offered)
-    return read_one(home, times, offered)
+            return read_one(home, defaults, offered)
+    return read_one(home, defaults, offered)
 
 
 def _fault(*_: object, **__: object) -> None:

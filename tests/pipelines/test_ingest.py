@@ -25,7 +25,7 @@ pytestmark = pytest.mark.prefect
 Ingest = Callable[..., Result]
 VIEWS = (
     "shots", "sessions", "carry_by_club", "carry_trend", "dispersion", "shot_distribution",
-    "rejected_rows", "ingest_log",
+    "rejected_rows", "other_lines", "remarks", "ingest_log",
 )  # fmt: skip
 
 
@@ -131,6 +131,7 @@ def test_rebuild_gives_equal_views(ingest: Ingest, flow_home: Home, tmp_path: Pa
         ingest("ingest", tmp_path / name)
     before = everything(flow_home)
     assert before["rejected_rows"].height == 1
+    assert before["other_lines"]["taken_for"].to_list() == ["heading", "heading"]
     flow_home.ledger.unlink()
     flow_home.database.unlink()
     assert ingest("rebuild").exit_code == 0

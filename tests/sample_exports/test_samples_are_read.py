@@ -112,7 +112,7 @@ def test_the_numbers_are_read_to_half_the_last_printed_digit(export):
 def test_columns_that_the_export_does_not_have_stay_empty(export):
     stated = said(export)
     shots = shots_by_line(export)
-    for name in ("carry_m", "club_speed_mps", "air_pressure_hpa", "wind_speed_mps"):
+    for name in ("carry_m", "clubhead_speed_mps", "air_pressure_hpa", "wind_speed_mps"):
         if name not in stated:
             assert shots[name].null_count() == len(shots), name
 

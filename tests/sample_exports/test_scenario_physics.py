@@ -83,7 +83,7 @@ def test_quantities_keep_their_order(visit):
     assert (shots["total_m"] > shots["carry_m"]).all()
     assert (shots["apex_m"] < shots["carry_m"]).all()
     # Common practice: no club gives a ball more than 1.52 times its own speed.
-    assert (shots["ball_speed_mps"] / shots["club_speed_mps"] < 1.52).all()
+    assert (shots["ball_speed_mps"] / shots["clubhead_speed_mps"] < 1.52).all()
 
 
 def test_printed_numbers_are_the_struck_ones_in_yards_and_miles_an_hour():

@@ -7,11 +7,13 @@ from rangeledger.schemas.columns import BY_NAME, CANONICAL, NUMBERS, STATABLE, K
 from rangeledger.schemas.units import UNITS, dimension_of
 
 # Section 2 of the contract, in its order and words for types.
-CONTRACT = """shot_id session_id player struck_at shot_number club swing ball surface club_speed_mps
-attack_angle_deg club_path_deg face_angle_deg dynamic_loft_deg ball_speed_mps launch_angle_deg
-launch_direction_deg spin_rate_rpm spin_axis_deg carry_m carry_side_m total_m total_side_m apex_m
-descent_angle_deg hang_time_s wind_speed_mps wind_from_deg air_temp_c air_pressure_hpa humidity_pct
-altitude_m flight_basis source_file source_row""".split()
+CONTRACT = """\
+shot_id session_id player struck_at shot_number club swing ball surface ball_speed_mps
+launch_angle_deg launch_direction_deg spin_rate_rpm spin_axis_deg carry_m carry_side_m total_m
+total_side_m apex_m descent_angle_deg hang_time_s clubhead_speed_mps angle_of_attack_deg
+club_path_deg face_angle_deg dynamic_loft_deg wind_speed_mps wind_from_deg wind_height
+air_temp_c air_pressure_hpa humidity_pct altitude_m monitor site flight_basis source_file
+source_row""".split()
 
 
 def test_the_columns_are_the_promised_ones_in_order() -> None:

@@ -17,6 +17,7 @@ from tests.shots import make_shots
 NO_ROWS = pl.DataFrame(schema=REJECTED_SCHEMA)
 CONTRACT_VIEWS = {
     "shots", "sessions", "carry_by_club", "carry_trend", "rejected_rows", "ingest_log",
+    "other_lines", "remarks",
 }  # fmt: skip
 
 

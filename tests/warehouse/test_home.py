@@ -10,7 +10,7 @@ from rangeledger.warehouse.home import (
     DEFAULT_HOME,
     HOME_VARIABLE,
     Home,
-    TimeHabits,
+    ReadingDefaults,
     find_home,
     open_home,
     read_settings,
@@ -58,6 +58,9 @@ def test_a_file_in_the_place_of_a_home_is_wrong_usage(tmp_path: Path, path: str)
         ('date_order = "dmy"', "Use one of year-month-day, day-month, month-day"),
         ("colour = 1", "unknown settings: colour"),
         ('[hands]\nA = "both"', '"left" or "right"'),
+        ('wind_height = "roof"', "Use one of weather, player, ball"),
+        ("site = 3", 'site = "name of the place"'),
+        ('[monitors]\n"bay*" = 3', "under .monitors. write"),
     ],
 )
 def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
@@ -68,16 +71,19 @@ def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
 
 def test_settings_are_read(home: Home) -> None:
     home.settings_file.write_text(
-        'zone = "Europe/Stockholm"\ndate_order = "month-day"\n[hands]\n"Ada Brook" = "left"\n'
+        'zone = "Europe/Stockholm"\ndate_order = "month-day"\nwind_height = "player"\n'
+        'site = "North"\n[monitors]\n"bay-b*" = "bay B"\n[hands]\n"Ada Brook" = "left"\n'
     )
     settings = read_settings(home)
-    assert settings.times == TimeHabits(ZoneInfo("Europe/Stockholm"), "month-day")
+    assert settings.reading == ReadingDefaults(
+        ZoneInfo("Europe/Stockholm"), "month-day", "player", "North", (("bay-b*", "bay B"),)
+    )
     assert settings.hands == {"Ada Brook": "left"}
 
 
 def test_the_settings_file_that_a_new_home_gets_is_valid(home: Home) -> None:
     settings = read_settings(home)
-    assert (settings.times, settings.hands) == (TimeHabits(), {})
+    assert (settings.reading, settings.hands) == (ReadingDefaults(), {})
 
 
 def test_atomic_write_leaves_no_temporary_file(tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.schemas.columns import FORMER_NAMES
 from rangeledger.warehouse.statements import comment_for, parse_statement, statements
 
 TEXT = """-- relation: thing
@@ -40,3 +41,9 @@ def test_every_sql_file_is_small_and_says_its_grain(folder: str) -> None:
         assert statement.grain or macro, statement.relation
         assert len(statement.sql.splitlines()) <= 80, statement.relation
         assert "SELECT *" not in statement.sql.upper(), statement.relation
+
+
+def test_former_names_of_columns_say_so_and_name_the_new_one() -> None:
+    (shots,) = (s for s in statements("views") if s.relation == "shots")
+    for former, name in FORMER_NAMES.items():
+        assert shots.columns[former].startswith(f"Former name of {name}")

@@ -13,6 +13,9 @@
 --   mapping: Mapping file used; empty if the headings were recognised
 --   seconds: Time from reading to the lake [s]
 --   details: How it was read, as JSON
+--   other_lines: Lines that are neither shots nor rejected rows; NULL if it was loaded before they
+--     were kept
+--   remarks: Remarks on it; NULL if it was loaded before they were kept
 CREATE TABLE IF NOT EXISTS ledger.offers (
     batch INTEGER NOT NULL,
     place INTEGER NOT NULL,
@@ -25,5 +28,7 @@ CREATE TABLE IF NOT EXISTS ledger.offers (
     mapping VARCHAR NOT NULL,
     seconds DOUBLE NOT NULL,
     details VARCHAR NOT NULL,
+    other_lines INTEGER,
+    remarks INTEGER,
     PRIMARY KEY (batch, place)
 );

@@ -9,6 +9,9 @@
 --   reason: Why it was not loaded, in plain words; empty if it was
 --   shots: Shots accepted
 --   rejected: Rows not accepted
+--   other_lines: Lines that are neither shots nor rejected rows, as in the view of that name; NULL
+--     if it was loaded before they were kept
+--   remarks: Remarks on it, as in the view of that name; NULL if it was loaded before they were kept
 --   replaced: Shots of it that an export loaded later gives again; they count there
 --   mapping: Mapping file used; empty if the headings were recognised without one
 --   seconds: Time from reading to the lake [s]
@@ -16,7 +19,7 @@
 CREATE OR REPLACE VIEW ingest_log AS
 SELECT
     b.loaded_at AS offered_at, o.file_name, o.source_file, o.state, o.reason, o.shots,
-    o.rejected, coalesce(r.replaced, 0) AS replaced, o.mapping, o.seconds, o.details
+    o.rejected, o.other_lines, o.remarks, coalesce(r.replaced, 0) AS replaced, o.mapping, o.seconds, o.details
 FROM ledger.offers AS o
 INNER JOIN ledger.batches AS b ON b.batch = o.batch
 LEFT JOIN (

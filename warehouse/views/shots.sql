@@ -15,12 +15,12 @@
 --   mishit_probability: Probability that the strike was a mishit
 --   excluded: Whether the user left the shot's session out of the fits
 --   extras: Columns of the export without a canonical meaning, as a JSON object
+--   club_speed_mps: Former name of clubhead_speed_mps, which goes with version 0.3 [m/s]
+--   attack_angle_deg: Former name of angle_of_attack_deg, which goes with version 0.3 [deg]
 CREATE OR REPLACE VIEW shots AS
 SELECT
     s.shot_id, s.session_id, s.player, s.struck_at, s.shot_number, s.club, s.swing, s.ball,
     s.surface,
-    s.club_speed_mps, s.club_speed_mps / 0.44704 AS club_speed_mph,
-    s.attack_angle_deg, s.club_path_deg, s.face_angle_deg, s.dynamic_loft_deg,
     s.ball_speed_mps, s.ball_speed_mps / 0.44704 AS ball_speed_mph,
     s.launch_angle_deg, s.launch_direction_deg, s.spin_rate_rpm, s.spin_axis_deg,
     s.carry_m, s.carry_m / 0.9144 AS carry_yd,
@@ -29,16 +29,20 @@ SELECT
     s.total_side_m, s.total_side_m / 0.9144 AS total_side_yd,
     s.apex_m, s.apex_m / 0.9144 AS apex_yd,
     s.descent_angle_deg, s.hang_time_s,
-    s.wind_speed_mps, s.wind_speed_mps / 0.44704 AS wind_speed_mph, s.wind_from_deg,
-    s.air_temp_c, s.air_pressure_hpa, s.humidity_pct, s.altitude_m, s.flight_basis,
-    s.source_file, s.source_row,
+    s.clubhead_speed_mps, s.clubhead_speed_mps / 0.44704 AS clubhead_speed_mph,
+    s.angle_of_attack_deg, s.club_path_deg, s.face_angle_deg, s.dynamic_loft_deg,
+    s.wind_speed_mps, s.wind_speed_mps / 0.44704 AS wind_speed_mph, s.wind_from_deg, s.wind_height,
+    s.air_temp_c, s.air_pressure_hpa, s.humidity_pct, s.altitude_m, s.monitor, s.site,
+    s.flight_basis, s.source_file, s.source_row,
     f.still_carry_m, f.still_carry_m / 0.9144 AS still_carry_yd,
     f.still_side_m, f.still_side_m / 0.9144 AS still_side_yd,
     f.still_se_m, f.still_se_m / 0.9144 AS still_se_yd,
     f.still_side_se_m, f.still_side_se_m / 0.9144 AS still_side_se_yd, f.still_basis,
     f.strike, f.mishit_probability,
     coalesce(d.excluded, false) AS excluded,
-    s.extras
+    s.extras,
+    s.clubhead_speed_mps AS club_speed_mps, s.clubhead_speed_mps / 0.44704 AS club_speed_mph,
+    s.angle_of_attack_deg AS attack_angle_deg
 FROM ledger.counted_shots AS s
 LEFT JOIN fits.shot_fits AS f ON f.shot_id = s.shot_id
 LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id;

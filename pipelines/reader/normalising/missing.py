@@ -12,7 +12,7 @@ _MARKS_ONLY = re.compile(r"^[\s\-–—−.…·_*?/#~:|]*$")
 # A measured zero in these columns means that the quantity was not measured: no ball leaves the
 # club face without spin or speed, and no air is without pressure.
 ZERO_IS_MISSING = frozenset(
-    {"spin_rate_rpm", "ball_speed_mps", "club_speed_mps", "air_pressure_hpa"}
+    {"spin_rate_rpm", "ball_speed_mps", "clubhead_speed_mps", "air_pressure_hpa"}
 )
 # A zero here means the same once the ball has flown.
 _FLOWN = frozenset({"hang_time_s", "apex_m", "descent_angle_deg"})

@@ -23,7 +23,7 @@ from rangeledger.pipelines.reader.normalising.words import (
     surface_of,
 )
 from rangeledger.schemas.clubs import club_of
-from rangeledger.schemas.columns import BY_NAME, CONDITIONS
+from rangeledger.schemas.columns import BY_NAME, CONDITIONS, WIND_HEIGHTS
 from rangeledger.schemas.date_orders import DATE_ORDERS
 from rangeledger.schemas.errors import NoteError
 from rangeledger.schemas.headings import unit_symbols
@@ -151,6 +151,9 @@ _READERS: dict[str, Callable[[Any], Any]] = {
     "surface": partial(_known, surface_of, "grass, mat, tee or unknown"),
     "flight_basis": partial(_known, flight_basis_of, "measured, modelled or unknown"),
     **{name: partial(_number, name) for name in CONDITIONS},
+    "wind_height": partial(_choice, WIND_HEIGHTS),
+    "monitor": lambda value: _text(value).strip(),
+    "site": lambda value: _text(value).strip(),
 }
 KEYS: tuple[str, ...] = tuple(_READERS)
 _NOT_COLUMNS = ("date", "time", "zone", "date_order", "hand")

@@ -8,6 +8,7 @@ import unicodedata
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.words import fold, words_of
 
 LONGEST_NAME = 200
@@ -52,6 +53,17 @@ def surface_of(text: str | None) -> str | None:
 def flight_basis_of(text: str | None) -> str | None:
     """Canonical flight basis of a cell: `measured`, `modelled`, `unknown`; None otherwise."""
     return _meaning("flight_bases", text)
+
+
+def wind_height_of(text: str | None) -> str | None:
+    """Where a wind was taken: `weather`, `player` or `ball`; None otherwise."""
+    folded = fold(text or "")
+    return folded if folded in WIND_HEIGHTS else None
+
+
+def name_of(text: str | None) -> str | None:
+    """A name that stands for itself, such as a monitor's; None where missing."""
+    return None if text is None or is_missing(text) else text.strip()[:LONGEST_NAME]
 
 
 def hand_of(text: str | None) -> str | None:

@@ -8,6 +8,7 @@ from typing import overload
 
 import numpy as np
 import numpy.typing as npt
+import polars as pl
 from rangeledger.pipelines.reader.reading.lines import text_of
 
 
@@ -54,9 +55,28 @@ class Asides(Sequence[Aside]):
             return [self._aside(line) for line in self._lines[index].tolist()]
         return self._aside(int(self._lines[index]))
 
+    def frame(self, schema: pl.Schema) -> pl.DataFrame:
+        """All of them as a table of line, reason and text, under the names of a schema.
+
+        The text of blank lines is left empty: there may be millions of them.
+        """
+        parts = [pl.DataFrame(schema=schema)]
+        for reason, marked in self._marked.items():
+            lines = np.flatnonzero(marked)
+            texts = [""] if reason == "blank" else [self._text(line) for line in lines.tolist()]
+            at, why, text = schema
+            if lines.size:
+                told = pl.DataFrame({at: (lines + 1).astype(np.int32)})
+                texts = texts if len(texts) == len(lines) else texts * len(lines)
+                parts.append(told.with_columns(pl.lit(reason).alias(why), pl.Series(text, texts)))
+        return pl.concat(parts)
+
     def __repr__(self) -> str:
         return f"Asides({list(self[:5])}{', ...' if len(self) > 5 else ''})"
 
     def _aside(self, line: int) -> Aside:
         why = next(reason for reason, lines in self._marked.items() if lines[line])
-        return Aside(line + 1, text_of(self._data, self._start, line, line), why)
+        return Aside(line + 1, self._text(line), why)
+
+    def _text(self, line: int) -> str:
+        return text_of(self._data, self._start, line, line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -37,7 +36,7 @@ class Grid:
     cells: pl.DataFrame
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
-    aside: Sequence[Aside]
+    aside: Asides
     encoding: str
     delimiter: str
     quote: str | None

@@ -22,10 +22,11 @@ from rangeledger.schemas.compositions import (
     column_dimension,
 )
 from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import LineKind
 
 Records = npt.NDArray[np.int64]
 
-_TABLES = frozenset({"heading", "units"})
+_NO_TITLES = frozenset({LineKind.HEADING, LineKind.UNITS, LineKind.BLANK})
 _NO_NAMES = frozenset({SHOT_NUMBER, SHOT_COUNT, TIME, DATETIME})
 _NUMBER = r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*$"
 _NUMBERS_ALONE = re.compile(r"(?<!\S)[-+]?[0-9]+(?:[.,][0-9]+)?(?!\S)")
@@ -66,7 +67,7 @@ def set_summaries_aside(
                 set_aside.append(purpose)
                 block.records = np.setdiff1d(block.records, records)
                 layout.others += [
-                    OtherLine(r, "summary", grid.raw_text(r)) for r in records.tolist()
+                    OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
                 ]
     had_blocks = bool(layout.blocks)
     layout.blocks[:] = [block for block in layout.blocks if len(block.records)]
@@ -96,7 +97,7 @@ def _parts(block: Block, lines: dict[int, OtherLine]) -> list[tuple[int, Records
     parts: list[tuple[int, Records]] = []
     for records in np.split(block.records, cuts):
         start = int(records[0])
-        titled = start - 1 in lines and lines[start - 1].kind != "blank"
+        titled = start - 1 in lines and lines[start - 1].kind != LineKind.BLANK
         if parts and not titled:  # a mere blank line goes on under the same title
             parts[-1] = (parts[-1][0], np.concatenate([parts[-1][1], records]))
         else:
@@ -109,7 +110,7 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     above: list[str] = []
     record = start - 1
     while record in lines:
-        if lines[record].kind not in (*_TABLES, "blank") and not _is_row(lines[record].text):
+        if lines[record].kind not in _NO_TITLES and not _is_row(lines[record].text):
             above.append(lines[record].text)
         record -= 1
     if record < 0:  # the first rows: comments too speak of them
@@ -117,7 +118,7 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     last = max(int(b.records[-1]) for b in layout.blocks if len(b.records))
     if int(records[-1]) == last and len(layout.blocks) == 1:
         below = sorted(r for r in lines if r > last)
-        above += [lines[r].text for r in below if lines[r].kind == "group"]
+        above += [lines[r].text for r in below if lines[r].kind == LineKind.SECTION]
     return above
 
 

@@ -54,13 +54,15 @@ _USUAL_MIDDLE = {
     "hang_time_s": (0.3, 9.5),
     "carry_m": (3.0, 1000.0),
     "total_m": (3.0, 1000.0),
-    "attack_angle_deg": (0.0, 14.0),
+    "angle_of_attack_deg": (0.0, 14.0),
     "descent_angle_deg": (12.0, 75.0),
     BACK_SPIN: (200.0, 15000.0),
     "spin_rate_rpm": (0.8, 15000.0),
 }
 
-TEXT_COLUMNS = ("player", "club", "swing", "ball", "surface", "flight_basis")
+TEXT_COLUMNS = (
+    "player", "club", "swing", "ball", "surface", "flight_basis", "wind_height", "monitor", "site",
+)  # fmt: skip
 
 
 def _possible_units(column: str, units: tuple[str, ...]) -> list[str]:
@@ -196,7 +198,7 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         # Plain words with impossible numbers are a mistake to be told, not a column to be dropped.
         return (candidate.weight * 0.7 if strong else 0.0), "the numbers are impossible for it"
     if (
-        candidate.column == "attack_angle_deg"
+        candidate.column == "angle_of_attack_deg"
         and candidate.weight < 0.66
         and not _downward(profile)
     ):

@@ -42,6 +42,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
 from rangeledger.pipelines.reader.recognising.said_words import club_alone
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import DATE, SHOT_COUNT, SHOT_NUMBER, column_dimension
+from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
 _FEWEST_NUMBERED = 3
@@ -49,10 +50,10 @@ _FEWEST_NUMBERED = 3
 
 @dataclass(frozen=True, slots=True)
 class OtherLine:
-    """A record that is no shot: `heading`, `units`, `note`, `group`, `blank`, `summary`."""
+    """A record that is no shot, and what it was taken for."""
 
     record: int
-    kind: str
+    kind: LineKind
     text: str
 
 
@@ -194,7 +195,7 @@ class LayoutFinder:
 
     def _mark_heading(self, heading: HeadingRows) -> None:
         for record in range(heading.first, heading.last + 1):
-            kind = "units" if record == heading.last and heading.units else "heading"
+            kind = LineKind.UNITS if record == heading.last and heading.units else LineKind.HEADING
             self.layout.others.append(OtherLine(record, kind, "; ".join(heading.texts)))
 
     def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
@@ -208,7 +209,7 @@ class LayoutFinder:
             cells = self.table[record]
             if texts_of(cells) in heading.rows:
                 self._close(heading, begin, record, width)
-                kind = "units" if is_units_row(cells) else "heading"
+                kind = LineKind.UNITS if is_units_row(cells) else LineKind.HEADING
                 self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
                 begin = record + 1
                 continue
@@ -284,7 +285,8 @@ class LayoutFinder:
         """Take what a line outside the table says."""
         words = filled(cells)
         text = " ".join(words)
-        self.layout.others.append(OtherLine(record, "note" if words else "blank", text))
+        kind = LineKind.NOTE if words else LineKind.BLANK
+        self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
         self._take(words, line, facts)
         club = club_alone(words[0]) if len(words) == 1 else None
@@ -326,18 +328,18 @@ class LayoutFinder:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
         words = filled(cells)
         if not words:
-            self.layout.others.append(OtherLine(record, "blank", ""))
+            self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
-            self.layout.others.append(OtherLine(record, "units", " ".join(words)))
+            self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
         elif any(is_summary_word(word) for word in words):
-            self.layout.others.append(OtherLine(record, "summary", " ".join(words)))
+            self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
 
     def _group_line(self, record: int, words: list[str]) -> None:
         line = int(self.grid.line[record])
         text = " ".join(words)
-        self.layout.others.append(OtherLine(record, "group", text))
+        self.layout.others.append(OtherLine(record, LineKind.SECTION, text))
         said = said_in(words, line)
         self.layout.unread += said.unread
         self._group_is_fresh = True

@@ -40,7 +40,7 @@ from typing import Any
 
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.recognising.heading import Candidate, Heading
-from rangeledger.schemas.columns import CONDITIONS, STATABLE
+from rangeledger.schemas.columns import CONDITIONS, FORMER_NAMES, STATABLE, WIND_HEIGHTS
 from rangeledger.schemas.compositions import HELPERS, column_dimension
 from rangeledger.schemas.errors import NoteError
 from rangeledger.schemas.headings import tokens_of, unit_symbols
@@ -51,7 +51,10 @@ _SURE = 2.0  # weight of the user's words, above everything that is recognised
 _SIDES = ("left", "right", "up", "down")
 _TABLES = ("match", "columns", "constants", "numbers")
 _COLUMN_KEYS = ("column", "unit", "positive", "measured")
-_CONSTANTS = ("player", "club", "swing", "ball", "surface", "flight_basis", *CONDITIONS)
+_CONSTANTS = (
+    "player", "club", "swing", "ball", "surface", "flight_basis", *CONDITIONS, "wind_height",
+    "monitor", "site",
+)  # fmt: skip
 _LARGEST = 1_000_000
 
 
@@ -141,6 +144,7 @@ def _column_words(path: Path, heading: str, table: Any) -> ColumnWords:
         raise _wrong(path, f'[columns."{heading}"] has {unknown[0]!r}; it may have '
                            f"{', '.join(_COLUMN_KEYS)}.")  # fmt: skip
     column = table.get("column", "")
+    column = FORMER_NAMES.get(column, column) if isinstance(column, str) else column
     if column and column not in (*STATABLE, *HELPERS):
         raise _wrong(path, f"{column!r} is no canonical column; see the data dictionary.")
     _check_unit(path, heading, column, table.get("unit"))
@@ -211,6 +215,8 @@ def read_mapping(path: Path) -> HeadingMap:
     wrong = sorted(set(constants) - set(_CONSTANTS))
     if wrong:
         raise _wrong(path, f"{wrong[0]!r} can't be a constant; {', '.join(_CONSTANTS)} can.")
+    if constants.get("wind_height", WIND_HEIGHTS[0]) not in WIND_HEIGHTS:
+        raise _wrong(path, f"wind_height must be one of {', '.join(WIND_HEIGHTS)}.")
     numbers = _number_format(path, found.get("numbers"))
     return HeadingMap(path.name, heading_set(headings), columns, constants, numbers)
 

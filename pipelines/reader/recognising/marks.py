@@ -17,7 +17,7 @@ from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
 
 _BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
-_LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "club_speed_mps")
+_LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "clubhead_speed_mps")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
 _FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows

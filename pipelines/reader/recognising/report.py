@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
@@ -40,6 +41,41 @@ class ColumnReport:
     runner_up: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something that a load noticed about an export and took no shot for.
+
+    Parameters
+    ----------
+    place : str
+        Where: `line 3`, `column 'Vel'`; empty for the file as a whole.
+    sentence : str
+        What was not understood, left empty or assumed.
+    settled_by : str
+        What the user can do to settle it; empty where nothing need be done.
+    """
+
+    place: str
+    sentence: str
+    settled_by: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.place[:1].upper()}{self.place[1:]}: " if self.place else ""
+        return " ".join(part for part in (f"{place}{self.sentence}", self.settled_by) if part)
+
+
+# Sentences on a column that name it begin so.
+_OF_A_COLUMN = re.compile(r"^Column (?P<heading>'[^']*'|\"[^\"]*\")")
+
+
+def as_remark(said: Remark | str) -> Remark:
+    """A remark, with the column that a bare sentence speaks of as its place."""
+    if isinstance(said, Remark):
+        return said
+    found = _OF_A_COLUMN.match(said)
+    return Remark(f"column {found['heading']}" if found else "", said)
+
+
 @dataclass(slots=True)
 class Recognition:
     """How a file was read.
@@ -54,10 +90,12 @@ class Recognition:
         Decimal and thousands marks, with the evidence.
     layout : list[str]
         What the lines of the file are.
-    remarks : list[str]
-        What was assumed or repaired.
+    remarks : list of Remark or str
+        What was not understood, left empty, assumed or repaired.
     mapping : str or None
         Name of the mapping file that was used.
+    signature : str
+        Name of the layout, which exports with the same headings share.
     language : str or None
         Two-letter code of the headings' language, where they tell.
     """
@@ -66,8 +104,9 @@ class Recognition:
     constants: dict[str, str] = field(default_factory=dict)
     number_format: str = ""
     layout: list[str] = field(default_factory=list)
-    remarks: list[str] = field(default_factory=list)
+    remarks: list[Remark | str] = field(default_factory=list)
     mapping: str | None = None
+    signature: str = ""
     language: str | None = None
 
 

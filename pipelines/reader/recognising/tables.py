@@ -14,8 +14,10 @@ from rangeledger.pipelines.reader.normalising.words import (
     flight_basis_of,
     hand_in_name,
     hand_of,
+    name_of,
     player_of,
     surface_of,
+    wind_height_of,
 )
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, assign
 from rangeledger.pipelines.reader.recognising.bearings import (
@@ -83,7 +85,12 @@ _READ = {
     "swing": swing_of,
     "player": player_of,
     "flight_basis": flight_basis_of,
+    "wind_height": wind_height_of,
+    "monitor": name_of,
+    "site": name_of,
 }
+# What a cell leaves open; None is filled from the settings of the home.
+_UNSAID = {"swing": "full", "wind_height": None, "monitor": None, "site": None}
 _LONG = 50_000  # rows whose further columns are worth a thread
 
 
@@ -304,7 +311,7 @@ class TableReader:
             fact = self.stated.number_of(name)
             if fact is not None:
                 parts[name] = first_known(parts.get(name), fact)
-        for name in ("player", "swing", "ball", "surface", "flight_basis"):
+        for name in _READ:
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
         parts["struck_at"] = struck_times(columns, self.stated, self.rejections)
@@ -354,7 +361,7 @@ class TableReader:
             note = read(note) or note
             self.constants.setdefault(name, f"{note} (the note or mapping)")
             said.append(constant_text(note, len(self.records)))
-        default = constant_text("full" if name == "swing" else "unknown", len(self.records))
+        default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))
         return pl.select(pl.coalesce([*said, default])).to_series() if said else default
 
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:

@@ -11,7 +11,8 @@ from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 _NEAR, _NEARLY_NOTHING = 0.002, 0.06
 _FEWEST_SHOTS, _FEWEST_COLUMNS = 3, 3
 _TELLING = (
-    "ball_speed_mps", "club_speed_mps", "launch_angle_deg", "spin_rate_rpm", "carry_m", "total_m",
+    "ball_speed_mps", "clubhead_speed_mps", "launch_angle_deg", "spin_rate_rpm", "carry_m",
+    "total_m",
 )  # fmt: skip
 
 

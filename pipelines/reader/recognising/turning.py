@@ -22,7 +22,8 @@ Row = tuple[str | None, ...]
 class TurnedGrid:
     """A grid whose records are the columns of the export; read like `Grid`.
 
-    `line` is the line of the table's first row for every shot, `place` counts the shots from 1.
+    `line` is the line of the table's first row for every shot, `place` counts the shots from 1;
+    `origin` is the export as it was read.
     """
 
     cells: pl.DataFrame
@@ -34,6 +35,7 @@ class TurnedGrid:
     delimiter: str
     notes: list[str]
     texts: tuple[str, ...]
+    origin: Grid
 
     def __len__(self) -> int:
         return len(self.line)
@@ -134,7 +136,7 @@ def _turn(grid: Grid, rows: list[Row]) -> TurnedGrid:
     note = "The shots stand in columns; the table was turned."
     return TurnedGrid(
         cells, np.array(line, np.int32), np.array(widths, np.int32), np.array(place, np.int32),
-        grid.aside, grid.encoding, grid.delimiter, [*grid.notes, note], texts,
+        grid.aside, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
     )  # fmt: skip
 
 

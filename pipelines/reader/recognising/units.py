@@ -53,7 +53,7 @@ _INCIDENTAL = frozenset(
         "air_temp_c",
         "air_pressure_hpa",
         "humidity_pct",
-        "club_speed_mps",
+        "clubhead_speed_mps",
         "hang_time_s",
     }
 )
@@ -318,7 +318,7 @@ class UnitFinder:
                 self.found.readings[name] = reading
 
     def _neighbour(self, name: str) -> UnitReading | None:
-        if name == "club_speed_mps":
+        if name == "clubhead_speed_mps":
             return self._like_ball_speed()
         if name in _ACROSS or name in ("carry_m", "total_m"):
             for other in ("carry_m", "total_m", "carry_side_m", "total_side_m"):
@@ -333,7 +333,7 @@ class UnitFinder:
         unit = self._unit("ball_speed_mps")
         if unit is None or unit == IN_CELLS:
             return None
-        ball, club = self.columns["ball_speed_mps"], self.columns["club_speed_mps"]
+        ball, club = self.columns["ball_speed_mps"], self.columns["clubhead_speed_mps"]
         with np.errstate(invalid="ignore", divide="ignore"):
             smash = float(np.nanmedian(numbers_of(ball) / numbers_of(club)))
         if _LEAST_SMASH < smash < 1.58:
@@ -355,7 +355,7 @@ class UnitFinder:
 
     def _check_smash(self) -> None:
         """No club is much faster than the ball that it sends off fast: the two are mistaken."""
-        names = ("ball_speed_mps", "club_speed_mps")
+        names = ("ball_speed_mps", "clubhead_speed_mps")
         ball, club = (self._canonical(name) for name in names)
         if ball is None or club is None:
             return
@@ -368,7 +368,7 @@ class UnitFinder:
                 f"Columns {first!r} and {second!r} contradict each other: the club would be much "
                 "faster than the ball"
             )
-            self.found.problems.append(UnitProblem("club_speed_mps", second, message))
+            self.found.problems.append(UnitProblem("clubhead_speed_mps", second, message))
 
     def _check_ranges(self) -> None:
         """A unit under which most values are impossible is a mistake of the export."""

@@ -25,7 +25,7 @@ from rangeledger.schemas.columns import NUMBERS
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
 from rangeledger.schemas.reasons import RowReason
 
-_ANGLES_WITH_UP = ("attack_angle_deg", "launch_angle_deg", "dynamic_loft_deg")
+_ANGLES_WITH_UP = ("angle_of_attack_deg", "launch_angle_deg", "dynamic_loft_deg")
 _PLACEHOLDERS = frozenset({-999.0, -9999.0, -99999.0, -999.9, -999.99, -9999.9, -9999.99})
 _MOST_BAD = 0.5  # share of unreadable cells above which a column is kept as it is
 

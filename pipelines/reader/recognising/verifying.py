@@ -187,7 +187,7 @@ _TESTS: dict[str, Callable[[str, FloatArray, Mapping[str, FloatArray]], bool]] =
         ("launch_direction_deg", "spin_axis_deg", "carry_side_m", "total_side_m"), _curves
     ),
     "face_angle_deg": _follows_start,
-    "club_speed_mps": _drives_ball,
+    "clubhead_speed_mps": _drives_ball,
 }
 
 

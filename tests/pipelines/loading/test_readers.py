@@ -108,9 +108,9 @@ def test_dates_that_could_be_either_are_read_as_the_settings_say(home: Home) -> 
     (home.inbox / "a.csv").write_text(seven_irons(day="03/04/2026"))
     with Readers(home) as readers:
         (one,) = inbox.waiting(home)
-        refused = readers.read(read_settings(home).times, one).refusal
+        refused = readers.read(read_settings(home).reading, one).refusal
         home.settings_file.write_text('zone = "UTC"\ndate_order = "month-day"\n')
-        read = readers.read(read_settings(home).times, one).export
+        read = readers.read(read_settings(home).reading, one).export
     assert refused is not None
     assert "settings.toml" in str(refused)
     assert read is not None

@@ -29,7 +29,7 @@ def test_a_plain_shot_passes() -> None:
         ({"ball_speed_mps": 187.8}, RowReason.OUT_OF_RANGE),
         ({"carry_m": -10.0}, RowReason.OUT_OF_RANGE),
         ({"total_m": 40.0}, RowReason.TOTAL_SHORT_OF_CARRY),
-        ({"club_speed_mps": 36.0}, RowReason.SMASH_TOO_HIGH),
+        ({"clubhead_speed_mps": 36.0}, RowReason.BALL_TOO_FAST),
         ({"carry_m": 20.7}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"carry_m": 390.0}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"ball_speed_mps": 5.5, "carry_m": 60.0}, RowReason.FLIGHT_IMPOSSIBLE),

@@ -29,6 +29,8 @@ KEYS = {
     "session_flags": ("player", "session_id", "club", "swing", "ball", "test"),
     "putting_start_line": ("player",),
     "rejected_rows": ("source_file", "source_row", "reason_code"),
+    "other_lines": ("source_file", "source_row"),
+    "remarks": ("source_file", "place", "remark"),
 }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 import pytest
-from rangeledger.schemas.arrow import REJECTED_SCHEMA
+from rangeledger.schemas.arrow import OTHER_LINES_SCHEMA, REJECTED_SCHEMA, REMARKS_SCHEMA
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch, Offer
@@ -35,13 +35,25 @@ def loaded(home: Home) -> Home:
         schema=REJECTED_SCHEMA,
         orient="row",
     )
+    others = pl.DataFrame(
+        [(FIRST, 1, "heading", "Club,Carry"), (FIRST, 9, "summary", "Mean,120")],
+        schema=OTHER_LINES_SCHEMA,
+        orient="row",
+    )
+    noticed = pl.DataFrame(
+        [(FIRST, "column 'Vel'", "It was left out.", "Name it in a mapping.")],
+        schema=REMARKS_SCHEMA,
+        orient="row",
+    )
     offers = (
-        Offer("may.csv", FIRST, "loaded-with-rejects", shots=6, rejected=1),
+        Offer(
+            "may.csv", FIRST, "loaded-with-rejects", shots=6, rejected=1, other_lines=2, remarks=1
+        ),
         Offer("again.csv", FIRST, "duplicate", "loaded before as may.csv"),
         Offer("june.csv", SECOND, "loaded", shots=1),
     )
     batch = Batch(1, "2026-06-01T10:00:00.000", offers)
-    lake.write_batch(home, batch, pl.concat([visit, later]), refused)
+    lake.write_batch(home, batch, pl.concat([visit, later]), refused, others, noticed)
     return home
 
 
@@ -66,6 +78,21 @@ def test_a_session_names_its_clubs_in_order_of_use_and_sums_up_its_shots(loaded:
 def test_a_rejected_row_names_the_export_it_came_from(loaded: Home) -> None:
     found = rows(loaded, "SELECT file_name, source_row, raw_text, reason_code FROM rejected_rows")
     assert found == [("may.csv", 8, "driver,999", "out-of-range")]
+
+
+def test_other_lines_and_remarks_name_their_export(loaded: Home) -> None:
+    assert rows(loaded, "SELECT * EXCLUDE (source_file) FROM other_lines") == [
+        ("may.csv", 1, "heading", "Club,Carry"),
+        ("may.csv", 9, "summary", "Mean,120"),
+    ]
+    assert rows(loaded, "SELECT * EXCLUDE (source_file) FROM remarks") == [
+        ("may.csv", "column 'Vel'", "It was left out.", "Name it in a mapping.")
+    ]
+
+
+def test_a_load_made_before_other_lines_were_kept_shows_none_and_says_so(loaded: Home) -> None:
+    found = rows(loaded, "SELECT file_name, other_lines, remarks FROM ingest_log")
+    assert found == [("may.csv", 2, 1), ("again.csv", None, None), ("june.csv", None, None)]
 
 
 def test_the_log_has_a_row_an_export_offered(loaded: Home) -> None:

@@ -102,4 +102,4 @@ def test_the_note_beside_an_export(tmp_path: Path) -> None:
 
 
 def test_every_key_is_named_in_full() -> None:
-    assert len(set(KEYS)) == len(KEYS) == 17
+    assert len(set(KEYS)) == len(KEYS) == 20

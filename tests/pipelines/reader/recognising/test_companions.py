@@ -199,7 +199,7 @@ def test_cells_in_another_unit_than_the_heading_keep_theirs(tmp_path: Path) -> N
 
 def test_a_club_speed_that_outruns_the_ball_is_in_another_unit(tmp_path: Path) -> None:
     lines = [f"{HEAD},Club speed", *rows("129", "131", "128")]
-    assert read(tmp_path, lines).shots["club_speed_mps"].null_count() == 3
+    assert read(tmp_path, lines).shots["clubhead_speed_mps"].null_count() == 3
 
 
 def test_a_row_of_zeros_is_no_shot(tmp_path: Path) -> None:

@@ -34,7 +34,7 @@ def test_the_share_of_possible_numbers_depends_on_the_unit(
     ("heading", "cells", "column"),
     [
         ("Ball speed", ["61.2", "60.8", "59.9"], "ball_speed_mps"),
-        ("Attack angle", ["-3.1", "-2.8", "1.0"], "attack_angle_deg"),
+        ("Attack angle", ["-3.1", "-2.8", "1.0"], "angle_of_attack_deg"),
         ("Club", ["7i", "driver", "PW"], "club"),
         ("Swing", ["9:00", "10:30", "full"], "swing"),
         ("Time", ["10:03", "10:04", "10:06"], "time_of_day"),

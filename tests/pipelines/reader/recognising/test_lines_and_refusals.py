@@ -47,7 +47,7 @@ def test_a_row_under_an_unknown_label_that_is_a_statistic_is_no_shot(
 ) -> None:
     export = read(tmp_path, [HEAD, *SHOTS, row])
     assert export.shots.height == 4
-    assert export.other_lines[-1][1] == "summary"
+    assert export.other_lines["taken_for"][-1] == "summary"
 
 
 @pytest.mark.parametrize("own", ["ginty", "stock", "mallet", "practice club"])
@@ -161,7 +161,7 @@ def test_a_club_much_faster_than_its_ball_is_left_out(tmp_path: Path) -> None:
     shots = [f"{shot},{150 + k}" for k, shot in enumerate(SHOTS)]
     export = read(tmp_path, [f"{HEAD},Club speed (mph)", *shots])
     assert export.shots.height == 4
-    assert export.shots["club_speed_mps"].null_count() == 4
+    assert export.shots["clubhead_speed_mps"].null_count() == 4
 
 
 @pytest.mark.parametrize("mark", ["”", "ditto", "〃"])

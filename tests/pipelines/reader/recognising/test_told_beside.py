@@ -54,7 +54,7 @@ def test_an_attack_may_count_down_as_positive(
     tmp_path: Path, heading: str, cells: list[str], expected: list[float]
 ) -> None:
     shots = _shots(tmp_path, f"Carry (yd),{heading}", [f"14{k},{c}" for k, c in enumerate(cells)])
-    assert shots["attack_angle_deg"] == pytest.approx(expected)
+    assert shots["angle_of_attack_deg"] == pytest.approx(expected)
 
 
 @pytest.mark.parametrize(
