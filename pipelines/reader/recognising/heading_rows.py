@@ -12,6 +12,7 @@ from rangeledger.pipelines.reader.recognising.heading import Heading, read_headi
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
+from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import ZONE, column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -152,9 +153,9 @@ def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
-    if speaks_of_units(words) or _names_with_more(words) or _is_dated(words):
+    if speaks_of_units(words) or _names_with_more(words) or _states_signs(words):
         return True
-    if full_name(", ".join(words)) is not None:
+    if _is_dated(words) or full_name(", ".join(words)) is not None:
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
@@ -169,6 +170,13 @@ def _is_dated(words: Sequence[str]) -> bool:
     return len(words) <= _MOST_PAIR_CELLS and any(
         day.whole for word in words for day in days_in(word)
     )
+
+
+def _states_signs(words: Sequence[str]) -> bool:
+    """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
+    headings = sum(read_heading(word.strip()).weight >= 0.6 for word in words)
+    told = statements_in(", ".join(words), 0)
+    return 2 * headings < len(words) and any(said.kind in ON_SIGNS for said in told)
 
 
 def _names_with_more(words: Sequence[str]) -> bool:

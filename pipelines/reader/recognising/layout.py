@@ -13,11 +13,9 @@ from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
-    Statement,
     facts_in,
     pair_in,
     stacked_facts,
-    statements_in,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_rows import (
@@ -40,6 +38,11 @@ from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
 from rangeledger.pipelines.reader.recognising.said_words import club_alone
+from rangeledger.pipelines.reader.recognising.statements import (
+    ON_SIGNS,
+    Statement,
+    statements_in,
+)
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import DATE, SHOT_COUNT, SHOT_NUMBER, column_dimension
 from rangeledger.schemas.reasons import LineKind
@@ -303,8 +306,7 @@ class LayoutFinder:
         ]
         found = facts_in([text], line)
         self._take([text] if found else filled(cells), line, self._facts)
-        if not found and not facts_in(filled(cells), line):
-            self._say_units(text, line)
+        self._say_units(text, line, stated=bool(found or facts_in(filled(cells), line)))
         self.layout.titles.append(text)
 
     def _take(self, words: list[str], line: int, facts: dict[str, Fact]) -> None:
@@ -320,9 +322,12 @@ class LayoutFinder:
                 told = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
                 facts[TWO_DAYS] = Fact(TWO_DAYS, told, (), line)
 
-    def _say_units(self, text: str, line: int) -> None:
-        if text and (pair_in(text) is None or not facts_in([text], line)):
-            self.layout.statements += statements_in(text, line)
+    def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
+        """Take the signs that a line states, and its units unless it states something else."""
+        if stated is None:
+            stated = pair_in(text) is not None and bool(facts_in([text], line))
+        told = statements_in(text, line) if text else []
+        self.layout.statements += [s for s in told if not stated or s.kind in ON_SIGNS]
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -344,8 +349,8 @@ class LayoutFinder:
         self.layout.unread += said.unread
         self._group_is_fresh = True
         self._group |= {fact.column: fact for fact in said.facts}
-        if not said.facts:
-            self._said_last += statements_in(", ".join(words), line)
+        told = statements_in(", ".join(words), line)
+        self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
         if not said.facts and len(words) == 1:
             club = club_alone(words[0])
             if club is not None:
