@@ -44,7 +44,14 @@ from rangeledger.pipelines.reader.recognising.statements import (
     statements_in,
 )
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.compositions import DATE, SHOT_COUNT, SHOT_NUMBER, column_dimension
+from rangeledger.schemas.compositions import (
+    DATE,
+    DATETIME,
+    SHOT_COUNT,
+    SHOT_NUMBER,
+    TIME,
+    column_dimension,
+)
 from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
@@ -126,6 +133,16 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
         return not is_statement(words)
     told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
     return len(words) >= 3 and told and not is_units_row(cells)
+
+
+def _is_unmeasured(cells: Cells, headings: Sequence[Heading]) -> bool:
+    """Whether a record without numbers bears the number or time and the club of a shot."""
+    by_column = {h.best.column: (cells[k] or "").strip()
+                 for k, h in enumerate(headings) if h.best and k < len(cells)}  # fmt: skip
+    numbered = [by_column.get(name, "") for name in (SHOT_NUMBER, TIME, DATETIME)]
+    return club_of(by_column.get("club", "")).known and any(
+        c.isdigit() for cell in numbered for c in cell
+    )
 
 
 def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
@@ -217,7 +234,9 @@ class LayoutFinder:
                 begin = record + 1
                 continue
             nested = self._next_heading(record, cells)
-            if nested is None and _is_data(cells, keys):
+            if nested is None and (
+                _is_data(cells, keys) or _is_unmeasured(cells, heading.headings)
+            ):
                 continue
             self._close(heading, begin, record, width)
             begin = record + 1
@@ -276,7 +295,7 @@ class LayoutFinder:
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
-        remarks = width > 0 and "note" in heading.headings[width - 1].tags
+        remarks = width > 0 and heading.headings[width - 1].best is None
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
