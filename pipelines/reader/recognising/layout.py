@@ -44,6 +44,7 @@ from rangeledger.pipelines.reader.recognising.statements import (
     statements_in,
 )
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import (
     DATE,
     DATETIME,
@@ -55,6 +56,7 @@ from rangeledger.schemas.compositions import (
 from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
+_OF_A_VISIT = (DATE, TIME, "player")
 _FEWEST_NUMBERED = 3
 
 
@@ -210,7 +212,8 @@ class LayoutFinder:
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
-            below = {n: f for n, f in self._group.items() if not f.loose}
+            # A day or a name by itself at the foot of a page may be those of its printing.
+            below = {n: f for n, f in self._group.items() if not (f.loose and n in _OF_A_VISIT)}
             block.facts = {**below, **block.facts}
 
     def _mark_heading(self, heading: HeadingRows) -> None:
