@@ -39,12 +39,14 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     read_mappings,
 )
 from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
+from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
 from rangeledger.pipelines.reader.recognising.told_again import told_again
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
+from rangeledger.pipelines.reader.unmeasured import without_unmeasured
 from rangeledger.pipelines.reader.visit_words import (
     layout_signature,
     monitor_named,
@@ -200,19 +202,20 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
-        set_summaries_aside(self.grid, layout, self.file_name)
+        set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
             h.text for block in layout.blocks for h in block.headings
         )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
+        sentinels = stated_sentinels(self._lines_beside())
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
             given = Given(
                 self.note, self.zone, language, self.note.units, self.note.signs,
-                usual_date_order=self.date_order,
+                usual_date_order=self.date_order, sentinels=sentinels,
             )  # fmt: skip
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
@@ -228,6 +231,12 @@ class _Job:
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
+
+    def _lines_beside(self) -> list[str]:
+        """Text of the comments and of the lines that are neither headings nor shots."""
+        said = (LineKind.NOTE, LineKind.SECTION, LineKind.SUMMARY)
+        lines = [line.text for line in self.layout.others if line.kind in said]
+        return [*lines, *self.grid.aside.comments]
 
     def _set_aside(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
@@ -254,6 +263,7 @@ class _Job:
         marks = self.tables[0].number_format
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
+        self.recognition.remarks += self.layout.unread
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""
@@ -320,6 +330,8 @@ class _Job:
 
     def screen(self) -> None:
         """Apply the row rules, reject duplicates, and number what is left."""
+        self.frame, remarks = without_unmeasured(self.frame)
+        self.recognition.remarks += remarks
         records = self.frame["record"].to_numpy()
         unclubbed = np.flatnonzero(self.frame["club"].is_null().to_numpy())
         for row in unclubbed:
