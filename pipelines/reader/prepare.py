@@ -207,7 +207,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
-        set_summaries_aside(self.grid, layout, self.file_name)
+        set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
             h.text for block in layout.blocks for h in block.headings
@@ -265,6 +265,7 @@ class _Job:
         marks = self.tables[0].number_format
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
+        self.recognition.remarks += self.layout.unread
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""
