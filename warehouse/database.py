@@ -19,9 +19,10 @@ from rangeledger.schemas.errors import HomeError, QueryError
 from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.counting.follow import follow, names_differ
 from rangeledger.warehouse.counting.player_names import other_names
-from rangeledger.warehouse.home import Home, read_other_names
+from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, published
 from rangeledger.warehouse.query_rows import query_rows
+from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:

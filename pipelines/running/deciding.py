@@ -18,7 +18,8 @@ from rangeledger.warehouse.counting.changes import GivenAgain, given_again
 from rangeledger.warehouse.counting.decided_sessions import SESSION, shots_of_session
 from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, other_names
 from rangeledger.warehouse.counting.versions import PREFER
-from rangeledger.warehouse.home import Home, read_other_names
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:

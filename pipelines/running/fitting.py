@@ -19,7 +19,8 @@ from rangeledger.warehouse import database
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-    from rangeledger.warehouse.home import Home, Settings
+    from rangeledger.warehouse.home import Home
+    from rangeledger.warehouse.settings import Settings
 
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2
@@ -122,7 +123,7 @@ def fit_player(shots: pl.DataFrame, settings: Settings) -> dict[str, pl.DataFram
         Rows by table in schema `fits`.
     """
     flights, still = _flight_fits(shots)
-    fits, struck = _carry_fits(still)
+    fits, struck = _carry_fits(still, settings)
     winds = _wind_fits(flights, struck)
     clubs = _club_fits(fits, struck, settings)
     return flights | fits | clubs | winds | _wedge_fits(fits, winds, struck)
@@ -142,13 +143,20 @@ def _flight_fits(shots: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataF
     return {"ball_calibrations": balls, "session_winds": named}, still
 
 
-def _carry_fits(still: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
+def _carry_fits(
+    still: pl.DataFrame, settings: Settings
+) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
     """Carry, dispersion, trend and strikes, and the used shots with their strikes."""
     from rangeledger.models.clubs.carry_model import CarryModel
     from rangeledger.models.sessions.carry_trend import CarryTrend
 
     used = still.filter(~pl.col("excluded"))
-    model = CarryModel().fit(used)
+    handicaps = {
+        name: player.handicap
+        for name, player in settings.players.items()
+        if player.handicap is not None
+    }
+    model = CarryModel(handicaps=handicaps).fit(used)
     strikes = model.strikes_.select("shot_id", "strike", "mishit_probability")
     shot_fits = still.select(
         "player",

@@ -4,8 +4,9 @@
 -- columns:
 --   shots: Shots with a carry that the fit used
 --   sessions: Sessions that they come from
---   carry_m: Centre of clean strikes in still air [m]
+--   carry_m: Centre of clean strikes in still air as the player hits now, all clubs asked [m]
 --   carry_se_m: Standard error of that centre [m]
+--   carry_mean_m: Centre of clean strikes in still air over all sessions alike [m]
 --   carry_sd_m: Spread (standard deviation) of clean strikes [m]
 --   carry_within_sd_m: Part of that spread within a session [m]
 --   carry_between_sd_m: Part of that spread from session to session [m]
@@ -25,6 +26,7 @@ SELECT
     c.player, c.club, c.swing, c.ball, c.shots, c.sessions,
     c.carry_m, c.carry_m / 0.9144 AS carry_yd,
     c.carry_se_m, c.carry_se_m / 0.9144 AS carry_se_yd,
+    c.carry_mean_m, c.carry_mean_m / 0.9144 AS carry_mean_yd,
     c.carry_sd_m, c.carry_sd_m / 0.9144 AS carry_sd_yd,
     c.carry_within_sd_m, c.carry_within_sd_m / 0.9144 AS carry_within_sd_yd,
     c.carry_between_sd_m, c.carry_between_sd_m / 0.9144 AS carry_between_sd_yd,

@@ -8,7 +8,7 @@
 --   carry_m: Mean of the clean strikes of that session [m]
 --   carry_se_m: Its standard error as a sample of that session [m]
 --   carry_sd_m: Spread (standard deviation) of the clean strikes of that session [m]
---   level_m: Level of carry at that session, given all sessions; NULL without a date [m]
+--   level_m: Level of carry at that session, given all sessions and clubs; NULL without a date [m]
 --   level_low_m: Lower end of its 90 % interval [m]
 --   level_high_m: Upper end of its 90 % interval [m]
 --   current_level_m: Level at the last session [m]
@@ -17,7 +17,8 @@
 --   change_m: Change of the level from that session to the last [m]
 --   change_low_m: Lower end of its 90 % interval [m]
 --   change_high_m: Upper end of its 90 % interval [m]
---   changed: Whether the change is more than the scatter of sessions leaves in doubt
+--   changed: Whether all clubs together show that the last sessions differ from those up to this;
+--     said wrongly of 5 % of players who have not changed
 CREATE OR REPLACE VIEW carry_trend AS
 SELECT
     player, club, swing, ball, session_id, started_at, shots, clean_shots,

@@ -5,14 +5,14 @@
 --   level: Share of the next shots inside
 --   shots: Shots that the fit used
 --   sessions: Sessions that they come from
---   centre_carry_m: Centre along the target line in still air [m]
+--   centre_carry_m: Centre along the target line in still air, as the player hits now [m]
 --   centre_side_m: Centre across the target line, right positive [m]
 --   half_axis_long_m: Longer half-axis [m]
 --   half_axis_short_m: Shorter half-axis [m]
 --   angle_deg: Longer axis from the target line, right positive [deg]
 --   area_m2: Area [m2]
---   shots_held_out: Shots of sessions that were left out one at a time; NULL with one session
---   share_inside: Share of those inside an ellipse fitted without their session
+--   shots_held_out: Shots of later sessions, each judged by those before; NULL with one session
+--   share_inside: Share of those inside the ellipse as it was before their session
 --   provisional: One session only
 CREATE OR REPLACE VIEW dispersion AS
 SELECT
