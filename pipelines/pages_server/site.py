@@ -17,7 +17,9 @@ from rangeledger.warehouse.publications import Publications
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
+    from rangeledger.pipelines.pages_server.rights import Visitor
     from rangeledger.warehouse.home import Home
+    from starlette.requests import Request
 
 STATIC = Path(__file__).parents[2] / "warehouse" / "pages" / "static"
 
@@ -79,16 +81,22 @@ def players_of(connection: DuckDBPyConnection) -> dict[str, str]:
     return {file_word(str(row[0])): str(row[0]) for row in names}
 
 
-def player_at(connection: DuckDBPyConnection, word: str) -> str:
+def visitor(request: Request) -> Visitor:
+    """Who asks, as found at the door."""
+    found: Visitor = request.scope["visitor"]
+    return found
+
+
+def player_at(connection: DuckDBPyConnection, word: str, request: Request) -> str:
     """The player of an address.
 
     Raises
     ------
     PageError
-        If there is none.
+        If there is none that the caller may see.
     """
     found = players_of(connection).get(word)
-    if found is None:
+    if found is None or not visitor(request).may_see(found):
         raise PageError(
             404, "There is no player at this address. Perhaps the name was changed.",
         )  # fmt: skip
