@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server.dropping import Dropped
 from rangeledger.pipelines.service.presence import service_of
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.schemas.units import counted
@@ -16,8 +15,6 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
     from rangeledger.pipelines.pages_server.site import Site
 
-# So many files are remembered with the place where they wait.
-_KEPT = 2000
 _LOG_SQL = """
     SELECT file_name, state, reason, shots, rejected, offered_at FROM ingest_log
     WHERE source_file = $1 ORDER BY offered_at DESC LIMIT 1"""
@@ -68,20 +65,6 @@ class Progress:
     state: str
     told: list[str] = field(default_factory=list)
     whose: list[dict[str, Any]] = field(default_factory=list)
-
-
-@dataclass
-class Drops:
-    """Files dropped while these pages run."""
-
-    files: dict[str, Dropped] = field(default_factory=dict)
-
-    def add(self, dropped: Dropped) -> None:
-        """Remember one."""
-        self.files.pop(dropped.source_file, None)
-        self.files[dropped.source_file] = dropped
-        for name in list(self.files)[:-_KEPT]:
-            del self.files[name]
 
 
 def progress_of(site: Site, source_file: str) -> Progress:

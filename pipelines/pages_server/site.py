@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.output.pages import file_word
+from rangeledger.pipelines.pages_server.drops import Drops
 from rangeledger.pipelines.pages_server.entry import Entry
 from rangeledger.pipelines.pages_server.errands import Errands
-from rangeledger.pipelines.pages_server.outcomes import Drops
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.warehouse.publications import Publications
 

@@ -1,4 +1,4 @@
-"""What a user does to the ledger: ingest, fit, rebuild, set sessions aside.
+"""What a user does to the ledger: ingest, fit, rebuild.
 
 Library calls behind the commands; each takes the writer lock itself.
 """
@@ -6,20 +6,21 @@ Library calls behind the commands; each takes the writer lock itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
 from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load, staging
+from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered, open_for_writing
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.stopwatch import step_times
-from rangeledger.schemas.errors import ExportError, UsageError
-from rangeledger.warehouse import database, lake, ledger_file, publishing
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.schemas.errors import ExportError
+from rangeledger.warehouse import database, ledger_file, publishing
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:
@@ -109,9 +110,21 @@ def load_batch(
 
 
 def load_plainly(
-    home: Home, batch: Sequence[Offered], readers: Readers | None = None
+    home: Home,
+    batch: Sequence[Offered],
+    readers: Readers | None = None,
+    steps: Steps = PLAIN,
 ) -> list[Outcome]:
     """Load one batch without the flow engine; nothing is fitted or published.
+
+    Parameters
+    ----------
+    home : Home
+    batch : sequence of Offered
+    readers : Readers, optional
+        Processes that read; without them this process does.
+    steps : Steps
+        What is done with the batch.
 
     Returns
     -------
@@ -121,23 +134,14 @@ def load_plainly(
     with writer_lock(home):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            outcomes = load.look(connection, batch)
             settings = read_settings(home)
-            load.prepare(home, settings, outcomes, readers=readers)
-            load.screen(home, settings, outcomes)
-            load.settle(home, load.store(home, connection, outcomes), outcomes)
+            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
     return outcomes
 
 
 def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
     """Quarantine an export that no load survives; nothing is fitted or published."""
-    with writer_lock(home):
-        load.recover(home)
-        with database.open_ledger(home) as connection:
-            outcomes = load.look(connection, [offered])
-            for outcome in outcomes:
-                outcome.refusal = refusal
-            load.settle(home, load.store(home, connection, outcomes), outcomes)
+    load_plainly(home, [offered], steps=refusing(refusal))
 
 
 def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:
@@ -202,36 +206,6 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
             players = fit_changed(home, connection, settings, on_player=on_player)
         publishing.publish(home)
     return players
-
-
-def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
-    """Leave a session out of the fits, or take it back; its shots stay as they are.
-
-    Raises
-    ------
-    UsageError
-        If there is no such session.
-    """
-    with writer_lock(home), database.open_ledger(home) as connection:
-        known = connection.execute(
-            "SELECT 1 FROM ledger.shots WHERE session_id = ? LIMIT 1", [session_id]
-        ).fetchone()
-        if known is None:
-            raise UsageError(
-                f"There is no session {session_id}. "
-                "The view sessions lists them with player and start."
-            )
-        decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
-        lake.write_decision(
-            home,
-            {
-                "session_id": session_id,
-                "excluded": excluded,
-                "why": why,
-                "decided_at": decided_at,
-            },
-        )
-    return fit(home)
 
 
 def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:

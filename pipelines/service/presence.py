@@ -13,7 +13,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 
 @dataclass(slots=True)

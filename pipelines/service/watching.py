@@ -15,7 +15,8 @@ from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.log import close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -119,6 +120,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
 def _warm_up(home: Home) -> None:
     """Import and compile what the first export would otherwise wait for, by way of a sample."""
+    from rangeledger.models.player_fit import fit_player
     from rangeledger.pipelines.loading import validation
     from rangeledger.pipelines.reader.prepare import prepare_export
     from rangeledger.pipelines.running import fitting, flow  # noqa: F401
@@ -128,17 +130,26 @@ def _warm_up(home: Home) -> None:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
         shots = prepare_export(sample).shots
         validation.judge(shots)
-        fitting.fit_player(shots.with_columns(excluded=False), read_settings(home))
+        told = fitting.told_of_players(read_settings(home))
+        fit_player(shots.with_columns(excluded=False), told)
     except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
         keep_fault(home, error, "warming up")
 
 
 def _first_flow(home: Home) -> None:
-    """Run the first flow now; what ails it is dealt with by the service's loop."""
-    from rangeledger.pipelines.running.flow import complete_what_was_left
+    """Complete interrupted loads as a flow, which also warms the way to the engine.
+
+    What ails it is dealt with by the service's loop.
+    """
+    from prefect import flow
+    from rangeledger.pipelines.running import ledger
+
+    @flow(name="complete what was left", validate_parameters=False, persist_result=False)
+    def complete_what_was_left() -> bool:
+        return ledger.complete(home)
 
     try:
-        complete_what_was_left(home)
+        complete_what_was_left()
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")
 

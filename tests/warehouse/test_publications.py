@@ -8,7 +8,8 @@ from pathlib import Path
 import duckdb
 import pytest
 from rangeledger.schemas.errors import HomeError, NothingPublishedError
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.publications import Publications
 from rangeledger.warehouse.published import published
 

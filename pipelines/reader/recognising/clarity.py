@@ -10,8 +10,12 @@ import polars as pl
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.regular_rows import (
+    are_computed,
+    is_chart_of_distances,
+)
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
-from rangeledger.pipelines.reader.screening import MEASURED
+from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
@@ -63,7 +67,7 @@ def _refuse_parted_shots(file_name: str, tables: Sequence[TableShots]) -> None:
         if one.frame.height != other.frame.height or None in numbers:
             continue
         first, second = (n.profile.known for n in numbers if n is not None)
-        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MEASURED)
+        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MOVEMENTS)
         same = np.array_equal(first, second) and one.frame["club"].equals(other.frame["club"])
         if same and not shared:
             raise ExportError(
@@ -84,6 +88,7 @@ def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
             )
         _refuse_averages(file_name, table)
         _refuse_unmeasured(file_name, table)
+        _refuse_computed(file_name, table)
     except ExportError as refusal:
         return refusal
     return None
@@ -121,7 +126,7 @@ def _averages(file_name: str) -> ExportError:
 def _refuse_averages(file_name: str, table: TableShots) -> None:
     profiles = [p for p, _ in table.assignment.extras]
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
-    measured = [n for n in table.assignment.by_column if n in MEASURED]
+    measured = [n for n in table.assignment.by_column if n in MOVEMENTS]
     counted = _counted(table)
     best = [p for p in averages if p.heading.tags & _DISTANCE_TAGS]
     if best and not {"carry_m", "total_m"} & set(measured):
@@ -135,11 +140,22 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
             FileReason.AVERAGES_ONLY,
         )
     lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
-    if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
+    bare = set(measured) <= {"carry_m", "total_m"}
+    chart = bare and is_chart_of_distances(table.assignment.by_column, _one_row_a_club(table))
+    if chart or (lasting and bare and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
             "shots.",
             FileReason.AVERAGES_ONLY,
+        )
+
+
+def _refuse_computed(file_name: str, table: TableShots) -> None:
+    if are_computed(table.assignment.by_column):
+        raise ExportError(
+            f"{file_name}: its launches stand at even steps, as a calculation writes them and no "
+            "player strikes them. Export shots that were struck.",
+            FileReason.NO_SHOTS,
         )
 
 
@@ -214,7 +230,7 @@ def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
 
 
 def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
-    if not table.assignment.unclear and not any(n in MEASURED for n in table.assignment.by_column):
+    if not table.assignment.unclear and not any(n in MOVEMENTS for n in table.assignment.by_column):
         raise ExportError(
             f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
             "distance. Name its columns in a mapping.",

@@ -29,7 +29,7 @@ def inside(made_home: Home) -> Iterator[TestClient]:
 @pytest.fixture
 def empty_inside(tmp_path: Path) -> Iterator[TestClient]:
     """A browser that was let in to an empty home."""
-    from rangeledger.warehouse.home import open_home
+    from rangeledger.warehouse.opening import open_home
 
     with come_in(client_of(open_home(Home(tmp_path / "home")))) as client:
         yield client
