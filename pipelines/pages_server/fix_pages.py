@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
-from rangeledger.pipelines.main import COMMANDS
 from rangeledger.pipelines.pages_server.answers import page
 from rangeledger.pipelines.pages_server.conditions import BALLS_SAID, SURFACES_SAID, note_of
 from rangeledger.pipelines.pages_server.dropping import note_text
@@ -100,7 +99,6 @@ def _shown(
         choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
         balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
         fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],
-        can_reload="reload" in COMMANDS,
     )  # fmt: skip
 
 
@@ -166,7 +164,7 @@ def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Respo
         _check(site, path, name, text)
         keep_mapping(site.home, text, name)
     if request.url.path.startswith("/fix-loaded/"):
-        return _reloaded(request, name)
+        return _kept_for_later()
     again = [path]
     if said.get("fellows"):
         again += fellows(site.home, path, headings)
@@ -185,16 +183,10 @@ def _check(site: Site, path: Path, name: str, text: str) -> None:
         raise PageError(400, read["reason"], (f"/fix/{quote(name)}", "Choose again"))
 
 
-def _reloaded(request: Request, name: str) -> Response:
-    """Read a loaded export again under the new mapping."""
-    site: Site = request.app.state.site
-    source_file = request.path_params["name"]
-    if "reload" not in COMMANDS:
-        said = "The mapping is kept: exports of this layout that come from now on are read by it."
-        return RedirectResponse(f"/inbox?{urlencode({'said': said})}", 303)
-    back = f"/inbox/outcome?file={source_file}"
-    started = site.errands.start(["reload", source_file], f"{name} is read again.", back)
-    return RedirectResponse(f"/errands/{started.number}", 303)
+def _kept_for_later() -> Response:
+    """Say that the mapping is for exports to come."""
+    said = "The mapping is kept: exports of this layout that come from now on are read by it."
+    return RedirectResponse(f"/inbox?{urlencode({'said': said})}", 303)
 
 
 def _chosen(said: dict[str, str]) -> list[ColumnChoice]:

@@ -14,7 +14,8 @@ from rangeledger.pipelines.pages_server.dropping import Dropped, drop, harmless_
 from rangeledger.pipelines.pages_server.mapping_text import taken_apart
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 _PROPOSED = ".mapping.toml"
 

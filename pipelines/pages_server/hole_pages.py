@@ -28,7 +28,7 @@ from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.pages_server.site import Site, players_of
 from rangeledger.schemas.errors import NothingPublishedError, UsageError
 from rangeledger.schemas.units import MPH_MPS, YARD_M
-from rangeledger.warehouse.home import write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.pages.hole_plot import hole_plan
 from rangeledger.warehouse.pages.screens.weather import clock_deg, clock_hour
 from starlette.concurrency import run_in_threadpool

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +13,7 @@ from rangeledger.pipelines.pages_server.entry import Entry
 from rangeledger.pipelines.pages_server.errands import Errands
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.warehouse.publications import Publications
+from rangeledger.warehouse.settings import read_settings
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -51,14 +51,9 @@ class Site:
         self.assets = _checksum(STATIC)
 
     def lessons(self, player: str) -> tuple[str, ...]:
-        """Days of a player's lessons, as the settings have them."""
-        try:
-            told = tomllib.loads(self.home.settings_file.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            return ()
-        days = told.get("lessons", {})
-        own = days.get(player, ()) if isinstance(days, dict) else ()
-        return tuple(str(one) for one in own) if isinstance(own, list) else ()
+        """Days to compare a player by, such as lessons, as the settings have them."""
+        said = read_settings(self.home).players.get(player)
+        return tuple(day.isoformat() for day in sorted(said.dates)) if said else ()
 
     def edition(self) -> str:
         """What tells whether a page made of the home's data is still true."""

@@ -28,7 +28,8 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
 from rangeledger.schemas.errors import RangeledgerError
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 
 # A coach waits so long [s] at most; exports of sessions take well under one.
 _LONGEST_S = 60.0
