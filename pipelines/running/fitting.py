@@ -78,6 +78,9 @@ def _fits_of(
             if on_player is not None:
                 on_player(player)
             shots = database.player_shots(connection, player)
+            if shots.is_empty():  # they are another player's, or in no export any more
+                database.drop_fits(connection, player)
+                continue
             begun.append((player, pool.submit(fit_player, shots, told)))
             if len(begun) > _TOGETHER:
                 yield begun.popleft()
