@@ -208,6 +208,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
+        self.recognition.zone = self.zone.key
         set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
