@@ -8,7 +8,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.models.player_fit import ToldOfPlayers, fit_player
+from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.warehouse import database
