@@ -33,6 +33,7 @@ from rangeledger.pipelines.reader.recognising.found_layout import found_layout
 from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.layout import Block, OtherLine
+from rangeledger.pipelines.reader.recognising.legends import legends_in
 from rangeledger.pipelines.reader.recognising.mapping_file import (
     HeadingMap,
     mapping_for,
@@ -209,13 +210,14 @@ class _Job:
         )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
-        sentinels = stated_sentinels(self._lines_beside())
+        beside_rows = self._lines_beside()
+        sentinels, legends = stated_sentinels(beside_rows), legends_in(beside_rows)
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
             given = Given(
                 self.note, self.zone, language, self.note.units, self.note.signs,
-                usual_date_order=self.date_order, sentinels=sentinels,
+                usual_date_order=self.date_order, sentinels=sentinels, legends=legends,
             )  # fmt: skip
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:

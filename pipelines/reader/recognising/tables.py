@@ -37,6 +37,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.pipelines.reader.recognising.legends import spell_clubs_out
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.profile import profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
@@ -154,6 +155,7 @@ class TableReader:
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
         headings, texts = told_beside(self.headings, self._texts())
+        spell_clubs_out(self.given.legends, headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
@@ -187,7 +189,7 @@ class TableReader:
             columns, units, sides, values, cross_wind=crossed, across=across
         )
         extras = [profile for profile, _ in self.assignment.extras]
-        dropped, told = no_shots(columns, extras)
+        dropped, told = no_shots(columns, extras, self.given.legends)
         self.rejections += canonical.rejections + dropped
         self.remarks += told
         self.remarks += canonical.remarks
