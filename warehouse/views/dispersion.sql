@@ -17,11 +17,11 @@
 CREATE OR REPLACE VIEW dispersion AS
 SELECT
     player, club, swing, ball, level, shots, sessions,
-    centre_carry_m, centre_carry_m / 0.9144 AS centre_carry_yd,
-    centre_side_m, centre_side_m / 0.9144 AS centre_side_yd,
-    half_axis_long_m, half_axis_long_m / 0.9144 AS half_axis_long_yd,
-    half_axis_short_m, half_axis_short_m / 0.9144 AS half_axis_short_yd,
-    angle_deg, area_m2, area_m2 / (0.9144 * 0.9144) AS area_yd2,
+    centre_carry_m, yards(centre_carry_m) AS centre_carry_yd,
+    centre_side_m, yards(centre_side_m) AS centre_side_yd,
+    half_axis_long_m, yards(half_axis_long_m) AS half_axis_long_yd,
+    half_axis_short_m, yards(half_axis_short_m) AS half_axis_short_yd,
+    angle_deg, area_m2, yards(yards(area_m2)) AS area_yd2,
     shots_held_out, share_inside, provisional
 FROM fits.dispersion
 ORDER BY player, centre_carry_m DESC, club, swing, ball, level;

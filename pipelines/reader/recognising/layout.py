@@ -298,7 +298,7 @@ class LayoutFinder:
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
-        remarks = width > 0 and heading.headings[width - 1].best is None
+        remarks = width > 0 and _may_hold_remarks(heading.headings[width - 1])
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
@@ -377,6 +377,11 @@ class LayoutFinder:
             club = club_alone(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
+
+
+def _may_hold_remarks(heading: Heading) -> bool:
+    """Whether a column is one of words that name nothing."""
+    return heading.best is None or heading.best.column == "swing"
 
 
 def _is_remark(cells: Cells) -> bool:
