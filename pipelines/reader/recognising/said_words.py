@@ -89,13 +89,13 @@ def conditions_in(text: str, line: int, *, asked: bool = False) -> list[Fact]:
     """
     found: list[Fact] = []
     for clause in re.split(_CLAUSE_ENDS, text):
-        whole = _condition(clause, line, asked=asked)
-        parts = [
+        whole: list[Fact] = _condition(clause, line, asked=asked)
+        parts: list[Fact] = [
             fact
             for part in re.split(r"[,|/](?!\s?[hs]\b)(?![0-9])", clause)
             for fact in _condition(part, line, asked=asked)
         ]
-        found += max(whole, parts, key=len)
+        found += parts if len(parts) > len(whole) else whole
     told: dict[str, set[str]] = {}
     for fact in found:
         told.setdefault(fact.column, set()).add(fact.text)
