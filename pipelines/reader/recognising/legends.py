@@ -1,4 +1,4 @@
-"""Codes of cells that a line beside the table explains: `1 driver / 2 five wood`, `sim = none`."""
+"""Legends and codebooks: what lines beside a table say that its short headings and codes mean."""
 
 from __future__ import annotations
 
@@ -7,100 +7,112 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
-from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
-from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.words import fold
 
-_TITLED = re.compile(r"^\s*([^:=]{2,40}?)\s*:\s*(\S.*)$")
-_ENDS = re.compile(r"\s*[;/|,]\s*|\s{2,}|\.\s+|\s+(?=[^\s=:()]{1,12}\s*=\s)")
-_CODED = re.compile(r"^\(?([^\s=:()]{1,12})\)?\s*[=:→]\s*(\S.*)$")
-_NUMBERED = re.compile(r"^\(?([0-9]{1,2}|[A-Za-z])\)?[.\s]\s*(\S.*)$")
-_FEWEST = 2  # entries of a list of codes; one alone may be any remark
-_STEM = 4  # letters that two forms of one word share, `slot` and `Slots`
+# `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
+_EQUALS = re.compile(r"^\W*(\w[\w.]{0,11}|#)\s*=\s*(\S.{0,90}?)[\s.]*$")
+_BEGINS = re.compile(
+    r"^\W*(\w[\w.]{0,7}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t)\s*(\S.{1,90}?)\s*$"
+)
+_NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
+_SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
+_PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
+_FEWEST_NUMBERED = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Legend:
-    """What the codes of a column mean.
+class Meaning:
+    """What a legend says that a code means, and of which column it says so, if of any."""
 
-    Parameters
-    ----------
-    title : str
-        Words in front of the codes, blank where there are none.
-    meanings : Mapping[str, str]
-        Folded code -> its meaning as it stands there.
-    """
-
-    title: str
-    meanings: Mapping[str, str]
-
-    @property
-    def of_clubs(self) -> bool:
-        """Whether every code stands for a club."""
-        return all(club_of(meaning).known for meaning in self.meanings.values())
+    code: str
+    words: str
+    scope: str = ""
 
 
-def legends_in(lines: Iterable[str]) -> list[Legend]:
-    """Legends among lines beside the table.
+def meanings_in(lines: Iterable[str]) -> list[Meaning]:
+    """What lines explain.
 
     Parameters
     ----------
     lines : iterable of str
-        `Rack slots: 1 driver / 2 five wood`, `Origin: hit = struck; sim = simulated`.
+        Lines beside a table: `BV = ball speed, m/s`, `ball: X = premium, Y = range`,
+        `Slots: 1 driver / 2 five wood`, `A ... what was swung`.
 
     Returns
     -------
-    list of Legend
-        Each with two codes or more; lists without `=` are legends of clubs alone.
+    list of Meaning
+        In the order of the lines.
     """
-    found = []
-    for line in lines:
-        titled = _TITLED.match(line)
-        title, said = (titled[1], titled[2]) if titled else ("", line)
-        entries = [entry for entry in _ENDS.split(said.strip()) if entry]
-        for pattern in (_CODED, _NUMBERED):
-            coded = [match for entry in entries if (match := pattern.match(entry))]
-            legend = Legend(title, {fold(match[1]): match[2].strip() for match in coded})
-            enough = _FEWEST <= len(legend.meanings) == len(coded) >= len(entries) - 1
-            if enough and (pattern is _CODED or legend.of_clubs):
-                found.append(legend)
-                break
-    return found
+    return [meaning for line in lines for meaning in _in_line(line.strip())]
 
 
-def spell_clubs_out(
-    legends: Sequence[Legend], headings: list[Heading], texts: list[pl.Series]
-) -> None:
-    """Put clubs in place of the codes of the one column that a legend of clubs speaks of.
+def _in_line(line: str) -> list[Meaning]:
+    scoped, begun = _SCOPE.match(line), _BEGINS.match(line)
+    told = _codes(scoped[2], fold(scoped[1])) if scoped else []
+    # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
+    return [*(told or _codes(line, "")), *([Meaning(begun[1], begun[2])] if begun else [])]
+
+
+def _codes(text: str, scope: str) -> list[Meaning]:
+    """Codes with their meanings in a list: each with `=`, or each a number with words behind it."""
+    parts = [part for part in _PARTS.split(text) if part.strip()]
+    equal = [found for part in parts if (found := _EQUALS.match(part))]
+    if equal:
+        return [Meaning(found[1], found[2], scope) for found in equal]
+    parts = [part for piece in parts for part in re.split(r",\s+", piece)]
+    numbered = [_NUMBERED.match(part) for part in parts]
+    if scope and len(numbered) >= _FEWEST_NUMBERED and all(numbered):
+        return [Meaning(found[1], found[2], scope) for found in numbered if found]
+    return []
+
+
+def decoded(
+    headings: Sequence[str], texts: Sequence[pl.Series], meanings: Sequence[Meaning]
+) -> dict[int, pl.Series]:
+    """Columns of codes in the words of the legend.
 
     Parameters
     ----------
-    legends : sequence of Legend
-        What lines beside the table explain.
-    headings, texts : list
-        Headings and cells of the table's columns; changed in place.
+    headings : sequence of str
+        One a column.
+    texts : sequence of pl.Series
+        Their cells.
+    meanings : sequence of Meaning
+        As `meanings_in` gives them.
+
+    Returns
+    -------
+    dict of int to pl.Series
+        Place -> cells, where a legend explains every cell of a column.
     """
-    named = [k for k, h in enumerate(headings) if h.best and h.best.column == "club"]
-    for legend in legends:
-        if not legend.of_clubs:
-            continue
-        places = named or [k for k, h in enumerate(headings) if _speaks_of(legend.title, h.text)]
-        coded = [place for place in places if _is_coded(texts[place], legend)]
-        if len(coded) == 1:
-            place = coded[0]
-            cells = texts[place].drop_nulls().unique().to_list()
-            clubs = {cell: legend.meanings.get(fold(cell), cell) for cell in cells}
-            texts[place] = texts[place].replace_strict(clubs, default=None, return_dtype=pl.String)
-            headings[place] = headings[place] if named else read_heading("Club")
+    found: dict[int, pl.Series] = {}
+    for place, text in enumerate(texts) if meanings else ():
+        words = _words_for(headings[place], meanings)
+        codes = text.head(_MOST_CODES * _ROWS_A_CODE).drop_nulls().str.strip_chars().unique()
+        told = [code for code in codes if code]
+        if told and len(told) <= _MOST_CODES and all(code in words for code in told):
+            cells = text.str.strip_chars()
+            found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
+    return found
 
 
-def _is_coded(text: pl.Series, legend: Legend) -> bool:
-    cells = [fold(cell) for cell in text.drop_nulls().unique() if cell.strip()]
-    return bool(cells) and all(cell in legend.meanings for cell in cells)
+_MOST_CODES, _ROWS_A_CODE = 20, 50
 
 
-def _speaks_of(title: str, heading: str) -> bool:
-    """Whether a legend's title names a column, `Rack slots` and `Rack slot`."""
-    told = [word[:_STEM] for word in fold(title).split()]
-    asked = [word[:_STEM] for word in fold(heading).split()]
-    return bool(told) and (set(asked) <= set(told) or set(told) <= set(asked)) and bool(asked)
+def _words_for(heading: str, meanings: Sequence[Meaning]) -> Mapping[str, str]:
+    """Code -> words, of what is said of a column, else of none in particular.
+
+    A bare number is a code only in a column of which the legend speaks by its name.
+    """
+    plain = fold(heading)
+    stem = plain.rstrip("s")
+    own = {m.code: m.words for m in meanings if m.scope and stem and _names(m.scope, stem)}
+    if own:
+        return own
+    return {m.code: m.words for m in meanings if not m.code.isdigit()}
+
+
+def _names(scope: str, stem: str) -> bool:
+    return any(word.rstrip("s") in stem.split() for word in scope.split()) and (
+        stem in scope or scope.rstrip("s") in stem or scope.split()[-1].rstrip("s") == stem
+    )

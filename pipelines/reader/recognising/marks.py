@@ -7,45 +7,35 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.heading import read_heading
-from rangeledger.pipelines.reader.recognising.legends import Legend
 from rangeledger.pipelines.reader.recognising.profile import Profile, mark_of
-from rangeledger.pipelines.reader.recognising.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.values import Rejection
-from rangeledger.schemas.compositions import DROPPED, KEPT
+from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
 
 _BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
 _LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "clubhead_speed_mps")
+_SORTING = frozenset({"type", "shot", "number", "kept", "dropped", "swing"})
+_WORDED = (KEPT, DROPPED, "swing")
+_PARTING = re.compile(r"\s*[,;()\[\]/:–—]\s*|\s-\s")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
 _FEWEST_LAUNCHED = 2
-# Purposes that leave a row no shot, and those that do where every row has one: beside shots an
-# `average` may be a remark on one.
-_NO_STRIKES = frozenset({"simulated", "dry"})
-_SUMS = _NO_STRIKES | {"percentiles", "averages", "goals", "reference"}
-_QUANTILE = re.compile(
-    r"^\s*(?:p ?(?:0?[1-9]|[1-9][0-9])|q ?[1-4]|[0-9]{1,2}(?:th|st|nd|rd)? (?:percentile|pct))\s*$",
-    re.I,
-)
-_FEWEST_ROWS_A_KIND = 1.5  # rows a word, on the whole, of a column that sorts its rows
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
 
-def _told_as_no_shots(extras: Sequence[Profile], legends: Sequence[Legend]) -> list[Rejection]:
-    """Rows that a column of words calls a practice swing, deleted, simulated, or a reckoned double.
-
-    A column that calls every row deleted marks something else; one whose every row is simulated,
-    a percentile or an average leaves no shot.
-    """
+def _told_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
+    """Rows that a column of words calls a practice swing, deleted, simulated, or a double."""
     rejections = []
-    for profile in extras:
+    for profile in profiles:
         words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
-        reckoned = _reckoned(profile, words, legends)
-        against = reckoned or [word for word in words if _tells_no_shot(word, words)]
-        if not against or (len(against) == len(words) and not reckoned):
+        simulated = [word for word in words if _is_simulated(word, profile)]
+        against = [word for word in words if word in simulated or _tells_no_shot(word, words)]
+        # A word in every row marks none, unless it says that nobody struck a ball.
+        if not against or (len(against) == len(words) and len(simulated) < len(words)):
             continue
         rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
         said: pl.Series = profile.text.gather(rows)
@@ -55,35 +45,16 @@ def _told_as_no_shots(extras: Sequence[Profile], legends: Sequence[Legend]) -> l
     return rejections
 
 
-def _reckoned(profile: Profile, words: Sequence[str], legends: Sequence[Legend]) -> list[str]:
-    """Words of a column that sorts its rows which say that nobody struck a ball for them.
+def _is_simulated(word: str, profile: Profile) -> bool:
+    """Whether a cell says that nobody struck the ball of its row, in a column that sorts rows.
 
-    Beside `measured` a `simulated` flight is one that was computed from a launch; a remark sorts
-    nothing, and neither do words most of which stand in one row alone.
+    Beside `Carry` or `Flight` such a word says how that value was won, of a ball that was struck.
     """
-    if "note" in profile.heading.tags or len(words) > len(profile.text) / _FEWEST_ROWS_A_KIND:
-        return []
-    if all(flight_basis_of(word) for word in words):
-        return []
-    explained = [
-        legend.meanings
-        for legend in legends
-        if all(fold(word) in legend.meanings for word in words)
-    ]
-    said = {word: explained[0][fold(word)] if explained else word for word in words}
-    every = [word for word, meaning in said.items() if _is_of(meaning, _SUMS)]
-    blank = (profile.text.fill_null("").str.strip_chars() == "").any()
-    if len(every) == len(words) and not blank:
-        return every
-    return [word for word, meaning in said.items() if _is_of(meaning, _NO_STRIKES)]
-
-
-def _is_of(text: str, purposes: frozenset[str]) -> bool:
-    """Whether a word says, and says nothing else, that a row is of one of some purposes."""
-    if "percentiles" in purposes and _QUANTILE.match(text):
-        return True
-    purpose = purpose_of(text)
-    return purpose is not None and purpose.name in purposes and purpose.whole
+    best = profile.heading.best
+    if profile.heading.tags - _SORTING or (best and column_dimension(best.column)):
+        return False
+    pieces = pieces_of(word, ("purposes",))
+    return bool(pieces) and pieces[0].meaning in ("simulated", "dry")
 
 
 def _modelled_twins(columns: Mapping[str, Assigned], extras: Sequence[Profile]) -> list[Rejection]:
@@ -128,7 +99,7 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
 
 def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
-    if fold(word) in words_of("no_shots"):
+    if any(fold(part) in words_of("no_shots") for part in (word, *_PARTING.split(word))):
         return True
     heading = read_heading(word.strip())
     if heading.unknown:
@@ -166,7 +137,7 @@ def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], li
 
 
 def no_shots(
-    columns: Mapping[str, Assigned], extras: Sequence[Profile], legends: Sequence[Legend] = ()
+    columns: Mapping[str, Assigned], extras: Sequence[Profile]
 ) -> tuple[list[Rejection], list[str]]:
     """Rows of which the export itself says that they are no shots, or none that count.
 
@@ -176,17 +147,16 @@ def no_shots(
         What the columns are.
     extras : sequence of Profile
         Columns that nobody claims.
-    legends : sequence of Legend
-        What lines beside the table say of codes.
 
     Returns
     -------
     tuple[list[Rejection], list[str]]
         The rows with a sentence each, and remarks. A column that would drop every shot marks
-        something else, and drops none, unless it says that nobody struck a ball.
+        something else, and drops none.
     """
     rejections, remarks = _dropped_shots(columns)
-    rejections += _told_as_no_shots(extras, legends) + _modelled_twins(columns, extras)
+    worded = [columns[name].profile for name in _WORDED if name in columns]
+    rejections += _told_as_no_shots([*extras, *worded]) + _modelled_twins(columns, extras)
     if "club" in columns:
         rejections += _clubs_marked(columns["club"].profile)
     return rejections, remarks

@@ -1,67 +1,75 @@
-"""Codes that a line beside the table explains. Wordings: common practice, no source."""
+"""What lines beside a table say that its headings and codes mean."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import polars as pl
 import pytest
-from rangeledger.pipelines.reader.recognising.legends import legends_in
-from rangeledger.schemas.errors import ExportError
+from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
 
-from tests.pipelines.reader.recognising.test_lines_and_refusals import read
+from tests.pipelines.reader.recognising.writing import prepared
 
-CODED = ["3,150,110,17", "3,152,111,16", "3,149,109,18", "1,231,150,12", "1,228,149,11",
-         "1,225,147,13"]  # fmt: skip
+FLIGHTS = ("48.3,17.5,6100,139.2", "49.0,16.8,5900,142.8", "47.6,18.2,6300,136.0")
 
 
 @pytest.mark.parametrize(
-    "legend",
+    ("line", "expected"),
     [
-        "Rack slots: 1 driver / 3 seven iron",
-        "Slots: 1 = driver; 3 = 7 iron",
-        "1 = Driver; 2 = 5 wood; 3 = 7 iron",
+        ("ball: X = premium ball, Y = range ball", {"X": "premium ball", "Y": "range ball"}),
+        ("Slots: 1 driver / 2 five wood / 3 six iron", {"1": "driver", "2": "five wood"}),
+        ("A ... what was swung", {"A": "what was swung"}),
+        ("Symbols: v = ball speed; n = total spin", {"v": "ball speed", "n": "total spin"}),
+        ("D: direction, plus = left of the line", {"D": "direction, plus = left of the line"}),
     ],
 )
-def test_codes_of_clubs_are_spelt_out(tmp_path: Path, legend: str) -> None:
-    head = "Rack slot,Carry (yd),Ball speed (mph),Launch (deg)"
-    if not legend.startswith(("Rack", "Slot")):
-        head = head.replace("Rack slot", "Club")
-    shots = read(tmp_path, [head, *CODED, "", legend]).shots
-    assert shots["club"].to_list() == ["7-iron"] * 3 + ["driver"] * 3
+def test_a_legend_is_understood_however_it_is_punctuated(
+    line: str, expected: dict[str, str]
+) -> None:
+    found = {meaning.code: meaning.words for meaning in meanings_in([line])}
+    assert expected.items() <= found.items()
 
 
-def test_a_column_that_no_legend_names_is_no_club(tmp_path: Path) -> None:
-    head = "Tray,Carry (yd),Ball speed (mph),Launch (deg)"
-    with pytest.raises(ExportError, match="which club"):
-        read(tmp_path, [head, *CODED, "", "Rack slots: 1 driver / 3 seven iron"])
+def test_numbers_are_codes_only_in_the_column_that_the_legend_names() -> None:
+    meanings = meanings_in(["Slots: 1 driver / 2 five wood"])
+    cells = [pl.Series(["1", "2", "1"]), pl.Series(["1", "2", "2"])]
+    found = decoded(["Slot", "Shot"], cells, meanings)
+    assert {place: text.to_list() for place, text in found.items()} == {
+        0: ["driver", "five wood", "driver"]
+    }
 
 
-def test_a_remark_is_no_legend() -> None:
-    assert legends_in(["7 iron felt good, driver did not", "Goal: 150 yd", "a = b"]) == []
+LEGEND = [
+    "A: ball speed in metres per second", "B: launch angle in degrees",
+    "C: total spin in revolutions per minute", "D: carry along the target line in metres",
+]  # fmt: skip
 
 
-HEAD = "Origin,Club,Carry (yd),Ball speed (mph)"
-ROWS = ["{0},7 iron,150,110", "{0},7 iron,152,111", "{1},7 iron,149,109", "{0},7 iron,151,110.5"]
+@pytest.mark.parametrize("above", [True, False])
+def test_headings_of_one_letter_are_read_by_a_legend_above_or_below(
+    tmp_path: Path, above: bool
+) -> None:
+    table = ["Club,A,B,C,D", *(f"7 iron,{flight}" for flight in FLIGHTS)]
+    lines = [*LEGEND, "", *table] if above else [*table, "", *LEGEND]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.shots["carry_m"].to_list() == [139.2, 142.8, 136.0]
+    assert export.shots["ball_speed_mps"].to_list() == [48.3, 49.0, 47.6]
 
 
-@pytest.mark.parametrize(
-    ("line", "struck", "reckoned"),
-    [
-        ("Origin: hit = a ball was struck; sim = simulated by the program", "hit", "sim"),
-        ("Some shots", "player", "simulated (demo mode)"),
-    ],
-)
-def test_simulated_rows_are_no_shots(tmp_path: Path, line: str, struck: str, reckoned: str) -> None:
-    export = read(tmp_path, [line, HEAD, *(row.format(struck, reckoned) for row in ROWS)])
-    assert export.shots.height == 3
+def test_a_codebook_of_two_columns_is_no_heading(tmp_path: Path) -> None:
+    book = ["CB\t1 = driver, 2 = 7 iron", "BV\tball velocity, m/s", "LA\tlaunch angle, degrees",
+            "TS\ttotal spin, rpm", "CD\tcarry distance, m"]  # fmt: skip
+    rows = [f"2\t{flight}".replace(",", "\t") for flight in FLIGHTS]
+    export = prepared(tmp_path, "\n".join([*book, "", "CB\tBV\tLA\tTS\tCD", *rows]))
+    assert export.shots["club"].to_list() == ["7-iron"] * 3
+
+
+HEAD = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m)"
+
+
+def test_a_code_that_stands_for_simulated_rejects_its_rows(tmp_path: Path) -> None:
+    rows = [f"7 iron,{f},{code}" for f, code in zip(FLIGHTS, ("m", "s", "m"), strict=True)]
+    said = "Origin: m = a ball was struck; s = simulated by the program"
+    export = prepared(tmp_path, "\n".join([said, f"{HEAD},Origin", *rows]))
+    assert export.shots["source_row"].to_list() == [3, 5]
     assert export.rejected["reason_code"].to_list() == ["not-a-shot"]
-
-
-def test_rows_of_percentiles_are_no_shots(tmp_path: Path) -> None:
-    rows = [
-        f"{club},P{p},{c},{s}"
-        for club in ("7 iron", "Driver", "9 iron")
-        for p, c, s in ((10, 140, 104), (50, 148, 107), (90, 155, 110))
-    ]
-    with pytest.raises(ExportError, match="P10"):
-        read(tmp_path, ["Club,Percentile,Carry (yd),Ball speed (mph)", *rows])
