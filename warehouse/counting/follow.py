@@ -130,12 +130,15 @@ def _players_of(connection: DuckDBPyConnection, exports: Sequence[str]) -> set[s
 
 
 # What the fits of a player are made from, in one number: equal shots and decisions, equal fits.
+# Over the list of rows and not by a sum or an exclusive or, in which equal changes can cancel out.
 _FINGERPRINT = f"""
     INSERT INTO ledger.counted_players
     SELECT c.player, max(c.batch), count(*),
-           bit_xor(hash(c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing,
-                        c.ball, c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
-                        coalesce(d.excluded, false)))
+           hash(list(
+               hash(c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
+                    c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
+                    coalesce(d.excluded, false))
+               ORDER BY c.shot_id))
     FROM ledger.counted_shots AS c
     LEFT JOIN ledger.current_decisions AS d ON d.session_id = c.session_id
     WHERE list_contains($1, c.player) GROUP BY c.player"""
