@@ -14,6 +14,7 @@ from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assign
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import relative_signs
 from rangeledger.schemas.compositions import BACK_SPIN, column_dimension
+from rangeledger.schemas.limits import LEAST_SPEED_RATIO, MOST_SPEED_RATIO
 from rangeledger.schemas.units import UNITS
 
 # Log of observed over computed between which a flight column may lie; common practice, no source.
@@ -31,7 +32,6 @@ _STEADY = 0.04  # relative spread below which a correlation says nothing
 _MOST_UNKNOWN = 2
 _DIGIT = re.compile(r"[0-9]")  # `at 100`, `P90`: a number in a heading makes another quantity
 _MOST_UNUSUAL_SPIN = 0.5  # log of observed over usual spin; common practice, no source
-_SMASH = (0.9, 1.58)
 # Log of carry over that flown from an angle, its middle and spread; common practice, no source.
 _LAUNCH_OFF, _LAUNCH_SPREAD = 0.12, 0.12
 _USUAL_UNITS = {
@@ -169,8 +169,8 @@ def _drives_ball(_: str, found: FloatArray, values: Mapping[str, FloatArray]) ->
     if speed is None:
         return False
     with np.errstate(invalid="ignore", divide="ignore"):
-        smash = float(np.nanmedian(speed / found))
-    return _SMASH[0] < smash < _SMASH[1] and _correlated(found, speed)
+        ratio = float(np.nanmedian(speed / found))
+    return LEAST_SPEED_RATIO < ratio < MOST_SPEED_RATIO and _correlated(found, speed)
 
 
 def _correlated(found: FloatArray, other: FloatArray | None) -> bool:

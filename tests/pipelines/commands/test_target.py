@@ -81,7 +81,7 @@ def test_hazards_tell_the_carry_to_clear_them(made_home: Home) -> None:
 
 
 def test_the_fairway_by_aim(made_home: Home) -> None:
-    found = rows(made_home, str(COURSES / "heron_ridge_7.toml"), "--rows", "fairway")
+    found = rows(made_home, str(COURSES / "quillmarsh_7.toml"), "--rows", "fairway")
     assert len(found) == 25
     best = max(row["chance_fairway"] for row in found)
     assert 0.3 < best < 1.0
