@@ -39,10 +39,11 @@ _SCALE = re.compile(
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 _UNKNOWN_WORD_COST = 0.3
-_MODELLED_COST = 0.2
+_MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
 _MOST_UNIT_WORDS = 4
 _SHORTEST_GLUED = 4
+_SHORTEST_SPELT = 4  # letters of a unit that is written out
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 
@@ -111,6 +112,7 @@ class _Segments:
     before: list[str]
     units: tuple[str, ...]
     positive: str | None
+    several: bool = False  # stretches that a sign of punctuation parts
 
 
 def _take_segment(segment: str, found: _Segments) -> None:
@@ -122,6 +124,9 @@ def _take_segment(segment: str, found: _Segments) -> None:
         found.units = found.units or symbols
         return
     text = _without_written_unit(text, found)
+    first, _, rest = text.partition(" ")
+    if found.several and rest and len(first) >= _SHORTEST_SPELT and (s := unit_symbols(first)):
+        found.units, text = found.units or s, rest  # `landed, yards off`
     words = words_in(text)
     side = positive_side(text)
     bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
@@ -157,8 +162,10 @@ def _segments(text: str) -> _Segments:
     outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
     spaced = _CAMEL_JOINT.sub(" ", text)
     found.positive = positive_side(spaced)
-    for segment in _SEPARATORS.split(outside):
-        _take_segment(segment, found)
+    stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
+    found.several = len(stretches) > 1
+    for stretch in stretches:
+        _take_segment(stretch, found)
     return found
 
 

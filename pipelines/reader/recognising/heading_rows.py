@@ -22,8 +22,9 @@ _LOOK_ON = 12  # records after a good heading in which a better one is looked fo
 _MOST_PAIR_CELLS = 8
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
 _FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
-_EXPLAINS = "="
-_EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
+_SIGN_OF_MEANING = r"(?:=|:|\.{2,}|…|→|->|\s[-–—]\s|\t)"
+_EXPLAINED = re.compile(rf"^\W*([^\W\d_][\w.]{{0,7}})\s*{_SIGN_OF_MEANING}\s*(\S.{{2,90}}?)\s*$")
+_AGAIN = re.compile(r"=|:\s|\.{2,}|…|→|->")
 
 _NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
@@ -61,7 +62,7 @@ class GridRows:
         self.mappings = mappings
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
-        self.legend = _legend([*(aside.text for aside in grid.aside), *map(_spoken, self.head)])
+        self.legend = _legend([aside.text for aside in grid.aside], self.head)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -73,15 +74,32 @@ class GridRows:
 
 
 def _spoken(cells: Cells) -> str:
-    return "; ".join(cell for cell in cells if cell)
+    """A record as a line; a short code beside one other cell is explained by it."""
+    words = filled(cells)
+    return " = ".join(words) if len(words) == 2 else "; ".join(words)
 
 
-def _legend(lines: Iterable[str]) -> dict[str, str]:
-    """What lines beside the table say that short headings stand for: `BS = ball speed (mph)`."""
-    pieces = (piece for line in lines if _EXPLAINS in line for piece in re.split(r"[;,|\n]", line))
-    pairs = [found.groups() for piece in pieces if (found := _EXPLAINED.match(piece))]
-    told = {short: words for short, words in pairs if read_heading(words).weight >= _SURE_WORDS}
-    return told if len(told) >= _FEWEST_EXPLAINED else {}
+def _meanings(line: str) -> list[tuple[str, str]]:
+    """Codes and what a line says that they stand for: one of its own, or several in a row."""
+    whole = _EXPLAINED.match(line)
+    if whole and not _AGAIN.search(whole[2]):
+        return [(whole[1], whole[2])]
+    parts = (_EXPLAINED.match(piece) for piece in re.split(r"[;,|\n]", line))
+    return [(found[1], found[2]) for found in parts if found]
+
+
+def _legend(aside: Iterable[str], records: Sequence[Cells]) -> dict[str, str]:
+    """What lines beside the table say that short headings stand for: `BS = ball speed (mph)`.
+
+    A code counts where a row holds it among others; most of them must mean a column.
+    """
+    told = dict(pair for line in (*aside, *map(_spoken, records)) for pair in _meanings(line))
+    if len(told) < _FEWEST_EXPLAINED:
+        return {}
+    heads = [{text: told[text] for text in texts_of(row) if text in told} for row in records]
+    best = max(heads, key=len, default={})
+    known = sum(read_heading(words).weight >= _SURE_WORDS for words in best.values())
+    return best if known >= max(_FEWEST_EXPLAINED, 0.5 * len(best)) else {}
 
 
 def _explained(text: str, below: str, table: GridRows) -> Heading:

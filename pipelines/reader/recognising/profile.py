@@ -299,5 +299,8 @@ def profiles_of(
             profile.cell_units, profile.mixed_units = _units_in_cells(numbers)
             profile.mixed_units |= _partly_stated(heading, profile.cell_units, numbers)
             profile.has_sides = numbers.side is not None
+            if profile.cell_units and not profile.mixed_units and not heading.units:
+                again = read_heading(heading.text, profile.cell_units[0])
+                profile.heading = again if again.candidates else heading
         profiles.append(profile)
     return profiles, marks
