@@ -23,8 +23,12 @@ import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
-from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
-from rangeledger.pipelines.reader.recognising.heading import Heading
+from rangeledger.pipelines.reader.recognising.consistency import (
+    sample_rows,
+    usual_launch,
+    usual_spin,
+)
+from rangeledger.pipelines.reader.recognising.heading import UNKNOWN_WORD_COST, Heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import (
     ALONG,
@@ -49,6 +53,8 @@ _WIDE = 2.5  # log of the range over which a column of something else may lie
 _FARTHEST = 3.5  # offsets beyond which a column is not what a reading says
 _LEAST_ODDS, _LEAST_LEAD = 4.0, 3.0  # log odds over no reading at all, and over the next one
 _WORD_ODDS = 6.0  # log odds of a heading that is fully telling
+_OF_FOUR_FIFTHS = 1.2816  # normal quantile at 0.9
+_TOTAL_ALONE = 4.0  # log odds against a total where no column is the carry
 _USUAL_SMASH, _USUAL_ROLL = 1.42, 1.0
 _UNITS = {
     "length": ("m", "yd", "ft"),
@@ -105,8 +111,12 @@ def _terms() -> dict[str, _Term]:
 
 
 def _middle_and_scatter(logs: FloatArray) -> tuple[float, float]:
+    """Median, and the standard deviation that the nearer four fifths of the rows have.
+
+    Half of the rows may agree by chance where a visit has two clubs; a fifth may be mishits.
+    """
     middle = float(np.median(logs))
-    return middle, 1.4826 * float(np.median(np.abs(logs - middle)))
+    return middle, float(np.quantile(np.abs(logs - middle), 0.8)) / _OF_FOUR_FIFTHS
 
 
 def follows(quantity: str, observed: FloatArray, expected: FloatArray) -> float | None:
@@ -166,6 +176,9 @@ def _expected(known: Values) -> dict[str, FloatArray]:
         flight = fly(np.where(able, speed, np.nan), launch, 0.0, spun)
         found = {n: np.asarray(getattr(flight, n)) for n in FLIGHT if n != "total_m"}
         found["spin_rate_rpm"] = found[BACK_SPIN] = usual
+    spin = known.get("spin_rate_rpm", known.get(BACK_SPIN))
+    if spin is not None:
+        found["launch_angle_deg"] = usual_launch(spin)
     if "carry_m" in known:
         found["total_m"] = known["carry_m"] * _USUAL_ROLL
     elif "carry_m" in found:
@@ -182,12 +195,16 @@ def _expected(known: Values) -> dict[str, FloatArray]:
 
 def _word_odds(heading: Heading, claim: Assigned | None) -> dict[str, float]:
     """Log odds that a heading's words give each quantity; unknown words say neither yes nor no."""
+    neutral = UNKNOWN_WORD_COST * len(heading.unknown)
     if claim is not None:
-        return {claim.column: _WORD_ODDS * claim.weight} | {
-            column: _WORD_ODDS * weight for weight, column, _ in claim.others if column in _FOUND
-        }
+        said = [(claim.weight, claim.column), *((w, c) for w, c, _ in claim.others)]
+        return {c: _WORD_ODDS * min(w + neutral, 1.0) for w, c in said if c in _FOUND}
     tags = heading.tags - _NEUTRAL
-    told = {c.column: _WORD_ODDS * c.weight for c in heading.candidates if c.column in _FOUND}
+    told = {
+        c.column: _WORD_ODDS * min(c.weight + neutral, 1.0)
+        for c in heading.candidates
+        if c.column in _FOUND
+    }
     if not tags:
         return dict.fromkeys(_PLAIN, 0.0)
     partly = partly_made(tags)
@@ -223,7 +240,7 @@ def _may_be_measured(profile: Profile, taken: set[str]) -> bool:
     heading = profile.heading
     twice = heading.best is not None and heading.best.column in taken
     said = bool(heading.unknown or heading.tags)
-    return said and not twice and profile.is_number and not profile.is_clock()
+    return said and not twice and profile.is_number
 
 
 def has_open_columns(assignment: Assignment) -> bool:
@@ -275,7 +292,7 @@ def _of_inputs(chosen: Values, known: Values, whole: Values) -> float:
     """How much better the known columns are foretold with the chosen inputs than without."""
     odds = 0.0
     expected, before = _expected(whole), _expected(known)
-    for name in ("ball_speed_mps", "spin_rate_rpm"):
+    for name in ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm"):
         if name in chosen and name in expected:
             odds += follows(name, chosen[name], expected[name]) or 0.0
     basis = [
@@ -333,6 +350,9 @@ def _readings(columns: list[_Open], known: Values) -> Iterator[_Reading]:
         table = _of_outputs(columns, _expected(whole), taken, whole)
         for reading in _best_of(table):
             price = _LEAST_ODDS * len({**taken, **reading.columns})
+            names = reading.columns.values()
+            if "total_m" in names and "carry_m" not in names and "carry_m" not in known:
+                price += _TOTAL_ALONE
             yield _Reading(odds + reading.odds - price, {**taken, **reading.columns})
 
 

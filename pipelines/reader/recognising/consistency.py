@@ -139,6 +139,11 @@ def usual_spin(launch_angle_deg: FloatArray) -> FloatArray:
     return np.clip(2300.0 + 350.0 * (launch_angle_deg - 10.0), 1800.0, 10000.0)
 
 
+def usual_launch(spin_rate_rpm: FloatArray) -> FloatArray:
+    """Launch angle that usually goes with a spin [deg], the other way round."""
+    return np.clip(10.0 + (spin_rate_rpm - 2300.0) / 350.0, 8.0, 35.0)
+
+
 def _model(
     speed: FloatArray,
     launch: FloatArray,
