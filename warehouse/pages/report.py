@@ -38,7 +38,7 @@ def report_page(
     strokes_source: str,
     unit: PageUnit,
 ) -> str:
-    """The report as HTML.
+    """The report as HTML that needs nothing else.
 
     Parameters
     ----------
@@ -58,6 +58,17 @@ def report_page(
     str
         One self-contained page.
     """
+    return rendered("report.html", report_values(rows, bag, practice, strokes_source, unit))
+
+
+def report_values(
+    rows: PlayerRows,
+    bag: Sequence[BagClub],
+    practice: PracticeAdvice,
+    strokes_source: str,
+    unit: PageUnit,
+) -> dict[str, Any]:
+    """What the report's templates show; parameters as for `report_page`."""
     usual = usual_ball(rows.carry)
     swings = swing_matrix(rows.carry.filter(pl.col("ball") == usual))
     values = {
@@ -87,7 +98,7 @@ def report_page(
         "model_version": rows.carry["model_version"][0] if rows.carry.height else "–",
     }
     values["parts"] = _parts(values)
-    return rendered("report.html", values)
+    return values
 
 
 def _parts(values: dict[str, Any]) -> list[tuple[str, str]]:
@@ -153,14 +164,14 @@ def _plans(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]]
 
 
 def _tested(ellipses: pl.DataFrame) -> str:
-    """How the 80 % ellipse did on sessions it had not seen."""
+    """How the 80 % ellipse, as it was before each session, did on that session."""
     held = ellipses.filter((pl.col("level") == 0.8) & pl.col("share_inside").is_not_null())
     if held.is_empty():
-        return "Not tested on sessions left out yet."
+        return "Not tested on a later session yet."
     share, shots = held["share_inside"][0], held["shots_held_out"][0]
     return (
-        f"The 80 % ellipse held {round(share * shots)} of {counted(shots, 'shot')} "
-        f"({percent(share)}) in sessions left out."
+        f"The 80 % ellipse, drawn before each session, held {round(share * shots)} of "
+        f"{counted(shots, 'shot')} ({percent(share)}) that followed."
     )
 
 

@@ -22,12 +22,9 @@ import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.trajectory import fly
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
-from rangeledger.pipelines.reader.recognising.consistency import (
-    sample_rows,
-    usual_launch,
-    usual_spin,
-)
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_launch
 from rangeledger.pipelines.reader.recognising.heading import UNKNOWN_WORD_COST, Heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import (

@@ -7,9 +7,14 @@ from itertools import combinations
 
 import numpy as np
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.regular_rows import (
+    are_computed,
+    is_chart_of_distances,
+)
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
@@ -84,6 +89,9 @@ def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
             )
         _refuse_averages(file_name, table)
         _refuse_unmeasured(file_name, table)
+        _refuse_blank(file_name, table)
+        _refuse_simulated(file_name, table)
+        _refuse_computed(file_name, table)
     except ExportError as refusal:
         return refusal
     return None
@@ -135,11 +143,47 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
             FileReason.AVERAGES_ONLY,
         )
     lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
-    if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
+    bare = set(measured) <= {"carry_m", "total_m"}
+    chart = bare and is_chart_of_distances(table.assignment.by_column, _one_row_a_club(table))
+    if chart or (lasting and bare and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
             "shots.",
             FileReason.AVERAGES_ONLY,
+        )
+
+
+def _refuse_blank(file_name: str, table: TableShots) -> None:
+    """A plan or a form whose results nobody filled in."""
+    taken = table.assignment.by_column
+    measured = [taken[name].profile for name in MOVEMENTS if name in taken]
+    if measured and all(not p.known.size and p.empty for p in measured):
+        raise ExportError(
+            f"{file_name}: none of its {table.frame.height} rows holds a measured value; it is a "
+            "plan or a form that nobody filled in, and no list of shots.",
+            FileReason.NO_SHOTS,
+        )
+
+
+def _refuse_simulated(file_name: str, table: TableShots) -> None:
+    """Headings that call what a ball does at launch simulated: an estimate is of a ball struck."""
+    launched = [table.assignment.by_column.get(n) for n in ("ball_speed_mps", "launch_angle_deg")]
+    texts = [assigned.profile.heading.text for assigned in launched if assigned is not None]
+    told = [any(p.meaning == "simulated" for p in pieces_of(t, ("purposes",))) for t in texts]
+    if told and all(told):
+        raise ExportError(
+            f"{file_name}: its headings say that its rows are simulated, as {texts[0]!r} does, "
+            "and not shots. Export the single shots.",
+            FileReason.NO_SHOTS,
+        )
+
+
+def _refuse_computed(file_name: str, table: TableShots) -> None:
+    if are_computed(table.assignment.by_column):
+        raise ExportError(
+            f"{file_name}: its launches stand at even steps, as a calculation writes them and no "
+            "player strikes them. Export shots that were struck.",
+            FileReason.NO_SHOTS,
         )
 
 

@@ -60,7 +60,8 @@ class Remark:
     settled_by: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.place[:1].upper()}{self.place[1:]}: " if self.place else ""
+        named = self.place.lower() in self.sentence.lower()  # also where there is none
+        place = "" if named else f"{self.place[:1].upper()}{self.place[1:]}: "
         return " ".join(part for part in (f"{place}{self.sentence}", self.settled_by) if part)
 
 
@@ -98,6 +99,8 @@ class Recognition:
         Name of the layout, which exports with the same headings share.
     language : str or None
         Two-letter code of the headings' language, where they tell.
+    zone : str or None
+        Name of the time zone in which dates and times were taken.
     """
 
     columns: list[ColumnReport] = field(default_factory=list)
@@ -108,6 +111,7 @@ class Recognition:
     mapping: str | None = None
     signature: str = ""
     language: str | None = None
+    zone: str | None = None
 
 
 def column_reports(

@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
-from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import relative_signs
 from rangeledger.schemas.compositions import BACK_SPIN, column_dimension
 from rangeledger.schemas.units import UNITS
