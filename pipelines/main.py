@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sql": ("sql", "Ask the published database."),
     "watch": ("watch", "Watch the inbox and load what is dropped, until it is stopped."),
     "serve": ("serve", "Answer SQL over the network, read-only, until it is stopped."),
+    "pages": ("pages", "Show the coach's pages in a browser, until it is stopped."),
     "token": ("token", "Make, list or withdraw a token for those who ask the server."),
     "checkup": ("checkup", "Look whether the home is sound, and say what to do where it is not."),
     "status": ("status", "Tell what waits, what was loaded, and how fresh the answers are."),

@@ -159,6 +159,20 @@ CANONICAL: tuple[Column, ...] = (
 BY_NAME: dict[str, Column] = {column.name: column for column in CANONICAL}
 NAMES: tuple[str, ...] = tuple(BY_NAME)
 NUMBERS: tuple[str, ...] = tuple(c.name for c in CANONICAL if c.kind is Kind.NUMBER)
+# A row without any of them says nothing of the club's or the ball's movement.
+MOVEMENTS: tuple[str, ...] = (
+    "clubhead_speed_mps",
+    "ball_speed_mps",
+    "launch_angle_deg",
+    "launch_direction_deg",
+    "spin_rate_rpm",
+    "carry_m",
+    "carry_side_m",
+    "total_m",
+    "total_side_m",
+    "apex_m",
+    "hang_time_s",
+)
 # Wind, air and place: what may be said once of a visit, and is no measurement of the shot.
 CONDITIONS: tuple[str, ...] = (
     "wind_speed_mps", "wind_from_deg", "air_temp_c", "air_pressure_hpa", "humidity_pct",

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 # Processes that tests start run this checkout, whatever is installed.
 _ROOT = Path(__file__).parent.parent

@@ -15,8 +15,10 @@ from rangeledger.models.flight.launch_spread import LAUNCH_COLUMNS, usual_spread
 from rangeledger.pipelines.running.fitting import fit_changed
 from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from rangeledger.warehouse import database, lake, publishing
-from rangeledger.warehouse.home import Home, open_home, read_settings
+from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch, Offer
+from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.settings import read_settings
 
 from tests.shots import START
 

@@ -16,7 +16,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 _LONGEST_NAME = 60
 

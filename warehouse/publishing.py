@@ -15,7 +15,8 @@ from pathlib import Path
 
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database, lake, ledger_file
-from rangeledger.warehouse.home import Home, sync_folder
+from rangeledger.warehouse.durable_files import sync_folder
+from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.statements import database_version
 
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them

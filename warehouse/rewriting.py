@@ -19,7 +19,9 @@ from rangeledger.schemas.columns import FORMER_NAMES, UNKNOWN_MONITOR
 from rangeledger.schemas.errors import HomeError
 from rangeledger.schemas.reasons import FORMER_ROW_REASONS
 from rangeledger.warehouse import lake
-from rangeledger.warehouse.home import Home, ReadingDefaults, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 
 def rewrite_lake(home: Home, defaults: ReadingDefaults) -> None:

@@ -8,18 +8,13 @@ is written after it.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse.home import (
-    HOME_VERSION,
-    Home,
-    home_version,
-    read_settings,
-    write_atomically,
-)
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.home_version import HOME_VERSION, home_version, write_home_version
 from rangeledger.warehouse.rewriting import rewrite_lake
+from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
 
@@ -69,6 +64,6 @@ def upgrade(home: Home, to_version: int = HOME_VERSION) -> list[int]:
                     "bring up. Install the rangeledger that made it and ask its 'checkup'."
                 )
             STEPS[found](home)
-            write_atomically(home.version_file, json.dumps({"home_version": found + 1}))
+            write_home_version(home, found + 1)
             left.append(found)
     return left

@@ -9,7 +9,8 @@ import typer
 from rangeledger.pipelines.output.printing import Format
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.errors import UsageError
-from rangeledger.warehouse.home import Home, find_home, open_home
+from rangeledger.warehouse.home import Home, find_home
+from rangeledger.warehouse.opening import open_home
 
 FormatOption = Annotated[
     Format, typer.Option("--format", help="How rows are printed on standard output.")

@@ -15,7 +15,8 @@ from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.database import query
-from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home, open_home
+from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home
+from rangeledger.warehouse.opening import open_home
 
 _MARK = "demo"
 _CARRY = """

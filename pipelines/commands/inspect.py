@@ -23,7 +23,8 @@ from rangeledger.pipelines.reader.recognising.report import (
 from rangeledger.schemas.errors import ExportError, UsageError
 from rangeledger.schemas.reasons import LineKind
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.home import Home, ReadingDefaults, find_home, read_settings
+from rangeledger.warehouse.home import Home, find_home
+from rangeledger.warehouse.settings import ReadingDefaults, read_settings
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -33,9 +33,12 @@ def report(
     \b
     rangeledger report --player Tamsin --card
     """
+    from rangeledger.pipelines.holes.strokes_file import strokes_table
     from rangeledger.pipelines.output.pages import Wanted, write_pages
 
     home = find_home(context.obj)
-    wanted = Wanted(player, out or home.reports, strokes, unit.value, only_cards=card)
+    wanted = Wanted(
+        player, out or home.reports, strokes_table(strokes), unit.value, only_cards=card
+    )
     for path in write_pages(home, wanted):
         typer.echo(str(path))

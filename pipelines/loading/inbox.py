@@ -22,7 +22,8 @@ from rangeledger.pipelines.loading.offered import (
     stamp_of,
 )
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.home import Home, sync_folder, write_atomically
+from rangeledger.warehouse.durable_files import sync_folder, write_atomically
+from rangeledger.warehouse.home import Home
 
 # A hidden name, the number of the process that writes it, and the ending: .NAME.1234.tmp
 _HALF_WRITTEN = re.compile(r"\..+\.[0-9]+\.tmp")

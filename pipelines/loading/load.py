@@ -27,7 +27,9 @@ from rangeledger.schemas.arrow import (
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.home import Home, Settings, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import Settings
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -11,7 +11,8 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
-from rangeledger.warehouse.home import Home, ReadingDefaults
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 
 @dataclass(frozen=True, slots=True)

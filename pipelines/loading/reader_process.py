@@ -20,7 +20,8 @@ import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading impo
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.schemas.errors import ExportError
-from rangeledger.warehouse.home import Home, ReadingDefaults
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 Reading = Callable[[Home, ReadingDefaults | None, Offered], ReadResult]
 

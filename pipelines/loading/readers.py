@@ -22,7 +22,8 @@ from rangeledger.pipelines.loading.read_one import ReadResult, read_one
 from rangeledger.pipelines.loading.reader_process import Reading
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limits, refusal_of
 from rangeledger.pipelines.loading.reading_partner import Partner
-from rangeledger.warehouse.home import Home, ReadingDefaults
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 _FEW = 3
 _IDLE_S = 20.0

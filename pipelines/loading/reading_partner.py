@@ -17,7 +17,8 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.loading.reader_process import Reading, serve
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limit
-from rangeledger.warehouse.home import Home, ReadingDefaults
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 _TICK_S = 0.1
 _END_S = 2.0

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.models.strategy.practice_gain import practice_advice
-from rangeledger.pipelines.holes.strokes_file import strokes_table
 from rangeledger.pipelines.output.printing import write_result
 from rangeledger.warehouse.pages.bag import all_players, bag_of, player_named
 from rangeledger.warehouse.pages.card import CardContent, card_content, card_page
@@ -23,6 +22,7 @@ from rangeledger.warehouse.pages.units import METRES, UNITS
 from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
+    from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
     from rangeledger.warehouse.home import Home
 
 
@@ -36,8 +36,8 @@ class Wanted:
         One player; None for all and the overview.
     out : pathlib.Path
         Folder for the files; made if missing.
-    strokes : pathlib.Path or None
-        Own table of strokes to hole out.
+    strokes : StrokesToHoleOut
+        Table of strokes to hole out.
     unit : str
         `yd` or `m`.
     only_cards : bool
@@ -46,7 +46,7 @@ class Wanted:
 
     player: str | None
     out: Path
-    strokes: Path | None = None
+    strokes: StrokesToHoleOut
     unit: str = "yd"
     only_cards: bool = False
 
@@ -71,7 +71,7 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
     StorageError
         If the folder can't be written.
     """
-    table, unit, out = strokes_table(wanted.strokes), UNITS[wanted.unit], wanted.out
+    table, unit, out = wanted.strokes, UNITS[wanted.unit], wanted.out
     entries = []
     with published(home) as connection:
         asked = wanted.player

@@ -39,12 +39,14 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     read_mappings,
 )
 from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
+from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
 from rangeledger.pipelines.reader.recognising.told_again import told_again
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
+from rangeledger.pipelines.reader.unmeasured import without_unmeasured
 from rangeledger.pipelines.reader.visit_words import (
     layout_signature,
     monitor_named,
@@ -207,12 +209,13 @@ class _Job:
         )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
+        sentinels = stated_sentinels(self._lines_beside())
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
             given = Given(
                 self.note, self.zone, language, self.note.units, self.note.signs,
-                usual_date_order=self.date_order,
+                usual_date_order=self.date_order, sentinels=sentinels,
             )  # fmt: skip
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
@@ -228,6 +231,12 @@ class _Job:
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
+
+    def _lines_beside(self) -> list[str]:
+        """Text of the comments and of the lines that are neither headings nor shots."""
+        said = (LineKind.NOTE, LineKind.SECTION, LineKind.SUMMARY)
+        lines = [line.text for line in self.layout.others if line.kind in said]
+        return [*lines, *self.grid.aside.comments]
 
     def _set_aside(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
@@ -320,6 +329,8 @@ class _Job:
 
     def screen(self) -> None:
         """Apply the row rules, reject duplicates, and number what is left."""
+        self.frame, remarks = without_unmeasured(self.frame)
+        self.recognition.remarks += remarks
         records = self.frame["record"].to_numpy()
         unclubbed = np.flatnonzero(self.frame["club"].is_null().to_numpy())
         for row in unclubbed:

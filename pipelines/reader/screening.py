@@ -15,7 +15,7 @@ from rangeledger.models.constants import GRAVITY_MPS2
 from rangeledger.models.flight.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.pipelines.reader.recognising.consistency import usual_spin
-from rangeledger.schemas.columns import BY_NAME, NUMBERS
+from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS
 from rangeledger.schemas.expectations import total_not_short
 from rangeledger.schemas.reasons import RowReason
 
@@ -29,6 +29,17 @@ _FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": 
 _SHORT_FACTOR = 0.45
 _SLOWEST_FLOWN_MPS = 12.0
 _LIFTED, _THROWN_SLACK_M = 1.3, 5.0
+# A ball that left at this angle or carried so far flew; what rolls is another matter.
+_FLOWN_DEG, _FLOWN_M, _HIGH_M = 8.0, 30.0, 3.0
+# Roll: drivers on hard ground stop within a fifth of their carry; twice that and 25 m are allowed.
+_ROLL_FACTOR, _ROLL_M = 1.4, 25.0
+# Drag makes a ball come down steeper than it left, and steeper than the parabola of its height:
+# computed flights of all clubs lie between 1.1 and 2.2 times that tangent.
+_FLATTEST, _FLATTEST_SLACK_DEG, _DESCENT_LOW, _DESCENT_HIGH = 0.75, 3.0, 0.7, 4.0
+# Bend a degree of axis, in parts of the carry: computed flights lie between 0.004 and 0.011.
+_LEAST_BENT, _MOST_BENT = 0.002, 0.016
+# Wind and errors: 15 m, and a fifth of the carry; where a direction is unknown, the widest usual.
+_SIDE_SLACK_M, _SIDE_SHARE, _WIDEST_START_DEG, _WIDEST_AXIS_DEG = 15.0, 0.2, 25.0, 30.0
 _MANY = 10_000  # shots above which a table of flights clears the usual ones
 _DOUBT = 3.0 * LARGEST_ERROR
 
@@ -185,6 +196,77 @@ def farther_than_thrown(shots: pl.DataFrame) -> list[Failure]:
     return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
 
 
+def roll_impossible(shots: pl.DataFrame) -> list[Failure]:
+    """Rest farther from the landing point than a ball that came down from the air can roll."""
+    if not {"carry_m", "total_m"} <= set(shots.columns):
+        return []
+    carry, total = _column(shots, "carry_m"), _column(shots, "total_m")
+    launch = _column(shots, "launch_angle_deg")
+    flew = (launch >= _FLOWN_DEG) | (np.isnan(launch) & (carry > _FLOWN_M))
+    rows = np.flatnonzero(flew & (total > _ROLL_FACTOR * carry + _ROLL_M))
+    sentences = [
+        f"total_m is {_number(total[k])} m; a carry of {_number(carry[k])} m can't roll so far."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
+
+
+def launch_too_low(shots: pl.DataFrame) -> list[Failure]:
+    """A ball that left downwards and yet flew far."""
+    launch, carry = _column(shots, "launch_angle_deg"), _column(shots, "carry_m")
+    rows = np.flatnonzero((launch <= 0.0) & (carry > _FLOWN_M))
+    sentences = [
+        f"launch_angle_deg is {_number(launch[k])} deg; such a ball does not carry "
+        f"{_number(carry[k])} m."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
+
+
+def descent_impossible(shots: pl.DataFrame) -> list[Failure]:
+    """A descent far from what height and carry give, or flatter than the launch."""
+    descent = _column(shots, "descent_angle_deg")
+    if np.isnan(descent).all():
+        return []
+    launch, apex, carry = (_column(shots, n) for n in ("launch_angle_deg", "apex_m", "carry_m"))
+    flat = (launch >= _FLOWN_DEG) & (descent < _FLATTEST * launch - _FLATTEST_SLACK_DEG)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        of_parabola = 4.0 * apex / carry  # the tangent with which a ball would land in a vacuum
+        ratio = np.tan(np.radians(descent)) / of_parabola
+        flew = (carry > _FLOWN_M) & (apex > _HIGH_M)
+        off = flew & ((ratio < _DESCENT_LOW) | (ratio > _DESCENT_HIGH))
+    rows = np.flatnonzero(flat | off)
+    sentences = [
+        f"descent_angle_deg is {_number(descent[k])} deg; that does not go with launch, height and "
+        "carry."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
+
+
+def side_impossible(shots: pl.DataFrame) -> list[Failure]:
+    """A landing point far from where start direction and spin axis lead."""
+    side, carry = _column(shots, "carry_side_m"), _column(shots, "carry_m")
+    start, axis = _column(shots, "launch_direction_deg"), _column(shots, "spin_axis_deg")
+    if np.isnan(side).all():
+        return []
+    unknown_start = np.where(np.isnan(start), _WIDEST_START_DEG, 0.0)
+    unknown_axis = np.where(np.isnan(axis), _WIDEST_AXIS_DEG, 0.0)
+    line = carry * np.tan(np.radians(np.nan_to_num(start)))
+    bent = carry * np.nan_to_num(axis)
+    slack = _SIDE_SLACK_M + carry * np.minimum(
+        1.0, _SIDE_SHARE + np.tan(np.radians(unknown_start)) + _MOST_BENT * unknown_axis
+    )
+    low = line + np.minimum(_LEAST_BENT * bent, _MOST_BENT * bent) - slack
+    high = line + np.maximum(_LEAST_BENT * bent, _MOST_BENT * bent) + slack
+    rows = np.flatnonzero((carry > _FLOWN_M) & ((side < low) | (side > high)))
+    sentences = [
+        f"carry_side_m is {_number(side[k])} m; start direction and spin axis lead elsewhere."
+        for k in rows
+    ]
+    return [Failure(RowReason.FLIGHT_IMPOSSIBLE, rows, sentences)] if rows.size else []
+
+
 def _outside(
     name: str, value: np.ndarray, computed: np.ndarray, scale: float, doubt: float = 0.0
 ) -> np.ndarray:
@@ -208,7 +290,7 @@ def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -
 
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     """Rows that say nothing about the club's or the ball's movement."""
-    told = [n for n in MEASURED if n in shots.columns]
+    told = [n for n in MOVEMENTS if n in shots.columns]
     if not told:
         return []
     nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
@@ -218,20 +300,6 @@ def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
 
 
-MEASURED = (
-    "clubhead_speed_mps",
-    "ball_speed_mps",
-    "launch_angle_deg",
-    "launch_direction_deg",
-    "spin_rate_rpm",
-    "carry_m",
-    "carry_side_m",
-    "total_m",
-    "total_side_m",
-    "apex_m",
-    "hang_time_s",
-)
-
 RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     out_of_range,
     no_measurement,
@@ -239,6 +307,10 @@ RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (
     ball_too_fast,
     flight_impossible,
     farther_than_thrown,
+    roll_impossible,
+    launch_too_low,
+    descent_impossible,
+    side_impossible,
 )
 
 

@@ -6,7 +6,8 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 
 def _file(home: Home) -> Path:

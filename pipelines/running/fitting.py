@@ -19,7 +19,8 @@ from rangeledger.warehouse import database
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-    from rangeledger.warehouse.home import Home, Settings
+    from rangeledger.warehouse.home import Home
+    from rangeledger.warehouse.settings import Settings
 
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2

@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING, Any
 from prefect import flow, task
 from prefect.artifacts import create_markdown_artifact
 from prefect.cache_policies import NO_CACHE
-from rangeledger.pipelines.loading import load
+from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.stopwatch import timed
 from rangeledger.warehouse import database, publishing
-from rangeledger.warehouse.home import Home, Settings
+from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
+from rangeledger.warehouse.settings import Settings
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
@@ -55,11 +56,7 @@ def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
     return call
 
 
-look = _task(load.look, "look")
-prepare = _task(load.prepare, "prepare")
-screen = _task(load.screen, "screen")
-store = _task(load.store, "store")
-settle = _task(load.settle, "settle")
+STEPS = load_order.PLAIN.wrapped(_task)
 fit_changed = _task(fitting.fit_changed, "fit what changed")
 publish = _task(publishing.publish, "publish")
 
@@ -115,11 +112,10 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
     order: _Order = sealed.inside
     home, settings = order.home, order.settings
     with database.open_ledger(home) as connection:
-        outcomes = look(connection, order.offered)
-        prepare(home, settings, outcomes, order.on_done, order.readers)
-        screen(home, settings, outcomes)
-        batch = store(home, connection, outcomes)
-        settle(home, batch, outcomes)
+        batch, outcomes = load_order.take(
+            STEPS, home, connection, settings, order.offered,
+            on_done=order.on_done, readers=order.readers,
+        )  # fmt: skip
         if order.finish:
             fit_changed(home, connection, settings)
     if order.finish:
@@ -131,20 +127,6 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
     for outcome in outcomes:
         outcome.release()
     return _Sealed(outcomes)
-
-
-@flow(name="complete what was left", validate_parameters=False, persist_result=False)
-def complete_what_was_left(home: Home) -> bool:
-    """Complete interrupted loads; as a service's first flow it also warms the way to the engine.
-
-    Returns
-    -------
-    bool
-        Whether anything had to be fitted or published.
-    """
-    from rangeledger.pipelines.running import ledger
-
-    return ledger.complete(home)
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load, staging
+from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered, open_for_writing
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.fit_faults import fit_faults
@@ -19,7 +20,8 @@ from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import ExportError, UsageError
 from rangeledger.warehouse import database, lake, ledger_file, publishing
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:
@@ -109,9 +111,21 @@ def load_batch(
 
 
 def load_plainly(
-    home: Home, batch: Sequence[Offered], readers: Readers | None = None
+    home: Home,
+    batch: Sequence[Offered],
+    readers: Readers | None = None,
+    steps: Steps = PLAIN,
 ) -> list[Outcome]:
     """Load one batch without the flow engine; nothing is fitted or published.
+
+    Parameters
+    ----------
+    home : Home
+    batch : sequence of Offered
+    readers : Readers, optional
+        Processes that read; without them this process does.
+    steps : Steps
+        What is done with the batch.
 
     Returns
     -------
@@ -121,23 +135,14 @@ def load_plainly(
     with writer_lock(home):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            outcomes = load.look(connection, batch)
             settings = read_settings(home)
-            load.prepare(home, settings, outcomes, readers=readers)
-            load.screen(home, settings, outcomes)
-            load.settle(home, load.store(home, connection, outcomes), outcomes)
+            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
     return outcomes
 
 
 def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
     """Quarantine an export that no load survives; nothing is fitted or published."""
-    with writer_lock(home):
-        load.recover(home)
-        with database.open_ledger(home) as connection:
-            outcomes = load.look(connection, [offered])
-            for outcome in outcomes:
-                outcome.refusal = refusal
-            load.settle(home, load.store(home, connection, outcomes), outcomes)
+    load_plainly(home, [offered], steps=refusing(refusal))
 
 
 def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:

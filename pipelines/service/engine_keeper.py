@@ -10,7 +10,8 @@ from logging import Logger
 from rangeledger.pipelines.running.engine import Server, address_file, apply_quiet_settings
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 _TICK_S = 0.2
 

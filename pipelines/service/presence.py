@@ -13,7 +13,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.home import Home, write_atomically
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
 
 
 @dataclass(slots=True)
@@ -42,12 +43,14 @@ class Presence:
     address: str = ""
 
 
-WATCH, SERVE = "service", "serve"
+WATCH, SERVE, PAGES = "service", "serve", "pages"
 _ALREADY = {
     WATCH: "The inbox of {home} is watched already by {who}. One is enough: drop exports and it "
     "loads them. Stop that process first if you want to watch from here.",
     SERVE: "The database of {home} is served already by {who}. Stop that process first if you "
     "want to serve from here.",
+    PAGES: "The pages of {home} are shown already by {who}. Stop that process first if you want "
+    "to show them from here.",
 }
 
 

@@ -15,7 +15,9 @@ from rangeledger.pipelines.service.presence import service_of
 from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse import lake, publishing
-from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.home_version import HOME_VERSION, home_version
+from rangeledger.warehouse.settings import read_settings
 
 _LEAST_FREE = 200 * 2**20
 _NAMED = 3

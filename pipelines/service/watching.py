@@ -15,7 +15,8 @@ from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.log import close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
-from rangeledger.warehouse.home import Home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -134,11 +135,19 @@ def _warm_up(home: Home) -> None:
 
 
 def _first_flow(home: Home) -> None:
-    """Run the first flow now; what ails it is dealt with by the service's loop."""
-    from rangeledger.pipelines.running.flow import complete_what_was_left
+    """Complete interrupted loads as a flow, which also warms the way to the engine.
+
+    What ails it is dealt with by the service's loop.
+    """
+    from prefect import flow
+    from rangeledger.pipelines.running import ledger
+
+    @flow(name="complete what was left", validate_parameters=False, persist_result=False)
+    def complete_what_was_left() -> bool:
+        return ledger.complete(home)
 
     try:
-        complete_what_was_left(home)
+        complete_what_was_left()
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")
 

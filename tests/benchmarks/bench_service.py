@@ -26,7 +26,8 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 from tests.exports_text import HEADING
 from tests.pipelines.service.readers_beside import OF_FITS, reading_beside

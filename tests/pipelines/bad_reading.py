@@ -9,7 +9,8 @@ import time
 import pytest
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult, read_one
-from rangeledger.warehouse.home import Home, ReadingDefaults
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
 
 def read_badly(home: Home, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:

@@ -167,7 +167,8 @@ def load_all(root: Path, engine: str = "", batch_files: int = 4) -> None:
     """Load what waits in a home, in small batches, up to the published fits."""
     from rangeledger.pipelines.loading import inbox
     from rangeledger.pipelines.running import ledger
-    from rangeledger.warehouse.home import Home, open_home
+    from rangeledger.warehouse.home import Home
+    from rangeledger.warehouse.opening import open_home
 
     home = open_home(Home(root))
     if engine:

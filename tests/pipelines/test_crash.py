@@ -17,7 +17,8 @@ from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.running import fitting
 from rangeledger.schemas.errors import RangeledgerError
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_backlog, put_many

@@ -13,7 +13,8 @@ from pathlib import Path
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import ledger
 from rangeledger.warehouse import database
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 from tests.exports_text import seven_irons
 

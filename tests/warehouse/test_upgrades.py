@@ -16,7 +16,9 @@ from rangeledger.schemas.columns import FORMER_NAMES
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, upgrades
 from rangeledger.warehouse.database import query
-from rangeledger.warehouse.home import HOME_VERSION, Home, home_version, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.home_version import HOME_VERSION, home_version
+from rangeledger.warehouse.opening import open_home
 
 from tests.exports_text import seven_irons
 

@@ -14,11 +14,17 @@ import numpy as np
 from markupsafe import Markup, escape
 from rangeledger.models.arrays import FloatArray
 
-# Okabe and Ito (2008), Color universal design: from memory.
-BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE = (
-    "#000000", "#E69F00", "#56B4E9", "#009E73", "#F0E442", "#0072B2", "#D55E00", "#CC79A7",
+# Okabe and Ito (2008), Color universal design: from memory. Each may be another on a dark ground,
+# where the page says so; what is drawn with ink takes the colour of the text around it.
+ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE = (
+    f"var(--draw-{name}, {colour})"
+    for name, colour in (
+        ("orange", "#E69F00"), ("sky", "#56B4E9"), ("green", "#009E73"), ("yellow", "#F0E442"),
+        ("blue", "#0072B2"), ("vermilion", "#D55E00"), ("purple", "#CC79A7"),
+    )
 )  # fmt: skip
-INK, FAINT = "#222222", "#C9C9C9"
+INK = BLACK = "currentColor"
+FAINT, PAPER = "var(--draw-faint, #C9C9C9)", "var(--paper, #fff)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +128,7 @@ def text(
 ) -> str:  # fmt: skip
     """A line of text; anything in it is shown as it is."""
     weight = ' font-weight="600"' if bold else ""
-    around = ' paint-order="stroke" stroke="#fff" stroke-width="3"' if halo else ""
+    around = f' paint-order="stroke" stroke="{PAPER}" stroke-width="3"' if halo else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size:g}" '
         f'fill="{colour}"{weight}{around}>{escape(words)}</text>'
@@ -140,6 +146,11 @@ def dots(
         f'<path d="{steps}" stroke="{colour}" stroke-opacity="{opacity:g}" '
         f'stroke-width="{size:g}" stroke-linecap="round" fill="none"/>'
     )
+
+
+def disc(x: float, y: float, colour: str, size: float = 6.0) -> str:
+    """One round mark."""
+    return dots(np.array([x]), np.array([y]), colour, size=size, opacity=1)
 
 
 def crosses(x: FloatArray, y: FloatArray, colour: str, *, size: float = 2.6) -> str:
@@ -190,3 +201,25 @@ def ellipse_points(
         side = centre[0] + along * math.sin(turn) + beside * math.cos(turn)
         points.append((side, centre[1] + along * math.cos(turn) - beside * math.sin(turn)))
     return points
+
+
+def band_bar(low: float, centre: float, high: float) -> Markup:
+    """A band with its centre, as small as a line of a table; the numbers stand beside it.
+
+    Parameters
+    ----------
+    low, centre, high : float
+        Places [px] on a width of 160.
+
+    Returns
+    -------
+    markupsafe.Markup
+        Hidden from screen readers, which read the numbers.
+    """
+    parts = (
+        line(0, 8, 160, 8), line(low, 8, high, 8, SKY, 8.0),
+        line(centre, 1, centre, 15, BLACK, 2.0),
+    )  # fmt: skip
+    return Markup(
+        f'<svg class="bar" viewBox="0 0 160 16" aria-hidden="true">{"".join(parts)}</svg>'
+    )

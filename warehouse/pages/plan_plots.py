@@ -39,14 +39,14 @@ def dispersion_plan(
     -------
     markupsafe.Markup
     """
-    rings = [_ring(row, unit) for row in ellipses.iter_rows(named=True)]
+    rings = [outline_of(row, unit) for row in ellipses.iter_rows(named=True)]
     known = shots.filter(pl.col("still_side_m").is_not_null())
     side = known["still_side_m"].to_numpy() / unit.length_m
     carry = known["still_carry_m"].to_numpy() / unit.length_m
     clean = (known["strike"] != "mishit").fill_null(value=True).to_numpy()
-    x, y, height = _plan_scales(rings, side, carry)
+    x, y, height = plan_scales(rings, side, carry)
     shown = (carry >= y.low) & (carry <= y.high) & (side >= x.low) & (side <= x.high)
-    parts = [*_plan_grid(x, y, height)]
+    parts = [*plan_grid(x, y, height)]
     parts.append(draw.dots(x.many(side[shown & clean]), y.many(carry[shown & clean]), draw.BLUE))
     missed = shown & ~clean
     parts.append(draw.crosses(x.many(side[missed]), y.many(carry[missed]), draw.VERMILION))
@@ -66,14 +66,14 @@ def dispersion_plan(
     )
 
 
-def _ring(row: dict[str, Any], unit: PageUnit) -> tuple[float, list[tuple[float, float]]]:
+def outline_of(row: dict[str, Any], unit: PageUnit) -> tuple[float, list[tuple[float, float]]]:
     """Level and outline of an ellipse in page units."""
     centre = (unit.of(row["centre_side_m"]), unit.of(row["centre_carry_m"]))
     axes = (unit.of(row["half_axis_long_m"]), unit.of(row["half_axis_short_m"]))
     return row["level"], draw.ellipse_points(centre, axes, row["angle_deg"])
 
 
-def _plan_scales(
+def plan_scales(
     rings: Sequence[tuple[float, list[tuple[float, float]]]], side: np.ndarray, carry: np.ndarray
 ) -> tuple[Scale, Scale, int]:
     """One scale for both axes, wide enough for the ellipses and nearly all shots."""
@@ -104,7 +104,7 @@ def _middle(values: np.ndarray) -> np.ndarray:
     return np.asarray(np.quantile(values, (0.02, 0.98)))
 
 
-def _plan_grid(x: Scale, y: Scale, height: int) -> list[str]:
+def plan_grid(x: Scale, y: Scale, height: int) -> list[str]:
     """Grid, target line and numbers of a plan."""
     parts = []
     for value in ticks(y.low, y.high, 6):
@@ -144,7 +144,8 @@ def bag_plan(ellipses: pl.DataFrame, unit: PageUnit, level: float = 0.8) -> Mark
     """
     rows = ellipses.filter((pl.col("level") == level) & (pl.col("swing") == "full"))
     rings = [
-        (club_label(row["club"], "full"), _ring(row, unit)[1]) for row in rows.iter_rows(named=True)
+        (club_label(row["club"], "full"), outline_of(row, unit)[1])
+        for row in rows.iter_rows(named=True)
     ]
     if not rings:
         return Markup("")

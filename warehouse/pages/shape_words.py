@@ -40,8 +40,8 @@ def _row(row: dict[str, Any], unit: PageUnit) -> dict[str, Any]:
         "straight": percent(row["share_straight"]),
         "right": percent(row["share_curving_right"]),
         "remark": "misses both ways" if row["two_way"] else "",
-        "start": _degrees(row["start_direction_deg"], row["start_direction_sd_deg"]),
-        "curve": _degrees(row["curve_deg"], row["curve_sd_deg"]),
+        "start": degrees_words(row["start_direction_deg"], row["start_direction_sd_deg"]),
+        "curve": degrees_words(row["curve_deg"], row["curve_sd_deg"]),
         "width": unit.whole(row["width_m"]),
         "shots": row["shots"],
     }
@@ -58,7 +58,7 @@ def usual_shape(shape: pl.DataFrame) -> str:
     return f"Shape: {'; '.join(words)}." if words else ""
 
 
-def _degrees(middle: float | None, spread: float | None) -> str:
+def degrees_words(middle: float | None, spread: float | None) -> str:
     """A direction with its side and its spread."""
     if middle is None:
         return "–"

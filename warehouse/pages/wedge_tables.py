@@ -59,12 +59,13 @@ def swing_matrix(carry: pl.DataFrame) -> SwingMatrix:
 def swing_cells(matrix: SwingMatrix, unit: PageUnit) -> list[dict[str, Any]]:
     """The matrix in words: carry and, in brackets, the band of eight of ten next shots."""
     return [
-        {"label": label, "cells": [_cell(row, unit) for row in swings]}
+        {"label": label, "cells": [swing_cell(row, unit) for row in swings]}
         for label, swings in matrix.rows
     ]
 
 
-def _cell(row: dict[str, Any] | None, unit: PageUnit) -> str:
+def swing_cell(row: dict[str, Any] | None, unit: PageUnit) -> str:
+    """Carry and band of a swing, a dash where it was never recorded."""
     if row is None:
         return "–"
     band = f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}"

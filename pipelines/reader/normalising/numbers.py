@@ -32,6 +32,8 @@ _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*\s)1(/(?:min|s|sec)\b)",
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
 )
+# `152.3 ± 0.4`: the value with its error, which is no part of it.
+_ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*[0-9]+(?:[.,][0-9]+)?"
 _FORMULA_MARKS = ("=", "@")
 _ABOUT = "~≈"  # before a number that is rounded
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
@@ -105,7 +107,7 @@ def _pattern(number_format: NumberFormat) -> str:
 
 def _plain_text() -> pl.Expr:
     """The cells with one kind of minus, space and quote, and the ones of units set apart."""
-    plain = plain_expression(pl.col("text"))
+    plain = plain_expression(pl.col("text")).str.replace(_ERROR, "")
     for pattern in _UNITS_WITH_ONE:
         plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
     return plain

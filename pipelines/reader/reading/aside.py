@@ -55,6 +55,12 @@ class Asides(Sequence[Aside]):
             return [self._aside(line) for line in self._lines[index].tolist()]
         return self._aside(int(self._lines[index]))
 
+    @property
+    def comments(self) -> list[str]:
+        """Text of the comment lines."""
+        marked = self._marked.get("comment")
+        return [] if marked is None else [self._text(k) for k in np.flatnonzero(marked).tolist()]
+
     def frame(self, schema: pl.Schema) -> pl.DataFrame:
         """All of them as a table of line, reason and text, under the names of a schema.
 

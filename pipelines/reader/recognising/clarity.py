@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
-from rangeledger.pipelines.reader.screening import MEASURED
+from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
@@ -63,7 +63,7 @@ def _refuse_parted_shots(file_name: str, tables: Sequence[TableShots]) -> None:
         if one.frame.height != other.frame.height or None in numbers:
             continue
         first, second = (n.profile.known for n in numbers if n is not None)
-        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MEASURED)
+        shared = set(one.assignment.by_column) & set(other.assignment.by_column) & set(MOVEMENTS)
         same = np.array_equal(first, second) and one.frame["club"].equals(other.frame["club"])
         if same and not shared:
             raise ExportError(
@@ -121,7 +121,7 @@ def _averages(file_name: str) -> ExportError:
 def _refuse_averages(file_name: str, table: TableShots) -> None:
     profiles = [p for p, _ in table.assignment.extras]
     averages = [p for p in profiles if p.heading.tags & _AVERAGE_TAGS and p.is_number]
-    measured = [n for n in table.assignment.by_column if n in MEASURED]
+    measured = [n for n in table.assignment.by_column if n in MOVEMENTS]
     counted = _counted(table)
     best = [p for p in averages if p.heading.tags & _DISTANCE_TAGS]
     if best and not {"carry_m", "total_m"} & set(measured):
@@ -214,7 +214,7 @@ def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
 
 
 def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
-    if not table.assignment.unclear and not any(n in MEASURED for n in table.assignment.by_column):
+    if not table.assignment.unclear and not any(n in MOVEMENTS for n in table.assignment.by_column):
         raise ExportError(
             f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
             "distance. Name its columns in a mapping.",

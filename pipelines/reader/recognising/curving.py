@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -79,6 +80,56 @@ def relative_signs(
         return Curving(0, 0, unsigned=True)
     found = dict(zip(names, _signs(terms, time, carry_side_m), strict=True))
     return Curving(found.get("direction", 0), found.get("axis", 0))
+
+
+def side_scale(
+    ball_speed_mps: FloatArray,
+    launch_angle_deg: FloatArray,
+    spin_rate_rpm: FloatArray,
+    launch_direction_deg: FloatArray,
+    spin_axis_deg: FloatArray | None,
+    carry_side_m: FloatArray,
+    scales: Sequence[float],
+) -> tuple[float, float] | None:
+    """By which factor sides must be taken so that they follow start line and curve.
+
+    Parameters
+    ----------
+    ball_speed_mps, launch_angle_deg, spin_rate_rpm : numpy array
+        Launch of the sampled rows [m/s, deg, rpm].
+    launch_direction_deg : numpy array
+        Start direction [deg].
+    spin_axis_deg : numpy array or None
+        Spin axis [deg].
+    carry_side_m : numpy array
+        Side under the unit in doubt [m].
+    scales : sequence of float
+        Factors on the side to choose from [1].
+
+    Returns
+    -------
+    tuple[float, float] or None
+        The likeliest factor and its log odds over the next one; None where nothing is explained.
+    """
+    zero = np.zeros_like(carry_side_m)
+    axis = zero if spin_axis_deg is None else spin_axis_deg
+    flight = fly(ball_speed_mps, launch_angle_deg, 0.0, spin_rate_rpm, axis)
+    start = flight.carry_m * np.tan(np.radians(launch_direction_deg))
+    curve, time = np.asarray(flight.carry_side_m), np.asarray(flight.hang_time_s)
+    usable = np.isfinite(carry_side_m) & np.isfinite(start) & np.isfinite(curve)
+    count = int(usable.sum())
+    if count < _FEWEST_ROWS + 1:
+        return None
+    drift = np.column_stack([time[usable], np.ones(count)])
+    side = carry_side_m[usable]
+    ways = [a * start[usable] + b * curve[usable] for a, b in product((1, -1), repeat=2)]
+    # Of the side as written: the noise of the ball grows with the unit, that of rounding does not.
+    left = {k: min(_left_over(drift, side - way / k) for way in ways) for k in scales}
+    best = min(left, key=lambda k: left[k])
+    if left[best] > _MOST_LEFT * _left_over(drift, side):
+        return None
+    others = min(value for k, value in left.items() if k != best)
+    return best, 0.5 * count * float(np.log(others / left[best]))
 
 
 def _is_unsigned(terms: list[FloatArray], time: FloatArray, side: FloatArray) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from rangeledger.pipelines.reader.normalising.time_parts import read_date
 from rangeledger.pipelines.reader.normalising.words import hand_in_name, hand_of
@@ -15,7 +15,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
-from rangeledger.pipelines.reader.recognising.signs import positive_side
+from rangeledger.pipelines.reader.recognising.statements import statements_in
 from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
@@ -23,7 +23,6 @@ from rangeledger.schemas.compositions import (
     DATE,
     DATETIME,
     HEAD_WIND,
-    SIDED,
     TAIL_WIND,
     TIME,
     ZONE,
@@ -65,12 +64,6 @@ STATED_ONCE = frozenset({
 })  # fmt: skip
 _PLACE_TAGS = (frozenset({"height"}), frozenset({"height", "point"}), frozenset({"vertical"}))
 
-# Kinds of quantity that a line on units or signs can speak of, by tag.
-_LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
-_HEIGHTS = {"height", "apex", "max"}
-_KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
-_TAGS_OF_ONE = frozenset({"axis", "path", "face"})  # that only one column with a sign has
-
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -95,18 +88,6 @@ class Fact:
     units: tuple[str, ...]
     line: int
     relative: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Statement:
-    """A unit or a positive side stated for a kind of columns: `length`, `height`, `speed`."""
-
-    kind: str
-    unit: str | None
-    positive: str | None
-    line: int
-    text: str
-    columns: frozenset[str] = frozenset()  # that a sign is stated for; empty for all
 
 
 def pair_in(text: str) -> tuple[str, str] | None:
@@ -259,6 +240,11 @@ def dated_title(text: str, line: int) -> list[Fact]:
     return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
 
 
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
+
+
 def _said_alone(text: str, line: int) -> Fact | None:
     """What a cell says without a key: the zone of all times, or the player's hand."""
     if (
@@ -317,85 +303,3 @@ def stacked_facts(
     if len(known) < 2 or len(known) < _MOST_KEYS_KNOWN * len(facts):
         return []
     return [part for fact in known for part in _parts(fact)]
-
-
-def statements_in(text: str, line: int) -> list[Statement]:
-    """Units and positive sides that a line states for kinds of columns.
-
-    Parameters
-    ----------
-    text : str
-        `Distances in yards, heights in feet`, `Directions: left positive`.
-    line : int
-        Line in the file.
-
-    Returns
-    -------
-    list of Statement
-        One a clause that names a unit or a sign.
-    """
-    found: list[Statement] = []
-    for said in (text,) if positive_side(text) else re.split(r"[.;]\s+", text):
-        side = positive_side(said)
-        if side in ("left", "right"):
-            found.append(Statement("side", None, side, line, said, _spoken_of(said)))
-    of_units = speaks_of_unit(text)
-    before = ""
-    for clause in re.split(r"[,;|]|\.\s|\b(?:and|und|et|y|och)\b", text):
-        told = _unit_statements(f"{before} {clause}".strip(), line, of_units)
-        # `Distances and heights in metres`: what has no unit of its own shares the next one.
-        waits = not told and not _unit_among(clause) and _tags(words_in(clause)) & _KINDS
-        before = f"{before} {clause}" if waits else ""
-        found += told
-    return _feet_for_heights(found)
-
-
-def _feet_for_heights(told: list[Statement]) -> list[Statement]:
-    """`Units: mph, yards, feet`: of two lengths that say no more, feet are of heights."""
-    lengths = {statement.unit for statement in told if statement.kind == "length"}
-    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in told):
-        return told
-    bare = [s for s in told if s.unit == "ft" and not _tags(words_in(s.text)) & _LENGTHS]
-    return [replace(s, kind="height") if s in bare else s for s in told]
-
-
-def _spoken_of(text: str) -> frozenset[str]:
-    """Columns that a line on signs speaks of by name: `Spin axis: positive tilts left`."""
-    pair = pair_in(text)
-    heading = read_heading(pair[0]) if pair else None
-    if heading is None or heading.best is None or heading.best.column not in SIDED:
-        return frozenset()
-    # `Side` and `All directions` are said of all that has a left and a right.
-    own = len(heading.tags) > 1 or bool(heading.tags & _TAGS_OF_ONE)
-    return frozenset({heading.best.column}) if own else frozenset()
-
-
-def _unit_statements(clause: str, line: int, of_units: bool) -> list[Statement]:
-    words = words_in(clause.replace("/", " / "))
-    tags = _tags(tuple(words))
-    symbols = _unit_among(clause)
-    if not symbols or not (of_units or tags & _KINDS) or any(c.isdigit() for c in clause):
-        return []
-    dimension = UNITS[symbols[0]].dimension
-    kinds: list[str] = []
-    if dimension == "length":
-        kinds += ["height"] if tags & _HEIGHTS else []
-        kinds += ["length"] if tags & _LENGTHS or not tags & _HEIGHTS else []
-    elif dimension in ("speed", "rotation", "temperature", "pressure"):
-        kinds = [dimension]
-    return [Statement(kind, symbols[0], None, line, clause.strip()) for kind in kinds]
-
-
-def _tags(words: tuple[str, ...]) -> frozenset[str]:
-    readings = tag_readings(words)
-    return readings[0][0] if readings else frozenset()
-
-
-def _unit_among(clause: str) -> tuple[str, ...]:
-    """The unit that a clause ends with or names alone."""
-    pieces = clause.replace(":", " ").replace("=", " ").split()
-    for length in (3, 2, 1):
-        symbols = unit_symbols(" ".join(pieces[-length:])) if len(pieces) >= length else ()
-        if symbols and (len(pieces) > length or len(pieces[-1]) > 1):
-            return symbols
-    return ()

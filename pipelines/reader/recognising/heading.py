@@ -36,6 +36,8 @@ _BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "to
 _SCALE = re.compile(
     r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
 )
+_POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
+_UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 _UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.2
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -102,10 +104,11 @@ class Heading:
 
 @dataclass(slots=True)
 class _Segments:
-    """Words of a heading, all and without those that say a sign, with what was taken out."""
+    """Words of a heading: all, those that say no sign, those before a sign; what was taken out."""
 
     words: list[str]
     bare: list[str]
+    before: list[str]
     units: tuple[str, ...]
     positive: str | None
 
@@ -118,6 +121,7 @@ def _take_segment(segment: str, found: _Segments) -> None:
     if symbols := unit_symbols(text):
         found.units = found.units or symbols
         return
+    text = _without_written_unit(text, found)
     words = words_in(text)
     side = positive_side(text)
     bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
@@ -128,10 +132,24 @@ def _take_segment(segment: str, found: _Segments) -> None:
             return
     found.words += words
     found.bare += bare
+    told = [k for k, word in enumerate(words) if side and is_sign_word(word)]
+    found.before += words[: told[0]] if told else () if side else words
+
+
+def _without_written_unit(text: str, found: _Segments) -> str:
+    """A stretch without the unit that it ends with, where that is written with signs: `1/min`."""
+    pieces = text.split()
+    for length in range(min(_MOST_UNIT_WORDS, len(pieces) - 1), 0, -1):
+        written = " ".join(pieces[-length:])
+        symbols = unit_symbols(written) if _UNIT_SIGNS.search(written) else ()
+        if symbols:
+            found.units = found.units or symbols
+            return " ".join(pieces[:-length])
+    return text
 
 
 def _segments(text: str) -> _Segments:
-    found = _Segments([], [], (), None)
+    found = _Segments([], [], [], (), None)
     text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
@@ -201,7 +219,7 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     ways = [glued] if glued else []
     for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
-            symbols = unit_symbols("".join(unit)) or unit_symbols("/".join(unit))
+            symbols = unit_symbols(" ".join(unit))
             if symbols:
                 ways.append((rest, symbols))
     return ways
@@ -266,7 +284,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     Heading
         What the words say; without candidates if they say nothing known.
     """
-    said = unescape(text) if "&" in text and ";" in text else text
+    said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
     by_hand = side_by_hand(said)
     segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
     units = unit_symbols(units_row) or segments.units
@@ -276,6 +294,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     if positive:
         ways = [tuple(segments.bare), *ways]
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
+        ways.append(tuple(segments.before))
     readings = [_best_reading(words, units, language) for words in ways]
     reading = max(readings, key=lambda found: found.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])

@@ -10,6 +10,7 @@ from functools import cache
 from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import ZONE, column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -150,7 +151,7 @@ def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
-    if speaks_of_units(words) or _names_with_more(words):
+    if speaks_of_units(words) or _names_with_more(words) or _states_signs(words):
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
@@ -158,6 +159,13 @@ def _is_pairs(words: Sequence[str]) -> bool:
     return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
         read_heading(value.strip()).weight >= 0.6 for value in values
     )
+
+
+def _states_signs(words: Sequence[str]) -> bool:
+    """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
+    headings = sum(read_heading(word.strip()).weight >= 0.6 for word in words)
+    told = statements_in(", ".join(words), 0)
+    return 2 * headings < len(words) and any(said.kind in ON_SIGNS for said in told)
 
 
 def _names_with_more(words: Sequence[str]) -> bool:

@@ -12,12 +12,10 @@ from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
     Fact,
-    Statement,
     dated_title,
     facts_in,
     pair_in,
     stacked_facts,
-    statements_in,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_rows import (
@@ -38,9 +36,20 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.statements import (
+    ON_SIGNS,
+    Statement,
+    statements_in,
+)
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
-from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER, column_dimension
+from rangeledger.schemas.compositions import (
+    DATETIME,
+    SHOT_COUNT,
+    SHOT_NUMBER,
+    TIME,
+    column_dimension,
+)
 from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
@@ -121,6 +130,16 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
         return not facts_in(words, 0)
     told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
     return len(words) >= 3 and told and not is_units_row(cells)
+
+
+def _is_unmeasured(cells: Cells, headings: Sequence[Heading]) -> bool:
+    """Whether a record without numbers bears the number or time and the club of a shot."""
+    by_column = {h.best.column: (cells[k] or "").strip()
+                 for k, h in enumerate(headings) if h.best and k < len(cells)}  # fmt: skip
+    numbered = [by_column.get(name, "") for name in (SHOT_NUMBER, TIME, DATETIME)]
+    return club_of(by_column.get("club", "")).known and any(
+        c.isdigit() for cell in numbered for c in cell
+    )
 
 
 def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
@@ -211,7 +230,9 @@ class LayoutFinder:
                 begin = record + 1
                 continue
             nested = self._next_heading(record, cells)
-            if nested is None and _is_data(cells, keys):
+            if nested is None and (
+                _is_data(cells, keys) or _is_unmeasured(cells, heading.headings)
+            ):
                 continue
             self._close(heading, begin, record, width)
             begin = record + 1
@@ -270,7 +291,7 @@ class LayoutFinder:
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
-        remarks = width > 0 and "note" in heading.headings[width - 1].tags
+        remarks = width > 0 and heading.headings[width - 1].best is None
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
@@ -302,13 +323,15 @@ class LayoutFinder:
         found = facts_in([text], line) or facts_in(filled(cells), line)
         for fact in found:
             self._facts[fact.column] = fact
-        if not found:
-            self._say_units(text, line)
+        self._say_units(text, line, stated=bool(found))
         self.layout.titles.append(text)
 
-    def _say_units(self, text: str, line: int) -> None:
-        if text and (pair_in(text) is None or not facts_in([text], line)):
-            self.layout.statements += statements_in(text, line)
+    def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
+        """Take the signs that a line states, and its units unless it states something else."""
+        if stated is None:
+            stated = pair_in(text) is not None and bool(facts_in([text], line))
+        told = statements_in(text, line) if text else []
+        self.layout.statements += [s for s in told if not stated or s.kind in ON_SIGNS]
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -330,8 +353,8 @@ class LayoutFinder:
         self._group_is_fresh = True
         for fact in found:
             self._group[fact.column] = fact
-        if not found:
-            self._said_last += statements_in(", ".join(words), line)
+        told = statements_in(", ".join(words), line)
+        self._said_last += [s for s in told if not found or s.kind in ON_SIGNS]
         if not found and len(words) == 1:
             club = club_of(words[0])
             if club is not None and club.known:

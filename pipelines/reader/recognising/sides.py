@@ -10,14 +10,16 @@ from rangeledger.models.arrays import FloatArray
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
-from rangeledger.pipelines.reader.recognising.facts import Statement
 from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
 
 # Rows, and how far carries must and roundings may differ [m]; common practice, no source.
 _FEWEST_LENGTHS, _VARIED_M, _ROUNDED_M = 4, 2.0, 0.25
 _CLUB_SIDE = ("club_path_deg", "face_angle_deg")
 _SIGNS = ("left", "right")
+# A club's path or face may well lie on one side all day; where balls go does not.
+_SIZED = ("launch_direction_deg", "spin_axis_deg", "carry_side_m", "total_side_m")
 _AXES = ("spin_axis_deg", SIDE_SPIN)
 
 
@@ -40,28 +42,27 @@ class SidesFound:
     curving: Curving = field(default_factory=lambda: Curving(0, 0))
 
 
-def _stated(
+def _all_stated(
     assigned: Assigned, statements: list[Statement], given: Mapping[str, str]
-) -> SideReading | None:
-    heading = assigned.profile.heading
+) -> list[SideReading]:
+    """All that is said of a column's sign, the note first, each with where it stands."""
+    heading, found = assigned.profile.heading, []
     if heading.text in given:
         sign = 1 if given[heading.text] == "right-positive" else -1
-        return SideReading(sign, "the note or mapping says so", True)
+        found.append(SideReading(sign, "the note or mapping says so", True))
     if assigned.profile.has_sides:
-        return SideReading(1, "the cells say left and right", True)
+        return [*found, SideReading(1, "the cells say left and right", True)]
     if heading.positive in (OPEN, CLOSED):
-        return SideReading(1, f"the heading says {heading.positive} is positive", True)
-    if heading.positive in ("left", "right"):
+        found.append(SideReading(1, f"the heading says {heading.positive} is positive", True))
+    elif heading.positive in _SIGNS:
         sign = 1 if heading.positive == "right" else -1
-        return SideReading(sign, f"the heading says {heading.positive} is positive", True)
+        found.append(SideReading(sign, f"the heading says {heading.positive} is positive", True))
+    named = [s for s in statements if assigned.column in s.columns and s.positive in _SIGNS]
     # What a line says of one column goes before what it says of all.
-    for statement in sorted(statements, key=lambda said: not said.columns):
-        if statement.columns and assigned.column not in statement.columns:
-            continue
-        if statement.positive in ("left", "right"):
-            sign = 1 if statement.positive == "right" else -1
-            return SideReading(sign, f"line {statement.line} says so: {statement.text!r}", True)
-    return None
+    for said in named or [s for s in statements if not s.columns and s.positive in _SIGNS]:
+        sign = 1 if said.positive == "right" else -1
+        found.append(SideReading(sign, f"line {said.line} says so: {said.text!r}", True))
+    return found
 
 
 def find_sides(
@@ -92,21 +93,48 @@ def find_sides(
     found = SidesFound()
     sided = [name for name in SIDED if name in columns and name in values]
     for name in sided:
-        reading = _stated(columns[name], statements, given)
-        if reading:
-            found.readings[name] = reading
-    _contradicting_lines(found, sided, statements, columns)
+        said = _all_stated(columns[name], statements, given)
+        if said:
+            found.readings[name] = said[0]
+        if len({reading.sign for reading in said}) > 1:
+            _contradicting(found, name, columns[name], said)
     found.curving = _curving(values)
-    if found.curving.unsigned:
-        sided = _without_sizes(found, sided)
     sided = _without_lengths(found, sided, values)
     relations = _relations(values, found.curving)
+    sided = _without_sizes(found, sided, columns, values, relations)
+    relations = [r for r in relations if not {r[0], r[1]} & set(found.left_out)]
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
+    sided = _without_unclear(found, sided, statements)
     for name in sided:
         if name not in found.readings:
             _customary(found, name, relations, columns)
     return found
+
+
+def _contradicting(
+    found: SidesFound, name: str, assigned: Assigned, said: list[SideReading]
+) -> None:
+    """What is said of one column in two places that contradict each other."""
+    other = next(reading for reading in said if reading.sign != said[0].sign)
+    heading = assigned.profile.heading.text
+    found.problems.append(
+        (
+            name,
+            f"It is said twice which way {heading!r} is positive, and the two contradict each "
+            f"other: {said[0].evidence}; {other.evidence}",
+        )
+    )
+
+
+def _without_unclear(found: SidesFound, sided: list[str], statements: list[Statement]) -> list[str]:
+    """Leave out columns of whose signs a line speaks in words that can't be understood."""
+    unclear = [s for s in statements if s.kind == "unclear"]
+    for name in sided:
+        doubted = [s for s in unclear if not s.columns or name in s.columns]
+        if doubted and name not in found.readings:
+            found.left_out.append(name)
+    return [name for name in sided if name not in found.left_out]
 
 
 def _without_lengths(
@@ -126,30 +154,31 @@ def _without_lengths(
     return [name for name in sided if name not in found.left_out]
 
 
-def _contradicting_lines(
+def _without_sizes(
     found: SidesFound,
     sided: list[str],
-    statements: list[Statement],
     columns: Mapping[str, Assigned],
-) -> None:
-    """Lines that say left and right of the same columns, such as one above each of two blocks."""
-    said = {s.positive: s.line for s in statements if not s.columns and s.positive in _SIGNS}
-    if len(said) < 2:
-        return
+    values: Mapping[str, FloatArray],
+    relations: list[tuple[str, str, int]],
+) -> list[str]:
+    """Leave out columns that may be sizes without a sign; they would all lie on the right."""
+    proven = {name for one, other, sign in relations if sign > 0 for name in (one, other)}
     for name in sided:
-        if found.readings.get(name, SideReading(1, "")).evidence.startswith("line "):
-            heading = columns[name].profile.heading.text
-            lines = " and ".join(str(line) for line in sorted(said.values()))
-            found.problems.append(
-                (name, f"Lines {lines} contradict each other in which way {heading!r} is positive")
-            )
+        if name not in _SIZED or name in found.readings or name in proven - _unsigned(found):
+            continue
+        known = values[name][np.isfinite(values[name])]
+        if known.size and known.min() >= 0.0 and not _has_plus(columns[name]):
+            found.left_out.append(name)
+    return [name for name in sided if name not in found.left_out]
 
 
-def _without_sizes(found: SidesFound, sided: list[str]) -> list[str]:
-    """Leave out sides that are sizes without a sign; they would all lie on the right."""
-    sizes = [n for n in ("carry_side_m", "total_side_m") if n in sided and n not in found.readings]
-    found.left_out += sizes
-    return [name for name in sided if name not in sizes]
+def _unsigned(found: SidesFound) -> set[str]:
+    return {"carry_side_m", "total_side_m"} if found.curving.unsigned else set()
+
+
+def _has_plus(assigned: Assigned) -> bool:
+    """Whether a column marks its positive values, as one of sizes never does."""
+    return any(cell.lstrip().startswith("+") for cell in assigned.profile.sample)
 
 
 def _curving(values: Mapping[str, FloatArray]) -> Curving:
@@ -265,18 +294,9 @@ def _customary(
     """Right positive where nothing is said, if no relation speaks against it."""
     opposed = [(a, b) for a, b, sign in relations if name in (a, b) and sign < 0]
     reversed_ones = [n for n, r in found.readings.items() if r.stated and r.sign < 0]
-    if reversed_ones and name in _CLUB_SIDE:
+    if reversed_ones:
         found.left_out.append(name)
         return
-    if reversed_ones:
-        headings = [columns[n].profile.heading.text for n in (reversed_ones[0], name)]
-        found.problems.append(
-            (
-                name,
-                f"Column {headings[0]!r} counts left as positive; nothing says whether column "
-                f"{headings[1]!r} does too",
-            )
-        )
     found.readings[name] = SideReading(1, "right positive is customary; nothing says otherwise")
     if opposed and not any(p[0] in opposed[0] for p in found.problems):
         headings = [columns[n].profile.heading.text for n in opposed[0]]

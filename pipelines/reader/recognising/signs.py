@@ -1,74 +1,52 @@
-"""Which side a heading or a note counts as positive: `left positive`, `L+`, `+ = rechts`."""
+"""Which side a text counts as positive: `left positive`, `L+ / R−`, `minus means right`.
+
+A convention is a sequence of signs and sides. Of the ways to pair them, the one that uses every
+sign and every side counts; where none does, or two disagree, nothing is said.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from rangeledger.schemas.headings import heading_words, plain
-from rangeledger.schemas.words import words_of
+from rangeledger.schemas.words import fold, words_of
 
 OPEN, CLOSED = "open", "closed"  # right and left for a right-handed player
 OPPOSITE = {
     "left": "right", "right": "left", "up": "down", "down": "up", OPEN: CLOSED, CLOSED: OPEN,
 }  # fmt: skip
-_TOKEN = re.compile(r"[^\W\d_]+|\+|-")
-# A hyphen inside a compound or between words is no minus: `in-out`, `Ball-v`.
-_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)|(?<=\s)-(?=\s+[^\W\d_]{3})")
-_DASHES = str.maketrans({"−": "-", "–": "-", "—": "-", "±": " ", "⁺": "+", "⁻": "-"})
-_SIDES = frozenset(OPPOSITE) - {OPEN, CLOSED}
+FRONT, BEHIND = "front", "behind"
+_AXES = (frozenset({"left", "right"}), frozenset({"up", "down"}), frozenset({OPEN, CLOSED}))
 _POLES = {"positive": 1, "negative": -1}
+_TOKEN = re.compile(r"[^\W\d_]+|[+\-~=:]|[,;/|()\[\]]|\d+")
+_STRONG_MINUS = str.maketrans({"−": "~", "⁻": "~", "⁺": "+", "±": " ", "–": "-", "—": "-"})
+# A hyphen inside a compound is no minus: `in-out`, `Ball-v`, `right-handed`.
+_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)")
+_LOOSE_DASH = re.compile(r"(?:(?<=\s)|^)-(?=\s+[^\W\d_])")
+_GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_REASON = re.compile(
+    r"\b(?:because|since|weil|da die|car|parce|porque|perche|omdat|eftersom|fordi)\b"
+)
+# A sign is written beside its side; a word for one may stand at the other end of a sentence.
+_FARTHEST_SYMBOL = 4
+_LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
+_SHORTEST_HAND = 6
+_LONGEST_BRIEF = 5
 
 
-def _sides_and_poles(text: str) -> tuple[list[tuple[int, str]], list[tuple[int, int]]]:
-    signs = heading_words().signs
-    sides: list[tuple[int, str]] = []
-    poles: list[tuple[int, int]] = []
-    for place, token in enumerate(_TOKEN.findall(text)):
-        meanings = signs.get(token, frozenset())
-        side = meanings & _SIDES
-        pole = meanings & _POLES.keys()
-        if len(side) == 1:
-            sides.append((place, next(iter(side))))
-        elif len(pole) == 1:
-            poles.append((place, _POLES[next(iter(pole))]))
-    return sides, poles
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    """A sign or a side at its place: `pole` 1 or -1, or `sides`, by axis."""
 
-
-def _nearest(sides: list[tuple[int, str]], poles: list[tuple[int, int]]) -> list[tuple[str, int]]:
-    """Pair a lone side or pole with its nearest neighbour of the other kind."""
-    pairs = [(abs(p - s), side, pole) for s, side in sides for p, pole in poles]
-    distance, side, pole = min(pairs)
-    return [(side, pole)] if distance <= 3 else []
-
-
-@lru_cache(maxsize=4096)
-def positive_side(text: str) -> str | None:
-    """Side that a text counts as positive.
-
-    Parameters
-    ----------
-    text : str
-        A heading, a part of one, or a note.
-
-    Returns
-    -------
-    str or None
-        `left`, `right`, `up` or `down`; None if the text doesn't say or contradicts itself.
-    """
-    folded = _HYPHEN.sub(" ", plain(text.translate(_DASHES)))
-    return _positive(*_sides_and_poles(folded))
-
-
-def _positive(sides: list[tuple[int, str]], poles: list[tuple[int, int]]) -> str | None:
-    if not sides or not poles:
-        return None
-    if len(sides) == len(poles):
-        pairs = [(side, pole) for (_, side), (_, pole) in zip(sides, poles, strict=True)]
-    else:
-        pairs = _nearest(sides, poles)
-    said = {side if pole > 0 else OPPOSITE[side] for side, pole in pairs}
-    return said.pop() if len(said) == 1 else None
+    place: int
+    pole: int = 0
+    side: str = ""
+    symbol: bool = False
+    loose: bool = False
+    brief: bool = False  # `plus`, `minus`, which are said of other things too
 
 
 @cache
@@ -77,6 +55,175 @@ def _hand_words() -> re.Pattern[str]:
     words = sorted(words_of("hand_sides"), key=len, reverse=True)
     written = "|".join(re.escape(word).replace(r"\ ", r"[\s>-]+") for word in words)
     return re.compile(rf"(?<![^\W\d_])(?:{written})(?![^\W\d_])")
+
+
+@cache
+def _handed() -> re.Pattern[str]:
+    """`Right-handed` and its like, which name a player's hand and no side."""
+    words = [word for word in words_of("hands") if len(word) >= _SHORTEST_HAND]
+    written = "|".join(re.escape(word).replace(r"\ ", r"[\s-]+") for word in words if " " in word)
+    whole = "|".join(re.escape(word) for word in words if " " not in word)
+    sides = "|".join({re.escape(plain(w)) for w in words_of("sides") if len(w) >= _SHORTEST_HAND})
+    return re.compile(rf"\b(?:{written}|(?!(?:{sides})\b)(?:{whole}))\b")
+
+
+def _marked(found: re.Match[str]) -> str:
+    word = " ".join(re.findall(r"[^\W_]+", found[0]))
+    return " openside " if words_of("hand_sides")[word] == "right" else " closedside "
+
+
+def _written(text: str) -> str:
+    marked = _hand_words().sub(_marked, plain(_GLUED.sub(" ", text).translate(_STRONG_MINUS)))
+    return _HYPHEN.sub(" ", _handed().sub(" ", marked))
+
+
+def _signs(text: str) -> list[_Sign]:
+    """Signs and sides of a text in their order."""
+    words, found = heading_words().signs, []
+    loose = {m.start() for m in _LOOSE_DASH.finditer(text)}
+    tokens = list(_TOKEN.finditer(text))
+    for place, token in enumerate(tokens):
+        written = token[0]
+        if written in ("openside", "closedside"):
+            found.append(_Sign(place, side=written.removesuffix("side")))
+            continue
+        meanings = words.get("-" if written == "~" else written, frozenset())
+        poles, sides = meanings & _POLES.keys(), meanings - _POLES.keys()
+        if len(poles) == 1:
+            symbol = written in "+-~"
+            found.append(
+                _Sign(
+                    place,
+                    _POLES[next(iter(poles))],
+                    "",
+                    symbol,
+                    token.start() in loose,
+                    len(written) <= _LONGEST_BRIEF,
+                )
+            )
+        elif len(sides) == 1 or (sides and len(written) > _LONGEST_LETTERS):
+            found.append(_Sign(place, side=next(iter(sides)), symbol=_is_short(written)))
+    return _without_stray_letters(found)
+
+
+def _is_short(word: str) -> bool:
+    return len(word) <= _LONGEST_LETTERS
+
+
+def _without_stray_letters(found: list[_Sign]) -> list[_Sign]:
+    """Leave out short words that may be sides but stand beside no sign and no other side."""
+    kept = []
+    for k, sign in enumerate(found):
+        near = [found[n] for n in (k - 1, k + 1) if 0 <= n < len(found)]
+        beside = [n for n in near if abs(n.place - sign.place) <= 2]
+        other = [n for n in beside if n.pole or n.side == OPPOSITE.get(sign.side)]
+        if not sign.side or not sign.symbol or other:
+            kept.append(sign)
+    return kept
+
+
+def _same(one: _Sign, other: _Sign) -> bool:
+    return (one.pole, one.side) == (other.pole, other.side)
+
+
+def _pairs(signs: Sequence[_Sign], near: bool = False) -> list[tuple[_Sign, _Sign]] | None:
+    """Pairs of sign and side that use every one of them, None where there is no such way."""
+    shape = "".join("P" if sign.pole else "S" for sign in signs)
+    if shape in ("PS" * (len(shape) // 2), "SP" * (len(shape) // 2), "SPPS", "PSSP"):
+        chosen = [(signs[k], signs[k + 1]) for k in range(0, len(signs), 2)]
+    elif shape in ("SSPP", "PPSS"):
+        chosen = [(signs[0], signs[2]), (signs[1], signs[3])]
+    elif shape in ("PSP", "SPS") and _same(signs[0], signs[2]):
+        chosen = [(signs[0], signs[1])]
+    else:
+        return None
+    pairs = [(a, b) if a.pole else (b, a) for a, b in chosen]
+    far = any(
+        (p.symbol or (near and p.brief)) and abs(p.place - s.place) > _FARTHEST_SYMBOL
+        for p, s in pairs
+    )
+    return None if far or not shape else pairs
+
+
+def _names(signs: Sequence[_Sign]) -> list[list[_Sign]]:
+    """The signs without a pair of opposites that only names the column: `left/right`, `+/-`."""
+    found = []
+    for k in range(len(signs) - 1):
+        one, two = signs[k], signs[k + 1]
+        sides = bool(one.side) and OPPOSITE.get(one.side) == two.side
+        poles = one.symbol and two.symbol and one.pole * two.pole == -1
+        if (sides or poles) and two.place - one.place <= 3:
+            found.append([*signs[:k], *signs[k + 2 :]])
+    return found
+
+
+def _once(signs: Sequence[_Sign]) -> list[_Sign]:
+    """Signs without one that only says the sign before it again: `positive (+)`."""
+    return [s for k, s in enumerate(signs) if not (k and s.pole and s.pole == signs[k - 1].pole)]
+
+
+def _said(signs: Sequence[_Sign], near: bool) -> str | None:
+    """The positive side of signs and sides of one axis."""
+    if not any(s.pole for s in signs) or not any(s.side for s in signs):
+        return None
+    tight = [s for s in signs if not s.loose]
+    signs, tight = _once(signs), _once(tight)
+    ways = [signs, tight] if any(s.pole and not s.loose for s in signs) else [tight]
+    for way in [*ways, *(named for whole in ways for named in _names(whole))]:
+        pairs = _pairs(way, near) if way else None
+        if pairs:
+            said = {side.side if pole.pole > 0 else OPPOSITE[side.side] for pole, side in pairs}
+            return said.pop() if len(said) == 1 else None
+    return None
+
+
+def _without_far_symbols(signs: list[_Sign]) -> list[_Sign]:
+    """Leave out a plus or a minus that stands beside no side: `carry + roll`."""
+    places = [sign.place for sign in signs if sign.side]
+    return [
+        s
+        for s in signs
+        if not (s.pole and s.symbol) or any(abs(s.place - p) <= _FARTHEST_SYMBOL for p in places)
+    ]
+
+
+@lru_cache(maxsize=8192)
+def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | None, str | None]:
+    """What a text counts as positive across, upwards and by the player's hand.
+
+    Parameters
+    ----------
+    text : str
+        A heading, a part of one, a line or a note.
+    near : bool
+        Whether only signs close to their side count, for a text that may speak of other things.
+
+    Returns
+    -------
+    tuple of (str or None, str or None, str or None)
+        `left` or `right`; `up` or `down`; `open` or `closed`. None where nothing clear is said.
+    """
+    if not text.strip():
+        return (None, None, None)
+    signs = _signs(_written(text))
+    across, upwards, by_hand = (
+        _said(_without_far_symbols([s for s in signs if s.pole or s.side in axis]), near)
+        for axis in _AXES
+    )
+    named = any(s.side in _AXES[0] for s in signs)
+    return across, upwards, None if named else by_hand
+
+
+def positive_side(text: str) -> str | None:
+    """`left`, `right`, `up` or `down` that a text counts as positive, None if it says neither."""
+    across, upwards, _ = positive_sides(text)
+    return across or upwards
+
+
+def speaks_of_sides(text: str) -> bool:
+    """Whether a text has a word for a sign beside one for a side, whatever they say together."""
+    signs = _signs(_written(text))
+    return any(s.pole and not s.symbol for s in signs)
 
 
 @lru_cache(maxsize=4096)
@@ -94,29 +241,41 @@ def side_by_hand(text: str) -> tuple[str, str] | None:
         `open` or `closed`, and the heading without the words that say so; None if it says
         neither, or names left and right as well.
     """
-    folded = plain(text.translate(_DASHES))
-    if not _hand_words().search(folded):
-        return None
-    sides: list[tuple[int, str]] = []
-    meanings = words_of("hand_sides")
-
-    def marked(found: re.Match[str]) -> str:
-        word = " ".join(re.findall(r"[^\W_]+", found[0]))
-        return " openside " if meanings[word] == "right" else " closedside "
-
-    written = _HYPHEN.sub(" ", _hand_words().sub(marked, folded))
-    for place, token in enumerate(_TOKEN.findall(written)):
-        if token in ("openside", "closedside"):
-            sides.append((place, token.removesuffix("side")))
-    plain_sides, poles = _sides_and_poles(written)
-    said = None if plain_sides else _positive(sides, poles)
+    said = positive_sides(text)[2]
     if said is None:
         return None
-    rest = [t for t in re.split(r"(\W+)", written) if t not in ("openside", "closedside")]
+    rest = re.split(r"(\W+)", _written(text))
     signs = heading_words().signs
-    return said, "".join(t for t in rest if not signs.get(t)).replace("+", " ").replace("=", " ")
+    kept = [t for t in rest if t not in ("openside", "closedside") and not signs.get(t)]
+    return said, re.sub("[+=~]", " ", "".join(kept))
 
 
 def is_sign_word(token: str) -> bool:
     """Whether a folded word is one of the words that say a side or a sign."""
     return token in heading_words().signs
+
+
+@lru_cache(maxsize=4096)
+def viewpoint(text: str) -> str | None:
+    """From where a text says that sides are seen.
+
+    Parameters
+    ----------
+    text : str
+        A line or a heading.
+
+    Returns
+    -------
+    str or None
+        `behind` the ball or in `front`, from the target; `unknown` where it speaks of a view that
+        no vocabulary has; None where it speaks of none. A reason (`because …`) is no view.
+    """
+    folded = f" {fold(_REASON.split(plain(text))[0])} "
+    views = words_of("viewpoints")
+    if not any(f" {word} " in folded for word, meaning in views.items() if meaning == "seen"):
+        return None
+    lines = words_of("target_lines")
+    for line in sorted(lines, key=len, reverse=True):
+        folded = folded.replace(f" {line} ", " ")
+    told = {m for word, m in views.items() if m != "seen" and f" {word} " in folded}
+    return told.pop() if len(told) == 1 else "unknown"

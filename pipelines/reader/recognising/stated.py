@@ -21,6 +21,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.facts import Fact, plain_decimal
 from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES, unit_symbols
@@ -47,6 +48,7 @@ class Given:
     constants: Mapping[str, str | float] = field(default_factory=dict)
     trusted: bool = False
     usual_date_order: str | None = None
+    sentinels: Mapping[float, str] = field(default_factory=dict)
 
     def constant(self, name: str) -> str | float | None:
         """What the note, else the mapping, states for every shot."""
@@ -78,7 +80,7 @@ class Stated:
     blocks: Sequence[Block]
     block_of: npt.NDArray[np.int64]
     constants: dict[str, str]
-    remarks: list[str]
+    remarks: list[Remark | str]
     marks: NumberFormat = _POINT
 
     def text_of(self, name: str) -> pl.Series | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from functools import lru_cache
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -13,16 +13,18 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.profile import Profile, stripped
 from rangeledger.schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
+from rangeledger.schemas.words import fold, words_of
 
 Statistic = Callable[..., Any]
-_NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME, "swing")
+_NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME)
+_MOSTLY = 0.8  # share of the rows that bear a name where shots do; common practice, no source
 _MOST_DISTINCT = 5000
 _TIME_LIKE = re.compile(r"^[0-9:.,T \-/+Z]*$")
 _FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
 
 
 def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:
-    """Rows whose naming cell says mean, deviation, total or the like.
+    """Rows whose label stands where shots have their number, time, club or player.
 
     Parameters
     ----------
@@ -34,26 +36,59 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
     Returns
     -------
     numpy array of bool
-        One a record.
+        One a record. A remark never makes a row one that sums up, whatever it says: a shot may be
+        the best, the worst or an average one.
     """
     length = len(profiles[0].text) if profiles else 0
     found = np.zeros(length, np.bool_)
+    unnamed = nameless(profiles, columns)
     for profile in profiles:
         column = columns.get(profile.place)
-        naming = column in _NAMING or column is None or profile.place == 0
-        bare = column != "club" and profile.is_number and not _some_words(profile)
-        if not naming or bare:
+        if column != "club" and profile.is_number and not _some_words(profile):
             continue
         words = _summary_cells(profile.text)
+        if not words:
+            continue
         sure = [word for word in words if _names_no_one(word)]
-        if column in _NAMING:
+        if column in _NAMING or (column is None and _numbers_rows(profile)):
             found |= _is_in(profile.text, words)
-        elif len(sure) < profile.text.n_unique():
-            # A player may be called Max: such a word counts only beside a blank club.
-            found |= _is_in(profile.text, sure)
-            if len(words) > len(sure):
-                found |= _is_in(profile.text, words) & _nameless(profiles, columns, length)
+        elif column == "player" and len(sure) < profile.text.n_unique():
+            # A player may be called Max, or Mean Gene: such words count only beside a blank club.
+            found |= _is_in(profile.text, [word for word in sure if fold(word) in _words()])
+        found |= _is_in(profile.text, words) & unnamed
     return found
+
+
+def worded(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:
+    """Rows with the word of a statistic anywhere: shots with a remark, unless arithmetic tells."""
+    length = len(profiles[0].text) if profiles else 0
+    found = np.zeros(length, np.bool_)
+    for profile in profiles:
+        if not profile.is_number and columns.get(profile.place) in (None, "swing", "player"):
+            found |= _is_in(profile.text, _summary_cells(profile.text))
+    return found
+
+
+def _numbers_rows(profile: Profile) -> bool:
+    """Whether a column that nobody claims stands first and numbers or times the rows."""
+    if profile.place:
+        return False
+    cells = stripped(profile.text.head(_MOST_DISTINCT))
+    filled = cells.filter(cells != "")
+    numbered = filled.filter(filled.str.contains(_TIME_LIKE.pattern))
+    return bool(len(filled)) and len(numbered) > _MOSTLY * len(filled)
+
+
+def nameless(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:
+    """Rows without number and club, in a table whose shots bear them."""
+    length = len(profiles[0].text) if profiles else 0
+    blank = [
+        np.asarray((stripped(profile.text) == "").to_numpy())
+        for profile in profiles
+        if columns.get(profile.place) in ("club", SHOT_NUMBER)
+    ]
+    telling = [cells for cells in blank if cells.mean() < 1.0 - _MOSTLY]
+    return np.logical_and.reduce(telling) if telling else np.zeros(length, np.bool_)
 
 
 def _is_in(text: pl.Series, words: Sequence[str]) -> npt.NDArray[np.bool_]:
@@ -62,14 +97,8 @@ def _is_in(text: pl.Series, words: Sequence[str]) -> npt.NDArray[np.bool_]:
     return np.asarray(text.is_in(words).fill_null(False).to_numpy())
 
 
-def _nameless(
-    profiles: Sequence[Profile], columns: dict[int, str], length: int
-) -> npt.NDArray[np.bool_]:
-    """Rows whose club is blank, in a table that has clubs."""
-    for profile in profiles:
-        if columns.get(profile.place) == "club":
-            return np.asarray((stripped(profile.text) == "").to_numpy())
-    return np.zeros(length, np.bool_)
+def _words() -> dict[str, str]:
+    return words_of("summary")
 
 
 def _names_no_one(word: str) -> bool:
@@ -185,17 +214,23 @@ def _near_means_of_runs(
     return np.asarray((agree >= _FEWEST_COLUMNS).any(axis=0))
 
 
-_STATISTICS: tuple[Statistic, ...] = (
-    np.mean, np.median, np.min, np.max, np.ptp, np.std, lambda v: np.std(v, ddof=1)
+# Statistics that no single shot can be, and those that are a shot's own values.
+_MIDDLES: tuple[Statistic, ...] = (
+    np.mean, np.median, np.sum, np.std, lambda v: np.std(v, ddof=1), np.ptp,
+    lambda v: np.std(v, ddof=1) / np.sqrt(v.size), lambda v: 100.0 * np.std(v, ddof=1) / np.mean(v),
+    lambda v: v.size, *(partial(np.percentile, q=q) for q in (5, 10, 25, 75, 90, 95)),
 )  # fmt: skip
+_EXTREMES: tuple[Statistic, ...] = (np.min, np.max)
 
 
 def of_labelled_rows(
     numbers: Sequence[npt.NDArray[np.float64]],
     decimals: Sequence[int],
     labelled: npt.NDArray[np.bool_],
+    club: npt.NDArray[np.int64] | None = None,
+    remarked: npt.NDArray[np.bool_] | None = None,
 ) -> npt.NDArray[np.bool_]:
-    """Rows under an unknown label that equal one statistic of the shots above them.
+    """Rows under an unknown label, or without a name, that equal one statistic of the shots.
 
     Parameters
     ----------
@@ -205,43 +240,67 @@ def of_labelled_rows(
         Decimals that each prints.
     labelled : numpy array of bool
         Rows whose club is blank or a word that no other row has and nobody knows.
+    club : numpy array of int or None
+        Which rows bear the same club.
+    remarked : numpy array of bool or None
+        Rows that bear a name like the others, but also the word of a statistic: they may be the
+        best shot, which has the extremes, but no shot is a mean.
 
     Returns
     -------
     numpy array of bool
-        Rows that are a mean, median, least, greatest, range or deviation of all shots above, or
-        of those since the last such rows, in at least three columns.
+        Rows that are one statistic of the shots above or below, of those up to the next such row,
+        or of those of the same club, in most columns.
     """
     found = np.zeros(len(labelled), np.bool_)
-    shots = np.flatnonzero(~labelled)
-    for row in np.flatnonzero(labelled):
-        above = shots[shots < row]
-        if above.size < _FEWEST_SHOTS + 1:
-            continue
-        breaks = np.flatnonzero(np.diff(above) > 1)
-        last = above[breaks[-1] + 1 :] if breaks.size else above
-        for rows in (above, last) if last.size > _FEWEST_SHOTS else (above,):
-            if any(_is_one(int(row), rows, numbers, decimals, one) for one in _STATISTICS):
+    remarked = np.zeros(len(labelled), np.bool_) if remarked is None else remarked & ~labelled
+    shots = np.flatnonzero(~labelled & ~remarked)
+    for row in np.flatnonzero(labelled | remarked).tolist():
+        statistics = _MIDDLES if remarked[row] else (*_MIDDLES, *_EXTREMES)
+        for rows in _groups_beside(row, shots, club):
+            if any(_is_one(row, rows, numbers, decimals, one) for one in statistics):
                 found[row] = True
                 break
     return found
 
 
+def _groups_beside(
+    row: int, shots: npt.NDArray[np.int64], club: npt.NDArray[np.int64] | None
+) -> Iterator[npt.NDArray[np.int64]]:
+    """Shots that a row may sum up: all, those of its run above or below, those of its club."""
+    above, below = shots[shots < row], shots[shots > row]
+    after = np.flatnonzero(np.diff(above) > 1)
+    until = np.flatnonzero(np.diff(below) > 1)
+    groups = [above, above[after[-1] + 1 :] if after.size else above]
+    groups += [shots, below[: until[0] + 1] if until.size else below]
+    if club is not None:
+        groups.append(shots[club[shots] == club[row]])
+    seen: set[tuple[int, int]] = set()
+    for rows in groups:
+        key = (int(rows[0]), len(rows)) if rows.size else (0, 0)
+        if rows.size > _FEWEST_SHOTS and key not in seen:
+            seen.add(key)
+            yield rows
+
+
 def _is_one(
     row: int,
-    above: npt.NDArray[np.int64],
+    group: npt.NDArray[np.int64],
     numbers: Sequence[npt.NDArray[np.float64]],
     decimals: Sequence[int],
     statistic: Statistic,
 ) -> bool:
     agree = differ = 0
     for values, places in zip(numbers, decimals, strict=True):
-        known = values[above][np.isfinite(values[above])]
+        known = values[group][np.isfinite(values[group])]
         if not np.isfinite(values[row]) or known.size <= _FEWEST_SHOTS or np.ptp(known) == 0.0:
             continue
-        near = abs(values[row] - float(statistic(known))) <= 0.55 * 10.0**-places
-        agree, differ = agree + near, differ + (not near)
-    return agree >= _FEWEST_COLUMNS and agree > differ
+        with np.errstate(divide="ignore", invalid="ignore"):
+            near = abs(values[row] - float(statistic(known))) <= 0.55 * 10.0**-places
+        agree, differ = agree + bool(near), differ + (not near)
+        if differ > agree + _FEWEST_COLUMNS:
+            return False
+    return agree >= min(_FEWEST_COLUMNS, max(2, len(numbers))) and agree > differ
 
 
 def _means_of_all_above(

@@ -21,8 +21,9 @@ _HAS_DIGIT = re.compile("[0-9]")
 _MOST_LABELLED = 20_000  # rows of a table in which such labels are looked for
 _MOST_NAMELESS = 2000
 _MOST_RUNS = 400
-_FEWEST_MEASURED = 3
+_FEWEST_MEASURED = 2
 _MOST_ROWS_A_LABEL = 2
+_MOSTLY_NUMBERED = 0.5  # share of numbered rows from which a row without a number stands out
 _LABELS = frozenset({"range"})  # elsewhere it is a ball or a place
 _LABEL_TAGS = frozenset({"target", "reference", "mean", "spread", "extreme"})
 _BESIDE_LABELS = frozenset({"session", "other", "club", "shot", "distance", "carry"})
@@ -49,7 +50,8 @@ def summed_rows(
     """
     names = {assigned.profile.place: name for name, assigned in columns.items()}
     summed = summaries.by_words(profiles, names) | _by_label(columns, len(block_of))
-    return summed | _means(columns, block_of, summed)
+    remarked = summaries.worded(profiles, names) & ~summed
+    return summed | _means(columns, block_of, summed, remarked)
 
 
 def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bool_]:
@@ -89,9 +91,12 @@ def _is_label(cell: str) -> bool:
 
 
 def _means(
-    columns: Mapping[str, Assigned], block_of: npt.NDArray[np.int64], summed: npt.NDArray[np.bool_]
+    columns: Mapping[str, Assigned],
+    block_of: npt.NDArray[np.int64],
+    summed: npt.NDArray[np.bool_],
+    remarked: npt.NDArray[np.bool_],
 ) -> npt.NDArray[np.bool_]:
-    """Rows whose numbers are means of those above them."""
+    """Rows whose numbers sum up those of other rows."""
     length = len(block_of)
     measured = [
         a.profile
@@ -116,8 +121,9 @@ def _means(
     found = summaries.by_arithmetic(numbers, places, group, nameless)
     if short:
         labelled = _labelled(columns, length) | summed | found
-        if (labelled & ~summed & ~found).any():
-            found |= summaries.of_labelled_rows(numbers, places, labelled)
+        if ((labelled | remarked) & ~summed & ~found).any():
+            clubs = _clubs(columns)
+            found |= summaries.of_labelled_rows(numbers, places, labelled, clubs, remarked)
     return found & ~summed
 
 
@@ -144,9 +150,18 @@ def _labelled(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bo
     if "club" in columns:
         found |= _bears_no_club(columns["club"].profile.text)
     if SHOT_NUMBER in columns:
-        numbered = columns[SHOT_NUMBER].profile.text.fill_null("0").str.contains("[0-9]")
-        found |= ~numbered.to_numpy()
+        text = columns[SHOT_NUMBER].profile.text
+        numbered = np.asarray(text.fill_null("").str.contains("[0-9]").to_numpy())
+        found |= ~numbered & (numbered.mean() > _MOSTLY_NUMBERED)
     return found
+
+
+def _clubs(columns: Mapping[str, Assigned]) -> npt.NDArray[np.int64] | None:
+    """Number of each row's club, None where no column names clubs."""
+    if "club" not in columns:
+        return None
+    cells = stripped(columns["club"].profile.text)
+    return cells.rank("dense").cast(pl.Int64).to_numpy()
 
 
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:

@@ -10,7 +10,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
 from rangeledger.pipelines.reader.recognising.profile import Profile
-from rangeledger.pipelines.reader.recognising.report import ColumnReport
+from rangeledger.pipelines.reader.recognising.report import ColumnReport, Remark
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.values import Rejection
@@ -41,5 +41,5 @@ class TableShots:
     sides: SidesFound
     number_format: NumberFormat
     constants: dict[str, str]
-    remarks: list[str]
+    remarks: list[Remark | str]
     profiles: list[Profile]

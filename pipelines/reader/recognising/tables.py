@@ -34,13 +34,15 @@ from rangeledger.pipelines.reader.recognising.companions import (
     full_names,
     join_sides,
 )
-from rangeledger.pipelines.reader.recognising.facts import HAND, Statement
+from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.profile import profiles_of
-from rangeledger.pipelines.reader.recognising.report import column_reports
+from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
+from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
@@ -115,7 +117,7 @@ class TableReader:
         self.headings = blocks[0].headings
         self.records = np.concatenate([block.records for block in blocks])
         self.block_of = np.repeat(np.arange(len(blocks)), [len(b.records) for b in blocks])
-        self.remarks: list[str] = []
+        self.remarks: list[Remark | str] = []
         self.constants: dict[str, str] = {}
         self.rejections: list[Rejection] = []
         self.stated = Stated(given, blocks, self.block_of, self.constants, self.remarks)
@@ -153,6 +155,7 @@ class TableReader:
         headings, texts = told_beside(self.headings, self._texts())
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
+        self.remarks += without_sentinels(self.profiles, self.given.sentinels)
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
@@ -288,6 +291,8 @@ class TableReader:
     ) -> None:
         """Keep columns of which something can't be told as extras, and say so."""
         for name in names:
+            if name not in columns:
+                continue
             assigned = columns.pop(name)
             values.pop(name, None)
             why = f"reads as {name}, but {what} can't be told"

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.reading.grid import Aside, Grid
+from rangeledger.pipelines.reader.reading.aside import Asides
+from rangeledger.pipelines.reader.reading.grid import Grid
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -30,7 +31,7 @@ class TurnedGrid:
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
     place: npt.NDArray[np.int32]
-    aside: Sequence[Aside]
+    aside: Asides
     encoding: str
     delimiter: str
     notes: list[str]

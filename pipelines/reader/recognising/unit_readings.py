@@ -11,7 +11,7 @@ import polars as pl
 from rangeledger.models.arrays import FloatArray
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import UnitChoice
-from rangeledger.pipelines.reader.recognising.facts import Statement
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS
@@ -53,18 +53,39 @@ def _fitting(symbols: tuple[str, ...], dimension: str) -> str | None:
     return next((s for s in symbols if UNITS[s].dimension == dimension), None)
 
 
-def _statement(column: str, statements: list[Statement]) -> Statement | None:
+def _statements_on(column: str, statements: list[Statement]) -> list[Statement]:
+    """What lines say of a column's unit: those that name it, else those on all of its kind."""
     dimension = column_dimension(column)
-    kinds: tuple[str | None, ...] = (dimension,)
-    if column == "apex_m":
-        kinds = ("height", "length")
+    kinds = ("height", "length") if column == "apex_m" else (dimension,)
     if column == "altitude_m":
-        kinds = ()
-    for kind in kinds:
-        for statement in statements:
-            if statement.kind == kind and statement.unit:
-                return statement
-    return None
+        return []
+    told = [s for s in statements if s.unit and s.kind in kinds]
+    named = [s for s in told if column in s.columns]
+    alike = [s for kind in kinds for s in told if s.kind == kind and not s.columns]
+    return named or alike or [s for kind in kinds for s in told if s.kind == kind]
+
+
+def contradiction(
+    assigned: Assigned, statements: list[Statement], given: dict[str, str]
+) -> str | None:
+    """Two places that state different units of a column, in words; None where none do.
+
+    A line on distances as such says nothing against the own heading of a height or a side.
+    """
+    dimension = column_dimension(assigned.column) or ""
+    heading = assigned.profile.heading
+    said = [(_fitting(unit_symbols(given.get(heading.text, "")), dimension), "the note")]
+    said.append((_fitting(heading.units, dimension), "the heading"))
+    said += [
+        (told.unit, f"line {told.line}: {told.text!r}")
+        for told in _statements_on(assigned.column, statements)
+        if assigned.column in (*told.columns, "carry_m", "total_m") or not heading.units
+    ]
+    known = [(unit, where) for unit, where in said if unit]
+    other = next(((u, w) for u, w in known if u != known[0][0]), None)
+    if other is None:
+        return None
+    return f"{known[0][1]} says {known[0][0]}, {other[1]} says {other[0]}"
 
 
 def stated_unit(
@@ -97,7 +118,7 @@ def stated_unit(
         return UnitReading(unit, f"the cells say {unit}")
     if unit := _fitting(heading.units, dimension):
         return UnitReading(unit, f"the heading says {unit}")
-    if statement := _statement(assigned.column, statements):
+    for statement in _statements_on(assigned.column, statements):
         return UnitReading(statement.unit, f"line {statement.line} says so: {statement.text!r}")
     return None
 

@@ -15,15 +15,18 @@ from rangeledger.pipelines.reader.recognising.consistency import (
     UnitChoice,
     choose_units,
     sample_rows,
+    usual_spin,
 )
-from rangeledger.pipelines.reader.recognising.facts import Statement
+from rangeledger.pipelines.reader.recognising.curving import side_scale
 from rangeledger.pipelines.reader.recognising.judging import in_range_share
+from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.unit_readings import (
     IN_CELLS,
     UnitProblem,
     UnitReading,
     UnitsFound,
     by_range,
+    contradiction,
     in_canonical_unit,
     in_cell_units,
     numbers_of,
@@ -61,8 +64,16 @@ _ACROSS = ("carry_side_m", "total_side_m", "roll_m")
 _MOST_TOO_FAR, _MOST_TOO_SHORT = 0.2, -0.6  # log(observed / computed) beyond which nothing fits
 _WEATHER = 0.2  # log of what wind, air and ball together may do to a distance
 _HEIGHT_SHARE_OF_FEET = 0.36  # apex over carry, both as written, above which the apex is in feet
+_THRICE = {"yd": "ft", "m": "ft", "ft": "yd"}  # of the customary units those far apart
+# Half of the sides of a player rarely exceed this share of the distance; a third of it is usual.
+_WIDE_SIDE = 0.11
 # Common practice, no source: splashes and chips may be slower than the club, full shots are not.
 _FAST_BALL_MPS, _LEAST_SMASH_OF_FAST_BALLS = 30.0, 0.8
+
+
+def _is_wide(side: FloatArray, far: FloatArray) -> bool:
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return bool(np.nanmedian(np.abs(side / far)) > _WIDE_SIDE)
 
 
 class UnitFinder:
@@ -114,12 +125,22 @@ class UnitFinder:
                     self._unclear(name, assigned)
             if reading is not None:
                 self.found.readings[name] = reading
+            self._check_statements(name, assigned)
         self._by_flight()
         self._by_neighbours()
         self._check_ranges()
         self._check_smash()
+        self._check_sides()
         self._leave_incidental()
         return self.found
+
+    def _check_statements(self, name: str, assigned: Assigned) -> None:
+        """Two places that state different units of a column: one of them is mistaken."""
+        said = contradiction(assigned, self.statements, self.given)
+        if said and not self.trusted:
+            heading = assigned.profile.heading.text
+            message = f"The unit of column {heading!r} is said twice and differently: {said}"
+            self.found.problems.append(UnitProblem(name, heading, message))
 
     def _leave_incidental(self) -> None:
         """Go without columns that other columns don't need, rather than refuse the file."""
@@ -352,6 +373,51 @@ class UnitFinder:
         if share < _HEIGHT_SHARE_OF_FEET and unit in ("yd", "m"):
             return UnitReading(unit, f"in {unit} like the carry", 0.75)
         return None
+
+    def _check_sides(self) -> None:
+        """Yards and feet of a side are told apart by start line and curve, else by its share."""
+        for name, along in (("carry_side_m", "carry_m"), ("total_side_m", "total_m")):
+            unit = self._unit(name)
+            if unit not in _THRICE or name in self.found.left_out:
+                continue
+            stated = self.found.readings[name].sure >= 1.0
+            other = _THRICE[unit]
+            found = self._side_scale(name, UNITS[other].factor / UNITS[unit].factor)
+            if found is not None and found[0] != 1.0 and found[1] >= MARGIN_NEEDED:
+                if stated:
+                    self._leave_side(name, f"is said to be in {unit}, but fits only {other}")
+                else:
+                    evidence = f"only {other} fits start line and curve"
+                    self.found.readings[name] = UnitReading(other, evidence, 0.9)
+            elif not stated and (found is None or found[1] < MARGIN_NEEDED):
+                side, far = self._canonical(name), self._canonical(along)
+                if side is not None and far is not None and _is_wide(side, far):
+                    self._leave_side(name, f"would be very wide in {unit}, which nothing states")
+
+    def _side_scale(self, name: str, scale: float) -> tuple[float, float] | None:
+        """The factor on a side that start line and curve ask for, with its log odds."""
+        names = ("ball_speed_mps", "launch_angle_deg", "launch_direction_deg", name)
+        speed, launch, start, side = (self._canonical(n) for n in names)
+        if speed is None or launch is None or start is None or side is None:
+            return None
+        rows = sample_rows(np.isfinite(side) & np.isfinite(speed) & np.isfinite(launch))
+        usual, spin, axis = usual_spin(launch[rows]), self._spin(), self._axis()
+        spun = usual if spin is None else np.where(spin[rows] > 0, spin[rows], usual)
+        tilt = None if axis is None else np.nan_to_num(axis[rows])
+        return side_scale(
+            speed[rows], launch[rows], spun, start[rows], tilt, side[rows], (1.0, scale)
+        )
+
+    def _axis(self) -> FloatArray | None:
+        axis, back, across = (self._canonical(n) for n in ("spin_axis_deg", BACK_SPIN, SIDE_SPIN))
+        if axis is None and back is not None and across is not None:
+            return np.degrees(np.arctan2(across, np.abs(back)))
+        return axis
+
+    def _leave_side(self, name: str, why: str) -> None:
+        heading = self.columns[name].profile.heading.text
+        self.found.left_out.append(name)
+        self.found.remarks.append(f"Column {heading!r} {why}.")
 
     def _check_smash(self) -> None:
         """No club is much faster than the ball that it sends off fast: the two are mistaken."""

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.directed import directed
-from rangeledger.pipelines.reader.normalising.missing import zeros_as_missing
 from rangeledger.pipelines.reader.normalising.numbers import CLOSED, OPEN, Numbers
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
@@ -311,5 +310,4 @@ def canonical_values(
     _along(signed, columns, remarks)
     remarks += along_the_line(signed, cross_wind, across)
     kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]
-    frame = zeros_as_missing(pl.DataFrame(kept))
-    return Values(frame, _bad_numbers(columns, units), remarks)
+    return Values(pl.DataFrame(kept), _bad_numbers(columns, units), remarks)

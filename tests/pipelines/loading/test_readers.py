@@ -15,7 +15,9 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.loading.reading_limits import Limits
 from rangeledger.pipelines.running import ledger
-from rangeledger.warehouse.home import Home, open_home, read_settings
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.settings import read_settings
 
 from tests.exports_text import seven_irons
 from tests.pipelines.bad_reading import read_badly

@@ -35,6 +35,19 @@ def test_a_plain_shot_passes() -> None:
         ({"ball_speed_mps": 5.5, "carry_m": 60.0}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"apex_m": 85.0}, RowReason.FLIGHT_IMPOSSIBLE),
         ({"hang_time_s": 14.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"total_m": 330.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"launch_angle_deg": -12.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"apex_m": 25.0, "descent_angle_deg": 88.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        ({"apex_m": 25.0, "descent_angle_deg": 3.0}, RowReason.FLIGHT_IMPOSSIBLE),
+        (
+            {"carry_side_m": 90.0, "launch_direction_deg": 1.0, "spin_axis_deg": -2.0},
+            RowReason.FLIGHT_IMPOSSIBLE,
+        ),
+        (
+            {"carry_side_m": -60.0, "launch_direction_deg": 12.0, "spin_axis_deg": 20.0},
+            RowReason.FLIGHT_IMPOSSIBLE,
+        ),
+        ({"carry_side_m": 230.0}, RowReason.FLIGHT_IMPOSSIBLE),
     ],
 )
 def test_what_cannot_be_is_named(changed: dict[str, float], code: RowReason) -> None:

@@ -6,6 +6,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.running import ledger
@@ -100,15 +101,14 @@ def test_what_may_pass_is_tried_again_until_it_has(
 def test_an_export_that_makes_the_load_fail_is_found_and_quarantined(
     flow_home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = load.screen
+    real = load.judge
 
-    def fails_on_the_bad_one(*given: Any) -> None:
-        if any(o.offered.file_name == "bad.csv" for o in given[-1]):
+    def fails_on_the_bad_one(shots: pl.DataFrame) -> Any:
+        if "bad" in shots["player"]:
             raise ZeroDivisionError("a fault of the program")
-        real(*given)
+        return real(shots)
 
-    monkeypatch.setattr(load, "screen", fails_on_the_bad_one)
-    monkeypatch.setattr("rangeledger.pipelines.running.flow.screen", fails_on_the_bad_one)
+    monkeypatch.setattr(load, "judge", fails_on_the_bad_one)
     for name in ("a", "bad", "c"):
         drop(flow_home, f"{name}.csv", seven_irons(player=name))
     with running_service(flow_home):

@@ -191,10 +191,10 @@ def test_a_hand_in_the_rows_holds_for_its_row(tmp_path: Path) -> None:
 
 
 def test_cells_in_another_unit_than_the_heading_keep_theirs(tmp_path: Path) -> None:
-    lines = [f"{HEAD},Side (yd)", *rows("5.0", "2.0 m", "1.0")]
+    lines = [f"{HEAD},Side (yd)", *rows("5.0", "-2.0 m", "1.0")]
     # 1 yd is 0.9144 m by its definition (NIST SP 811).
     sides = read(tmp_path, lines).shots["carry_side_m"].to_list()
-    assert sides == pytest.approx([4.572, 2.0, 0.9144])
+    assert sides == pytest.approx([4.572, -2.0, 0.9144])
 
 
 def test_a_club_speed_that_outruns_the_ball_is_in_another_unit(tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ from rangeledger.schemas.headings import unit_symbols
         ("Launch &lt;vertical&gt; (&deg;)", "launch_angle_deg", ("deg",)),
         ("CARRYM", "carry_m", ("m",)),
         ("elev_rad", "launch_angle_deg", ("rad",)),
-        ("omega_rad_s", "spin_rate_rpm", ("rad", "rad/s")),
+        ("omega_rad_s", "spin_rate_rpm", ("rad/s",)),
         ("tof_s", "hang_time_s", ("s",)),
         ("Offline at landing from target yd", "carry_side_m", ("yd",)),
         ("Date serial", "date", ()),
@@ -97,7 +97,7 @@ def test_what_is_no_column_of_a_shot_is_left_alone(text: str) -> None:
         ("left + / right -", "left"), ("negativ = höger", "left"),
         ("gauche/droite (droite +)", "right"),
         ("Side", None), ("left/right", None), ("left positive, right positive", None),
-        ("SeiteLinksPositiv", None),
+        ("SeiteLinksPositiv", "left"),
     ],
 )  # fmt: skip
 def test_the_positive_side_is_read_from_words_and_signs(text: str, side: str | None) -> None:

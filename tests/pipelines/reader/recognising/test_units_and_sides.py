@@ -196,3 +196,80 @@ def test_a_carry_less_a_goal_is_no_side(tmp_path: Path, heading: str) -> None:
     carry = launches()["carry_m"]
     text = table({**columns(1.0, 1.0, 1.0), heading: carry - 160.0})
     assert prepared(tmp_path, text).shots["carry_side_m"].null_count() == len(carry)
+
+
+def with_columns(flights: dict[str, np.ndarray], **more: object) -> dict[str, object]:
+    return {
+        "Club": clubs(),
+        "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS,
+        "Launch angle (°)": flights["launch_angle_deg"],
+        "Spin (rpm)": flights["spin_rate_rpm"],
+        "Carry (yd)": flights["carry_m"] / YARD_M,
+        **more,
+    }
+
+
+@pytest.mark.parametrize("heading", ["Side (yd)", "Distance from target line (yd)"])
+def test_sizes_without_a_sign_are_no_sides(tmp_path: Path, heading: str) -> None:
+    flights = launches()
+    sizes = {heading: np.abs(flights["carry_side_m"]) / YARD_M}
+    export = prepared(tmp_path, table(with_columns(flights, **sizes)))
+    assert export.shots["carry_side_m"].null_count() == export.shots.height
+    assert any(heading in str(remark) for remark in export.remarks)
+
+
+def test_a_side_in_feet_beside_a_carry_in_yards_is_told_by_start_line_and_axis(
+    tmp_path: Path,
+) -> None:
+    flights = launches()
+    more = {
+        "Start direction (°)": flights["launch_direction_deg"],
+        "Spin axis (°)": flights["spin_axis_deg"],
+    }
+    feet = flights["carry_side_m"] / FOOT_M
+    shots = prepared(tmp_path, table(with_columns(flights, **more, Side=feet))).shots
+    assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.01)
+    said = prepared(tmp_path, table(with_columns(flights, **more, **{"Side (yd)": feet}))).shots
+    assert said["carry_side_m"].null_count() == said.height
+
+
+@pytest.mark.parametrize(
+    ("line", "heading"),
+    [
+        ("Side: positive = left", "Side (yd; right positive)"),
+        ("All distances in metres", "Side (yd)"),
+    ],
+)
+def test_a_line_and_a_heading_that_contradict_each_other_are_asked_about(
+    tmp_path: Path, line: str, heading: str
+) -> None:
+    flights = launches()
+    text = table(with_columns(flights, **{heading: flights["carry_side_m"] / YARD_M}))
+    with pytest.raises(ExportError, match="said twice") as refusal:
+        prepared(tmp_path, f"{line}\n{text}")
+    assert "line 1" in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("line", "sign"),
+    [
+        ("A minus in front of a side means the ball finished to the right.", -1.0),
+        ("Side is positive to the right as seen from the target looking back.", -1.0),
+        ("Directions as seen from behind the ball: right is positive", 1.0),
+    ],
+)
+def test_a_sentence_above_the_table_says_which_side_is_positive(
+    tmp_path: Path, line: str, sign: float
+) -> None:
+    flights = launches()
+    text = table(with_columns(flights, **{"Side (yd)": sign * flights["carry_side_m"] / YARD_M}))
+    shots = prepared(tmp_path, f"{line}\n{text}").shots
+    assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.01)
+
+
+def test_a_value_with_its_error_is_the_value(tmp_path: Path) -> None:
+    flights = launches()
+    told = with_columns(flights)
+    told["Carry (yd)"] = [f"{carry / YARD_M:.2f} ± 0.4" for carry in flights["carry_m"]]
+    shots = prepared(tmp_path, table(told)).shots
+    assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.01)

@@ -1,0 +1,188 @@
+"""The inbox: files dropped from a browser, what is said of them, and what became of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.refusals import open_refusals
+from rangeledger.pipelines.pages_server.answers import page
+from rangeledger.pipelines.pages_server.conditions import (
+    BALLS_SAID,
+    HEIGHTS_SAID,
+    SURFACES_SAID,
+    note_of,
+)
+from rangeledger.pipelines.pages_server.dropping import drop
+from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of, remarks_of
+from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.ranges import Ranges
+from rangeledger.pipelines.pages_server.site import Site, players_of
+from rangeledger.pipelines.service.presence import service_of
+from rangeledger.schemas.errors import NothingPublishedError
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, UploadFile
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+UPLOAD = "/inbox/drop"
+# More files than a season has; more fields than the form has.
+_MOST_FILES, _MOST_FIELDS = 500, 60
+_RECENT = 30
+_RECENT_SQL = """
+    SELECT offered_at, file_name, source_file, state, shots, rejected, reason, details
+    FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1"""
+
+
+def routes() -> list[Route]:
+    """Addresses of the inbox."""
+    return [
+        Route("/welcome", welcome),
+        Route("/inbox", inbox_page),
+        Route(UPLOAD, upload, methods=["POST"]),
+        Route("/inbox/outcome", outcome),
+        Route("/inbox/outcome.json", outcome_json),
+        Route("/demo", start_demo, methods=["POST"]),
+        Route("/errands/{number:int}", errand),
+        Route("/errands/{number:int}.json", errand_json),
+    ]
+
+
+def welcome(request: Request) -> Response:
+    """The first page of a home without shots."""
+    return page(request, "site/welcome.html", title="Welcome", **_form_values(request))
+
+
+def inbox_page(request: Request) -> Response:
+    """The form for files, what waits, what was refused and what came lately."""
+    site: Site = request.app.state.site
+    recent: list[dict[str, Any]] = []
+    try:
+        with site.publications.opened() as connection:
+            recent = connection.execute(_RECENT_SQL, [_RECENT]).pl().to_dicts()
+    except NothingPublishedError:
+        pass
+    for row in recent:
+        row["remarks"] = remarks_of(row["details"])
+    service = service_of(site.home)
+    values: dict[str, Any] = {
+        "recent": recent,
+        "waiting": [one.file_name for one in inbox.waiting(site.home)],
+        "refused": [path.name for path in open_refusals(site.home)],
+        "watched": service is not None,
+        "problem": service.problem if service else "",
+    }
+    return page(request, "site/inbox.html", title="Inbox", **values, **_form_values(request))
+
+
+def _form_values(request: Request) -> dict[str, Any]:
+    """What the form for files offers: players, ranges, and what was said of a range last."""
+    site: Site = request.app.state.site
+    ranges = Ranges(site.home)
+    named = request.query_params.get("range", "")
+    try:
+        with site.publications.opened() as connection:
+            known = list(players_of(connection).values())
+    except NothingPublishedError:
+        known = []
+    return {
+        "players": known, "ranges": ranges.names(), "range": named, "last": ranges.of(named),
+        "balls": BALLS_SAID, "surfaces": SURFACES_SAID, "heights": HEIGHTS_SAID,
+        "empty_home": not known,
+    }  # fmt: skip
+
+
+async def upload(request: Request) -> Response:
+    """Take files into the inbox, and show how they fare."""
+    site: Site = request.app.state.site
+    async with request.form(max_files=_MOST_FILES, max_fields=_MOST_FIELDS) as form:
+        files = [
+            one for one in form.getlist("files") if isinstance(one, UploadFile) and one.filename
+        ]
+        if not files:
+            raise PageError(
+                400, "No file was chosen. Choose one or more exports.", ("/inbox", "To the inbox")
+            )
+        said = _texts(form)
+        note = note_of(said)
+        if said.get("range"):
+            Ranges(site.home).keep(said["range"], said)
+        hashes = []
+        for file in files:
+            dropped = await run_in_threadpool(drop, site.home, file.filename or "", file.file, note)
+            site.drops.add(dropped)
+            hashes.append(("file", dropped.source_file))
+    return RedirectResponse(f"/inbox/outcome?{urlencode(hashes)}", 303)
+
+
+def _texts(form: FormData) -> dict[str, str]:
+    return {name: value.strip() for name, value in form.items() if isinstance(value, str)}
+
+
+def _asked(request: Request) -> list[Progress]:
+    site: Site = request.app.state.site
+    hashes = dict.fromkeys(request.query_params.getlist("file"))
+    return [progress_of(site, one) for one in list(hashes)[:_MOST_FILES]]
+
+
+def outcome(request: Request) -> Response:
+    """How some files fare: live while they load, then what became of them."""
+    found = _asked(request)
+    running = not all(one.done for one in found)
+    return page(
+        request, "site/outcome.html", title="What became of it", files=found, running=running,
+        twin=f"/inbox/outcome.json?{request.url.query}",
+    )  # fmt: skip
+
+
+def outcome_json(request: Request) -> Response:
+    """The same for the page's script and for tools."""
+    found = _asked(request)
+    told: Mapping[str, Any] = {
+        "running": not all(one.done for one in found), "files": [asdict(one) for one in found],
+    }  # fmt: skip
+    return JSONResponse(told)
+
+
+def start_demo(request: Request) -> Response:
+    """Fill an empty home with the invented academy."""
+    site: Site = request.app.state.site
+    what = "The invented academy’s exports are being loaded; that takes a minute or two."
+    started = site.errands.start(["demo"], what, "/players")
+    return RedirectResponse(f"/errands/{started.number}", 303)
+
+
+def errand(request: Request) -> Response:
+    """How a longer work fares."""
+    site: Site = request.app.state.site
+    found = site.errands.at(request.path_params["number"])
+    if found is None:
+        raise PageError(404, "That work was done before these pages were started anew.")
+    if found.state == "done":
+        return RedirectResponse(found.back, 303)
+    return page(
+        request, "site/errand.html", title="At work", errand=found,
+        running=found.state == "running", twin=f"/errands/{found.number}.json",
+    )  # fmt: skip
+
+
+def errand_json(request: Request) -> Response:
+    """The same for the page's script."""
+    site: Site = request.app.state.site
+    found = site.errands.at(request.path_params["number"])
+    if found is None:
+        raise PageError(404, "That work was done before these pages were started anew.")
+    return JSONResponse(
+        {
+            "running": found.state == "running",
+            "state": found.state,
+            "told": found.told(),
+            "back": found.back,
+        }
+    )

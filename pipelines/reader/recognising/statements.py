@@ -1,0 +1,222 @@
+"""What lines beside a table state of units and signs, of which columns, and where."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
+from rangeledger.pipelines.reader.recognising.signs import (
+    FRONT,
+    OPPOSITE,
+    is_sign_word,
+    positive_sides,
+    speaks_of_sides,
+    viewpoint,
+)
+from rangeledger.schemas.compositions import SIDED, column_dimension
+from rangeledger.schemas.unit_writing import unit_symbols
+from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, speaks_of_unit, words_of
+
+# Kinds of quantity that a line on units can speak of, by tag.
+_LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
+_HEIGHTS = {"height", "apex", "max"}
+_KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
+_CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|ed)\b")
+_LEAST_WEIGHT = 0.6
+ON_SIGNS = ("side", "unclear")
+_MOST_UNIT_WORDS = 5
+# Which sided columns a clause on signs names, by a tag of its words.
+_NAMED = {
+    "side": ("carry_side_m", "total_side_m"), "off": ("carry_side_m", "total_side_m"),
+    "axis": ("spin_axis_deg", "side_spin_rpm"), "spin": ("spin_axis_deg", "side_spin_rpm"),
+    "launch": ("launch_direction_deg",), "direction": (),
+    "path": ("club_path_deg",), "face": ("face_angle_deg",), "curve": ("spin_axis_deg",),
+}  # fmt: skip
+_SPECIFIC = ("axis", "path", "face", "spin")
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A unit or a positive side stated for a kind of columns, or for some by name.
+
+    Parameters
+    ----------
+    kind : str
+        Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
+        signs and nobody can tell what it says.
+    unit, positive : str or None
+        What is stated.
+    line : int
+        Where it stands.
+    text : str
+        As it stands there.
+    columns : frozenset[str]
+        Columns that it names; empty where it speaks of all of its kind.
+    """
+
+    kind: str
+    unit: str | None
+    positive: str | None
+    line: int
+    text: str
+    columns: frozenset[str] = frozenset()
+
+
+def statements_in(text: str, line: int) -> list[Statement]:
+    """Units and positive sides that a line states.
+
+    Parameters
+    ----------
+    text : str
+        `Distances in yards, heights in feet`, `Directions: left positive`.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Statement
+        One a clause that names a unit or a sign; of kind `unclear` where a line speaks of signs
+        or of the view and can't be understood.
+    """
+    return [*_on_signs(text, line), *_on_units(text, line)]
+
+
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
+
+
+def _on_signs(text: str, line: int) -> list[Statement]:
+    if "wind" in _tags(words_in(text)):
+        return []
+    near = not _is_on_sides(text)
+    view = viewpoint(text)
+    found = []
+    for said in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
+        positive = positive_sides(said, near)[0]
+        if positive and view != "unknown":
+            seen = OPPOSITE[positive] if view == FRONT else positive
+            found.append(Statement("side", None, seen, line, said.strip(), _columns_of(said)))
+        elif positive or _may_be_on_signs(said):
+            found.append(Statement("unclear", None, None, line, said.strip(), _columns_of(said)))
+    if not found and view == FRONT and _is_on_sides(text):
+        found.append(Statement("unclear", None, None, line, text.strip()))
+    return found
+
+
+def _columns_of(text: str) -> frozenset[str]:
+    """Sided columns that a text on signs names, in its clause on signs where there is one."""
+    clauses = [clause for clause in _CLAUSES.split(text) if positive_sides(clause)[0]]
+    named = [_sides_named(clause) for clause in clauses]
+    return named[0] if named and all(named) else _sides_named(text)
+
+
+def _is_on_sides(text: str) -> bool:
+    said = words_of("sign_said").keys() & set(fold(text).split())
+    return bool(said) or bool(_sides_named(text, every=True))
+
+
+def _may_be_on_signs(text: str) -> bool:
+    """Whether a line speaks of signs without saying what it means in words that we know."""
+    mirrored = set(fold(text).split()) & words_of("mirrored").keys()
+    return _is_on_sides(text) and (speaks_of_sides(text) or bool(mirrored))
+
+
+def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:
+    """Sided columns that a clause names; none where it speaks of sides as such."""
+    words = [word for word in words_in(text) if not is_sign_word(word)]
+    tags = {tag for word in words for tag in _tags((word,))}
+    special = [tag for tag in _SPECIFIC if tag in tags]
+    tags = set(special) if special else tags
+    if "direction" in tags and not special and "launch" not in tags:
+        return frozenset(SIDED if every else ())  # `Directions` are all of them
+    return frozenset(name for tag in tags for name in _NAMED.get(tag, ()))
+
+
+def _on_units(text: str, line: int) -> list[Statement]:
+    of_units = speaks_of_unit(text)
+    found: list[Statement] = []
+    waiting: list[str] = []
+    first = False  # `Yards for carry and total`: what comes behind a unit shares it
+    for clause in _CLAUSES.split(text):
+        symbols, rest, leads = _unit_among(clause)
+        quantities = _tags(words_in(rest.replace("/", " / ")))
+        if not symbols:
+            if quantities & _KINDS and first and found:
+                found += _unit_statements(clause, (found[-1].unit or "",), [rest], line, of_units)
+            elif quantities & _KINDS:
+                waiting.append(rest)
+            continue
+        first = leads and bool(quantities & _KINDS)
+        found += _unit_statements(clause, symbols, [*waiting, rest], line, of_units)
+        waiting = []
+    return _feet_for_heights(found)
+
+
+def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
+    """The unit in a clause, the words beside it, and whether the unit stands first."""
+    pieces = re.sub(r"[:=()\[\]]", " ", clause).split()
+    for length in range(min(_MOST_UNIT_WORDS, len(pieces)), 0, -1):
+        for start in range(len(pieces) - length, -1, -1):
+            window = " ".join(pieces[start : start + length])
+            symbols = unit_symbols(window.rstrip("."))
+            alone = length == len(pieces)
+            inside = start > 0 and start + length < len(pieces)
+            if (
+                symbols
+                and not (inside or window == "in")
+                and (len(window) > 1 or (not alone and start + length == len(pieces)))
+            ):
+                rest = [*pieces[:start], *pieces[start + length :]]
+                return symbols, " ".join(rest), start == 0 and not alone
+    return (), clause, False
+
+
+def _unit_statements(
+    clause: str, symbols: tuple[str, ...], quantities: Iterable[str], line: int, of_units: bool
+) -> list[Statement]:
+    if any(c.isdigit() for c in clause):
+        return []
+    found = []
+    for words in quantities:
+        tags = _tags(words_in(words.replace("/", " / ")))
+        if not (of_units or tags & _KINDS):
+            continue
+        kinds = _kinds(UNITS[symbols[0]].dimension, tags)
+        columns = _columns_named(words, UNITS[symbols[0]].dimension)
+        found += [Statement(k, symbols[0], None, line, clause.strip(), columns) for k in kinds]
+    return found
+
+
+def _kinds(dimension: str, tags: frozenset[str]) -> list[str]:
+    if dimension == "length":
+        kinds = ["height"] if tags & _HEIGHTS else []
+        return kinds + (["length"] if tags & _LENGTHS or not kinds else [])
+    return [dimension] if dimension in ("speed", "rotation", "temperature", "pressure") else []
+
+
+def _columns_named(words: str, dimension: str) -> frozenset[str]:
+    """The column that words name, empty where they only name a kind of quantity."""
+    best = read_heading(words.strip()).best
+    if best is None or best.weight < _LEAST_WEIGHT or column_dimension(best.column) != dimension:
+        return frozenset()
+    beside = SIDED if best.column in ("carry_side_m", "total_side_m") else ()
+    sides = {name for name in beside if column_dimension(name) == dimension}
+    return frozenset({best.column, *sides})
+
+
+def _feet_for_heights(told: list[Statement]) -> list[Statement]:
+    """`Units: mph, yards, feet`: of two lengths that say no more, feet are of heights."""
+    lengths = {s.unit for s in told if s.kind == "length" and not s.columns}
+    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in told):
+        return told
+    return [
+        Statement("height", s.unit, None, s.line, s.text)
+        if s.unit == "ft" and not _tags(words_in(s.text)) & _LENGTHS
+        else s
+        for s in told
+    ]

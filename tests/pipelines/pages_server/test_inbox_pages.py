@@ -1,0 +1,106 @@
+"""Files dropped in a browser: harmless names, notes, several at once, and what became of them."""
+
+from __future__ import annotations
+
+import io
+import re
+import tomllib
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.offered import is_export_name
+from rangeledger.pipelines.pages_server.dropping import drop, harmless_name
+from rangeledger.pipelines.reader.normalising.notes import read_note
+from rangeledger.warehouse.home import Home
+from starlette.testclient import TestClient
+
+from tests.pipelines.pages_server.browsing import OWN
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../../etc/passwd", "..\\..\\boot.ini", "/abs/olute.csv", ".hidden", "", "a.toml",
+        "x.part",
+        "x" * 400 + ".csv", "nul\x00byte.csv", "line\nbreak.csv", "<b>.csv", "ä ö é.csv",
+        "..", "con", "a.csv\u202e", "é" * 300,
+    ],
+)  # fmt: skip
+def test_any_name_becomes_a_harmless_one(home: Home, name: str) -> None:
+    safe = harmless_name(name)
+    assert is_export_name(safe)
+    assert not re.search(r'[/\\\x00-\x1f<>:"|?*]', safe)
+    assert len(safe.encode()) < 200
+    dropped = drop(home, name, io.BytesIO(b"a,b\n1,2\n"), {})
+    assert dropped.path.parent == home.inbox
+    assert dropped.path.read_bytes() == b"a,b\n1,2\n"
+
+
+def test_twenty_of_one_name_at_once_are_twenty_files_each_with_its_note(home: Home) -> None:
+    def one(number: int) -> None:
+        drop(home, "session.csv", io.BytesIO(b"%d\n" % number), {"player": f"P{number}"})
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(one, range(20)))
+    found = {path.read_text().strip(): path for path in home.inbox.glob("*.csv")}
+    assert set(found) == {str(number) for number in range(20)}
+    for number, path in found.items():
+        note = tomllib.loads(path.with_suffix(".toml").read_text())
+        assert note == {"player": f"P{number}"}
+    assert not list(home.inbox.glob(".*"))
+
+
+def test_what_is_said_on_the_form_becomes_a_note_that_the_reader_takes(
+    empty_inside: TestClient,
+) -> None:
+    home = empty_inside.app.state.site.home
+    said = {
+        "units": "yd", "player": 'Ann "Q" Lee', "date": "2026-05-02", "ball": "range",
+        "surface": "mat", "wind": "10", "wind_from": "3", "temp": "50", "up": "1000",
+        "range": "Home range",
+    }  # fmt: skip
+    files = {"files": ("a.csv", b"Club,Carry\n", "text/csv")}
+    answer = empty_inside.post("/inbox/drop", data=said, files=files, headers=OWN)
+    assert answer.status_code == 303
+    note = read_note(home.inbox / "a.toml")
+    assert note.values["player"] == 'Ann "Q" Lee'
+    assert note.values["wind_speed_mps"] == pytest.approx(4.4704, abs=1e-3)  # 10 mph, NIST SP 811
+    assert note.values["wind_from_deg"] == 90.0
+    assert note.values["air_temp_c"] == pytest.approx(10.0)  # 50 degF, NIST SP 811
+    assert note.values["altitude_m"] == pytest.approx(304.8)
+    assert str(note.day) == "2026-05-02"
+    page = empty_inside.get("/inbox?range=Home range").text
+    assert re.search(r"<option selected>mat</option>", page)
+    assert 'value="1000"' in page
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("wind", "strong"), ("wind", "400"), ("temp", "300"), ("date", "soon")]
+)
+def test_what_cannot_be_is_told_and_nothing_is_dropped(
+    empty_inside: TestClient, field: str, value: str
+) -> None:
+    files = {"files": ("a.csv", b"x", "text/csv")}
+    answer = empty_inside.post("/inbox/drop", data={field: value}, files=files, headers=OWN)
+    assert answer.status_code == 400
+    assert "To the inbox" in answer.text
+    assert inbox.waiting(empty_inside.app.state.site.home) == []
+
+
+def test_a_dropped_file_waits_where_nobody_watches_and_the_page_says_so(
+    empty_inside: TestClient,
+) -> None:
+    files = {"files": ("a.csv", b"x", "text/csv")}
+    answer = empty_inside.post("/inbox/drop", files=files, headers=OWN)
+    page = empty_inside.get(answer.headers["location"])
+    assert "nobody watches" in page.text
+    assert 'http-equiv="refresh"' in page.text  # so that it follows without a script
+
+
+def test_an_empty_home_leads_to_a_first_file_or_the_demo(empty_inside: TestClient) -> None:
+    assert empty_inside.get("/").headers["location"] == "/welcome"
+    assert empty_inside.get("/players").headers["location"] == "/welcome"
+    page = empty_inside.get("/welcome").text
+    assert 'action="/demo"' in page
+    assert 'type="file"' in page

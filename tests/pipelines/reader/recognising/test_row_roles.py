@@ -1,0 +1,100 @@
+"""Which rows sum up others: by where their label stands or by arithmetic, never by a remark."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
+
+REMARKS = {
+    "en": ["best of the day", "worst one", "average strike", "max effort", "mean looking", "Best"],
+    "de": ["bester Schlag", "schlechtester", "Durchschnitt", "maximal", "Mittel getroffen"],
+    "fr": ["meilleur du jour", "pire coup", "moyenne", "maximum", "moyen"],
+    "es": ["mejor golpe", "peor", "promedio", "máximo", "media vuelta"],
+    "it": ["migliore", "peggiore", "media", "massimo sforzo"],
+    "sv": ["bäst", "sämst", "medel", "max"],
+    "nl": ["beste", "slechtste", "gemiddeld", "maximaal"],
+    "pt": ["melhor", "pior", "média", "máximo"],
+    "da": ["bedste", "værste", "gennemsnit", "maks"],
+}
+MEASURED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "carry_m")
+
+
+def columns(last: str = "") -> dict[str, list[str]]:
+    """Computed flights, numbered, with a last column of that heading."""
+    flights = launches()
+    headings = ("Ball speed (m/s)", "Launch angle (deg)", "Spin (rpm)", "Carry (m)")
+    told = {"Shot": [str(k) for k in range(1, 15)], "Club": clubs()}
+    told |= {h: [f"{x:.2f}" for x in flights[n]] for h, n in zip(headings, MEASURED, strict=True)}
+    return told | ({last: [""] * 14} if last else {})
+
+
+@pytest.mark.parametrize("language", REMARKS)
+@pytest.mark.parametrize("heading", ["Comment", "Feel", "Result", "Zwqx"])
+@pytest.mark.parametrize("first", [False, True])
+def test_a_remark_never_makes_a_row_a_summary(
+    tmp_path: Path, language: str, heading: str, first: bool
+) -> None:
+    told = columns(heading)
+    told[heading][: len(REMARKS[language])] = REMARKS[language]
+    if first:
+        told = {heading: told.pop(heading)} | told
+    assert prepared(tmp_path, table(told)).shots.height == 14
+
+
+def test_the_best_shot_stays_one(tmp_path: Path) -> None:
+    told = columns("Comment")
+    best = int(np.argmax(launches()["carry_m"]))
+    for heading in ("Ball speed (m/s)", "Launch angle (deg)", "Spin (rpm)", "Carry (m)"):
+        told[heading][best] = max(told[heading][7:], key=float)
+    told["Comment"][best] = "best"
+    assert prepared(tmp_path, table(told)).shots.height == 14
+
+
+def test_a_player_called_max_or_mean_gene_is_no_statistic(tmp_path: Path) -> None:
+    told = {"Player": ["Max", "Mean Gene"] * 7} | columns()
+    assert prepared(tmp_path, table(told)).shots.height == 14
+
+
+@pytest.mark.parametrize("place", ["Shot", "Club"])
+@pytest.mark.parametrize("label", ["Average", "Best", "Std Dev", "Mittelwert", "Zusammen"])
+@pytest.mark.parametrize("top", [False, True])
+def test_a_label_where_shots_have_their_number_or_club(
+    tmp_path: Path, place: str, label: str, top: bool
+) -> None:
+    told = columns()
+    means = {h: f"{np.mean([float(c) for c in cells]):.2f}" for h, cells in told.items()
+             if h not in ("Shot", "Club")}  # fmt: skip
+    summary = ",".join(({"Shot": "", "Club": ""} | means | {place: label}).values())
+    heading, *rows = table(told).splitlines()
+    lines = [heading, summary, *rows] if top else [heading, *rows, summary]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.shots.height == 14
+    assert export.other_lines["source_row"].to_list() == [1, 2 if top else 16]
+
+
+def test_means_of_each_club_at_the_end(tmp_path: Path) -> None:
+    told = columns()
+    lines = table(told).splitlines()
+    for club, rows in (("7 Iron", slice(0, 7)), ("Driver", slice(7, 14))):
+        means = [f"{np.mean([float(c) for c in cells[rows]]):.2f}" for h, cells in told.items()
+                 if h not in ("Shot", "Club")]  # fmt: skip
+        lines.append(",".join(["", club, *means]))
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 14
+
+
+def test_a_row_with_number_and_club_but_no_measurement_is_rejected(tmp_path: Path) -> None:
+    lines = table(columns()).splitlines()
+    lines[5:5] = ["15,7 Iron,,,,", "16,7 Iron,,,,"]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.rejected["source_row"].to_list() == [6, 7]
+    assert export.shots.height == 14
+
+
+def test_a_remark_in_the_last_column_may_hold_the_delimiter(tmp_path: Path) -> None:
+    told = columns("Zwqx")
+    told["Zwqx"][3] = "a bit thin, but straight"
+    assert prepared(tmp_path, table(told)).shots.height == 14

@@ -1,0 +1,82 @@
+"""Sign conventions as pairs of sign and side; common practice, no source."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+from rangeledger.pipelines.reader.recognising.signs import positive_side, positive_sides, viewpoint
+from rangeledger.pipelines.reader.recognising.statements import statements_in
+
+SIGNS = {1: ("+", "plus", "positive"), -1: ("-", "−", "minus", "negative")}
+SIDES = {"left": ("left", "L", "links", "gauche"), "right": ("right", "R", "rechts", "droite")}
+PAIRS = ("{p} {s}", "{s} {p}", "{p} = {s}", "{s}: {p}", "{s} is {p}", "{s} ({p})")
+JOINS = (", ", " / ", "; ")
+
+
+@pytest.mark.parametrize(("shape", "join"), [*product(PAIRS, JOINS)])
+def test_both_pairs_are_read_in_every_order_and_with_every_separator(shape: str, join: str) -> None:
+    for sign, side, turned in product((1, -1), SIDES, (False, True)):
+        other = "right" if side == "left" else "left"
+        for k in range(3):
+            one = shape.format(p=SIGNS[sign][k], s=SIDES[side][k])
+            two = shape.format(p=SIGNS[-sign][k], s=SIDES[other][k])
+            text = "Side (" + join.join((two, one) if turned else (one, two)) + ")"
+            assert positive_side(text) == (side if sign > 0 else other), text
+
+
+@pytest.mark.parametrize(
+    ("text", "side"),
+    [
+        ("Side − left, + right", "right"), ("Side - left, + right", "right"),
+        ("Side L/R (+/-)", "left"), ("Offline (-L/+R)", "right"),
+        ("Side, left(-) right(+)", "right"),
+        ("A minus in front of a side means the ball finished to the right.", "left"),
+        ("Vorzeichen der Seite: links positiv", "left"), ("Signe + : à gauche", "left"),
+        ("positive (+) = right", "right"), ("right (positive) or left (negative)", "right"),
+        ("Bay 4 - right side", None), ("12 - 15 May, left-handed group", None),
+        ("Distance - left", None), ("Right-handed player, plus handicap", None),
+        ("Side (+/-)", None),
+        ("left positive, right positive", None), ("Carry + roll", None),
+    ],
+)  # fmt: skip
+def test_a_convention_is_read_or_left(text: str, side: str | None) -> None:
+    assert positive_side(text) == side
+
+
+def test_open_and_closed_are_sides_of_a_hand() -> None:
+    assert positive_sides("Path (in-to-out +)")[2] == "open"
+    assert positive_sides("draw -, fade +")[2] == "open"
+
+
+@pytest.mark.parametrize(
+    ("text", "view"),
+    [
+        ("as seen from the target looking back to the tee", "front"),
+        ("Directions as seen facing the player", "front"), ("seen from behind the ball", "behind"),
+        ("aus Sicht des Spielers", "behind"), ("vu de la cible", "front"),
+        ("vista desde atrás", "behind"),
+        ("as seen by the drone", "unknown"), ("distance from the target line", None),
+        ("positive to the left, because our camera looks at the player", None),
+    ],
+)  # fmt: skip
+def test_a_viewpoint_is_known_by_its_words(text: str, view: str | None) -> None:
+    assert viewpoint(text) == view
+
+
+def test_a_sign_seen_from_the_target_is_turned() -> None:
+    told = statements_in("Side is positive to the right as seen from the target.", 3)
+    assert [(s.kind, s.positive) for s in told] == [("side", "left")]
+
+
+def test_a_line_on_signs_that_nobody_understands_is_unclear() -> None:
+    told = statements_in("Side: plus means the side of the water", 3)
+    assert [s.kind for s in told] == ["unclear"]
+    assert not statements_in("Session notes: wind from the left, plus a bit of rain", 3)
+
+
+def test_units_are_said_of_the_columns_that_are_named() -> None:
+    told = statements_in("Carry in yards, side in feet", 1)
+    assert [(s.unit, "carry_m" in s.columns) for s in told] == [("yd", True), ("ft", False)]
+    units = [s.unit for s in statements_in("Yards for carry and total, feet for apex", 1)]
+    assert units == ["yd", "yd", "ft"]

@@ -1,0 +1,45 @@
+"""What to practise next, and from how many shots that is known."""
+
+from __future__ import annotations
+
+from rangeledger.models.strategy.practice_gain import practice_advice
+from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+from rangeledger.schemas.errors import NotEnoughShotsError
+from rangeledger.warehouse.pages.bag import bag_of
+from rangeledger.warehouse.pages.practice_words import advice, not_judged
+from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Words
+
+_HOW = (
+    "Usual is the tighter of two: what this player’s other clubs show, and a plain assumption for "
+    "players of this length. Only what lies above it with 90 % confidence is listed."
+)
+CAUTION = (
+    "How much to hit in a day is for the coach to say; stop at pain and ask a licensed "
+    "professional. Clear people ahead before every stroke; local rules come first."
+)
+
+
+def practice(asked: Asked) -> Screen:
+    """What stands out, weighed by the strokes of a usual round.
+
+    Parameters
+    ----------
+    asked : Asked
+        Whose.
+
+    Returns
+    -------
+    Screen
+    """
+    try:
+        bag = bag_of(asked.connection, asked.player)
+    except NotEnoughShotsError as error:
+        return Screen("Practice", "", (Words("What to practise next", [str(error)]),))
+    found = practice_advice([club.practice for club in bag], StrokesToHoleOut.published())
+    told = [f"{item['what']} {item['why']}" for item in advice(found)]
+    none = "Nothing stands out: as far as the shots can tell, every club does what is usual."
+    parts = [Words("What to practise next", told or [none], listed=bool(told))]
+    if unsure := not_judged(found):
+        parts.append(Words("Not judged", unsure))
+    parts.append(Words("How this is found", [_HOW, CAUTION]))
+    return Screen("Practice", "", tuple(parts))

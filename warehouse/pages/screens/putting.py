@@ -1,0 +1,43 @@
+"""The start line of a player's putts."""
+
+from __future__ import annotations
+
+from rangeledger.warehouse.pages.putting_words import putting_words
+from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Shown, Table, Words
+from rangeledger.warehouse.pages.units import number, percent
+
+_SQL = "SELECT * FROM putting_start_line WHERE player = $1"
+
+
+def putting(asked: Asked) -> Screen:
+    """Where putts start, and what that alone holes.
+
+    Parameters
+    ----------
+    asked : Asked
+        Whose.
+
+    Returns
+    -------
+    Screen
+    """
+    rows = asked.rows(_SQL)
+    if rows.is_empty():
+        none = ["No putt with a start direction is loaded yet."]
+        return Screen("Putting", "", (Words("Start line", none),))
+    table = Table(
+        "putting_start_line",
+        "Start direction, right positive, in degrees, and the share holed from five feet by the "
+        "geometry of the hole alone.",
+        (
+            Shown("Putts", lambda row: str(row["putts"])),
+            Shown("Sessions", lambda row: str(row["sessions"])),
+            Shown("Starts", lambda row: number(row["start_direction_deg"], 2)),
+            Shown("Spread", lambda row: number(row["start_sd_deg"], 2)),
+            Shown("Dying", lambda row: percent(row["share_holed_dead_weight"])),
+            Shown("Firm", lambda row: percent(row["share_holed_firm"])),
+            Shown("Hard", lambda row: percent(row["share_holed_hard"])),
+        ),
+        rows,
+    )
+    return Screen("Putting", "", (Words("Start line", putting_words(rows)), table))

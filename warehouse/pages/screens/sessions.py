@@ -1,0 +1,57 @@
+"""A player's sessions: what was hit, in which wind, and whether it counts."""
+
+from __future__ import annotations
+
+from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
+from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.today import clubs_named
+from rangeledger.warehouse.pages.units import day
+
+_SQL = """
+    SELECT s.session_id, s.started_at, s.shots, s.clubs, s.balls, s.air_temp_c, s.altitude_m,
+           s.wind_source, s.head_wind_mps, s.head_wind_mph, s.cross_wind_mps, s.cross_wind_mph,
+           s.excluded, f.cause
+    FROM sessions AS s
+    LEFT JOIN (SELECT session_id, min(cause) AS cause FROM session_flags GROUP BY ALL) AS f
+        ON f.session_id = s.session_id
+    WHERE s.player = $1 ORDER BY s.started_at DESC NULLS LAST, s.session_id"""
+
+
+def sessions(asked: Asked) -> Screen:
+    """The sessions, the newest first.
+
+    Parameters
+    ----------
+    asked : Asked
+        Whose.
+
+    Returns
+    -------
+    Screen
+    """
+    table = Table(
+        "sessions",
+        "Sessions, the newest first. A session that is left out keeps its shots but counts in no "
+        "fit.",
+        (
+            Shown("Session", session_day, to=_to_shots),
+            Shown("Shots", lambda row: str(row["shots"])),
+            Shown("Clubs", lambda row: clubs_named(row["clubs"]), words=True),
+            Shown("Air", lambda row: air_words(row, asked.unit), words=True),
+            Shown("Wind reckoned with", lambda row: wind_words(row, asked.unit), words=True),
+            Shown("Stands out", lambda row: row["cause"] or "", words=True),
+        ),
+        asked.rows(_SQL),
+        soft=lambda row: bool(row["excluded"]),
+    )
+    return Screen("Sessions", "", (table,))
+
+
+def session_day(row: Row) -> str:
+    """Day of a session and whether it is left out."""
+    when = day(row["started_at"]) if row["started_at"] else str(row["session_id"])[:10]
+    return f"{when} (left out)" if row["excluded"] else when
+
+
+def _to_shots(row: Row) -> str:
+    return f"dispersion?session={row['session_id']}"

@@ -1,0 +1,145 @@
+"""What each club carries in a day's wind and air, as the coach enters them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from rangeledger.models.air.wind_profile import head_and_cross
+from rangeledger.schemas.units import FOOT_M, MPH_MPS
+from rangeledger.warehouse.pages.player_rows import usual_ball
+from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.today import CARRY_SQL
+from rangeledger.warehouse.pages.units import PageUnit, club_label
+
+_SQL = """
+    SELECT n.club, c.swing, c.ball, n.carry_m AS still_carry_m, n.carry_yd AS still_carry_yd,
+           c.carry_m, c.carry_yd, c.carry_m - n.carry_m AS change_m,
+           c.carry_yd - n.carry_yd AS change_yd, c.side_m - n.side_m AS push_m,
+           c.side_yd - n.side_yd AS push_yd, c.carry_sd_m, c.carry_sd_yd, c.held
+    FROM carry_by_club AS n,
+        LATERAL (FROM carry_in(n.player, n.club, headwind := $3::DOUBLE, crosswind := $4::DOUBLE,
+                               air_temp := $5::DOUBLE, altitude := $6::DOUBLE)) AS c
+    WHERE n.player = $1 AND n.ball = $2 AND c.swing = n.swing AND c.ball = n.ball
+    ORDER BY n.carry_m DESC, n.club, n.swing"""
+# The reference air of still-air carries [degC].
+_STILL_C = 23.9
+# What the form takes at most; the answers hold at 12 m/s, -5 to 40 degC and 2,500 m anyway.
+_MOST_WIND_MPS, _LEAST_C, _MOST_C, _MOST_UP_M = 40.0, -30.0, 55.0, 4500.0
+
+
+@dataclass(frozen=True, slots=True)
+class Weather:
+    """Wind and air of a day: speed [m/s], where it comes from [deg], air [degC], height [m]."""
+
+    speed_mps: float = 0.0
+    from_deg: float = 0.0
+    air_temp_c: float = _STILL_C
+    altitude_m: float = 0.0
+
+
+def asked_weather(asked: Asked) -> Weather:
+    """Wind and air as the address has them, in the customary units of the page.
+
+    Parameters
+    ----------
+    asked : Asked
+        With `wind` (mph or m/s), `from` (hours of a clock, 12 in the face), `temp` (°F or °C)
+        and `up` (ft or m).
+
+    Returns
+    -------
+    Weather
+    """
+    yards = asked.unit.symbol == "yd"
+    wind = _number(asked.one("wind"), 0.0) * (MPH_MPS if yards else 1.0)
+    still = 32.0 + 1.8 * _STILL_C if yards else _STILL_C
+    temp = _number(asked.one("temp"), still)
+    temp = (temp - 32.0) / 1.8 if yards else temp
+    up = _number(asked.one("up"), 0.0) * (FOOT_M if yards else 1.0)
+    return Weather(
+        float(np.clip(wind, 0.0, _MOST_WIND_MPS)),
+        clock_deg(asked.one("from")),
+        float(np.clip(temp, _LEAST_C, _MOST_C)),
+        float(np.clip(up, 0.0, _MOST_UP_M)),
+    )
+
+
+def clock_deg(hour: str) -> float:
+    """Where a wind comes from by the hours of a clock: 12 in the face, 3 from the right [deg]."""
+    return 30.0 * (_number(hour, 12.0) % 12.0)
+
+
+def _number(text: str, otherwise: float) -> float:
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        return otherwise
+    return value if np.isfinite(value) else otherwise
+
+
+def weather(asked: Asked) -> Screen:
+    """Carry of each club on the day.
+
+    Parameters
+    ----------
+    asked : Asked
+        Whose, in which unit, in which weather.
+
+    Returns
+    -------
+    Screen
+    """
+    unit, day = asked.unit, asked_weather(asked)
+    head, cross = (float(part) for part in head_and_cross(day.speed_mps, day.from_deg))
+    usual = usual_ball(asked.rows(CARRY_SQL))
+    rows = asked.rows(_SQL, usual, head, cross, day.air_temp_c, day.altitude_m)
+    table = Table(
+        "carry_in",
+        f"Carry on the day, {unit.word}; change against still air; push: how far the wind moves "
+        "the ball to the side.",
+        (
+            Shown("Club", lambda row: club_label(row["club"], row["swing"])),
+            Shown("Today", lambda row: unit.whole(row["carry_m"])),
+            Shown("Still air", lambda row: unit.whole(row["still_carry_m"])),
+            Shown("Change", lambda row: unit.change(row["change_m"])),
+            Shown("Push", lambda row: unit.signed(row["push_m"])),
+            Shown("Spread", lambda row: unit.tenth(row["carry_sd_m"])),
+        ),
+        rows,
+    )
+    held = next((row["held"] for row in rows.to_dicts() if row["held"]), "")
+    lead = _lead(day, unit) + (f" Beyond what was worked out: {held}." if held else "")
+    return Screen("Wind and air", lead, (table,), _form(day, unit))
+
+
+def _lead(day: Weather, unit: PageUnit) -> str:
+    wind = (
+        f"wind {day.speed_mps / MPH_MPS:.0f} mph ({day.speed_mps:.1f} m/s) from "
+        f"{clock_hour(day.from_deg)} o’clock"
+        if day.speed_mps
+        else "no wind"
+    )
+    up = f"{day.altitude_m / FOOT_M:,.0f} ft" if unit.symbol == "yd" else f"{day.altitude_m:,.0f} m"
+    return (
+        f"{wind[:1].upper()}{wind[1:]}, as the ball meets it on its flight; "
+        f"{32 + 1.8 * day.air_temp_c:.0f} °F ({day.air_temp_c:.0f} °C), {up} up."
+    )
+
+
+def clock_hour(from_deg: float) -> int:
+    """The hour of a clock from which a wind comes, 12 in the face."""
+    return round(from_deg / 30.0) % 12 or 12
+
+
+def _form(day: Weather, unit: PageUnit) -> dict[str, object]:
+    yards = unit.symbol == "yd"
+    return {
+        "wind": round(day.speed_mps / (MPH_MPS if yards else 1.0), 1),
+        "wind_unit": "mph" if yards else "m/s",
+        "from": clock_hour(day.from_deg),
+        "temp": round(32.0 + 1.8 * day.air_temp_c if yards else day.air_temp_c, 1),
+        "temp_unit": "°F" if yards else "°C",
+        "up": round(day.altitude_m / (FOOT_M if yards else 1.0)),
+        "up_unit": "ft" if yards else "m",
+    }
