@@ -50,7 +50,7 @@ class Task:
     memory_mib : int
         Most memory [MiB] of a query.
     verify : bool
-        Whether the extension's signature is verified, which takes longer than all the rest: once,
+        Whether the extensions' signatures are verified, which takes longer than all the rest: once,
         by the server's first worker, is enough.
     """
 
@@ -132,8 +132,8 @@ def _opened(file: Path, task: Task) -> DuckDBPyConnection:
 
     unsigned = {} if task.verify else {"allow_unsigned_extensions": "true"}
     connection = duckdb.connect(str(file), read_only=True, config=unsigned)
-    # A server answers without the extension for HTTP, which only clients need.
-    connection.execute(f"LOAD '{_quoted(extension_files()[-1])}'")
+    for extension in extension_files():  # the first has the random numbers that the second needs
+        connection.execute(f"LOAD '{_quoted(extension)}'")
     connection.create_function(GUARD, _guard_of(connection), ["VARCHAR", "VARCHAR"], "VARCHAR")
     for statement in (
         "SET GLOBAL TimeZone = 'UTC'",
