@@ -1,4 +1,4 @@
-"""The value half of the vocabularies: what stands in the cells of an export.
+"""The value half of the vocabularies: what stands in cells and in lines beside the tables.
 
 The words themselves are data, one file a language in `schemas/vocabulary`. This module folds
 them to a form in which case, accents and punctuation don't matter, and merges the languages.
@@ -61,7 +61,8 @@ def cell_words(language: str) -> CellWords:
     CellWords
         The words, folded.
     """
-    cells = vocabulary(language).get("cells", {})
+    file = vocabulary(language)
+    cells = {**file.get("cells", {}), **file.get("lines", {})}
     kinds = {kind: _inverted(table) for kind, table in cells.items() if isinstance(table, dict)}
     lists = {
         kind: {fold(word): kind for word in words}
@@ -83,7 +84,7 @@ def words_of(kind: str, language: str | None = None) -> dict[str, str]:
     Parameters
     ----------
     kind : str
-        Name of a table or list under `[cells]` in the vocabulary files.
+        Name of a table or list under `[cells]` or `[lines]` in the vocabulary files.
     language : str or None
         Whose meaning wins where languages disagree; English otherwise.
 

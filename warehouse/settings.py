@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.date_orders import DATE_ORDERS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.player_settings import PlayerSettings, player_settings
 
 FIRST_SETTINGS = """\
 # Settings of this home; every line may be left out.
@@ -21,6 +22,10 @@ FIRST_SETTINGS = """\
 # "bay-b-*.csv" = "bay B"
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
+# [players."Name of a player"]
+# handicap = 18                  # what is usual for a new player of few shots
+# [players."Name of a player".dates]
+# 2026-05-01 = "lesson"          # hold the shots before and after against each other
 """
 
 
@@ -59,10 +64,16 @@ class Settings:
         What holds where an export and its note leave it open.
     hands : dict of str to str
         'left' or 'right' by player.
+    players : dict of str to PlayerSettings
+        Handicaps and dates by player.
     """
 
     reading: ReadingDefaults
     hands: dict[str, str]
+    players: dict[str, PlayerSettings] = field(default_factory=dict)
+
+
+_KNOWN = {"zone", "date_order", "wind_height", "site", "monitors", "hands", "players"}
 
 
 def read_settings(home: Home) -> Settings:
@@ -81,17 +92,22 @@ def read_settings(home: Home) -> Settings:
         raise HomeError(
             f"{home.settings_file} can't be read: {error}. Correct that line."
         ) from error
-    unknown = set(raw) - {"zone", "date_order", "wind_height", "site", "monitors", "hands"}
+    unknown = set(raw) - _KNOWN
     if unknown:
         raise HomeError(
             f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone, date_order, wind_height, site, [monitors] and [hands]."
+            "Known are zone, date_order, wind_height, site, [monitors], [hands] and "
+            "[players]."
         )
     reading = ReadingDefaults(
         _zone(raw, home), _date_order(raw, home), _wind_height(raw, home),
         _site(raw, home), _monitors(raw, home),
     )  # fmt: skip
-    return Settings(reading, _hands(raw, home))
+    try:
+        players = player_settings(raw.get("players", {}))
+    except ValueError as error:
+        raise HomeError(f"{home.settings_file}: {error}.") from error
+    return Settings(reading, _hands(raw, home), players)
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:

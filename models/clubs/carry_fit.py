@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.current_level import CurrentLevels, PlayerLevel, current_levels
 from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
 from rangeledger.models.clubs.related_clubs import (
     CarryRelations,
@@ -37,14 +39,22 @@ class CarryFit:
         Row of the input frame of each shot.
     mishit_probability : array, shape (shots,)
         Probability that the shot was a mishit [1].
+    groups : ShotGroups
+        The shots.
+    levels : list of PlayerLevel
+        The level that each player's groups share, through the sessions.
     """
 
     parameters: pl.DataFrame
     row: npt.NDArray[np.int64]
     mishit_probability: FloatArray
+    groups: ShotGroups
+    levels: list[PlayerLevel]
 
 
-def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
+def fit_part(
+    groups: ShotGroups, population: Population, handicaps: Mapping[str, float] | None = None
+) -> CarryFit:
     """Return what a part of the shots says of its players' clubs.
 
     Parameters
@@ -53,6 +63,8 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         Sorted shots of whole players, at least one shot.
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
@@ -60,7 +72,8 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         Parameters of each group and strike of each shot.
     """
     nominal = nominal_carry(groups.keys)
-    mixture = StrikeMixture(groups, default_spreads(groups, nominal, population), population)
+    defaults = default_spreads(groups, nominal, population, handicaps)
+    mixture = StrikeMixture(groups, defaults, population)
     relations = CarryRelations(groups.keys, nominal, population)
     mixture.run(FIRST_ROUNDS)
     carry = log_centres(mixture, relations)
@@ -68,11 +81,22 @@ def fit_part(groups: ShotGroups, population: Population) -> CarryFit:
         mixture.rebase(np.exp(carry.mean), carry.without_own, carry.without_own_variance)
         mixture.run(LATER_ROUNDS)
         carry = log_centres(mixture, relations)
-    side = side_centres(mixture)
-    return CarryFit(_parameters(mixture, carry, side), groups.row, 1.0 - mixture.state.clean)
+    side, now = side_centres(mixture), current_levels(mixture, relations)
+    return CarryFit(
+        _parameters(mixture, carry, now, side),
+        groups.row,
+        1.0 - mixture.state.clean,
+        groups,
+        now.players,
+    )
 
 
-def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Population) -> Defaults:
+def default_spreads(
+    groups: ShotGroups,
+    nominal: NominalCarry,
+    population: Population,
+    handicaps: Mapping[str, float] | None = None,
+) -> Defaults:
     """Return the spreads assumed before the shots are looked at.
 
     Parameters
@@ -83,6 +107,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
         Nominal values of the groups.
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
@@ -91,7 +117,8 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
 
     Notes
     -----
-    The population's spreads times its factors for the player's length, for shortened swings
+    The population's spreads times its factors for the player's handicap, where that is not known
+    for the player's length, for shortened swings
     (carry) and for the loft of the club (side). The player's own slope of side spread over loft
     is learned later, about the population's.
     """
@@ -100,7 +127,12 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
     log_share = np.log(groups.middle_carry()) - expected
     log_length = player_log_length(groups, nominal)
     fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
-    factor = population.spread_factor(np.exp(log_length))
+    handicap = _handicaps(groups, handicaps or {})
+    told = np.isfinite(handicap)
+    by_handicap, mishits = population.handicap_factors(
+        np.where(told, handicap, population.reference_handicap)
+    )
+    factor = np.where(told, by_handicap, population.spread_factor(np.exp(log_length)))
     partial = population.partial_swing_factor(fraction)
     by_loft = np.exp(population.side_spread_slope * nominal.loft)
     return Defaults(
@@ -109,7 +141,15 @@ def default_spreads(groups: ShotGroups, nominal: NominalCarry, population: Popul
         carry_drift=population.carry_drift * factor,
         side_drift=population.side_drift * factor,
         loft=np.where(nominal.loft_known, nominal.loft, np.nan),
+        mishit_rate=population.mishit_rate * mishits,
     )
+
+
+def _handicaps(groups: ShotGroups, handicaps: Mapping[str, float]) -> FloatArray:
+    """Return the handicap of each player, NaN where it is unknown."""
+    first = np.searchsorted(groups.player_of_group, np.arange(groups.players))
+    names = groups.keys["player"].cast(pl.String)[first]
+    return np.array([handicaps.get(name, np.nan) for name in names], dtype=np.float64)
 
 
 def player_log_length(groups: ShotGroups, nominal: NominalCarry) -> FloatArray:
@@ -199,29 +239,34 @@ def side_centres(mixture: StrikeMixture) -> tuple[FloatArray, FloatArray]:
 
 
 def _parameters(
-    mixture: StrikeMixture, carry: Shrunk, side: tuple[FloatArray, FloatArray]
+    mixture: StrikeMixture,
+    carry: Shrunk,
+    now: CurrentLevels,
+    side: tuple[FloatArray, FloatArray],
 ) -> pl.DataFrame:
     """Return the parameter frame in metres."""
     groups, state, population = mixture.groups, mixture.state, mixture.population
-    player, centre = groups.player_of_group, np.exp(carry.mean)
+    player, centre = groups.player_of_group, np.exp(now.mean)
     sides = np.bincount(groups.group_of_shot, weights=mixture.has_side, minlength=len(centre))
     within_carry, within_side = np.sqrt(state.carry.variance), np.sqrt(state.side.variance)
     stretch = population.error_stretch * centre
     columns = {
         "carry_m": centre,
         "side_m": centre * side[0],
-        "carry_se_m": stretch * np.sqrt(carry.variance),
+        # Averaged over what its variances may be: nothing is left to stretch it for.
+        "carry_se_m": centre * np.sqrt(now.variance),
         "side_se_m": stretch * np.sqrt(side[1]),
         "within_carry_sd_m": centre * within_carry,
         "within_side_sd_m": centre * within_side,
         "within_correlation": state.covariance / (within_carry * within_side),
-        "between_carry_sd_m": centre * np.sqrt(state.carry.drift_variance)[player],
+        "between_carry_sd_m": centre * np.sqrt(now.between_variance)[player],
         "between_side_sd_m": centre * np.sqrt(state.side.drift_variance)[player],
         "degrees_of_freedom": population.club_spread_weight + state.carry.freedom,
         "mishit_rate": state.mishit_rate,
         "mishit_shortfall_m": centre * state.shortfall[player],
         "mishit_long_share": np.full(len(centre), population.mishit_long_share),
         "mishit_side_scale_m": centre * within_side * population.mishit_side_scale,
+        "carry_mean_m": np.exp(carry.mean),
     }
     return groups.keys.drop("middle_carry_m").with_columns(
         *(pl.Series(name, values) for name, values in columns.items()),

@@ -1,13 +1,13 @@
 """Carry and dispersion of each of a player's clubs, robust to mishits and to few shots.
 
-The long-run centre and spread of clean strikes, the rate and size of mishits, the drift from
-session to session and the next shot's distribution, all learned together for one player or for
-many. Small samples borrow from the player's other clubs and from the population.
+The centre of clean strikes as the player hits now, their spread, the rate and size of mishits,
+the drift from session to session and the next shot's distribution, all learned together for one
+player or for many. Small samples borrow from the player's other clubs and from the population.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Self
 
 import numpy as np
@@ -40,6 +40,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
     ----------
     population : Population
         What is assumed before any shot is seen.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known: it moves what is assumed.
 
     Attributes
     ----------
@@ -49,6 +51,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
     strikes_ : polars.DataFrame
         One row a shot in the order handed in: its keys, `strike` (`clean`, `mishit`, null for a
         putt or a shot without carry) and `mishit_probability` [1].
+    levels_ : list of tuple
+        Shots of some players in order, and the level that each player's clubs share.
     n_shots_ : int
         Shots that were used.
 
@@ -62,8 +66,14 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
     [dempster1977], [rasmussen2006], [gelman2006]
     """
 
-    def __init__(self, *, population: Population = POPULATION) -> None:
+    def __init__(
+        self,
+        *,
+        population: Population = POPULATION,
+        handicaps: Mapping[str, float] | None = None,
+    ) -> None:
         self.population = population
+        self.handicaps = handicaps
 
     def fit(self, shots: pl.DataFrame, y: object = None) -> Self:
         """Learn from shots.
@@ -72,7 +82,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         ----------
         shots : polars.DataFrame
             One row a shot: player, club, swing, ball, session_id, shot_number, still_carry_m
-            [m], and still_side_m [m] where known. Putts and shots without carry are left out.
+            [m], and still_side_m [m] and struck_at where known. Putts and shots without carry
+            are left out.
         y : object
             Ignored.
 
@@ -88,12 +99,15 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         """
         del y
         groups = group_shots(shots)
-        fits = [fit_part(part, self.population) for part in groups.parts(PART_SHOTS)]
+        fits = [
+            fit_part(part, self.population, self.handicaps) for part in groups.parts(PART_SHOTS)
+        ]
         if fits:
             self.parameters_ = pl.concat([fit.parameters for fit in fits])
         else:
             self.parameters_ = empty_parameters(shots)
         self.strikes_ = _strikes(shots, fits)
+        self.levels_ = [(fit.groups, fit.levels) for fit in fits]
         self.n_shots_ = len(groups.row)
         return self
 
@@ -113,7 +127,8 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         -------
         polars.DataFrame
             One row a group: player, club, swing, ball, shots, sessions; `carry_m` centre of
-            clean strikes with `carry_se_m`; `carry_sd_m` spread of clean strikes over sessions,
+            clean strikes as the player hits now with `carry_se_m`; `carry_mean_m` that over all
+            sessions; `carry_sd_m` spread of clean strikes over sessions,
             split into `carry_within_sd_m` and `carry_between_sd_m`; `carry_p10_m`,
             `carry_p90_m` band of the next shot, mishits included; `session_carry_p10_m`,
             `session_carry_p90_m` band of the next session's centre; `side_m`, `side_se_m`,
@@ -131,6 +146,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             "sessions",
             "carry_m",
             "carry_se_m",
+            "carry_mean_m",
             (within.pow(2) + between.pow(2)).sqrt().alias("carry_sd_m"),
             within.alias("carry_within_sd_m"),
             between.alias("carry_between_sd_m"),
@@ -156,7 +172,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         levels : sequence of float
             Shares of the next shots inside [1].
         shots : polars.DataFrame, optional
-            The shots it was fitted on, to add how the ellipses did on sessions left out.
+            The shots it was fitted on, to add how earlier ellipses did on later sessions.
 
         Returns
         -------
@@ -164,9 +180,9 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             One row a group with sides and level: player, club, swing, ball, `level`, `shots`,
             `sessions`, `centre_carry_m`, `centre_side_m`, `half_axis_long_m`,
             `half_axis_short_m`, `angle_deg` (long axis from the target line, right positive),
-            `area_m2`, `shots_held_out` and `share_inside` (shots of sessions that were left out
-            in turn, null without `shots` or with one session only), `provisional`,
-            `model_version`.
+            `area_m2`, `shots_held_out` and `share_inside` (shots of later sessions inside the
+            ellipse as it was before each, null without `shots` or an earlier session),
+            `provisional`, `model_version`.
         """
         check_is_fitted(self, "parameters_")
         parameters = self.parameters_.filter("side_known")
@@ -176,7 +192,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
                 *GROUP_KEYS, "level", shots_held_out="shots", share_inside="level"
             )
         else:
-            share = held_out_share(shots, levels, self.population)
+            share = held_out_share(shots, levels, self.population, self.handicaps)
         joined = rings.join(share, on=[*GROUP_KEYS, "level"], how="left")
         ends = ("provisional", "model_version")
         return joined.select(pl.exclude(*ends), *ends).sort(*GROUP_KEYS, "level")

@@ -1,8 +1,8 @@
-"""Shots judged by a model that never saw their session: the honest share inside an ellipse."""
+"""Shots judged by a model of the sessions before theirs: the honest share inside an ellipse."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import polars as pl
 from rangeledger.models.clubs.carry_fit import empty_parameters, fit_part
@@ -10,15 +10,18 @@ from rangeledger.models.clubs.shot_distribution import region_radius, squared_di
 from rangeledger.models.clubs.shot_groups import CARRY, GROUP_KEYS, SIDE, group_shots
 from rangeledger.models.population import POPULATION, Population
 
-# A player with more sessions than this has them left out in blocks.
-MOST_FOLDS = 10
+# So many of a player's last sessions are judged: each takes a fit of its own.
+MOST_JUDGED = 10
 PART_SHOTS = 100_000
 
 
-def held_out_parameters(
-    shots: pl.DataFrame, population: Population = POPULATION, most_folds: int = MOST_FOLDS
+def forward_parameters(
+    shots: pl.DataFrame,
+    population: Population = POPULATION,
+    handicaps: Mapping[str, float] | None = None,
+    most: int = MOST_JUDGED,
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Return the parameters learned without each session in turn, and the sessions' numbers.
+    """Return the parameters as they were before each of a player's last sessions.
 
     Parameters
     ----------
@@ -26,43 +29,60 @@ def held_out_parameters(
         Shots as for `CarryModel.fit`.
     population : Population
         Defaults.
-    most_folds : int
-        Sessions of a player are left out one at a time, or in this many blocks if there are
-        more.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
+    most : int
+        How many of a player's last sessions are judged.
 
     Returns
     -------
     parameters : polars.DataFrame
-        Parameter frame with a column `fold`: learned from all other folds of the player.
-    folds : polars.DataFrame
-        player, session_id, fold.
+        Parameter frame with a column `judged`: learned from the sessions before that one.
+    sessions : polars.DataFrame
+        player, session_id, judged: sessions that have a date and one before them.
+
+    Notes
+    -----
+    Nothing says what came before a session without a date: it counts as before all others, and is
+    not judged.
     """
-    needed = (*GROUP_KEYS, "session_id", "shot_number", CARRY, SIDE)
-    sessions = shots.select("player", "session_id").unique().sort("player", "session_id")
-    order = pl.int_range(pl.len()).over("player")
-    folds = sessions.with_columns(fold=(order % most_folds).cast(pl.Int64))
-    # Every shot is repeated for each fold that it is not in: only the columns that are needed.
+    needed = (*GROUP_KEYS, "session_id", "shot_number", "struck_at", CARRY, SIDE)
+    started = shots.group_by("player", "session_id").agg(pl.col("struck_at").min())
+    place = pl.int_range(pl.len()).over("player").cast(pl.Int64)
+    sessions = started.sort("player", "struck_at", "session_id").with_columns(place=place)
+    last = pl.col("place") >= pl.col("place").max().over("player") - most + 1
+    judged = sessions.filter(last, pl.col("place") > 0, pl.col("struck_at").is_not_null())
+    # Every shot is repeated for each later session that is judged: only the columns needed.
     numbered = shots.select(name for name in needed if name in shots.columns).join(
-        folds, on=["player", "session_id"]
+        sessions.select("player", "session_id", "place"), on=["player", "session_id"]
     )
-    each = folds.select("player", left_out="fold").unique()
-    others = numbered.join(each, on="player").filter(pl.col("fold") != pl.col("left_out"))
-    stand_in = pl.format("{}|{}", pl.col("left_out"), pl.col("player"))
-    groups = group_shots(others.with_columns(player=stand_in))
-    fits = [fit_part(part, population).parameters for part in groups.parts(PART_SHOTS)]
+    each = judged.select("player", judged="place")
+    before = numbered.join(each, on="player").filter(pl.col("place") < pl.col("judged"))
+    stand_in = pl.format("{}|{}", pl.col("judged"), pl.col("player"))
+    groups = group_shots(before.with_columns(player=stand_in))
+    told = {
+        f"{place}|{player}": (handicaps or {})[player]
+        for player, place in each.iter_rows()
+        if player in (handicaps or {})
+    }
+    fits = [fit_part(part, population, told).parameters for part in groups.parts(PART_SHOTS)]
+    numbers = judged.select("player", "session_id", judged="place")
     if not fits:
-        return empty_parameters(shots).with_columns(fold=pl.lit(0, pl.Int64)), folds
+        return empty_parameters(shots).with_columns(judged=pl.lit(0, pl.Int64)), numbers
     words = pl.col("player").str.splitn("|", 2)
     parameters = pl.concat(fits).with_columns(
-        fold=words.struct.field("field_0").cast(pl.Int64), player=words.struct.field("field_1")
+        judged=words.struct.field("field_0").cast(pl.Int64), player=words.struct.field("field_1")
     )
-    return parameters, folds
+    return parameters, numbers
 
 
 def held_out_share(
-    shots: pl.DataFrame, levels: Sequence[float], population: Population = POPULATION
+    shots: pl.DataFrame,
+    levels: Sequence[float],
+    population: Population = POPULATION,
+    handicaps: Mapping[str, float] | None = None,
 ) -> pl.DataFrame:
-    """Return the share of shots inside ellipses that were drawn without their session.
+    """Return the share of shots inside ellipses that were drawn before their session.
 
     Parameters
     ----------
@@ -72,26 +92,30 @@ def held_out_share(
         Shares that the ellipses should hold [1].
     population : Population
         Defaults.
+    handicaps : mapping of str to float, optional
+        Handicap by player [strokes], where it is known.
 
     Returns
     -------
     polars.DataFrame
         player, club, swing, ball, `level`, `shots_held_out`, `share_inside` [1]. Only clubs that
-        were hit in two sessions at least appear.
+        were hit in two sessions at least appear, the later one with a date.
     """
+    if "struck_at" not in shots.columns:
+        shots = shots.with_columns(struck_at=pl.lit(None, dtype=pl.Datetime("ms", "UTC")))
     # Only what is needed: a canonical shot has a carry_m of its own, the parameters another.
     judged = (
         shots.filter(pl.col("club") != "putter")
         .select(*GROUP_KEYS, "session_id", CARRY, SIDE)
         .drop_nulls()
     )
-    parameters, folds = held_out_parameters(shots, population)
+    parameters, sessions = forward_parameters(shots, population, handicaps)
     parameters = parameters.filter("side_known").with_columns(
         pl.Series(_radius_name(level), region_radius(parameters.filter("side_known"), level))
         for level in levels
     )
-    wide = judged.join(folds, on=["player", "session_id"]).join(
-        parameters.drop("shots"), on=[*GROUP_KEYS, "fold"]
+    wide = judged.join(sessions, on=["player", "session_id"]).join(
+        parameters.drop("shots"), on=[*GROUP_KEYS, "judged"]
     )
     distance = squared_distance(wide, wide[CARRY].to_numpy(), wide[SIDE].to_numpy())
     inside = [

@@ -37,6 +37,10 @@ class ShotGroups:
         Still-air carry and side of each sorted shot [m]; side is NaN where unknown.
     cell_of_shot, group_of_cell, visit_of_cell, player_of_group : array of int
         Numbers from 0 without gaps, each rising with the sorted shots.
+    visit_keys : polars.DataFrame
+        One row a visit: player, session_id.
+    started : array
+        When each visit began [s since 1970]; NaN where no shot of it has a time.
     players, visits : int
         How many there are.
     """
@@ -49,6 +53,8 @@ class ShotGroups:
     group_of_cell: IntArray
     visit_of_cell: IntArray
     player_of_group: IntArray
+    visit_keys: pl.DataFrame
+    started: FloatArray
     players: int
     visits: int
 
@@ -96,6 +102,8 @@ class ShotGroups:
             group_of_cell=self.group_of_cell[cell] - group.start,
             visit_of_cell=visit - visit.min(),
             player_of_group=self.player_of_group[group] - first,
+            visit_keys=self.visit_keys[int(visit.min()) : int(visit.max()) + 1],
+            started=self.started[visit.min() : visit.max() + 1],
             players=last - first,
             visits=int(visit.max() - visit.min()) + 1,
         )
@@ -161,7 +169,7 @@ def group_shots(shots: pl.DataFrame) -> ShotGroups:
     ----------
     shots : polars.DataFrame
         One row a shot: player, club, swing, ball, session_id, shot_number, still_carry_m [m],
-        and still_side_m [m] where known; other columns are ignored.
+        and still_side_m [m] and struck_at where known; other columns are ignored.
 
     Returns
     -------
@@ -176,12 +184,14 @@ def group_shots(shots: pl.DataFrame) -> ShotGroups:
     require_columns(shots, (*GROUP_KEYS, "session_id", "shot_number", CARRY), "A carry model")
     if SIDE not in shots.columns:
         shots = shots.with_columns(pl.lit(None, dtype=pl.Float64).alias(SIDE))
+    if "struck_at" not in shots.columns:
+        shots = shots.with_columns(struck_at=pl.lit(None, dtype=pl.Datetime("ms", "UTC")))
     return _numbered(_usable(shots))
 
 
 def _usable(shots: pl.DataFrame) -> pl.DataFrame:
     """Return the shots that have a carry, with the columns that are needed and no others."""
-    needed = (*GROUP_KEYS, "session_id", "shot_number", CARRY, SIDE)
+    needed = (*GROUP_KEYS, "session_id", "shot_number", "struck_at", CARRY, SIDE)
     carry = pl.col(CARRY)
     return (
         shots.lazy()
@@ -211,9 +221,20 @@ def _numbered(shots: pl.DataFrame) -> ShotGroups:
         group_of_cell=group[starts],
         visit_of_cell=visit[starts],
         player_of_group=player_of_group,
+        visit_keys=visits.drop("visit"),
+        started=_started(shots, visits.height),
         players=int(player_of_group[-1]) + 1 if len(player_of_group) else 0,
         visits=visits.height,
     )
+
+
+def _started(shots: pl.DataFrame, visits: int) -> FloatArray:
+    """Return when each visit began [s], NaN where nobody says."""
+    first = shots.group_by("visit").agg(pl.col("struck_at").min()).drop_nulls("struck_at")
+    started = np.full(visits, np.nan)
+    seconds = first["struck_at"].cast(pl.Datetime("ms")).dt.epoch("ms").to_numpy() / 1000.0
+    started[first["visit"].to_numpy().astype(np.int64)] = seconds
+    return started
 
 
 def _numbered_by(

@@ -47,6 +47,8 @@ class Defaults:
         Default spread of session centres [1].
     loft : array, shape (groups,)
         Loft from 36 deg in 16 deg [1]; NaN where it is unknown.
+    mishit_rate : array, shape (players,)
+        Default rate of mishits [1].
     """
 
     carry_spread: FloatArray
@@ -54,6 +56,7 @@ class Defaults:
     carry_drift: FloatArray
     side_drift: FloatArray
     loft: FloatArray
+    mishit_rate: FloatArray
 
 
 @dataclass(slots=True)
@@ -204,7 +207,7 @@ class StrikeMixture:
             carry=direction(self.defaults.carry_spread, self.defaults.carry_drift),
             side=direction(self.defaults.side_spread, self.defaults.side_drift),
             covariance=np.zeros(groups),
-            mishit_rate=np.full(groups, self.population.mishit_rate),
+            mishit_rate=self.defaults.mishit_rate[self.groups.player_of_group],
             shortfall=np.full(self.groups.players, self.population.mishit_shortfall),
             side_tilt=np.zeros(self.groups.players),
             clean=np.ones(len(self.groups.carry)),
@@ -270,7 +273,7 @@ class StrikeMixture:
         group_missed, group_lost = self._per_group(missed), self._per_group(lost)
         mishits = sum_by(player, group_missed, groups.players)
         shots = sum_by(player, self.group_shots, groups.players)
-        weight, rate = population.mishit_weight, population.mishit_rate
+        weight, rate = population.mishit_weight, self.defaults.mishit_rate
         rate_of_player = (weight * rate + mishits) / (weight + shots)
         weight = population.club_mishit_weight
         expected = weight * rate_of_player[player] + group_missed

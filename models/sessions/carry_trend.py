@@ -6,16 +6,15 @@ from typing import Final, Self
 
 import numpy as np
 import polars as pl
-from rangeledger.models.arrays import BoolArray, FloatArray, IntArray
+from rangeledger.models.arrays import FloatArray
 from rangeledger.models.clubs.carry_model import CarryModel
-from rangeledger.models.clubs.shot_groups import GROUP_KEYS, require_columns
-from rangeledger.models.sessions.session_means import series_of, series_parts, session_means
-from rangeledger.models.statistics.level_average import AverageLevel, average_level
+from rangeledger.models.clubs.current_level import PlayerLevel
+from rangeledger.models.clubs.shot_groups import GROUP_KEYS, ShotGroups, require_columns
+from rangeledger.models.sessions.level_changes import noticed_change
+from rangeledger.models.sessions.session_means import session_means
+from rangeledger.models.statistics.shared_level import level_rows
 from sklearn.base import BaseEstimator
 
-# Half-widths in standard deviations: 90 % interval; a change is claimed beyond 95 %.
-INTERVAL_90: Final = 1.6448536269514722
-CLAIM: Final = 1.96
 LEVEL_ENDS: Final = ("m", "se_m", "low_m", "high_m")
 CHANGE_COLUMNS: Final = ("change_m", "change_low_m", "change_high_m")
 
@@ -38,17 +37,16 @@ class CarryTrend(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         `level_high_m` the level at that session given all sessions; `current_level_m`,
         `current_level_low_m`, `current_level_high_m` the level at the last session;
         `change_m`, `change_low_m`, `change_high_m` how far it has risen since that session
-        (90 % intervals); `changed`, whether by more than 1.96 standard errors; model_version.
-        Levels and changes are null for sessions without a date.
+        (90 % intervals); `changed`, whether all clubs together show that the last sessions differ
+        from those before and this one lies before them; model_version. Levels and changes are
+        null for sessions without a date.
 
     Notes
     -----
-    ln of a session's mean = level + drift of that day + sampling error; the level wanders from
-    session to session of the player, whichever clubs were hit, and may have taken a step at one
-    of the last six. All of this is averaged over a grid, and the intervals of the levels are
-    points of that average. In simulations they hold a steady or slowly wandering level in 87 to
-    97 % of cases; after an abrupt change of 4 % the new one in 5 to 6 of 10 after one session,
-    which may as well have been a bad day, 3 of 4 after two, 85 to 90 % after three or four.
+    ln of a session's mean = level of the club + level that all clubs share + that day + sampling
+    error (`shared_level`): a good day lifts every club, and so does a gain of speed, whichever ball
+    is hit. What the levels do is averaged over a grid, and the intervals are points of that
+    average. `changed` is wrong for 5 % of players whose level never moved (`level_changes`).
 
     References
     ----------
@@ -82,55 +80,63 @@ class CarryTrend(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         require_columns(shots, ("struck_at",), "A carry trend")
         model = self.carry_model if self.carry_model is not None else CarryModel().fit(shots)
         sessions = session_means(shots, model)
-        levels = [_with_levels(part) for part in series_parts(sessions)]
+        levels = [
+            _with_levels(groups, player) for groups, players in model.levels_ for player in players
+        ]
         dated = pl.concat(levels) if levels else _no_levels(sessions)
-        self.sessions_ = _in_order(sessions.join(dated, on="cell", how="left"))
+        joined = sessions.join(dated, on=[*GROUP_KEYS, "session_id"], how="left")
+        known = pl.col("visit").is_not_null() & pl.col("session_carry_m").is_not_null()
+        self.sessions_ = _in_order(
+            joined.with_columns(pl.when(known).then(pl.col(name)).alias(name) for name in _COLUMNS)
+        )
         return self
 
 
-def _with_levels(part: pl.DataFrame) -> pl.DataFrame:
-    """Return the level at each session of a part, and the level now."""
-    level = average_level(series_of(part))
-    at = part["time"].to_numpy(), part["series"].to_numpy()
-    last = np.full(len(at[0]), -1), at[1]
-    columns = {}
-    for name, place in (("level", at), ("current_level", last)):
-        centre, spread = level.level[place], np.sqrt(level.variance[place])
-        columns[f"{name}_m"] = np.exp(centre)
-        columns[f"{name}_se_m"] = np.exp(centre) * spread
-        columns[f"{name}_low_m"] = np.exp(level.low[place])
-        columns[f"{name}_high_m"] = np.exp(level.high[place])
-    columns |= _changes(level, at, columns["current_level_m"])
-    return part.select("cell").with_columns(pl.Series(name, v) for name, v in columns.items())
+_COLUMNS: Final = (
+    *(f"{name}_{end}" for name in ("level", "current_level") for end in LEVEL_ENDS),
+    *CHANGE_COLUMNS,
+    "changed",
+)
 
 
-def _changes(
-    level: AverageLevel, at: tuple[IntArray, IntArray], current: FloatArray
-) -> dict[str, FloatArray | BoolArray]:
-    """Return how far the level has risen since each session, in metres of carry now."""
-    change, spread = level.change[at], np.sqrt(level.change_variance[at])
-    ends = (change, change - INTERVAL_90 * spread, change + INTERVAL_90 * spread)
-    risen = {
-        name: -current * np.expm1(-end) for name, end in zip(CHANGE_COLUMNS, ends, strict=True)
-    }
-    return {**risen, "changed": np.abs(change) > CLAIM * spread}
+def _with_levels(groups: ShotGroups, player: PlayerLevel) -> pl.DataFrame:
+    """Return the level of each club of a player at each session, and now."""
+    rows, at = level_rows(player.fit), player.row_of_cell
+    columns: dict[str, FloatArray] = {}
+    for name, begin in (("level", ""), ("current_level", "now_")):
+        centre = np.exp(getattr(rows, "now" if begin else "level"))
+        spread = np.sqrt(getattr(rows, f"{begin}variance"))
+        columns[f"{name}_m"], columns[f"{name}_se_m"] = centre, centre * spread
+        columns[f"{name}_low_m"] = np.exp(getattr(rows, f"{begin}low"))
+        columns[f"{name}_high_m"] = np.exp(getattr(rows, f"{begin}high"))
+    # A rise since a session in metres of carry now: what is gained turns round in the exponent.
+    current = columns["current_level_m"]
+    for name, rise in zip(
+        CHANGE_COLUMNS, (rows.change, rows.change_low, rows.change_high), strict=True
+    ):
+        columns[name] = -current * np.expm1(-rise)
+    change = noticed_change(player)
+    age = player.visits.age[player.visits.visit]
+    changed = np.zeros(len(age), dtype=bool) if change is None else age >= change.sessions
+    keys = groups.keys.select(GROUP_KEYS)[groups.group_of_cell[player.cells]]
+    visits = groups.visit_keys.select("session_id")[groups.visit_of_cell[player.cells]]
+    return pl.concat([keys, visits], how="horizontal").with_columns(
+        *(pl.Series(name, values[at]) for name, values in columns.items()),
+        changed=pl.Series(changed[at]),
+    )
 
 
 def _no_levels(sessions: pl.DataFrame) -> pl.DataFrame:
     """Return a table of levels without rows."""
-    names = [f"{name}_{end}" for name in ("level", "current_level") for end in LEVEL_ENDS]
-    empty = sessions.clear().select("cell", changed=pl.lit(None, dtype=pl.Boolean))
+    empty = sessions.clear().select(*GROUP_KEYS, "session_id")
     return empty.with_columns(
-        pl.lit(None, dtype=pl.Float64).alias(name) for name in (*names, *CHANGE_COLUMNS)
+        pl.lit(None, dtype=pl.Boolean if name == "changed" else pl.Float64).alias(name)
+        for name in _COLUMNS
     )
 
 
 def _in_order(table: pl.DataFrame) -> pl.DataFrame:
     """Return the columns of `sessions_` in order."""
-    levels = [f"{name}_{end}" for name in ("level", "current_level") for end in LEVEL_ENDS]
     counts = ("session_id", "started_at", "shots", "clean_shots")
     means = ("session_carry_m", "session_carry_se_m", "session_carry_sd_m")
-    changes = (*CHANGE_COLUMNS, "changed")
-    return table.sort("cell").select(
-        *GROUP_KEYS, *counts, *means, *levels, *changes, "model_version"
-    )
+    return table.sort("cell").select(*GROUP_KEYS, *counts, *means, *_COLUMNS, "model_version")

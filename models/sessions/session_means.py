@@ -1,20 +1,15 @@
-"""Means of sessions laid out as series in time, ready for a level to be followed."""
+"""Means of the clean strikes of each club and session, in time."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
 import polars as pl
-from rangeledger.models.arrays import FloatArray
 from rangeledger.models.clubs.carry_model import CarryModel
 from rangeledger.models.clubs.shot_groups import CARRY, GROUP_KEYS
-from rangeledger.models.statistics.level_average import Series
 
 # A session needs this many clean strikes for a mean, and two for a spread.
 LEAST_CLEAN: Final = 0.8
-PART_SERIES: Final = 100
 
 
 def session_means(shots: pl.DataFrame, model: CarryModel) -> pl.DataFrame:
@@ -84,74 +79,4 @@ def _numbered(means: pl.DataFrame) -> pl.DataFrame:
             session_carry_m=pl.when(enough).then("session_carry_m"),
             session_carry_sd_m=pl.when(two).then("session_carry_sd_m"),
         )
-    )
-
-
-def series_parts(sessions: pl.DataFrame) -> Iterator[pl.DataFrame]:
-    """Yield the dated sessions of some series at a time.
-
-    Parameters
-    ----------
-    sessions : polars.DataFrame
-        Result of `session_means`.
-
-    Yields
-    ------
-    polars.DataFrame
-        Rows with a date and a mean; `series` and `time` numbered from 0, `gap` in sessions of
-        the player since the row before.
-    """
-    dated = sessions.drop_nulls(["visit", "session_carry_m"])
-    series = pl.struct(GROUP_KEYS).rle_id()
-    dated = dated.with_columns(series=series.cast(pl.Int64)).with_columns(
-        time=pl.int_range(pl.len()).over("series"),
-        gap=pl.col("visit").diff().over("series").fill_null(0).cast(pl.Float64),
-    )
-    for first in range(0, dated["series"].n_unique(), PART_SERIES):
-        chosen = pl.col("series").is_between(first, first + PART_SERIES - 1)
-        yield dated.filter(chosen).with_columns(pl.col("series") - first)
-
-
-def laid_out(part: pl.DataFrame, values: FloatArray, past_end: float) -> FloatArray:
-    """Return values of the rows of a part as an array of times by series.
-
-    Parameters
-    ----------
-    part : polars.DataFrame
-        One of `series_parts`.
-    values : array, shape (rows,)
-        A value of each row [any unit].
-    past_end : float
-        Value where a series has ended [same unit].
-
-    Returns
-    -------
-    array, shape (times, series)
-        The values in their places [same unit].
-    """
-    series, time = part["series"].to_numpy(), part["time"].to_numpy()
-    table = np.full((int(time.max()) + 1, int(series.max()) + 1), past_end)
-    table[time, series] = values
-    return table
-
-
-def series_of(part: pl.DataFrame) -> Series:
-    """Return the series of a part.
-
-    Parameters
-    ----------
-    part : polars.DataFrame
-        One of `series_parts`.
-
-    Returns
-    -------
-    Series
-        ln of session means with their sampling variance.
-    """
-    mean, spread = part["session_carry_m"].to_numpy(), part["spread"].to_numpy()
-    sampling = spread**2 / part["clean_shots"].to_numpy()
-    return Series(
-        observed=laid_out(part, np.log(mean), np.nan),
-        sampling_variance=laid_out(part, sampling, 1.0),
-        gap=laid_out(part, part["gap"].to_numpy(), 0.0),
     )

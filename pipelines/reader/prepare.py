@@ -27,6 +27,11 @@ from rangeledger.pipelines.reader.reading.source import read_bytes
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
 from rangeledger.pipelines.reader.recognising.clarity import refuse_unclear
 from rangeledger.pipelines.reader.recognising.companions import one_spelling
+from rangeledger.pipelines.reader.recognising.duplicate_shots import (
+    given_again,
+    refuse_twins,
+    summing_up,
+)
 from rangeledger.pipelines.reader.recognising.entitled import set_summaries_aside
 from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
 from rangeledger.pipelines.reader.recognising.found_layout import found_layout
@@ -38,12 +43,11 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     mapping_for,
     read_mappings,
 )
-from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
+from rangeledger.pipelines.reader.recognising.report import Recognition, Remark, as_remark
 from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
-from rangeledger.pipelines.reader.recognising.told_again import told_again
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.pipelines.reader.unmeasured import without_unmeasured
@@ -59,7 +63,8 @@ from rangeledger.schemas.reasons import FileReason, LineKind, RowReason
 
 _MOST_REASONS = 3
 _LONG = 1 << 24  # bytes that are worth a thread to hash
-_HEAD_ROWS = 30
+# A log of many short visits in one file is no pair of tables with the same shots.
+_MOST_STRETCHES = 60
 _DAY = timedelta(days=1)
 
 
@@ -202,7 +207,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
-        set_summaries_aside(self.grid, layout, self.file_name)
+        set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
             h.text for block in layout.blocks for h in block.headings
@@ -224,9 +229,6 @@ class _Job:
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
             self._set_aside(table, LineKind.SUMMARY)
-        for table in told_again(self.tables):
-            self._set_aside(table, LineKind.REPEATED)
-            self.recognition.remarks.append("A table that gives the same shots again was left.")
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
@@ -263,6 +265,7 @@ class _Job:
         marks = self.tables[0].number_format
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
+        self.recognition.remarks += self.layout.unread
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""
@@ -288,6 +291,45 @@ class _Job:
         self._unify_players()
         self._remark_on_future()
         self._place()
+        self._drop_duplicate_tables()
+
+    def _drop_duplicate_tables(self) -> None:
+        """Leave tables that sum up others or give their shots again; refuse contradictory ones."""
+        try:
+            for find, kind, said in (
+                (summing_up, LineKind.SUMMARY, "sums up the shots of others"),
+                (given_again, LineKind.REPEATED, "gives the shots of another again"),
+            ):
+                stretches = self._stretches()
+                for place in find(stretches) if len(stretches) > 1 else ():
+                    first = stretches[place]["source_row"][0]
+                    told = f"The table {said}; it was left out."
+                    self.recognition.remarks.append(Remark(f"line {first}", told))
+                    self._leave_rows(stretches[place]["record"].to_list(), kind)
+            refuse_twins(self.frame)
+        except ExportError as refusal:
+            raise ExportError(f"{self.file_name}: {refusal}", refusal.code) from refusal
+
+    def _stretches(self) -> list[pl.DataFrame]:
+        """Rows that stand together: under one heading, without a line that names a group."""
+        parting = (LineKind.HEADING, LineKind.UNITS, LineKind.SECTION, LineKind.NOTE)
+        lines = sorted(line.record for line in self.layout.others if line.kind in parting)
+        after = np.searchsorted(np.array(lines, np.int64), self.frame["record"].to_numpy())
+        starts = np.flatnonzero(np.diff(after, prepend=-1))
+        if len(starts) > _MOST_STRETCHES:
+            return []
+        ends = [*starts[1:].tolist(), self.frame.height]
+        return [
+            self.frame.slice(first, end - first)
+            for first, end in zip(starts.tolist(), ends, strict=True)
+        ]
+
+    def _leave_rows(self, records: list[int], kind: LineKind) -> None:
+        """Take rows out of the shots and keep them as other lines."""
+        self.frame = self.frame.filter(~pl.col("record").is_in(records))
+        for record in records:
+            self.rejects.codes.pop(record, None)
+            self.layout.others.append(OtherLine(record, kind, self.grid.raw_text(record)))
 
     def _with_visit_words(self, frame: pl.DataFrame) -> pl.DataFrame:
         monitor = monitor_named(self.visit.monitors, self.file_name, self.recognition.signature)

@@ -14,7 +14,7 @@ import polars as pl
 from rangeledger.models.constants import GRAVITY_MPS2
 from rangeledger.models.flight.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from rangeledger.models.flight.trajectory import fly
-from rangeledger.pipelines.reader.recognising.consistency import usual_spin
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS
 from rangeledger.schemas.expectations import total_not_short
 from rangeledger.schemas.reasons import RowReason

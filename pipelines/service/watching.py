@@ -129,6 +129,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
 def _warm_up(home: Home) -> None:
     """Import and compile what the first export would otherwise wait for, by way of a sample."""
+    from rangeledger.models.player_fit import fit_player
     from rangeledger.pipelines.loading import validation
     from rangeledger.pipelines.reader.prepare import prepare_export
     from rangeledger.pipelines.running import fitting, flow  # noqa: F401
@@ -138,7 +139,8 @@ def _warm_up(home: Home) -> None:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
         shots = prepare_export(sample).shots
         validation.judge(shots)
-        fitting.fit_player(shots.with_columns(excluded=False), read_settings(home))
+        told = fitting.told_of_players(read_settings(home))
+        fit_player(shots.with_columns(excluded=False), told)
     except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
         keep_fault(home, error, "warming up")
 

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,7 @@ from rangeledger.schemas.errors import HomeError, NoHomeError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import DEFAULT_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.player_settings import PlayerSettings
 from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import ReadingDefaults, read_settings
 
@@ -55,6 +57,13 @@ def test_a_file_in_the_place_of_a_home_is_wrong_usage(tmp_path: Path, path: str)
         ('wind_height = "roof"', "Use one of weather, player, ball"),
         ("site = 3", 'site = "name of the place"'),
         ('[monitors]\n"bay*" = 3', "under .monitors. write"),
+        ("[players]\nA = 3", "write .players."),
+        ("[players.A]\nage = 30", "age is not known"),
+        ('[players.A]\nhandicap = "low"', "number from -10 to 54, not 'low'"),
+        ("[players.A]\nhandicap = 60", "not 60"),
+        ('[players.A.dates]\nMay = "lesson"', "'May' is no date"),
+        ("[players.A.dates]\n2026-05-01 = 3", "no words"),
+        ("[players.A]\ndates = 3", "2026-05-01 = .lesson."),
     ],
 )
 def test_wrong_settings_are_told(home: Home, text: str, said: str) -> None:
@@ -67,12 +76,16 @@ def test_settings_are_read(home: Home) -> None:
     home.settings_file.write_text(
         'zone = "Europe/Stockholm"\ndate_order = "month-day"\nwind_height = "player"\n'
         'site = "North"\n[monitors]\n"bay-b*" = "bay B"\n[hands]\n"Ada Brook" = "left"\n'
+        '[players."Ada Brook"]\nhandicap = 18\n'
+        '[players."Ada Brook".dates]\n2026-06-02 = "new driver"\n2026-05-01 = " lesson"\n'
     )
     settings = read_settings(home)
     assert settings.reading == ReadingDefaults(
         ZoneInfo("Europe/Stockholm"), "month-day", "player", "North", (("bay-b*", "bay B"),)
     )
     assert settings.hands == {"Ada Brook": "left"}
+    dates = {date(2026, 5, 1): "lesson", date(2026, 6, 2): "new driver"}
+    assert settings.players == {"Ada Brook": PlayerSettings(18.0, dates)}
 
 
 def test_the_settings_file_that_a_new_home_gets_is_valid(home: Home) -> None:

@@ -153,14 +153,14 @@ def _plans(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]]
 
 
 def _tested(ellipses: pl.DataFrame) -> str:
-    """How the 80 % ellipse did on sessions it had not seen."""
+    """How the 80 % ellipse, as it was before each session, did on that session."""
     held = ellipses.filter((pl.col("level") == 0.8) & pl.col("share_inside").is_not_null())
     if held.is_empty():
-        return "Not tested on sessions left out yet."
+        return "Not tested on a later session yet."
     share, shots = held["share_inside"][0], held["shots_held_out"][0]
     return (
-        f"The 80 % ellipse held {round(share * shots)} of {counted(shots, 'shot')} "
-        f"({percent(share)}) in sessions left out."
+        f"The 80 % ellipse, drawn before each session, held {round(share * shots)} of "
+        f"{counted(shots, 'shot')} ({percent(share)}) that followed."
     )
 
 

@@ -10,6 +10,7 @@ CREATE TABLE IF NOT EXISTS fits.carry (
     sessions INTEGER NOT NULL,
     carry_m DOUBLE NOT NULL,
     carry_se_m DOUBLE NOT NULL,
+    carry_mean_m DOUBLE NOT NULL,
     carry_sd_m DOUBLE NOT NULL,
     carry_within_sd_m DOUBLE NOT NULL,
     carry_between_sd_m DOUBLE NOT NULL,

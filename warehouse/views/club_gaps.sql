@@ -16,14 +16,14 @@
 CREATE OR REPLACE VIEW club_gaps AS
 SELECT
     player, ball, longer_club, shorter_club,
-    longer_carry_m, longer_carry_m / 0.9144 AS longer_carry_yd,
-    shorter_carry_m, shorter_carry_m / 0.9144 AS shorter_carry_yd,
-    gap_m, gap_m / 0.9144 AS gap_yd,
-    gap_se_m, gap_se_m / 0.9144 AS gap_se_yd,
-    gap_low_m, gap_low_m / 0.9144 AS gap_low_yd,
-    gap_high_m, gap_high_m / 0.9144 AS gap_high_yd,
+    longer_carry_m, yards(longer_carry_m) AS longer_carry_yd,
+    shorter_carry_m, yards(shorter_carry_m) AS shorter_carry_yd,
+    gap_m, yards(gap_m) AS gap_yd,
+    gap_se_m, yards(gap_se_m) AS gap_se_yd,
+    gap_low_m, yards(gap_low_m) AS gap_low_yd,
+    gap_high_m, yards(gap_high_m) AS gap_high_yd,
     overlap_probability,
-    expected_gap_m, expected_gap_m / 0.9144 AS expected_gap_yd,
+    expected_gap_m, yards(expected_gap_m) AS expected_gap_yd,
     verdict
 FROM fits.club_gaps
 ORDER BY player, ball, longer_carry_m DESC;

@@ -54,12 +54,12 @@ visits AS (
 SELECT
     v.session_id, v.player, v.started_at, v.ended_at, v.shots,
     c.clubs, v.balls, v.surfaces,
-    v.wind_speed_mps, v.wind_speed_mps / 0.44704 AS wind_speed_mph, v.wind_from_deg,
+    v.wind_speed_mps, mph(v.wind_speed_mps) AS wind_speed_mph, v.wind_from_deg,
     v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
     concat_ws(', ',
         CASE WHEN v.wind_speed_mps IS NOT NULL
              THEN format('wind {:.1f} m/s ({:.0f} mph)', v.wind_speed_mps,
-                         v.wind_speed_mps / 0.44704) END,
+                         mph(v.wind_speed_mps)) END,
         CASE WHEN v.wind_from_deg IS NOT NULL
              THEN format('from {:.0f} deg', v.wind_from_deg) END,
         CASE WHEN v.air_temp_c IS NOT NULL
@@ -68,10 +68,10 @@ SELECT
              THEN format('{:.0f} m ({:.0f} ft) up', v.altitude_m, v.altitude_m / 0.3048) END
     ) AS conditions,
     coalesce(w.wind_source, 'assumed-calm') AS wind_source,
-    w.head_wind_mps, w.head_wind_mps / 0.44704 AS head_wind_mph,
-    w.head_wind_se_mps, w.head_wind_se_mps / 0.44704 AS head_wind_se_mph,
-    w.cross_wind_mps, w.cross_wind_mps / 0.44704 AS cross_wind_mph,
-    w.cross_wind_se_mps, w.cross_wind_se_mps / 0.44704 AS cross_wind_se_mph,
+    w.head_wind_mps, mph(w.head_wind_mps) AS head_wind_mph,
+    w.head_wind_se_mps, mph(w.head_wind_se_mps) AS head_wind_se_mph,
+    w.cross_wind_mps, mph(w.cross_wind_mps) AS cross_wind_mph,
+    w.cross_wind_se_mps, mph(w.cross_wind_se_mps) AS cross_wind_se_mph,
     w.wind_reason,
     coalesce(d.excluded, false) AS excluded
 FROM visits AS v

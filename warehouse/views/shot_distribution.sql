@@ -4,7 +4,7 @@
 -- columns:
 --   shots: Shots that the fit used
 --   sessions: Sessions that they come from
---   carry_m: Centre of clean strikes along the target line [m]
+--   carry_m: Centre of clean strikes along the target line, as the player hits now [m]
 --   side_m: Centre of clean strikes across it, right positive [m]
 --   carry_se_m: Standard error of the centre along [m]
 --   side_se_m: Standard error of the centre across [m]
@@ -23,19 +23,19 @@
 CREATE OR REPLACE VIEW shot_distribution AS
 SELECT
     player, club, swing, ball, shots, sessions,
-    carry_m, carry_m / 0.9144 AS carry_yd,
-    side_m, side_m / 0.9144 AS side_yd,
-    carry_se_m, carry_se_m / 0.9144 AS carry_se_yd,
-    side_se_m, side_se_m / 0.9144 AS side_se_yd,
-    within_carry_sd_m, within_carry_sd_m / 0.9144 AS within_carry_sd_yd,
-    within_side_sd_m, within_side_sd_m / 0.9144 AS within_side_sd_yd,
+    carry_m, yards(carry_m) AS carry_yd,
+    side_m, yards(side_m) AS side_yd,
+    carry_se_m, yards(carry_se_m) AS carry_se_yd,
+    side_se_m, yards(side_se_m) AS side_se_yd,
+    within_carry_sd_m, yards(within_carry_sd_m) AS within_carry_sd_yd,
+    within_side_sd_m, yards(within_side_sd_m) AS within_side_sd_yd,
     within_correlation,
-    between_carry_sd_m, between_carry_sd_m / 0.9144 AS between_carry_sd_yd,
-    between_side_sd_m, between_side_sd_m / 0.9144 AS between_side_sd_yd,
+    between_carry_sd_m, yards(between_carry_sd_m) AS between_carry_sd_yd,
+    between_side_sd_m, yards(between_side_sd_m) AS between_side_sd_yd,
     degrees_of_freedom, mishit_rate,
-    mishit_shortfall_m, mishit_shortfall_m / 0.9144 AS mishit_shortfall_yd,
+    mishit_shortfall_m, yards(mishit_shortfall_m) AS mishit_shortfall_yd,
     mishit_long_share,
-    mishit_side_scale_m, mishit_side_scale_m / 0.9144 AS mishit_side_scale_yd,
+    mishit_side_scale_m, yards(mishit_side_scale_m) AS mishit_side_scale_yd,
     side_known, model_version
 FROM fits.shot_distributions
 ORDER BY player, carry_m DESC, club, swing, ball;

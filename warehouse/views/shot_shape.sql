@@ -33,9 +33,9 @@ SELECT
     share_curving_right, share_curving_left, share_straight, stock_shape,
     share_stock_shape, share_stock_low, share_stock_high,
     share_other_shape, share_other_low, share_other_high, two_way,
-    width_m, width_m / 0.9144 AS width_yd,
-    width_stock_m, width_stock_m / 0.9144 AS width_stock_yd,
-    width_gain_m, width_gain_m / 0.9144 AS width_gain_yd,
-    width_gain_se_m, width_gain_se_m / 0.9144 AS width_gain_se_yd
+    width_m, yards(width_m) AS width_yd,
+    width_stock_m, yards(width_stock_m) AS width_stock_yd,
+    width_gain_m, yards(width_gain_m) AS width_gain_yd,
+    width_gain_se_m, yards(width_gain_se_m) AS width_gain_se_yd
 FROM fits.shot_shapes
 ORDER BY player, club;

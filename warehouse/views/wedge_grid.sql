@@ -19,13 +19,13 @@
 CREATE OR REPLACE VIEW wedge_grid AS
 SELECT
     player, ball, target_yd, target_m, rank, club, swing,
-    carry_m, carry_m / 0.9144 AS carry_yd,
-    carry_se_m, carry_se_m / 0.9144 AS carry_se_yd,
-    carry_sd_m, carry_sd_m / 0.9144 AS carry_sd_yd,
-    expected_miss_m, expected_miss_m / 0.9144 AS expected_miss_yd,
+    carry_m, yards(carry_m) AS carry_yd,
+    carry_se_m, yards(carry_se_m) AS carry_se_yd,
+    carry_sd_m, yards(carry_sd_m) AS carry_sd_yd,
+    expected_miss_m, yards(expected_miss_m) AS expected_miss_yd,
     shots, provisional, hole, hole_note,
-    apex_m, apex_m / 0.9144 AS apex_yd,
-    headwind_change_m, headwind_change_m / 0.9144 AS headwind_change_yd,
-    crosswind_side_m, crosswind_side_m / 0.9144 AS crosswind_side_yd
+    apex_m, yards(apex_m) AS apex_yd,
+    headwind_change_m, yards(headwind_change_m) AS headwind_change_yd,
+    crosswind_side_m, yards(crosswind_side_m) AS crosswind_side_yd
 FROM fits.wedge_grid
 ORDER BY player, ball, target_yd, rank;

@@ -51,14 +51,14 @@ side_by_side AS (
 )
 SELECT
     player, club, swing,
-    headwind_carry_m, headwind_carry_m / 0.9144 AS headwind_carry_yd,
-    tailwind_carry_m, tailwind_carry_m / 0.9144 AS tailwind_carry_yd,
-    crosswind_side_m, crosswind_side_m / 0.9144 AS crosswind_side_yd,
-    crosswind_carry_m, crosswind_carry_m / 0.9144 AS crosswind_carry_yd,
-    warm_carry_m, warm_carry_m / 0.9144 AS warm_carry_yd,
-    cold_carry_m, cold_carry_m / 0.9144 AS cold_carry_yd,
-    altitude_carry_m, altitude_carry_m / 0.9144 AS altitude_carry_yd,
-    headwind_apex_m, headwind_apex_m / 0.9144 AS headwind_apex_yd,
+    headwind_carry_m, yards(headwind_carry_m) AS headwind_carry_yd,
+    tailwind_carry_m, yards(tailwind_carry_m) AS tailwind_carry_yd,
+    crosswind_side_m, yards(crosswind_side_m) AS crosswind_side_yd,
+    crosswind_carry_m, yards(crosswind_carry_m) AS crosswind_carry_yd,
+    warm_carry_m, yards(warm_carry_m) AS warm_carry_yd,
+    cold_carry_m, yards(cold_carry_m) AS cold_carry_yd,
+    altitude_carry_m, yards(altitude_carry_m) AS altitude_carry_yd,
+    headwind_apex_m, yards(headwind_apex_m) AS headwind_apex_yd,
     headwind_carry_sd_change, launch_basis
 FROM side_by_side
 ORDER BY player, club, swing;

@@ -15,9 +15,9 @@
 CREATE OR REPLACE VIEW wind_response_terms AS
 SELECT
     player, club, swing, head_wind_power, cross_wind_power, air_temp_power, altitude_power,
-    carry_change_m, carry_change_m / 0.9144 AS carry_change_yd,
-    side_change_m, side_change_m / 0.9144 AS side_change_yd,
-    apex_change_m, apex_change_m / 0.9144 AS apex_change_yd,
+    carry_change_m, yards(carry_change_m) AS carry_change_yd,
+    side_change_m, yards(side_change_m) AS side_change_yd,
+    apex_change_m, yards(apex_change_m) AS apex_change_yd,
     carry_sd_change, side_sd_change, launch_basis
 FROM fits.wind_responses
 ORDER BY ALL;

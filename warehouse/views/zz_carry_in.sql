@@ -51,12 +51,12 @@ changes AS (
 )
 SELECT
     c.player AS player, c.club AS club, c.swing, c.ball,
-    c.carry_m + d.d_carry AS carry_m, (c.carry_m + d.d_carry) / 0.9144 AS carry_yd,
-    c.side_m + d.d_side AS side_m, (c.side_m + d.d_side) / 0.9144 AS side_yd,
+    c.carry_m + d.d_carry AS carry_m, yards(c.carry_m + d.d_carry) AS carry_yd,
+    c.side_m + d.d_side AS side_m, yards(c.side_m + d.d_side) AS side_yd,
     c.carry_sd_m * (1 + d.d_carry_sd) AS carry_sd_m,
-    c.carry_sd_m * (1 + d.d_carry_sd) / 0.9144 AS carry_sd_yd,
+    yards(c.carry_sd_m * (1 + d.d_carry_sd)) AS carry_sd_yd,
     c.side_sd_m * (1 + d.d_side_sd) AS side_sd_m,
-    c.side_sd_m * (1 + d.d_side_sd) / 0.9144 AS side_sd_yd,
+    yards(c.side_sd_m * (1 + d.d_side_sd)) AS side_sd_yd,
     d.held AS held
 FROM changes AS d
 INNER JOIN fits.carry AS c

@@ -65,9 +65,9 @@ landed AS (
 )
 SELECT
     l.player AS player, l.club AS club, swing, ball, shot_number::INTEGER AS shot_number,
-    carry_m, carry_m / 0.9144 AS carry_yd,
+    carry_m, yards(carry_m) AS carry_yd,
     CASE WHEN side_known THEN side_m END AS side_m,
-    CASE WHEN side_known THEN side_m / 0.9144 END AS side_yd,
+    CASE WHEN side_known THEN yards(side_m) END AS side_yd,
     CASE WHEN missed THEN 'mishit' ELSE 'clean' END AS strike
 FROM landed AS l
 ORDER BY swing, ball, shot_number;

@@ -10,6 +10,10 @@ import polars as pl
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.regular_rows import (
+    are_computed,
+    is_chart_of_distances,
+)
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
@@ -84,6 +88,7 @@ def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
             )
         _refuse_averages(file_name, table)
         _refuse_unmeasured(file_name, table)
+        _refuse_computed(file_name, table)
     except ExportError as refusal:
         return refusal
     return None
@@ -135,11 +140,22 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
             FileReason.AVERAGES_ONLY,
         )
     lasting = [p for p in profiles if p.heading.tags & _LASTING_TAGS]
-    if lasting and set(measured) <= {"carry_m", "total_m"} and _one_row_a_club(table):
+    bare = set(measured) <= {"carry_m", "total_m"}
+    chart = bare and is_chart_of_distances(table.assignment.by_column, _one_row_a_club(table))
+    if chart or (lasting and bare and _one_row_a_club(table)):
         raise ExportError(
             f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
             "shots.",
             FileReason.AVERAGES_ONLY,
+        )
+
+
+def _refuse_computed(file_name: str, table: TableShots) -> None:
+    if are_computed(table.assignment.by_column):
+        raise ExportError(
+            f"{file_name}: its launches stand at even steps, as a calculation writes them and no "
+            "player strikes them. Export shots that were struck.",
+            FileReason.NO_SHOTS,
         )
 
 

@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.normalising.words import player_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
+from rangeledger.pipelines.reader.recognising.said_names import given_name_place
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from rangeledger.schemas.words import fold, words_of
@@ -200,6 +201,37 @@ def full_names(columns: dict[str, Assigned]) -> pl.Series | None:
     distinct = joined.unique().to_list()
     names = {text: player_of(text) for text in distinct if text is not None}
     return joined.replace_strict(names, default=None, return_dtype=pl.String)
+
+
+def names_in_one(profiles: Sequence[Profile]) -> pl.Series | None:
+    """Names of a column that gives them in two parts, whose order its heading states.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        The columns of a table.
+
+    Returns
+    -------
+    pl.Series or None
+        Given name before family name; None where no heading is like `Name, Vorname`.
+    """
+    for profile in profiles:
+        keys = re.split(r"\s*[,/&]\s*", profile.heading.text)
+        order = given_name_place(keys[0], keys[1]) if len(keys) == 2 else None
+        if order is None or profile.is_number:
+            continue
+        return profile.text.replace_strict(
+            {cell: _in_order(cell, order) for cell in profile.text.drop_nulls().unique()},
+            default=None,
+            return_dtype=pl.String,
+        )
+    return None
+
+
+def _in_order(cell: str, given: int) -> str | None:
+    parts = [part.strip() for part in cell.split(",")]
+    return player_of(f"{parts[given]} {parts[1 - given]}" if len(parts) == 2 else cell)
 
 
 def one_spelling(players: pl.Series) -> dict[str, str]:

@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.trajectory import Flight, fly
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.schemas.units import UNITS
 
 SAMPLE_ROWS = 40
@@ -132,11 +133,6 @@ class _Model:
     effects: dict[str, FloatArray]
     # Combinations share their parts, so each ratio is worked out once a quantity and unit.
     ratios: dict[tuple[str, str], tuple[float, float] | None] = field(default_factory=dict)
-
-
-def usual_spin(launch_angle_deg: FloatArray) -> FloatArray:
-    """Spin that usually goes with a launch angle [rpm]; common practice, no source."""
-    return np.clip(2300.0 + 350.0 * (launch_angle_deg - 10.0), 1800.0, 10000.0)
 
 
 def _model(

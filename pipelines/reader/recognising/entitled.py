@@ -1,21 +1,42 @@
-"""Tables whose title says that they sum up the shots of another: `Summary`, `Averages`."""
+"""Tables whose title says that their rows are no shots: averages, a chart, goals, a plan."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
-from rangeledger.pipelines.reader.normalising.words import is_summary_word
+import polars as pl
+from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.layout import Block, Layout, OtherLine
+from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.purposes import Purpose, purpose_of
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.compositions import (
+    DATETIME,
+    SHOT_COUNT,
+    SHOT_NUMBER,
+    TIME,
+    column_dimension,
+)
 from rangeledger.schemas.errors import ExportError
-from rangeledger.schemas.reasons import FileReason, LineKind
+from rangeledger.schemas.reasons import LineKind
 
 Records = npt.NDArray[np.int64]
 
+_NO_TITLES = frozenset({LineKind.HEADING, LineKind.UNITS, LineKind.BLANK})
+_NO_NAMES = frozenset({SHOT_NUMBER, SHOT_COUNT, TIME, DATETIME})
+_NUMBER = r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*$"
+_NUMBERS_ALONE = re.compile(r"(?<!\S)[-+]?[0-9]+(?:[.,][0-9]+)?(?!\S)")
+_ENDING = re.compile(r"\.[A-Za-z]{1,5}$")
 
-def set_summaries_aside(grid: AnyGrid, layout: Layout, file_name: str) -> None:
-    """Take tables of one row a club under a title such as `Averages` out of the shots.
+
+def set_summaries_aside(
+    grid: AnyGrid, layout: Layout, file_name: str, mappings: Sequence[HeadingMap] = ()
+) -> None:
+    """Take rows out of the shots whose title says that they are none.
 
     Parameters
     ----------
@@ -24,20 +45,26 @@ def set_summaries_aside(grid: AnyGrid, layout: Layout, file_name: str) -> None:
     layout : Layout
         Its blocks and other lines are changed in place.
     file_name : str
-        For the message.
+        It may be a title too.
+    mappings : sequence of HeadingMap
+        The user's mappings: what they know by its headings is a table of shots.
 
     Raises
     ------
     ExportError
-        `averages-only` where no other table is left.
+        Where no other table is left.
     """
-    said = {o.record: o for o in layout.others if o.kind not in (LineKind.HEADING, LineKind.UNITS)}
-    titles = [r for r, o in said.items() if o.kind == LineKind.SUMMARY and _is_title(o.text)]
-    starts = sorted([o.record for o in layout.others if o.kind == LineKind.HEADING] + titles)
+    lines = {o.record: o for o in layout.others}
+    of_file = purpose_of(_ENDING.sub("", file_name).replace("_", " ").replace("-", " "))
+    set_aside: list[Purpose] = []
     for block in layout.blocks:
-        for start, records in _parts(block, starts):
-            entitled = start in titles or _is_title(_text_above(start, said))
-            if entitled and len(records) > 1 and _a_row_a_club(grid, block, records):
+        if mapping_for([h.text for h in block.headings], mappings) is not None:
+            continue
+        for start, records in _parts(block, lines):
+            titles = _titles(start, lines, layout, records)
+            purpose = _purpose(titles, of_file, grid, block, records)
+            if purpose is not None:
+                set_aside.append(purpose)
                 block.records = np.setdiff1d(block.records, records)
                 layout.others += [
                     OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
@@ -46,38 +73,86 @@ def set_summaries_aside(grid: AnyGrid, layout: Layout, file_name: str) -> None:
     layout.blocks[:] = [block for block in layout.blocks if len(block.records)]
     if had_blocks and not layout.blocks:
         raise ExportError(
-            f"{file_name}: its title says that its rows sum up shots. Export the single shots.",
-            FileReason.AVERAGES_ONLY,
+            f"{file_name}: its title {set_aside[0].title!r} says that its rows are "
+            f"{set_aside[0].rows_are}, and not shots. Export the single shots.",
+            set_aside[0].reason,
         )
 
 
-def _is_title(text: str) -> bool:
-    """Whether a line without numbers announces means: `Averages per club`, `Zusammenfassung`."""
-    bare = text.strip(" ,;\t|#*=-:")
-    return not any(c.isdigit() for c in bare) and is_summary_word(bare)
+def _purpose(
+    titles: Sequence[str], of_file: Purpose | None, grid: AnyGrid, block: Block, records: Records
+) -> Purpose | None:
+    """The purpose of some rows that makes them no shots."""
+    found = [purpose for title in titles if (purpose := purpose_of(title)) is not None]
+    found += [of_file] if of_file else []
+    for purpose in found:
+        if purpose.whole or _each_row_named(grid, block, records):
+            return purpose
+    return None
 
 
-def _parts(block: Block, starts: list[int]) -> list[tuple[int, Records]]:
-    """Records of a block by the heading or title above them, which may stand within it."""
-    first, last = int(block.records[0]), int(block.records[-1])
-    above = [s for s in starts if block.heading_record <= s < first]
-    begins = [above[-1] if above else block.heading_record]
-    begins += [s for s in starts if first < s < last]
-    under = np.searchsorted(np.array(begins[1:], np.int64), block.records)
-    return [(start, block.records[under == k]) for k, start in enumerate(begins)]
+def _parts(block: Block, lines: dict[int, OtherLine]) -> list[tuple[int, Records]]:
+    """Records of a block by the first line above them that belongs to no other rows."""
+    cuts = np.flatnonzero(np.diff(block.records) > 1) + 1
+    parts: list[tuple[int, Records]] = []
+    for records in np.split(block.records, cuts):
+        start = int(records[0])
+        titled = start - 1 in lines and lines[start - 1].kind != LineKind.BLANK
+        if parts and not titled:  # a mere blank line goes on under the same title
+            parts[-1] = (parts[-1][0], np.concatenate([parts[-1][1], records]))
+        else:
+            parts.append((start, records))
+    return parts
 
 
-def _text_above(heading: int, said: dict[int, OtherLine]) -> str:
-    """Text of the line above a heading, blank lines between them left out."""
-    record = heading - 1
-    while record in said and said[record].kind == LineKind.BLANK:
+def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Records) -> list[str]:
+    """Lines that may entitle the rows from a record on: those above, and below the last rows."""
+    above: list[str] = []
+    record = start - 1
+    while record in lines:
+        if lines[record].kind not in _NO_TITLES and not _is_row(lines[record].text):
+            above.append(lines[record].text)
         record -= 1
-    return said[record].text if record in said else ""
+    if record < 0:  # the first rows: comments too speak of them
+        above += layout.titles
+    last = max(int(b.records[-1]) for b in layout.blocks if len(b.records))
+    if int(records[-1]) == last and len(layout.blocks) == 1:
+        below = sorted(r for r in lines if r > last)
+        above += [lines[r].text for r in below if lines[r].kind == LineKind.SECTION]
+    return above
 
 
-def _a_row_a_club(grid: AnyGrid, block: Block, records: Records) -> bool:
-    for heading, column in zip(block.headings, block.columns, strict=True):
-        if heading.best is not None and heading.best.column == "club":
-            spelt = grid.cells[f"c{column}"].gather(records).fill_null("").to_list()
-            return len({club_of(text).name for text in spelt}) == len(spelt)
-    return False
+def _is_row(text: str) -> bool:
+    """Whether a line holds numbers by themselves, as a row of means does and no title."""
+    return len(_NUMBERS_ALONE.findall(text)) > 1
+
+
+def _each_row_named(grid: AnyGrid, block: Block, records: Records) -> bool:
+    """Whether no two rows have the same club, swing and whatever else names them."""
+    names = [
+        grid.cells[f"c{column}"].gather(records)
+        for heading, column in zip(block.headings, block.columns, strict=True)
+        if f"c{column}" in grid.cells.columns and _may_name(heading)
+    ]
+    told = [_as_named(text) for text in names if not _is_numbers(text)]
+    if len(records) < 2 or not told:
+        return False
+    frame = pl.DataFrame([text.alias(str(k)) for k, text in enumerate(told)])
+    return not bool(frame.is_duplicated().any())
+
+
+def _may_name(heading: Heading) -> bool:
+    column = heading.best.column if heading.best else ""
+    return not (column_dimension(column) or column in _NO_NAMES or "note" in heading.tags)
+
+
+def _is_numbers(text: pl.Series) -> bool:
+    """Whether a column holds numbers alone, which measure something and name nothing."""
+    return bool(text.fill_null("").str.contains(_NUMBER).all())
+
+
+def _as_named(text: pl.Series) -> pl.Series:
+    """Cells with clubs by their names, so that two spellings are one."""
+    spelt = {cell: club_of(cell) for cell in text.drop_nulls().unique()}
+    names = {cell: club.name if club.known else cell for cell, club in spelt.items()}
+    return text.replace_strict(names, default=None, return_dtype=pl.String)

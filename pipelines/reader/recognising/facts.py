@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rangeledger.pipelines.reader.normalising.time_parts import read_date
+from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.pipelines.reader.normalising.words import hand_in_name, hand_of
 from rangeledger.pipelines.reader.recognising.bearings import (
     TARGET_BEARING,
@@ -14,7 +14,6 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     is_target_bearing,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
-from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.statements import statements_in
 from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
 from rangeledger.schemas.clubs import club_of
@@ -32,8 +31,13 @@ from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.words import fold, speaks_of_unit, words_of
 
+TWO_DAYS = "two_days"  # no column either: two keys state two days for the same shots
 HAND = "hand"  # no column, but it says which side `open` and `closed` are
-_PAIR = re.compile(r"^\s*[#*/;]*\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+# The colon of a time of day, `at 14:30`, parts no key from its value.
+_PAIR = re.compile(
+    r"^\s*[#*/;]*\s*((?:\([^)]*\)|\[[^\]]*\]|[^:=(\[]|(?<=[0-9]):(?=[0-9]{2})){2,60}?)\s*"
+    r"(?:(?<![0-9]):|:(?![0-9]{2})|=)\s*(\S.*?)\s*$"
+)
 _ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
 _GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
 _ENDS_IN_DAY = re.compile(
@@ -49,11 +53,6 @@ _TIMES_IN = re.compile(
 _HEADING_WEIGHT = 0.65
 _SHORTEST_HAND = 6
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
-_DAY_IN_TEXT = re.compile(
-    r"(?<!\d)(?:\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}"
-    r"|\d{1,2}\.?\s(?:de\s)?[^\W\d]{3,}\.?\s(?:de\s)?\d{4}"
-    r"|[^\W\d]{3,}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?!\d)"
-)
 _KEY_DRESS = "#*/;:= "
 _LONGEST_KEY, _LONGEST_VALUE = 60, 200
 
@@ -81,6 +80,8 @@ class Fact:
         Line in the file, 0 for the file name.
     relative : bool
         Whether a direction of the wind was told from the target line, and not by the compass.
+    loose : bool
+        Whether it stands without a key, so that what has one goes before it.
     """
 
     column: str
@@ -88,6 +89,7 @@ class Fact:
     units: tuple[str, ...]
     line: int
     relative: bool = False
+    loose: bool = False
 
 
 def pair_in(text: str) -> tuple[str, str] | None:
@@ -144,6 +146,8 @@ def _may_be(column: str, value: str) -> bool:
         return digits
     if column == "club":
         return club_of(value).known or not digits
+    if column == "swing" and (clock_position(value) or re.search(r"[0-9]\s*[%/]", value)):
+        return True
     return column == ZONE or any(c.isalpha() for c in value)
 
 
@@ -166,15 +170,27 @@ def plain_decimal(text: str) -> str:
     return re.sub(r"^(\s*[-+]?[0-9]+),([0-9]{1,2})(?![0-9])", r"\1.\2", grouped)
 
 
-def _rejoined(cells: Sequence[str]) -> list[str]:
-    """Cells with what an unquoted comma parted: `Altitude: 1` and `250 ft`."""
+def rejoined(cells: Sequence[str]) -> list[str]:
+    """Cells with what an unquoted comma parted: `Altitude: 1` and `250 ft`.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        Cells of a line that aren't empty.
+
+    Returns
+    -------
+    list of str
+        A number, a date and a bracket each in one cell.
+    """
     joined: list[str] = []
     for cell in cells:
         before = joined[-1] if joined else ""
         grouped = _ENDS_IN_DIGITS.search(before) and _GROUP.match(cell)
         dated = _ENDS_IN_DAY.search(before) and _YEAR.match(cell)
-        if grouped or dated:
-            joined[-1] = f"{before},{' ' if dated else ''}{cell.strip()}"
+        opened = before.count("(") > before.count(")") and ")" in cell
+        if grouped or dated or opened:
+            joined[-1] = f"{before},{'' if grouped else ' '}{cell.strip()}"
         else:
             joined.append(cell)
     return joined
@@ -196,7 +212,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         One a pair; pairs stand in one cell, or in two neighbouring ones.
     """
     found: list[Fact] = []
-    cells = _rejoined(cells)
+    cells = rejoined(cells)
     place = 0
     while place < len(cells):
         pair = pair_in(cells[place])
@@ -208,7 +224,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
         fact = fact_of(*pair, line) if pair else _said_alone(cells[place], line)
         if fact:
-            found += _parts(fact)
+            found += parts_of(fact)
         place += step if fact or step == 1 else 1
     return found
 
@@ -217,32 +233,6 @@ def speaks_of_units(words: Sequence[str]) -> bool:
     """Whether the cells of a line state units: `Units: speed m/s`, `distance yd`, `spin rpm`."""
     first = fold(words[0]).partition(" ")[0]
     return speaks_of_unit(first) and bool(statements_in(", ".join(words), 0))
-
-
-def dated_title(text: str, line: int) -> list[Fact]:
-    """The day of a line such as `Practice of 18 May 2024`, if it speaks of a visit.
-
-    Parameters
-    ----------
-    text : str
-        A line beside the table that is no pair of key and value.
-    line : int
-        Line in the file.
-
-    Returns
-    -------
-    list of Fact
-        One, or empty: a line that names no visit may give the day of the export.
-    """
-    if len(text) > _LONGEST_VALUE or not any("session" in _tags((w,)) for w in words_in(text)):
-        return []
-    days = [found[0] for found in _DAY_IN_TEXT.finditer(text) if read_date(found[0])]
-    return [Fact(DATE, days[0], (), line)] if len(days) == 1 else []
-
-
-def _tags(words: tuple[str, ...]) -> frozenset[str]:
-    readings = tag_readings(words)
-    return readings[0][0] if readings else frozenset()
 
 
 def _said_alone(text: str, line: int) -> Fact | None:
@@ -262,8 +252,19 @@ def _zone_said(text: str, line: int) -> Fact | None:
     return Fact(ZONE, found[1], (), line) if found else None
 
 
-def _parts(fact: Fact) -> list[Fact]:
-    """A wind with its direction, `8 mph headwind`, as two; a player with a hand as well."""
+def parts_of(fact: Fact) -> list[Fact]:
+    """A wind with its direction, `8 mph headwind`, as two; a player with a hand as well.
+
+    Parameters
+    ----------
+    fact : Fact
+        As a key and its value state it.
+
+    Returns
+    -------
+    list of Fact
+        At least one.
+    """
     if fact.column in (HEAD_WIND, TAIL_WIND):
         degrees = "0" if fact.column == HEAD_WIND else "180"
         origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
@@ -302,4 +303,4 @@ def stacked_facts(
     known = [fact for fact in facts if fact is not None]
     if len(known) < 2 or len(known) < _MOST_KEYS_KNOWN * len(facts):
         return []
-    return [part for fact in known for part in _parts(fact)]
+    return [part for fact in known for part in parts_of(fact)]

@@ -1,14 +1,25 @@
-"""What the name of an export says: only a club, and only in words that leave no doubt."""
+"""What the name of an export says in words that leave no doubt: club, day, player."""
 
 from __future__ import annotations
 
 import re
 from functools import lru_cache
 
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
+from rangeledger.pipelines.reader.normalising.time_parts import read_date
 from rangeledger.pipelines.reader.recognising.facts import Fact
+from rangeledger.pipelines.reader.recognising.said_days import days_in, without_days
+from rangeledger.pipelines.reader.recognising.said_names import person_in
 from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.compositions import DATE
 
 _MOST_WORDS = 3
+_ENDING = re.compile(r"\.[A-Za-z]{1,5}$")
+_UNDERLINED = re.compile(
+    r"(?<![0-9])(?:[0-9]{4}_[0-9]{2}_[0-9]{2}|[0-9]{2}_[0-9]{2}_[0-9]{4})(?![0-9])"
+)
+# `18052026`: eight digits that are a day, a month and a year, and nothing the other way round.
+_DAY_FIRST = re.compile(r"(?<![0-9])(0[1-9]|[12][0-9]|3[01])(0[1-9]|1[0-2])(20[0-9]{2})(?![0-9])")
 
 
 def facts_of_name(file_name: str) -> dict[str, Fact]:
@@ -22,15 +33,41 @@ def facts_of_name(file_name: str) -> dict[str, Fact]:
     Returns
     -------
     dict[str, Fact]
-        The club, if the name holds exactly one known club; used where the rows name none.
+        The club, if the name holds exactly one known club; the one day that it states with its
+        year; the player where a word says that it is one. Used where the rows and the lines beside
+        them say nothing.
     """
     club = _club_in(file_name)
-    return {"club": Fact("club", club, (), 0)} if club else {}
+    found = {"club": Fact("club", club, (), 0)} if club else {}
+    return found | _day_and_player(_ENDING.sub("", file_name))
+
+
+def _day_and_player(stem: str) -> dict[str, Fact]:
+    text = _UNDERLINED.sub(lambda day: day[0].replace("_", "-"), stem)
+    text = re.sub(r"(?<![0-9])[_-]|[_-](?![0-9])|_", " ", text)
+    text = _DAY_FIRST.sub(r"\3-\2-\1", text)
+    days = days_in(text)
+    found: dict[str, Fact] = {}
+    rest = without_days(text, days)
+    told = {piece.kind for piece in pieces_of(rest, ("other_days",))}
+    single = len(days) == 1 and days[0].whole and "other_days" not in told
+    if single and _is_settled(days[0].text):
+        found[DATE] = Fact(DATE, days[0].text, (), 0, loose=True)
+    person = person_in(" ".join(rest.replace(";", " ").split()))
+    if person is not None:
+        found["player"] = Fact("player", person, (), 0, loose=True)
+    return found
+
+
+def _is_settled(text: str) -> bool:
+    """Whether a day can be read in one way: a name that leaves it open is no reason to refuse."""
+    day = read_date(text)
+    return day is not None and len(set(day.readings.values())) == 1
 
 
 @lru_cache(maxsize=1024)
 def _club_in(file_name: str) -> str | None:
-    stem = re.sub(r"\.[A-Za-z]{1,5}$", "", file_name)
+    stem = _ENDING.sub("", file_name)
     words = [word for word in re.split(r"[\s_\-.,()]+", stem) if word]
     found: dict[str, str] = {}
     place = 0

@@ -10,6 +10,8 @@ from functools import cache
 from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.said_days import days_in
+from rangeledger.pipelines.reader.recognising.said_names import full_name
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import ZONE, column_dimension
@@ -153,11 +155,20 @@ def _is_pairs(words: Sequence[str]) -> bool:
         return True
     if speaks_of_units(words) or _names_with_more(words) or _states_signs(words):
         return True
+    if _is_dated(words) or full_name(", ".join(words)) is not None:
+        return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
     keys, values = words[::2], words[1::2]
     return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
         read_heading(value.strip()).weight >= 0.6 for value in values
+    )
+
+
+def _is_dated(words: Sequence[str]) -> bool:
+    """`Practice;Monday 18 May 2026`: a title of few cells, one of which states a day."""
+    return len(words) <= _MOST_PAIR_CELLS and any(
+        day.whole for word in words for day in days_in(word)
     )
 
 

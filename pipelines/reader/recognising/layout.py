@@ -11,8 +11,8 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
+    TWO_DAYS,
     Fact,
-    dated_title,
     facts_in,
     pair_in,
     stacked_facts,
@@ -35,7 +35,9 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
+from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.said_words import club_alone
 from rangeledger.pipelines.reader.recognising.statements import (
     ON_SIGNS,
     Statement,
@@ -44,6 +46,7 @@ from rangeledger.pipelines.reader.recognising.statements import (
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import (
+    DATE,
     DATETIME,
     SHOT_COUNT,
     SHOT_NUMBER,
@@ -53,6 +56,7 @@ from rangeledger.schemas.compositions import (
 from rangeledger.schemas.reasons import LineKind
 
 _KEY_COLUMNS = 6
+_OF_A_VISIT = (DATE, TIME, "player")
 _FEWEST_NUMBERED = 3
 
 
@@ -102,6 +106,7 @@ class Layout:
     statements: list[Statement] = field(default_factory=list)
     titles: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)
 
 
 def _key_columns(headings: Sequence[Heading]) -> list[int]:
@@ -127,7 +132,7 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
     words = filled(cells)
     measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
     if measured and len(words) >= 2 and not is_units_row(cells):
-        return not facts_in(words, 0)
+        return not is_statement(words)
     told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
     return len(words) >= 3 and told and not is_units_row(cells)
 
@@ -146,7 +151,7 @@ def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
     """Whether a line among shots holds something in a measured column that nothing explains."""
     words = filled(cells)
     measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
-    if len(words) < 2 or not measured or is_units_row(cells) or facts_in(words, 0):
+    if len(words) < 2 or not measured or is_units_row(cells) or is_statement(words):
         return False
     return not any(is_summary_word(word) for word in words)
 
@@ -207,7 +212,9 @@ class LayoutFinder:
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
-            block.facts = {**self._group, **block.facts}
+            # A day or a name by itself at the foot of a page may be those of its printing.
+            below = {n: f for n, f in self._group.items() if not (f.loose and n in _OF_A_VISIT)}
+            block.facts = {**below, **block.facts}
 
     def _mark_heading(self, heading: HeadingRows) -> None:
         for record in range(heading.first, heading.last + 1):
@@ -291,7 +298,7 @@ class LayoutFinder:
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
-        remarks = width > 0 and heading.headings[width - 1].best is None
+        remarks = width > 0 and _may_hold_remarks(heading.headings[width - 1])
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
@@ -306,11 +313,10 @@ class LayoutFinder:
         kind = LineKind.NOTE if words else LineKind.BLANK
         self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
-        for fact in facts_in(words, line) or dated_title(text, line):
-            facts[fact.column] = fact
-        club = club_of(words[0]) if len(words) == 1 else None
-        if club is not None and club.known:
-            self._group["club"] = Fact("club", words[0], (), line)
+        self._take(words, line, facts)
+        club = club_alone(words[0]) if len(words) == 1 else None
+        if club is not None:
+            self._group["club"] = Fact("club", club, (), line)
         self._say_units(", ".join(words), line)
         self.layout.titles.append(text)
 
@@ -320,11 +326,23 @@ class LayoutFinder:
         cells = [
             cell.strip().strip('"').lstrip("#;/* ") for cell in text.split(self.grid.delimiter)
         ]
-        found = facts_in([text], line) or facts_in(filled(cells), line)
-        for fact in found:
-            self._facts[fact.column] = fact
-        self._say_units(text, line, stated=bool(found))
+        found = facts_in([text], line)
+        self._take([text] if found else filled(cells), line, self._facts)
+        self._say_units(text, line, stated=bool(found or facts_in(filled(cells), line)))
         self.layout.titles.append(text)
+
+    def _take(self, words: list[str], line: int, facts: dict[str, Fact]) -> None:
+        """Put what a line above the shots says to the facts; what has a key goes first."""
+        said = said_in(words, line)
+        self.layout.unread += said.unread
+        for fact in said.facts:
+            before = facts.get(fact.column)
+            if before is None or before.loose or not fact.loose:
+                facts[fact.column] = fact
+            two = before is not None and before.column == DATE and before.text != fact.text
+            if two and before is not None and not (before.loose or fact.loose):
+                told = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
+                facts[TWO_DAYS] = Fact(TWO_DAYS, told, (), line)
 
     def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
         """Take the signs that a line states, and its units unless it states something else."""
@@ -349,16 +367,21 @@ class LayoutFinder:
         line = int(self.grid.line[record])
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, LineKind.SECTION, text))
-        found = facts_in(words, line) or dated_title(text, line)
+        said = said_in(words, line)
+        self.layout.unread += said.unread
         self._group_is_fresh = True
-        for fact in found:
-            self._group[fact.column] = fact
+        self._group |= {fact.column: fact for fact in said.facts}
         told = statements_in(", ".join(words), line)
-        self._said_last += [s for s in told if not found or s.kind in ON_SIGNS]
-        if not found and len(words) == 1:
-            club = club_of(words[0])
-            if club is not None and club.known:
-                self._group["club"] = Fact("club", words[0], (), line)
+        self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
+        if not said.facts and len(words) == 1:
+            club = club_alone(words[0])
+            if club is not None:
+                self._group["club"] = Fact("club", club, (), line)
+
+
+def _may_hold_remarks(heading: Heading) -> bool:
+    """Whether a column is one of words that name nothing."""
+    return heading.best is None or heading.best.column == "swing"
 
 
 def _is_remark(cells: Cells) -> bool:

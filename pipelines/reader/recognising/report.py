@@ -60,7 +60,8 @@ class Remark:
     settled_by: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.place[:1].upper()}{self.place[1:]}: " if self.place else ""
+        named = self.place.lower() in self.sentence.lower()  # also where there is none
+        place = "" if named else f"{self.place[:1].upper()}{self.place[1:]}: "
         return " ".join(part for part in (f"{place}{self.sentence}", self.settled_by) if part)
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
-from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
 from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
 from rangeledger.pipelines.reader.recognising.statements import Statement

@@ -11,11 +11,13 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.times import constant_time, read_times
 from rangeledger.pipelines.reader.normalising.zones import to_utc
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.facts import TWO_DAYS
 from rangeledger.pipelines.reader.recognising.stated import Stated
 from rangeledger.pipelines.reader.recognising.values import Rejection
 from rangeledger.pipelines.reader.recognising.word_columns import constant_text, filled_down
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE
-from rangeledger.schemas.reasons import RowReason
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason, RowReason
 
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _OFFSET = (
@@ -64,6 +66,13 @@ def struck_times(
     if offset is not None:
         texts = [_with_offset(text, offset) for text in texts]
         zone = note.zone or _named_zone(offset) or zone
+    two = stated.text_of(TWO_DAYS) if not ({DATE, DATETIME} & columns.keys() or note.day) else None
+    if two is not None:
+        raise ExportError(
+            f"Lines of the export name two days for the same shots: {two.drop_nulls()[0]}. State "
+            "the date in a note beside the export.",
+            FileReason.UNCLEAR_TIMES,
+        )
     if texts:
         quick = _iso_times(texts, zone)
         if quick is not None:

@@ -33,6 +33,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
     club_of_heading,
     full_names,
     join_sides,
+    names_in_one,
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.layout import Block
@@ -345,7 +346,10 @@ class TableReader:
         """A column of words: the cells', else a line's, else the note's."""
         read = _READ[name]
         said: list[pl.Series] = []
-        joined = full_names(dict(columns)) if name == "player" else None
+        joined = None
+        if name == "player":
+            joined = names_in_one(self.profiles)
+            joined = full_names(dict(columns)) if joined is None else joined
         if joined is not None:
             said.append(joined)
         elif name in columns:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import (
     LENGTH_UNITS,
@@ -15,7 +16,6 @@ from rangeledger.pipelines.reader.recognising.consistency import (
     UnitChoice,
     choose_units,
     sample_rows,
-    usual_spin,
 )
 from rangeledger.pipelines.reader.recognising.curving import side_scale
 from rangeledger.pipelines.reader.recognising.judging import in_range_share

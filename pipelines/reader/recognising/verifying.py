@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.trajectory import fly
+from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
-from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_spin
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import relative_signs
 from rangeledger.schemas.compositions import BACK_SPIN, column_dimension
 from rangeledger.schemas.units import UNITS

@@ -26,7 +26,7 @@ def mixture(
     loft = np.full(size, np.nan) if loft is None else loft
     defaults = Defaults(
         np.full(size, 0.035), np.full(size, 0.05), np.full(players, 0.015), np.full(players, 0.01),
-        loft,
+        loft, np.full(players, population.mishit_rate),
     )  # fmt: skip
     return StrikeMixture(groups, defaults, population)
 

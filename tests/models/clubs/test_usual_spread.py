@@ -8,9 +8,9 @@ from rangeledger.models.clubs.usual_spread import usual_level
 
 
 def test_a_longer_player_repeats_better() -> None:
-    # [smoliga2006] as the population has it: spread in inverse proportion to length.
+    # [smoliga2006] as the population has it: spread falls with the power 1.5 of length.
     short, long = (usual_level("7-iron", "full", 130.0, drive) for drive in (180.0, 240.0))
-    assert short["distance"] / long["distance"] == pytest.approx(240.0 / 180.0)
+    assert short["distance"] / long["distance"] == pytest.approx((240.0 / 180.0) ** 1.5)
     assert short["mishits"] == long["mishits"]
 
 

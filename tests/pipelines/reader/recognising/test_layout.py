@@ -101,7 +101,8 @@ def test_group_lines_name_the_club_of_the_shots_below(tmp_path: Path) -> None:
 
 
 def test_a_heading_repeated_midway_is_no_shot(tmp_path: Path) -> None:
-    text = text_of(",".join(HEAD), *ROWS, "", ",".join(HEAD), *ROWS)
+    later = ["7 Iron,47.5,18.1,136.0", "7 Iron,46.4,17.9,132.0", "7 Iron,48.3,17.2,138.9"]
+    text = text_of(",".join(HEAD), *ROWS, "", ",".join(HEAD), *later)
     export = prepared(tmp_path, text)
     assert export.shots["source_row"].to_list() == [2, 3, 4, 7, 8, 9]
     assert export.rejected.height == 0

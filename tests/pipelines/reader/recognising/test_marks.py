@@ -90,18 +90,24 @@ def test_a_day_that_stands_once_holds_for_the_times_below_it(tmp_path: Path) -> 
     assert [t.day for t in shots["struck_at"]] == [30, 30, 30, 31]
 
 
-@pytest.mark.parametrize(("second", "height"), [(1.609344, 3), (1.7, 6)])
-def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(
-    tmp_path: Path, second: float, height: int
-) -> None:
-    # A mile is 1.609344 km and a yard 0.9144 m (NIST SP 811).
+def metric_twin(kmh_a_mph: float) -> list[str]:
+    """The shots, and the same in metric units; a yard is 0.9144 m (NIST SP 811)."""
     again = ["Carry (m),Spin (rpm),Ball speed (km/h),Launch angle (deg),Club"]
     for shot in SHOTS:
         club, _, ball, launch, spin, carry = shot.split(",")
-        metric = f"{float(carry) * 0.9144:.1f},{spin},{float(ball) * second:.1f}"
+        metric = f"{float(carry) * 0.9144:.1f},{spin},{float(ball) * kmh_a_mph:.1f}"
         again.append(f"{metric},{launch},{club}")
-    lines = [HEAD, *SHOTS, "", "The same in metric units", *again]
-    assert prepared(tmp_path, "\n".join(lines)).shots.height == height
+    return [HEAD, *SHOTS, "", "The same in metric units", *again]
+
+
+def test_a_table_that_gives_the_shots_again_in_other_units_adds_none(tmp_path: Path) -> None:
+    # A mile is 1.609344 km (NIST SP 811).
+    assert prepared(tmp_path, "\n".join(metric_twin(1.609344))).shots.height == 3
+
+
+def test_the_shots_again_with_another_speed_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match="with other values for ball_speed_mps"):
+        prepared(tmp_path, "\n".join(metric_twin(1.7)))
 
 
 @pytest.mark.parametrize("heads", ["Carry from (yd),Carry to (yd)", "Carry von (m),Carry bis (m)"])

@@ -1,0 +1,242 @@
+"""All that a line beside a table states: keys with values, and words that stand without one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
+from rangeledger.pipelines.reader.recognising.facts import (
+    Fact,
+    fact_of,
+    facts_in,
+    pair_in,
+    parts_of,
+    rejoined,
+)
+from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
+from rangeledger.pipelines.reader.recognising.said_names import (
+    bare_name,
+    full_name,
+    is_name,
+    person_in,
+)
+from rangeledger.pipelines.reader.recognising.said_words import of_the_weather, said_alone
+from rangeledger.schemas.compositions import DATE, DATETIME, TIME
+
+_TIMES = (DATE, DATETIME, TIME)
+_KINDS = ("other_days", "staff", "visits", "shots_said", "by_person", "weather", "fillers_said")
+_OF_A_VISIT = frozenset({"visits", "shots_said", "by_person", "fillers_said"})
+# Where a further key may begin within one cell: `Player: Ann | Date: 1 June 2026`.
+_FURTHER_KEY = re.compile(
+    r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
+)
+_LONGEST = 200
+_MOST_TITLE_CELLS = 3
+
+
+@dataclass(slots=True)
+class Said:
+    """What a line states.
+
+    Parameters
+    ----------
+    facts : list of Fact
+        In the order of the line.
+    unread : list of str
+        Sentences on what looks like a statement and was not understood.
+    """
+
+    facts: list[Fact] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)
+
+
+def said_in(cells: Sequence[str], line: int) -> Said:
+    """All that a line beside a table states.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        Its cells that aren't empty.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    Said
+        Facts with a key, and those that stand without one, marked as loose.
+    """
+    said = Said()
+    if sum(map(len, cells)) > _LONGEST:
+        said.facts = facts_in(cells, line)
+        return said
+    name = full_name(", ".join(cells))
+    if name is not None:
+        said.facts.append(Fact("player", name, (), line))
+        return said
+    clauses = _clauses(cells)
+    if any(pair_in(clause) for clause in clauses):
+        for clause in clauses:
+            pair = pair_in(clause)
+            if pair is not None:
+                _take_pair(said, *pair, line)
+            else:
+                _take_loose(said, clause, line)
+        return said
+    keyed = facts_in(cells, line)
+    for fact in keyed:
+        if fact.column in _TIMES:
+            _take_day(said, fact.text, line)
+        else:
+            said.facts.append(fact)
+    if not keyed:
+        _take_loose(said, ", ".join(clauses), line)
+    return said
+
+
+def is_statement(cells: Sequence[str]) -> bool:
+    """Whether a line that may be one of the shots states something instead.
+
+    Parameters
+    ----------
+    cells : sequence of str
+        Its cells that aren't empty.
+
+    Returns
+    -------
+    bool
+        True for keys with values, and for a title of few cells that names a visit or a player.
+    """
+    if facts_in(cells, 0):
+        return True
+    return len(cells) <= _MOST_TITLE_CELLS and any(
+        fact.column == "player" or (fact.column == DATE and not fact.loose)
+        for fact in said_in(cells, 0).facts
+    )
+
+
+def _clauses(cells: Sequence[str]) -> list[str]:
+    """Cells parted where a further key begins, and joined where a pair goes on in the next cell."""
+    parted: list[str] = []
+    for cell in rejoined(cells):
+        start = 0
+        for found in _FURTHER_KEY.finditer(cell):
+            if found.start() > start and _is_key(found[1]):
+                parted.append(cell[start : found.start()])
+                start = found.end()
+        parted.append(cell[start:])
+    joined: list[str] = []
+    for part in parted:
+        goes_on = joined and pair_in(joined[-1]) is not None and pair_in(part) is None
+        if goes_on:
+            joined[-1] = f"{joined[-1]}, {part.strip()}"
+        else:
+            joined.append(part)
+    return joined
+
+
+def _is_key(text: str) -> bool:
+    """Whether some words are a key: what they ask for is known, or they speak of days or staff."""
+    if fact_of(text, "1", 0) or fact_of(text, "x", 0):
+        return True
+    kinds = {piece.kind for piece in pieces_of(text, _KINDS)}
+    return bool(kinds & {"other_days", "staff", "visits"}) and None not in kinds
+
+
+def _take_pair(said: Said, key: str, value: str, line: int) -> None:
+    kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
+    head = value.split(",")[0].strip()
+    fact = fact_of(key, value, line) or fact_of(key, head, line)
+    column = fact.column if fact else None
+    if column in _TIMES:
+        _take_day(said, value, line)
+    elif column == "player":
+        _take_player(said, value, line)
+    elif fact is not None:
+        said.facts += _best_parts(key, value, head, line)
+    elif kinds <= _OF_A_VISIT and "visits" in kinds:
+        _take_visit(said, value, line)
+    elif kinds == {"weather"}:
+        said.facts += of_the_weather(value, line)
+    elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):
+        said.unread.append(
+            f"Line {line}: {key.strip()!r} says a day, {value.strip()!r}, but not what happened on "
+            "it; it was not taken for the day of the shots."
+        )
+
+
+def _best_parts(key: str, value: str, head: str, line: int) -> list[Fact]:
+    """What a key's value states, as a whole if that says more than its first part alone."""
+    whole, first = fact_of(key, value, line), fact_of(key, head, line)
+    told = [parts_of(fact) for fact in (whole, first) if fact is not None]
+    return max(told, key=len)
+
+
+def _take_day(said: Said, value: str, line: int) -> None:
+    """The day and the time of a key that asks for them."""
+    days = days_in(value, asked=True)
+    whole = {day.text for day in days if day.whole}
+    clock = clock_in(without_days(value, days))
+    if len(whole) == 1 and len(days) == 1:
+        said.facts.append(Fact(DATE, whole.pop(), (), line))
+    elif days or clock is None:
+        why = "names several days" if len(days) > 1 else "is no day with its year that can be read"
+        said.unread.append(f"Line {line}: {value.strip()!r} {why}; no day was taken from it.")
+        return
+    if clock is not None:
+        said.facts.append(Fact(TIME, clock[0], (), line))
+
+
+def _take_player(said: Said, value: str, line: int) -> None:
+    days = days_in(value)
+    left = without_days(value, days)
+    name = bare_name(left.split(" ; ")[0])
+    parts = [part.strip() for part in name.split(",")]
+    if len(parts) == 2 and not (is_name(parts[0]) and is_name(parts[1])):
+        name = name if parts_of(Fact("player", name, (), line))[1:] else parts[0]
+    if any(c.isalpha() for c in name):
+        said.facts += parts_of(Fact("player", name, (), line))
+    if len(days) == 1 and days[0].whole:
+        said.facts.append(Fact(DATE, days[0].text, (), line, loose=True))
+
+
+def _take_visit(said: Said, value: str, line: int) -> None:
+    """`Session: 18 May 2026, 14:30`, `Practice session: Tamsin Orrelle`."""
+    days = days_in(value)
+    left = without_days(value, days)
+    clock = clock_in(left)
+    if days or clock:
+        _take_day(said, value, line)
+    rest = (clock[1] if clock else left).strip(" ;,-–")
+    name = rest.split(",")[0].strip(" ;-–")
+    if len(name.split()) > 1 and is_name(name):
+        said.facts.append(Fact("player", name, (), line, loose=True))
+
+
+def _take_loose(said: Said, text: str, line: int) -> None:
+    """What words without a key state: the day of a title, a person, a ball, a surface."""
+    days = days_in(text)
+    left = without_days(text, days)
+    clock = clock_in(left)
+    rest = clock[1] if clock else left
+    kinds = {piece.kind for piece in pieces_of(rest, _KINDS)}
+    if clock and not days and "visits" in kinds and kinds <= _OF_A_VISIT:  # `Started at 14:30`
+        said.facts.append(Fact(TIME, clock[0], (), line))
+    if days and "other_days" not in kinds:
+        firm = bool(kinds & {"visits", "shots_said"})
+        if len(days) == 1 and days[0].whole:
+            told = [Fact(DATE, days[0].text, (), line)]
+            told += [Fact(TIME, clock[0], (), line)] if clock else []
+            said.facts += told if firm else [replace(fact, loose=True) for fact in told]
+        else:
+            said.unread.append(
+                f"Line {line}: {text.strip()!r} names no single day with its year; no day was "
+                "taken from it."
+            )
+    parts = [rest, *re.split(r"[;,|]| [-–—] ", rest)]
+    person = next((name for part in parts if (name := person_in(part))), None)
+    if person is not None:
+        said.facts.append(Fact("player", person, (), line, loose=True))
+    if not days and person is None:
+        said.facts += [fact for part in text.split(",") for fact in said_alone(part, line)]

@@ -1,0 +1,110 @@
+"""What a table is for, as its title says: averages, a chart, goals, a plan, a simulation."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, Piece, pieces_of
+from rangeledger.schemas.reasons import FileReason
+from rangeledger.schemas.words import fold, words_of
+
+_KINDS = ("purposes", "shots_said", "visits", "fillers_said", "by_person", "between", "club_kinds")
+_ABOUT = ("fillers_said", "by_person", "between", "club_kinds", "visits", "shots_said", NUMBER)
+_PAIR = re.compile(r"^\s*([^:=]{2,60}?)\s*[:=]\s*(\S.*?)\s*$")
+# Words of a title or of a sentence that says what the rows are; what is longer is a remark that
+# may speak of anything. Common practice, no source.
+_MOST_WORDS = 14
+
+# What the rows are then, and whether a title alone says so or only one that fits its rows, as
+# real shots may stand under `Summary of the session` or `Practice plan`.
+_MEANINGS = {
+    "averages": ("means of shots", FileReason.AVERAGES_ONLY, True),
+    "summaries": ("summaries of shots", FileReason.AVERAGES_ONLY, False),
+    "percentiles": ("percentiles of shots", FileReason.AVERAGES_ONLY, True),
+    "bests": ("the best of many shots", FileReason.AVERAGES_ONLY, False),
+    "chart": ("usual distances", FileReason.AVERAGES_ONLY, True),
+    "goals": ("goals", FileReason.NO_SHOTS, True),
+    "plan": ("planned", FileReason.NO_SHOTS, False),
+    "simulated": ("computed by a model", FileReason.NO_SHOTS, True),
+    "reference": ("values to compare with", FileReason.NO_SHOTS, True),
+    "putting_log": ("a putting log", FileReason.NO_SHOTS, False),
+    "score": ("scores", FileReason.NO_SHOTS, False),
+    "dry": ("swings without a ball", FileReason.NO_SHOTS, False),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """What a title says that the rows below it are.
+
+    Parameters
+    ----------
+    name : str
+        Kind of purpose of the vocabularies.
+    title : str
+        The title.
+    whole : bool
+        Whether it says nothing else, so that it holds whatever the rows look like.
+    """
+
+    name: str
+    title: str
+    whole: bool
+
+    @property
+    def rows_are(self) -> str:
+        """What the rows are, for a sentence."""
+        return _MEANINGS[self.name][0]
+
+    @property
+    def reason(self) -> FileReason:
+        """Code of the refusal."""
+        return _MEANINGS[self.name][1]
+
+
+@lru_cache(maxsize=2048)
+def purpose_of(title: str) -> Purpose | None:
+    """What a title says that the rows below it are, None where it speaks of shots or of nothing.
+
+    Parameters
+    ----------
+    title : str
+        `Averages per club`, `Stock yardages`, `Content: goals 2026`; `Session goal: tempo` says
+        what the player wanted, and nothing of the rows.
+
+    Returns
+    -------
+    Purpose or None
+        The first that it names.
+    """
+    text = title.strip(" ,;\t|#*=-:")
+    pair = _PAIR.match(text)
+    if pair and _named(pieces_of(pair[1], _KINDS)) is not None:
+        return None
+    said = pair[2] if pair else text
+    pieces = pieces_of(said, _KINDS)
+    if not 0 < len(fold(said).split()) <= _MOST_WORDS:
+        return None
+    named = _named(pieces)
+    if named is None:
+        return None
+    name = pieces[named].meaning
+    rest = [piece for place, piece in enumerate(pieces) if place != named]
+    bare = all(p.kind in _ABOUT or p.meaning == name or _is_club(p) for p in rest)
+    return Purpose(name, title.strip(), bare and _MEANINGS[name][2])
+
+
+def _named(pieces: tuple[Piece, ...]) -> int | None:
+    """Place of the purpose in a title; none where shots stand before it: `Shots and averages`."""
+    for place, piece in enumerate(pieces):
+        if piece.kind == "shots_said":
+            return None
+        if piece.kind == "purposes":
+            return place
+    return None
+
+
+def _is_club(piece: Piece) -> bool:
+    return piece.kind is None and piece.text in words_of("clubs")

@@ -1,0 +1,83 @@
+"""Tables that sum up others or give their shots again. Shots: computed flights."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from rangeledger.schemas.errors import ExportError
+
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
+
+HEADINGS = {
+    "Ball speed (m/s)": "ball_speed_mps", "Launch angle (deg)": "launch_angle_deg",
+    "Spin (rpm)": "spin_rate_rpm", "Carry (m)": "carry_m",
+}  # fmt: skip
+
+
+def numbers(seed: int = 1) -> dict[str, np.ndarray]:
+    return {heading: launches(seed=seed)[name] for heading, name in HEADINGS.items()}
+
+
+def text(values: dict[str, np.ndarray]) -> str:
+    return table({"Club": clubs(), **values})
+
+
+def test_two_visits_are_two_visits(tmp_path: Path) -> None:
+    both = f"{text(numbers(1))}\nSecond set\n{text(numbers(2))}"
+    assert prepared(tmp_path, both).shots.height == 28
+
+
+@pytest.mark.parametrize("statistic", [np.mean, np.median, np.max, np.min])
+def test_a_table_of_one_row_a_club_that_sums_up_the_other(tmp_path: Path, statistic) -> None:
+    values = numbers()
+    rows = [
+        ",".join([club, *(f"{statistic(v[part]):.2f}" for v in reversed(values.values()))])
+        for club, part in (("7 Iron", slice(0, 7)), ("Driver", slice(7, 14)))
+    ]
+    heading = ",".join(["Club", *reversed(values)])
+    export = prepared(tmp_path, "\n".join([text(values), heading, *rows]))
+    assert export.shots.height == 14
+    assert export.other_lines.filter(taken_for="summary")["source_row"].to_list() == [18, 19]
+    assert any("sums up the shots of others" in str(remark) for remark in export.remarks)
+
+
+def test_a_table_of_one_shot_a_club_that_sums_up_nothing_is_read(tmp_path: Path) -> None:
+    rows = ["7 Iron,135.20,6011.00,16.20,47.00", "Driver,205.00,2801.00,9.80,65.40"]
+    heading = ",".join(["Club", *reversed(HEADINGS)])
+    export = prepared(tmp_path, "\n".join([text(numbers()), heading, *rows]))
+    assert export.shots.height == 16
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"Carry (m)": 1.04},  # as measured and as normalised
+        {"Carry (m)": 1.04, "Ball speed (m/s)": 1.01},
+        dict.fromkeys(HEADINGS, 1.03),
+    ],
+)
+def test_the_same_shots_with_other_values_are_refused(
+    tmp_path: Path, changed: dict[str, float]
+) -> None:
+    values = numbers()
+    again = {heading: v * changed.get(heading, 1.0) for heading, v in values.items()}
+    with pytest.raises(ExportError, match="stand again from line 18 on"):
+        prepared(tmp_path, f"{text(values)}\n{text(again)}")
+
+
+def test_rows_that_give_each_launch_twice_are_refused(tmp_path: Path) -> None:
+    values = numbers()
+    doubled = {heading: np.repeat(v, 2) for heading, v in values.items()}
+    doubled["Carry (m)"] = doubled["Carry (m)"] * np.tile([1.0, 1.05], 14)
+    twice = table({"Club": [club for club in clubs() for _ in range(2)], **doubled})
+    with pytest.raises(ExportError, match="28 rows give the launch of another row again"):
+        prepared(tmp_path, twice)
+
+
+def test_the_same_table_in_another_order_of_columns_counts_once(tmp_path: Path) -> None:
+    values = numbers()
+    export = prepared(tmp_path, f"{text(values)}\n{text(dict(reversed(values.items())))}")
+    assert export.shots.height == 14
+    assert export.other_lines.filter(taken_for="repeated").height == 14

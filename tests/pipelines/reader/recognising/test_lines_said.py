@@ -1,0 +1,94 @@
+"""Lines beside a table in whole files: days, players, conditions, and what is not taken."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rangeledger.pipelines.reader.recognising.lines_said import said_in
+from rangeledger.schemas.errors import ExportError
+
+from tests.pipelines.reader.recognising.test_lines_and_refusals import (
+    HEAD,
+    SHOTS,
+    local_day,
+    read,
+)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Date: Monday, 18 May 2026", "Played on 18 May 2026", "Practice session, 18 May 2026",
+        "18 May 2026", "Schläge vom 18. Mai 2026", "Datum: måndagen den 18 maj 2026",
+        "Player: Ada Brook | Date: 18 May 2026",
+    ],
+)  # fmt: skip
+def test_the_day_of_a_line_above_is_that_of_the_shots(tmp_path: Path, line: str) -> None:
+    assert local_day(read(tmp_path, [line, "", HEAD, *SHOTS]).shots["struck_at"]) == "2026-05-18"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Printed 19 May 2026", "Exported on 2026-05-19", "Date of birth: 18 May 1986",
+        "Next lesson: 25 May 2026", "Druckdatum: 19.05.2026", "Utskriven 2026-05-19",
+        "Calibration date: 18 May 2026",
+    ],
+)  # fmt: skip
+def test_another_day_is_not_that_of_the_shots(tmp_path: Path, line: str) -> None:
+    assert read(tmp_path, [line, "", HEAD, *SHOTS]).shots["struck_at"].null_count() == 4
+
+
+@pytest.mark.parametrize(
+    "line", ["Session 18-20 May 2026", "Practice of 18 May", "Bay hire: 18 May 2026"]
+)
+def test_a_day_that_is_not_understood_is_told(tmp_path: Path, line: str) -> None:
+    export = read(tmp_path, [line, "", HEAD, *SHOTS])
+    assert export.shots["struck_at"].null_count() == 4
+    assert any("Line 1" in remark for remark in export.recognition.remarks)
+
+
+def test_two_keys_with_two_days_are_refused_with_both_places(tmp_path: Path) -> None:
+    lines = ["Date: 18 May 2026", "Session date: 19 May 2026", "", HEAD, *SHOTS]
+    with pytest.raises(ExportError, match=r"line 1.*line 2") as refused:
+        read(tmp_path, lines)
+    assert refused.value.code == "unclear-times"
+
+
+def test_each_section_has_its_day_and_its_player(tmp_path: Path) -> None:
+    lines = [HEAD, "Ada Brook's session, 18 May 2026", *SHOTS[:2]]
+    lines += ["Bram Ostervik's session, 19 May 2026", *SHOTS[2:]]
+    shots = read(tmp_path, lines).shots
+    assert shots["player"].to_list() == ["Ada Brook", "Ada Brook", "Bram Ostervik", "Bram Ostervik"]
+    assert shots["struck_at"].dt.day().to_list() == [18, 18, 19, 19]
+
+
+@pytest.mark.parametrize(
+    ("lines", "column", "value"),
+    [
+        (["Off the mat"], "surface", "mat"),
+        (["All shots with range balls"], "ball", "range"),
+        (["9 o'clock swings"], "swing", "9:00"),
+        (["Swing: 9:00"], "swing", "9:00"),
+        (["Weather: sunny, 17 °C"], "air_temp_c", 17.0),
+        (["No wind"], "wind_speed_mps", 0.0),
+    ],
+)
+def test_words_without_a_key_state_what_they_say(
+    tmp_path: Path, lines: list[str], column: str, value: str | float
+) -> None:
+    assert read(tmp_path, [*lines, "", HEAD, *SHOTS]).shots[column].to_list() == [value] * 4
+
+
+@pytest.mark.parametrize("line", ["Practice", "Fairway", "Tee", "Range", "Premium range, Alder"])
+def test_a_title_that_may_mean_other_things_states_nothing(tmp_path: Path, line: str) -> None:
+    shots = read(tmp_path, [line, "", HEAD, *SHOTS]).shots
+    assert set(shots["ball"]) | set(shots["surface"]) == {"unknown"}
+
+
+def test_a_key_goes_before_words_without_one() -> None:
+    said = said_in(["Player: Ada Brook / Coach: Bram Ostervik"], 3)
+    assert [(f.column, f.text) for f in said.facts] == [("player", "Ada Brook")]
+    said = said_in(["Date: 18 May 2026", "14:30"], 3)
+    assert [f.text for f in said.facts] == ["2026-05-18", "14:30"]
