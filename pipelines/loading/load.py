@@ -7,6 +7,7 @@ inbox last. `recover` completes what an interrupted load left undone.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.read_one import read_one
@@ -58,6 +60,9 @@ def _first_look(offered: Offered) -> Outcome | None:
     stamp = stamp_of(offered.path)
     if stamp is None:
         return None
+    if not os.access(offered.path.parent, os.W_OK | os.X_OK):
+        cause = f"It can't be taken out of {offered.path.parent}: permission to write is needed."
+        return Outcome(offered, "", stamp, left_because=cause)
     try:
         return Outcome(offered, content_hash(offered.path), stamp)
     except FileNotFoundError:
@@ -160,7 +165,7 @@ def store(
 
 
 def _offer(home: Home, outcome: Outcome) -> lake.Offer:
-    details: dict[str, Any] = {"inbox": str(outcome.offered.path.relative_to(home.inbox))}
+    details: dict[str, Any] = {"inbox": place_text(outcome.offered.path.relative_to(home.inbox))}
     export = outcome.export if outcome.is_loaded else None
     if export is not None:
         details |= export.summary()
@@ -186,7 +191,7 @@ def settle(home: Home, batch: lake.Batch | None, outcomes: Sequence[Outcome]) ->
     if batch is None:
         return
     unchanged = {
-        str(outcome.offered.path.relative_to(home.inbox))
+        place_text(outcome.offered.path.relative_to(home.inbox))
         for outcome in outcomes
         if stamp_of(outcome.offered.path) == outcome.stamp
     }
@@ -197,7 +202,7 @@ def settle(home: Home, batch: lake.Batch | None, outcomes: Sequence[Outcome]) ->
 
 def _settle_one(home: Home, offer: lake.Offer, *, known_bytes: bool) -> None:
     """Move one original, unless it has gone or its place holds other bytes by now."""
-    left = Offered(home.inbox / str(offer.details["inbox"]), offer.file_name)
+    left = Offered(home.inbox / place_of(str(offer.details["inbox"])), offer.file_name)
     if stamp_of(left.path) is None:
         return
     if not known_bytes and content_hash(left.path) != offer.source_file:

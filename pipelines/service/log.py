@@ -70,7 +70,12 @@ def open_log(
     formatter = logging.Formatter(line) if form is LogFormat.TEXT else _JsonLines(name)
     path = log_path(home, name)
     to_file = RotatingFileHandler(
-        path, maxBytes=_FILE_BYTES, backupCount=_FILES_KEPT, encoding="utf-8", delay=True
+        path,
+        maxBytes=_FILE_BYTES,
+        backupCount=_FILES_KEPT,
+        encoding="utf-8",
+        delay=True,
+        errors="backslashreplace",
     )
     handlers: list[logging.Handler] = [to_file]
     if not quiet:
