@@ -141,7 +141,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("carry_m", "carry", "distance flight ball landing point line shot"),
     _c("carry_m", "flight distance", "ball landing point shot", 0.95),
     _c("carry_m", "landing distance", "ball point", 0.95),
-    _c("carry_m", "landing point", "ball", 0.7, "length"),
+    _c("carry_m", "landing", "ball point", 0.7, "length"),
     _c("carry_m", "flight", "ball", 0.75, "length"),
     _c("carry_m", "flight", "ball", 0.61),
     _c("carry_m", "distance", "ball", 0.35),
@@ -152,7 +152,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("carry_side_m", "target line distance", "ball", 0.7),
     _c("carry_side_m", "side horizontal", "distance ball target line", 0.75, "length"),
     _c("total_m", "total", "distance ball point", 0.95),
-    _c("total_m", "carry roll total", "distance ball", 0.95),
+    _c("total_m", "carry roll", "distance ball total", 0.95),
+    _c("total_m", "flight roll", "distance ball total", 0.9),
     _c("total_m", "distance", "ball", 0.3),
     _c("total_side_m", "total side", "distance point ball line target roll from"),
     _c(ROLL, "roll", "distance ball"),
@@ -168,8 +169,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("apex_m", "max vertical", "ball flight", 0.8),
     _c("apex_m", "apex altitude", "ball flight max"),
     _c("descent_angle_deg", "landing angle", "descent vertical ball flight"),
-    _c("descent_angle_deg", "descent angle", "ball flight vertical"),
-    _c("descent_angle_deg", "descent", "ball landing", 0.85),
+    _c("descent_angle_deg", "descent angle", "ball flight vertical impact"),
+    _c("descent_angle_deg", "descent", "ball landing impact flight", 0.85),
     _c("descent_angle_deg", "landing", "ball descent vertical", 0.7, "angle"),
     _c("descent_angle_deg", "impact angle", "ball vertical", 0.62),
     _c("descent_angle_deg", "landing impact angle", "ball vertical"),
@@ -255,3 +256,20 @@ def compositions_for(tags: frozenset[str]) -> tuple[Composition, ...]:
     """
     fitting = [c for c in COMPOSITIONS if c.needs <= tags <= (c.needs | c.may)]
     return tuple(sorted(fitting, key=lambda c: (-c.weight, -len(c.needs))))
+
+
+@cache
+def partly_made(tags: frozenset[str]) -> frozenset[str]:
+    """Columns whose compositions have all of these tags, and perhaps need more.
+
+    Parameters
+    ----------
+    tags : frozenset[str]
+        Tags of a heading, of whose words some may be unknown.
+
+    Returns
+    -------
+    frozenset[str]
+        Canonical columns and helpers that the tags do not speak against.
+    """
+    return frozenset(c.column for c in COMPOSITIONS if tags <= (c.needs | c.may) and tags & c.needs)

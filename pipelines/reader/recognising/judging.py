@@ -33,6 +33,7 @@ from rangeledger.schemas.units import UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
+_MOSTLY_CLUBS = 0.7
 
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
@@ -217,7 +218,11 @@ def _usual(column: str, profile: Profile) -> bool:
     """Whether the middle of the numbers, in whatever unit, is one that such a column has."""
     limits = _USUAL_MIDDLE.get(column)
     known = profile.known if limits else np.empty(0)
-    return not limits or not known.size or limits[0] <= np.median(np.abs(known)) <= limits[1]
+    if not limits or not known.size:
+        return True
+    thousandth = "ms" in (profile.cell_units or profile.heading.units)
+    middle = float(np.median(np.abs(known))) * (1e-3 if thousandth else 1.0)
+    return limits[0] <= middle <= limits[1]
 
 
 def _whole_numbers(profile: Profile) -> bool:
@@ -240,13 +245,15 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "its cells are no marks"
     if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
         return 0.0, "the cells are times of day"
+    if column == "swing" and profile.clubs_known() > _MOSTLY_CLUBS:
+        return 0.0, "the cells name clubs"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
     if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
         return 0.0, "no cell says measured or modelled"
     if column == "player" and profile.is_number and not _whole_numbers(profile):
         return 0.0, "the cells are numbers"
-    if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
+    if column == "player" and profile.clubs_known() > _MOSTLY_CLUBS and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
 
