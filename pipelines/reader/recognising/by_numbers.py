@@ -42,7 +42,7 @@ from rangeledger.schemas.units import UNITS
 FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _INPUTS = ("ball_speed_mps", "launch_angle_deg")
 _PLAIN = (*FLIGHT, *_INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SMASH)
-_FOUND = (*_PLAIN, BACK_SPIN)
+FOUND = (*_PLAIN, BACK_SPIN)
 _FEWEST_ROWS, _MOST_ROWS = 6, 40
 _COUNTED_ROWS = 25  # rows beyond these are no further evidence: the model errs the same in each
 _MOST_OPEN = 8
@@ -195,17 +195,17 @@ def _word_odds(heading: Heading, claim: Assigned | None) -> dict[str, float]:
     neutral = UNKNOWN_WORD_COST * len(heading.unknown)
     if claim is not None:
         said = [(claim.weight, claim.column), *((w, c) for w, c, _ in claim.others)]
-        return {c: _WORD_ODDS * min(w + neutral, 1.0) for w, c in said if c in _FOUND}
+        return {c: _WORD_ODDS * min(w + neutral, 1.0) for w, c in said if c in FOUND}
     tags = heading.tags - _NEUTRAL
     told = {
         c.column: _WORD_ODDS * min(c.weight + neutral, 1.0)
         for c in heading.candidates
-        if c.column in _FOUND
+        if c.column in FOUND
     }
     if not tags:
         return dict.fromkeys(_PLAIN, 0.0)
     partly = partly_made(tags)
-    return {q: told.get(q, 1.0) for q in _FOUND if q in told or q in partly}
+    return {q: told.get(q, 1.0) for q in FOUND if q in told or q in partly}
 
 
 def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_Open]:
@@ -250,7 +250,7 @@ def has_open_columns(assignment: Assignment) -> bool:
 
 
 def _known_rows(values: Values) -> npt.NDArray[np.int64]:
-    main = [v for n, v in values.items() if n in _FOUND]
+    main = [v for n, v in values.items() if n in FOUND]
     usable = np.all([np.isfinite(v) for v in main], axis=0)
     if usable.sum() < _FEWEST_ROWS:
         usable = np.any([np.isfinite(v) for v in main], axis=0)
@@ -370,10 +370,10 @@ def take_by_numbers(assignment: Assignment, values: Values) -> list[str]:
         A remark for each column that was taken or that two quantities compete for.
     """
     remarks: list[str] = []
-    if any(name in values for name in _FOUND):
+    if any(name in values for name in FOUND):
         rows = _known_rows(values)
         columns = _open_columns(assignment, rows)
-        known = {n: v[rows] for n, v in values.items() if n in _FOUND}
+        known = {n: v[rows] for n, v in values.items() if n in FOUND}
         if columns and rows.size >= _FEWEST_ROWS:
             readings = sorted(_readings(columns, known), key=lambda r: -r.odds)
             remarks = _take(assignment, columns, readings)
