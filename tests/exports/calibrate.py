@@ -13,6 +13,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -97,9 +98,12 @@ def answers(seeds: range) -> Iterator[Answer]:
 
 def table(found: list[Answer]) -> str:
     """Reliability, and risk against coverage, as a Markdown table."""
-    lines = ["| sure | columns | right | taken from here on | wrong of these |", "|---|---|---|---|---|"]
+    lines = [
+        "| sure | columns | right | taken from here on | wrong of these |",
+        "|---|---|---|---|---|",
+    ]
     said = [a for a in found if a.sure is not None]
-    for low, high in zip(_BINS, _BINS[1:], strict=False):
+    for low, high in pairwise(_BINS):
         within = [a for a in said if low <= (a.sure or 0.0) < high]
         above = [a for a in said if (a.sure or 0.0) >= low]
         if within:
@@ -125,7 +129,9 @@ def main(arguments: list[str]) -> int:
         for name in FOUND:
             of_it = [a for a in some if a.column == name]
             taken = [a for a in of_it if a.sure is not None]
-            print(f"  {name}: {len(of_it)}, taken {len(taken)}, right {sum(a.right for a in taken)}")
+            print(
+                f"  {name}: {len(of_it)}, taken {len(taken)}, right {sum(a.right for a in taken)}"
+            )
     return 0
 
 
