@@ -37,7 +37,7 @@ from rangeledger.schemas.compositions import (
     MODELLED,
     OFF,
     SIDE_SPIN,
-    SMASH,
+    SPEED_RATIO,
     STRAIGHT,
     column_dimension,
     partly_made,
@@ -46,7 +46,7 @@ from rangeledger.schemas.units import UNITS
 
 FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _INPUTS = ("ball_speed_mps", "launch_angle_deg")
-_PLAIN = (*FLIGHT, *_INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SMASH)
+_PLAIN = (*FLIGHT, *_INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SPEED_RATIO)
 FOUND = (*_PLAIN, BACK_SPIN)
 _FEWEST_ROWS, _MOST_ROWS = 6, 40
 _COUNTED_ROWS = 25  # rows beyond these are no further evidence: the model errs the same in each
@@ -57,7 +57,7 @@ _LEAST_ODDS, _LEAST_LEAD = 4.0, 3.0  # log odds over no reading at all, and over
 _WORD_ODDS = 6.0  # log odds of a heading that is fully telling
 _OF_FOUR_FIFTHS = 1.2816  # normal quantile at 0.9
 _TOTAL_ALONE = 4.0  # log odds against a total where no column is the carry
-_USUAL_SMASH, _USUAL_ROLL = 1.42, 1.0
+_USUAL_RATIO, _USUAL_ROLL = 1.42, 1.0
 _UNITS = {
     "length": ("m", "yd", "ft"),
     "speed": ("mph", "m/s", "km/h"),
@@ -188,11 +188,11 @@ def _expected(known: Values) -> dict[str, FloatArray]:
         found["total_m"] = found["carry_m"] * _USUAL_ROLL
     club = known.get("clubhead_speed_mps")
     if speed is not None:
-        found["clubhead_speed_mps"] = speed / _USUAL_SMASH
+        found["clubhead_speed_mps"] = speed / _USUAL_RATIO
     if club is not None:
-        found["ball_speed_mps"] = club * _USUAL_SMASH
+        found["ball_speed_mps"] = club * _USUAL_RATIO
         if speed is not None:
-            found[SMASH] = speed / np.where(club > 0.0, club, np.nan)
+            found[SPEED_RATIO] = speed / np.where(club > 0.0, club, np.nan)
     return found
 
 
