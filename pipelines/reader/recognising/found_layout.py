@@ -115,7 +115,7 @@ def _stripped(cell: str | None) -> str:
 
 
 def _heads_numbers(below: Sequence[Sequence[str | None]], row: Sequence[str | None]) -> bool:
-    """Whether numbers stand below a row, in two columns or more."""
+    """Whether numbers stand below a row."""
     counts = [
         sum(is_number(_stripped(cells[place])) for cells in below[:_LOOKED_AT])
         for place, cell in enumerate(row)
@@ -132,9 +132,7 @@ def _report(
     if heading.best is None and text in legend:
         heading = read_heading(legend[text])
     column = heading.best.column if heading.best else None
-    words = {
-        stripped for cell in cells if (stripped := _stripped(cell)) and not is_number(stripped)
-    }
+    words = {_stripped(cell) for cell in cells if cell and any(map(str.isalpha, cell))}
     if words and names_clubs(words):
         column = "club"
     unit = next(iter(heading.units), None) if column and column_dimension(column) else None
