@@ -21,10 +21,10 @@ from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.limits import FASTEST_PUTT_MPS
 from rangeledger.schemas.reasons import FileReason
 
 _FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
-_FASTEST_PUTT_MPS = 9.0
 _LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
 _DISTANCE_TAGS = frozenset({"carry", "total", "distance"})
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
@@ -335,7 +335,7 @@ def _is_putting(table: TableShots) -> bool:
     if "ball_speed_mps" not in table.frame.columns:
         return False
     middle = table.frame["ball_speed_mps"].median()
-    return isinstance(middle, float) and middle < _FASTEST_PUTT_MPS
+    return isinstance(middle, float) and middle < FASTEST_PUTT_MPS
 
 
 def _refuse_units(file_name: str, table: TableShots) -> None:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rangeledger.pipelines.reader.normalising.balls import BALL, SURFACE, ball_and_surface
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.pipelines.reader.normalising.words import hand_in_name, hand_of
 from rangeledger.pipelines.reader.recognising.bearings import (
@@ -15,7 +16,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.statements import statements_in
-from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
+from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, SaidWind, wind_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.compositions import (
@@ -138,7 +139,7 @@ def _dimension_said(value: str) -> str | None:
 def _may_be(column: str, value: str) -> bool:
     """Whether a value can be meant for a column at all: numbers for measures, words for words."""
     digits = any(c.isdigit() for c in value)
-    if column == SPEED and parts_of_wind(value) is not None:
+    if column == SPEED and wind_in(value) is not None:
         return True
     if column == TARGET_BEARING:
         return degrees_in(value) is not None
@@ -269,16 +270,25 @@ def parts_of(fact: Fact) -> list[Fact]:
         degrees = "0" if fact.column == HEAD_WIND else "180"
         origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
         return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
+    if fact.column in (BALL, SURFACE):
+        told = ball_and_surface(fact.text, fact.column)
+        beside = [Fact(c, word, (), fact.line) for c, word in told.items() if c != fact.column]
+        return [fact, *beside]
     hand = hand_in_name(fact.text) if fact.column == "player" else None
     if hand is not None:
         return [fact, Fact(HAND, hand, (), fact.line)]
-    parts = parts_of_wind(fact.text) if fact.column == SPEED else None
-    if parts is None:
-        return [fact]
-    speed, direction = parts
-    relative = direction is not None and direction.isdigit()
-    told = [Fact(FROM, direction, ("deg",), fact.line, relative)] if direction else []
-    return [Fact(SPEED, speed, fact.units, fact.line), *told]
+    wind = wind_in(fact.text) if fact.column == SPEED else None
+    return [fact] if wind is None else facts_of_wind(wind, fact.line, fact.units)
+
+
+def facts_of_wind(
+    wind: SaidWind, line: int, units: tuple[str, ...] = (), *, loose: bool = False
+) -> list[Fact]:
+    """Speed and direction of a wind as facts; a speed without a direction is one fact."""
+    origin = wind.origin
+    relative = origin is not None and origin.isdigit()
+    told = [Fact(FROM, origin, ("deg",), line, relative, loose)] if origin else []
+    return [Fact(SPEED, wind.speed, units, line, loose=loose), *told]
 
 
 def stacked_facts(

@@ -206,7 +206,7 @@ def _states_signs(words: Sequence[str]) -> bool:
 
 
 def _names_with_more(words: Sequence[str]) -> bool:
-    """`Player;Ann Lee;right-handed`: a key, its value and words behind it that head no column."""
+    """`Player;Ada Brook;right-handed`: a key, its value and words behind it that head no column."""
     return (
         len(words) == 3
         and any(fact.column == "player" for fact in facts_in(words[:2], 0))

@@ -46,7 +46,7 @@ from typing import Any
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.recognising.heading import Candidate, Heading
 from rangeledger.schemas.columns import CONDITIONS, FORMER_NAMES, STATABLE, WIND_HEIGHTS
-from rangeledger.schemas.compositions import HELPERS, column_dimension
+from rangeledger.schemas.compositions import FORMER_HELPERS, HELPERS, column_dimension
 from rangeledger.schemas.errors import NoteError
 from rangeledger.schemas.headings import tokens_of, unit_symbols
 from rangeledger.schemas.reasons import FileReason
@@ -62,6 +62,8 @@ _CONSTANTS = (
 )  # fmt: skip
 _LARGEST = 1_000_000
 _PLACED = re.compile(r"^(.*)@([1-9][0-9]{0,2})$")
+# Names of version 0.1, accepted until version 0.3.
+_FORMER = FORMER_NAMES | FORMER_HELPERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,7 @@ def _column_words(path: Path, heading: str, table: Any) -> ColumnWords:
         raise _wrong(path, f'[columns."{heading}"] has {unknown[0]!r}; it may have '
                            f"{', '.join(_COLUMN_KEYS)}.")  # fmt: skip
     column = table.get("column", "")
-    column = FORMER_NAMES.get(column, column) if isinstance(column, str) else column
+    column = _FORMER.get(column, column) if isinstance(column, str) else column
     if column and column not in (*STATABLE, *HELPERS):
         raise _wrong(path, f"{column!r} is no canonical column; see the data dictionary.")
     _check_unit(path, heading, column, table.get("unit"))

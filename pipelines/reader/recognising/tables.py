@@ -28,6 +28,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     target_bearing,
 )
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
+from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companions import (
     club_in_two,
     club_of_heading,
@@ -255,11 +256,12 @@ class TableReader:
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
         """Decide on half-understood headings by the columns that are certain."""
-        if not self.assignment.doubtful:
+        if not has_open_columns(self.assignment):
             return []
         certain = unsigned(columns, self._units(columns))
         arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in certain.items()}
-        return take_doubtful(self.assignment, arrays)
+        remarks = take_by_numbers(self.assignment, arrays)
+        return remarks + take_doubtful(self.assignment, arrays)
 
     def _texts(self) -> list[pl.Series]:
         first, last = int(self.records[0]), int(self.records[-1])

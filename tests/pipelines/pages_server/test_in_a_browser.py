@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 from tests.browser import BROWSER
 from tests.made_home import ADA, HOSTILE, make_home

@@ -92,3 +92,32 @@ def test_a_key_goes_before_words_without_one() -> None:
     assert [(f.column, f.text) for f in said.facts] == [("player", "Ada Brook")]
     said = said_in(["Date: 18 May 2026", "14:30"], 3)
     assert [f.text for f in said.facts] == ["2026-05-18", "14:30"]
+
+
+@pytest.mark.parametrize(
+    ("line", "stated"),
+    [
+        (
+            "Vento contrario 3,5 m/s; aria 14 °C; tappetino; palline da campo pratica",
+            {"wind_speed_mps": "3,5 m/s", "wind_from_deg": "0", "air_temp_c": "14 °C",
+             "surface": "mat", "ball": "range"},
+        ),
+        ("Range balls. Wind 6 mph from 3 o'clock; 12 o'clock would be in the player's face.",
+         {"ball": "range", "wind_speed_mps": "6 mph", "wind_from_deg": "90"}),
+        ("Short game corner: off the grass, with our premium balls",
+         {"surface": "grass", "ball": "premium"}),
+        ("Off: mat", {"surface": "mat"}),
+        ("Bälle: Rangebälle ab Matte", {"ball": "Rangebälle ab Matte", "surface": "mat"}),
+        ("Bay diary. Player: Ada Brook", {"player": "Ada Brook"}),
+        ("BAY 3 - Ada Brook", {"player": "Ada Brook"}),
+        ("Bahn 12: Ada Brook", {"player": "Ada Brook"}),
+        ("Customer: Ada Brook", {"player": "Ada Brook"}),
+        ("Left-handed: his draw turns to the right", {"hand": "left"}),
+        ("Pupil: Ada Brook (plays left-handed)",
+         {"player": "Ada Brook (plays left-handed)", "hand": "left"}),
+        ("Range balls for the warm-up, then premium balls", {}),
+        ("Wind picked up to 12 mph", {}),
+    ],
+)  # fmt: skip
+def test_a_line_states_players_balls_and_the_weather(line: str, stated: dict[str, str]) -> None:
+    assert {fact.column: fact.text for fact in said_in([line], 1).facts} == stated
