@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rangeledger.pipelines.reader.recognising import by_numbers
 from rangeledger.pipelines.reader.recognising.by_numbers import follows
 
 from tests.pipelines.reader.recognising.writing import (
@@ -122,3 +123,7 @@ def test_sides_in_cells_seen_from_the_target_are_turned(tmp_path: Path) -> None:
     text = "L and R are seen from the target looking back: his R is the player's left\n"
     shots = prepared(tmp_path, text + table(told)).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.06)
+
+
+def test_every_quantity_that_numbers_can_find_has_its_fitted_term() -> None:
+    assert set(by_numbers._FOUND) <= set(by_numbers._terms())
