@@ -18,7 +18,7 @@ from rangeledger.schemas.units import dimension_of
 
 BACK_SPIN = "back_spin_rpm"
 SIDE_SPIN = "side_spin_rpm"
-SMASH = "smash_factor"
+SPEED_RATIO = "speed_ratio"
 ROLL = "roll_m"
 DATE = "date"
 TIME = "time_of_day"
@@ -30,16 +30,18 @@ HEAD_WIND, TAIL_WIND = "head_wind_mps", "tail_wind_mps"
 GIVEN_NAME, FAMILY_NAME = "given_name", "family_name"
 KEPT, DROPPED = "kept", "dropped"  # what the export says of a shot: it counts, it does not
 HELPERS = (
-    BACK_SPIN, SIDE_SPIN, SMASH, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
+    BACK_SPIN, SIDE_SPIN, SPEED_RATIO, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
     HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME, KEPT, DROPPED,
 )  # fmt: skip
+# Names of version 0.1, accepted in mappings until version 0.3.
+FORMER_HELPERS = {"smash_factor": SPEED_RATIO}
 # Columns that have a left and a right.
 SIDED = (
     "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
     "club_path_deg", "face_angle_deg",
 )  # fmt: skip
 HELPER_DIMENSIONS = {
-    BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SMASH: "ratio",
+    BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SPEED_RATIO: "ratio",
     HEAD_WIND: "speed", TAIL_WIND: "speed",
 }  # fmt: skip
 
@@ -181,9 +183,9 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("hang_time_s", "flight", "ball", 0.6),
     _c("hang_time_s", "time", "ball total", 0.6, "time"),
     _c("hang_time_s", "time", "ball", 0.6),
-    _c(SMASH, "smash", "factor ratio efficiency ball club speed"),
-    _c(SMASH, "ball club ratio", "speed"),
-    _c(SMASH, "speed ratio", "", 0.8),
+    _c(SPEED_RATIO, "smash", "factor ratio efficiency ball club speed"),
+    _c(SPEED_RATIO, "ball club ratio", "speed"),
+    _c(SPEED_RATIO, "speed ratio", "", 0.8),
     # club delivery
     _c("angle_of_attack_deg", "attack", "angle club vertical swing head"),
     _c("angle_of_attack_deg", "impact angle", "club vertical shot", 0.64),

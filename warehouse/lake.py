@@ -28,9 +28,7 @@ import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
 from rangeledger.schemas.arrow import (
-    OTHER_LINES_SCHEMA,
-    REJECTED_SCHEMA,
-    REMARKS_SCHEMA,
+    BESIDE_SHOTS,
     shots_arrow_schema,
 )
 from rangeledger.schemas.errors import HomeError, StorageError
@@ -71,14 +69,6 @@ class Batch:
     def name(self) -> str:
         """File name stem of the batch."""
         return f"{self.number:08d}"
-
-
-# Rows beside the shots, by folder; a batch without rows of a kind has no file of it.
-BESIDE_SHOTS: dict[str, pl.Schema] = {
-    "rejected_rows": REJECTED_SCHEMA,
-    "other_lines": OTHER_LINES_SCHEMA,
-    "remarks": REMARKS_SCHEMA,
-}
 
 
 def write_batch(

@@ -16,12 +16,15 @@ import polars as pl
 import pyarrow.parquet as pq
 from rangeledger.schemas.arrow import shots_arrow_schema, shots_polars_schema
 from rangeledger.schemas.columns import FORMER_NAMES, UNKNOWN_MONITOR
+from rangeledger.schemas.compositions import FORMER_HELPERS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.schemas.reasons import FORMER_ROW_REASONS
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+
+_FORMER = FORMER_NAMES | FORMER_HELPERS
 
 
 def rewrite_lake(home: Home, defaults: ReadingDefaults) -> None:
@@ -115,5 +118,5 @@ def _rename_in_details(details: dict[str, Any]) -> None:
     columns: Mapping[str, str | None] = details.get("columns", {})
     if columns:
         details["columns"] = {
-            heading: FORMER_NAMES.get(column or "", column) for heading, column in columns.items()
+            heading: _FORMER.get(column or "", column) for heading, column in columns.items()
         }

@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load, staging
-from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered, open_for_writing
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
+from rangeledger.pipelines.running.plain_loads import load_one_by_one
+from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
 from rangeledger.pipelines.stopwatch import step_times
-from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
@@ -55,10 +56,17 @@ def ingest(
         for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
             finish = not ahead or pace.is_due()
             with step_times() as steps:
-                outcomes += load_batch(
-                    home, batch, finish=finish, readers=readers, ahead=ahead,
-                    on_done=on_done, on_wait=on_wait,
-                )  # fmt: skip
+                try:
+                    outcomes += load_batch(
+                        home, batch, finish=finish, readers=readers, ahead=ahead,
+                        on_done=on_done, on_wait=on_wait,
+                    )  # fmt: skip
+                except RangeledgerError:
+                    raise
+                except Exception as error:  # noqa: BLE001  one export's fault must not stop others
+                    outcomes += load_one_by_one(home, batch, error, readers)
+                    if finish:
+                        complete(home)
             if finish:
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
     if not batches:
@@ -107,41 +115,6 @@ def load_batch(
         return load_exports(
             home, read_settings(home), batch, finish=finish, on_done=on_done, readers=readers
         )
-
-
-def load_plainly(
-    home: Home,
-    batch: Sequence[Offered],
-    readers: Readers | None = None,
-    steps: Steps = PLAIN,
-) -> list[Outcome]:
-    """Load one batch without the flow engine; nothing is fitted or published.
-
-    Parameters
-    ----------
-    home : Home
-    batch : sequence of Offered
-    readers : Readers, optional
-        Processes that read; without them this process does.
-    steps : Steps
-        What is done with the batch.
-
-    Returns
-    -------
-    list of Outcome
-        What became of each export.
-    """
-    with writer_lock(home):
-        load.recover(home)
-        with database.open_ledger(home) as connection:
-            settings = read_settings(home)
-            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
-    return outcomes
-
-
-def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
-    """Quarantine an export that no load survives; nothing is fitted or published."""
-    load_plainly(home, [offered], steps=refusing(refusal))
 
 
 def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:

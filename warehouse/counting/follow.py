@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from rangeledger.schemas.arrow import BESIDE_SHOTS
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.warehouse.counting.decided_sessions import insert_decisions, note_decided
 from rangeledger.warehouse.counting.player_names import named_players, other_names
@@ -16,7 +17,6 @@ from rangeledger.warehouse.counting.replaced_shots import note_replaced
 from rangeledger.warehouse.counting.same_shots import note_same_shots
 from rangeledger.warehouse.counting.versions import note_versions
 from rangeledger.warehouse.counting.visits import place_shots
-from rangeledger.warehouse.lake import BESIDE_SHOTS
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 import re
 import tomllib
 from collections.abc import Callable
@@ -295,7 +296,7 @@ def note_beside(export: Path) -> Path | None:
         The note, None where there is none.
     """
     exact = export.with_suffix(".toml")
-    if exact.is_file():
+    if os.path.isfile(exact):  # False too where such a name would be too long
         return exact
     if not export.parent.is_dir():
         return None

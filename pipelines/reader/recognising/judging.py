@@ -24,11 +24,12 @@ from rangeledger.schemas.compositions import (
     SHOT_NUMBER,
     SIDE_SPIN,
     SIDED,
-    SMASH,
+    SPEED_RATIO,
     TAIL_WIND,
     TIME,
     column_dimension,
 )
+from rangeledger.schemas.limits import RANGE_OF_SPEED_RATIOS
 from rangeledger.schemas.units import UNITS
 
 STRONG = 0.9
@@ -38,7 +39,7 @@ _MOSTLY_CLUBS = 0.7
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
     SIDE_SPIN: (-9000.0, 9000.0),
-    SMASH: (0.3, 2.0),
+    SPEED_RATIO: RANGE_OF_SPEED_RATIOS,
     "roll_m": (-60.0, 200.0),
     HEAD_WIND: (-40.0, 40.0),
     TAIL_WIND: (-40.0, 40.0),
@@ -105,7 +106,9 @@ def in_range_share(column: str, known: npt.NDArray[np.float64], unit: str) -> fl
     if not known.size:
         return 1.0
     low, high = _range(column)
-    factor, offset = (1.0, 0.0) if column == SMASH else (UNITS[unit].factor, UNITS[unit].offset)
+    factor, offset = (
+        (1.0, 0.0) if column == SPEED_RATIO else (UNITS[unit].factor, UNITS[unit].offset)
+    )
     converted = (known + offset) * factor
     inside = ((converted >= low) & (converted <= high)) | (known == 0.0)
     return float(inside.mean())
