@@ -6,6 +6,7 @@ before everything that is recognised:
 
     [match]
     headings = ["Stick", "Vb", "Weite"]
+    heading_line = 3               # where several lines read so; may be left out
 
     [columns."Vb"]
     column = "ball_speed_mps"      # a canonical column or helper; "" keeps it as an extra
@@ -21,6 +22,9 @@ before everything that is recognised:
     unit = "m"
     positive = "left"              # or "right"; "up" or "down" for the attack angle
 
+    [columns."Carry@5"]            # the fifth column, where several have one heading, or none: "@5"
+    column = ""
+
     [constants]                    # what holds for every shot of such an export
     ball = "range"
 
@@ -31,6 +35,7 @@ before everything that is recognised:
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -56,6 +61,7 @@ _CONSTANTS = (
     "monitor", "site",
 )  # fmt: skip
 _LARGEST = 1_000_000
+_PLACED = re.compile(r"^(.*)@([1-9][0-9]{0,2})$")
 # Names of version 0.1, accepted until version 0.3.
 _FORMER = FORMER_NAMES | FORMER_HELPERS
 
@@ -86,6 +92,8 @@ class HeadingMap:
         Canonical column -> value for every shot that states none.
     number_format : NumberFormat or None
         Marks of the numbers, where it states them.
+    heading_line : int or None
+        Line of the headings in the export for which it was written.
     """
 
     name: str
@@ -93,13 +101,15 @@ class HeadingMap:
     columns: Mapping[str, ColumnWords]
     constants: Mapping[str, str | float] = field(default_factory=dict)
     number_format: NumberFormat | None = None
+    heading_line: int | None = None
 
     def reworded(self, headings: Sequence[Heading]) -> tuple[Heading, ...]:
         """Headings with the mapping's words in place of what was recognised."""
-        return tuple(self._reworded(heading) for heading in headings)
+        return tuple(self._reworded(place, heading) for place, heading in enumerate(headings))
 
-    def _reworded(self, heading: Heading) -> Heading:
-        words = self.columns.get(plain_form(heading.text))
+    def _reworded(self, place: int, heading: Heading) -> Heading:
+        form = plain_form(heading.text)
+        words = self.columns.get(f"{form}@{place + 1}", self.columns.get(form))
         if words is None:
             return heading
         if not words.column:
@@ -127,6 +137,12 @@ class HeadingMap:
 def plain_form(heading: str) -> str:
     """A heading without case, accents and punctuation, by which mappings are matched."""
     return " ".join(tokens_of(heading.replace("#", " number ")))
+
+
+def column_key(heading: str) -> str:
+    """A heading of a mapping in its plain form, with the place that it may name: `carry@5`."""
+    placed = _PLACED.match(heading)
+    return f"{plain_form(placed[1])}@{placed[2]}" if placed else plain_form(heading)
 
 
 def heading_set(texts: Iterable[str]) -> frozenset[str]:
@@ -209,8 +225,11 @@ def read_mapping(path: Path) -> HeadingMap:
     headings = found.get("match", {}).get("headings")
     if not isinstance(headings, list) or not all(isinstance(h, str) for h in headings):
         raise _wrong(path, '[match] needs headings = ["…", "…"] as the export has them.')
+    heading_line = found["match"].get("heading_line")
+    if heading_line is not None and (not isinstance(heading_line, int) or heading_line < 1):
+        raise _wrong(path, "heading_line must be the number of a line, from 1.")
     columns = {
-        plain_form(heading): _column_words(path, heading, table)
+        column_key(heading): _column_words(path, heading, table)
         for heading, table in found.get("columns", {}).items()
     }
     constants = found.get("constants", {})
@@ -220,7 +239,7 @@ def read_mapping(path: Path) -> HeadingMap:
     if constants.get("wind_height", WIND_HEIGHTS[0]) not in WIND_HEIGHTS:
         raise _wrong(path, f"wind_height must be one of {', '.join(WIND_HEIGHTS)}.")
     numbers = _number_format(path, found.get("numbers"))
-    return HeadingMap(path.name, heading_set(headings), columns, constants, numbers)
+    return HeadingMap(path.name, heading_set(headings), columns, constants, numbers, heading_line)
 
 
 @lru_cache(maxsize=256)
