@@ -82,6 +82,8 @@ def _tail(text: str) -> tuple[str | None, str | None, bool]:
             return unit, side, known and second is None
     if by_hand := words_of("hand_sides").get(fold(text)):
         return None, _HAND_SIDES[by_hand], True
+    if fold(text) in words_of("on_line"):  # `0 on line`: neither left nor right
+        return None, None, True
     unit_words, sides = [], set()
     for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
         folded = fold(word)

@@ -6,6 +6,7 @@ before everything that is recognised:
 
     [match]
     headings = ["Stick", "Vb", "Weite"]
+    heading_line = 3               # where several lines read so; may be left out
 
     [columns."Vb"]
     column = "ball_speed_mps"      # a canonical column or helper; "" keeps it as an extra
@@ -21,6 +22,9 @@ before everything that is recognised:
     unit = "m"
     positive = "left"              # or "right"; "up" or "down" for the attack angle
 
+    [columns."Carry@5"]            # the fifth column, where several have one heading, or none: "@5"
+    column = ""
+
     [constants]                    # what holds for every shot of such an export
     ball = "range"
 
@@ -31,6 +35,7 @@ before everything that is recognised:
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -50,6 +55,7 @@ from rangeledger.schemas.units import UNITS
 
 _SURE = 2.0  # weight of the user's words, above everything that is recognised
 _LARGEST = 1_000_000
+_PLACED = re.compile(r"^(.*)@([1-9][0-9]{0,2})$")
 # Names of version 0.1, accepted until version 0.3.
 _FORMER = FORMER_NAMES | FORMER_HELPERS
 
@@ -80,6 +86,8 @@ class HeadingMap:
         Canonical column -> value for every shot that states none.
     number_format : NumberFormat or None
         Marks of the numbers, where it states them.
+    heading_line : int or None
+        Line of the headings in the export for which it was written.
     """
 
     name: str
@@ -87,13 +95,15 @@ class HeadingMap:
     columns: Mapping[str, ColumnWords]
     constants: Mapping[str, str | float] = field(default_factory=dict)
     number_format: NumberFormat | None = None
+    heading_line: int | None = None
 
     def reworded(self, headings: Sequence[Heading]) -> tuple[Heading, ...]:
         """Headings with the mapping's words in place of what was recognised."""
-        return tuple(self._reworded(heading) for heading in headings)
+        return tuple(self._reworded(place, heading) for place, heading in enumerate(headings))
 
-    def _reworded(self, heading: Heading) -> Heading:
-        words = self.columns.get(plain_form(heading.text))
+    def _reworded(self, place: int, heading: Heading) -> Heading:
+        form = plain_form(heading.text)
+        words = self.columns.get(f"{form}@{place + 1}", self.columns.get(form))
         if words is None:
             return heading
         if not words.column:
@@ -123,6 +133,12 @@ def plain_form(heading: str) -> str:
     return " ".join(tokens_of(heading.replace("#", " number ")))
 
 
+def column_key(heading: str) -> str:
+    """A heading of a mapping in its plain form, with the place that it may name: `carry@5`."""
+    placed = _PLACED.match(heading)
+    return f"{plain_form(placed[1])}@{placed[2]}" if placed else plain_form(heading)
+
+
 def heading_set(texts: Iterable[str]) -> frozenset[str]:
     """Plain forms of the headings that say something."""
     return frozenset(form for text in texts if (form := plain_form(text)))
@@ -143,6 +159,7 @@ class _MatchForm(Declared):
     """Which exports the mapping is for."""
 
     headings: list[str]
+    heading_line: Annotated[int, Field(ge=1)] | None = None
 
 
 class _ColumnForm(Declared):
@@ -232,7 +249,7 @@ def read_mapping(path: Path) -> HeadingMap:
     except DeclaredError as problem:
         raise NoteError(f"{path.name}, {problem}", FileReason.BAD_MAPPING) from None
     columns = {
-        plain_form(heading): ColumnWords(said.column, said.unit, said.positive, said.measured)
+        column_key(heading): ColumnWords(said.column, said.unit, said.positive, said.measured)
         for heading, said in form.columns.items()
     }
     constants = {name: getattr(form.constants, name) for name in form.constants.model_fields_set}
@@ -240,7 +257,10 @@ def read_mapping(path: Path) -> HeadingMap:
     if form.numbers is not None:
         decimal, thousands = form.numbers.decimal, form.numbers.thousands
         numbers = NumberFormat(decimal, thousands or None, "the mapping says so")
-    return HeadingMap(path.name, heading_set(form.match.headings), columns, constants, numbers)
+    return HeadingMap(
+        path.name, heading_set(form.match.headings), columns, constants, numbers,
+        form.match.heading_line,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=256)

@@ -30,6 +30,8 @@ class ColumnReport:
         In plain words.
     runner_up : str or None
         What else it might have been.
+    place : int or None
+        Column of the table, counted from 0.
     """
 
     heading: str
@@ -39,6 +41,7 @@ class ColumnReport:
     confidence: float = 0.0
     evidence: list[str] = field(default_factory=list)
     runner_up: str | None = None
+    place: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +144,7 @@ def column_reports(
             confidence=round(min(assigned.weight, 1.0), 2),
             evidence=list(assigned.evidence),
             runner_up=assigned.runner_up,
+            place=assigned.profile.place,
         )
         if name in units.readings:
             reading = units.readings[name]
@@ -153,5 +157,7 @@ def column_reports(
             report.evidence.append(side.evidence)
         by_place[assigned.profile.place] = report
     for profile, why in assignment.extras:
-        by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
+        by_place[profile.place] = ColumnReport(
+            profile.heading.text, None, evidence=[why], place=profile.place
+        )
     return [by_place[place] for place in sorted(by_place)]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from rangeledger.pipelines.reader.recognising.by_numbers import follows
+from rangeledger.pipelines.reader.recognising.by_numbers import FOUND, follows
 
 from tests.pipelines.reader.recognising.writing import (
     FOOT_M,
@@ -122,3 +122,9 @@ def test_sides_in_cells_seen_from_the_target_are_turned(tmp_path: Path) -> None:
     text = "L and R are seen from the target looking back: his R is the player's left\n"
     shots = prepared(tmp_path, text + table(told)).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.06)
+
+
+def test_every_column_that_numbers_may_find_has_its_terms() -> None:
+    numbers = np.linspace(1.0, 2.0, 10)
+    for name in FOUND:
+        assert follows(name, numbers, numbers) is not None
