@@ -31,6 +31,8 @@ CANONICAL_CLUBS: tuple[str, ...] = (
 )
 # `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
 _ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
+_BRACKETED = re.compile(r"^[^()]+\(([^()]+)\)\s*$")  # `Big stick (driver)`
+_DOTTED = re.compile(r"\b([^\W\d_]{1,6})\.(?=\s|[0-9]|$)")  # `ijz. 8`, `pitching w.`
 _APPROACH = "gap-wedge_approach"
 # `iron no 7`, `wedge de 56°`, `wedge of 56 degrees`
 _NUMBER_WORDS = frozenset({"no", "nr", "num"})
@@ -193,8 +195,29 @@ def _read_named(rest: list[str], loft: str) -> _Reading | None:
     return _Reading(name, sense=sense, loft=loft)
 
 
+def _written_out(text: str) -> set[str]:
+    """Spellings with a dotted short word written out, and what stands in brackets."""
+    found = set(_BRACKETED.findall(text))
+    short = _DOTTED.search(text)
+    if short:
+        begun = fold(short[1])
+        words = [*words_of("club_kinds"), *words_of("clubs")]
+        whole = {w for word in words for w in word.split() if w.startswith(begun) and w != begun}
+        found |= {f"{text[: short.start()]} {word} {text[short.end() :]}" for word in whole}
+    return found
+
+
 def _read(text: str) -> dict[str, _Reading]:
     """Readings of one spelling by language; the key `` holds the one that no language changes."""
+    plain = _read_as_written(text)
+    if plain:
+        return plain
+    told = [found for other in _written_out(text) if (found := _read_as_written(other))]
+    names = {reading.name for found in told for reading in found.values()}
+    return told[0] if len(names) == 1 else {}
+
+
+def _read_as_written(text: str) -> dict[str, _Reading]:
     parts = _spread(_tokens(_without_half_degrees(text)))
     for without in (_NUMBER_WORDS, _NUMBER_WORDS | _SMALL_WORDS):
         parts = [part for part in parts if part not in without] or parts

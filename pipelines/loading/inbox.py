@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from rangeledger.pipelines.loading import staging
+from rangeledger.pipelines.loading.file_names import plain_ending, shown, stored
 from rangeledger.pipelines.loading.offered import (
     NOTE_SUFFIX,
     Offered,
@@ -40,8 +41,10 @@ def waiting(home: Home) -> list[Offered]:
         folders[:] = sorted(
             f for f in folders if not f.startswith(".") or staging.abandoned(home, f)
         )
-        found += [Path(folder) / name for name in sorted(names) if is_export_name(name)]
-    return [Offered(path, path.name) for path in found]
+        links = [f for f in folders if os.path.islink(os.path.join(folder, f))]
+        folders[:] = [f for f in folders if f not in links]
+        found += [Path(folder) / n for n in sorted([*names, *links]) if is_export_name(n)]
+    return [Offered(path, shown(path.name)) for path in found]
 
 
 def orphan_notes(home: Home) -> list[Path]:
@@ -71,8 +74,7 @@ def to_archive(home: Home, offered: Offered, source_file: str) -> None:
     folder = home.archive / source_file[:2]
     folder.mkdir(parents=True, exist_ok=True)
     _pass_on_note(offered, folder / f"{source_file}.note.toml", keep_former=True)
-    suffix = offered.path.suffix.lower() or ".csv"
-    _move(offered.path, folder / f"{source_file}{suffix}")
+    _move(offered.path, folder / f"{source_file}{plain_ending(offered.path.name)}")
     staging.tidy(home, offered.path.parent)
 
 
@@ -115,6 +117,7 @@ def leave_quarantine(home: Home, offered: Offered, source_file: str) -> None:
 
 def _free_place(folder: Path, name: str, incoming: Path) -> Path:
     """A free name in quarantine; the same bytes under the same name keep their place."""
+    name = stored(name)
     place, number = folder / name, 1
     while os.path.lexists(place) and content_hash(place) != content_hash(incoming):
         number += 1
@@ -130,10 +133,12 @@ def _pass_on_note(offered: Offered, target: Path, *, keep_former: bool) -> None:
     shared = any(p != offered.path for p in _exports_of_note(note))
     if keep_former:
         target = _without_overwriting(note, target)
-    if shared:
-        _copy(note, target)
+    if shared or note.is_symlink():  # of a link the bytes are kept, which may change where it leads
+        _copy(note.resolve(), target)
     else:
         _move(note, target)
+    if note.is_symlink() and not shared:
+        note.unlink()
 
 
 def _without_overwriting(note: Path, target: Path) -> Path:

@@ -7,6 +7,7 @@ inbox last. `recover` completes what an interrupted load left undone.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 from rangeledger.pipelines.loading import inbox, staging
 from rangeledger.pipelines.loading.export_age import exported_at, modified_at
+from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.kept import read_with
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
@@ -61,6 +63,9 @@ def _first_look(offered: Offered) -> Outcome | None:
     stamp = stamp_of(offered.path)
     if stamp is None:
         return None
+    if not os.access(offered.path.parent, os.W_OK | os.X_OK):
+        cause = f"It can't be taken out of {offered.path.parent}: permission to write is needed."
+        return Outcome(offered, "", stamp, left_because=cause)
     try:
         return Outcome(offered, content_hash(offered.path), stamp)
     except FileNotFoundError:
@@ -191,14 +196,14 @@ def _offer(home: Home, defaults: ReadingDefaults, outcome: Outcome) -> lake.Offe
 def _place(home: Home, path: Path) -> dict[str, str]:
     """Where an original lies: in the inbox, or kept already in the archive or in quarantine."""
     if path.is_relative_to(home.inbox):
-        return {"inbox": str(path.relative_to(home.inbox))}
+        return {"inbox": place_text(path.relative_to(home.inbox))}
     return {"kept": str(path.relative_to(home.root))}
 
 
 def _original(home: Home, offer: lake.Offer) -> Offered:
     """The original of an offer, where it lay when it was read."""
     kept = offer.details.get("kept")
-    path = home.root / kept if kept else home.inbox / str(offer.details["inbox"])
+    path = home.root / kept if kept else home.inbox / place_of(str(offer.details["inbox"]))
     return Offered(path, offer.file_name)
 
 

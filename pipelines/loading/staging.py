@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from rangeledger.pipelines.loading.file_names import shown
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, is_export_name
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse.home import Home
@@ -115,7 +116,7 @@ def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]
         for file in _files_of(path):
             if inside and is_export_name(file.name):
                 place = home.inbox / _real(file).relative_to(_real(home.inbox))
-                offered.append(Offered(place, file.name))
+                offered.append(Offered(place, shown(file.name)))
             elif inside:
                 continue
             elif path.is_dir() and file.suffix.lower() not in EXPORT_SUFFIXES:
@@ -155,7 +156,7 @@ def _copied(home: Home, file: Path) -> Offered:
         folder = _our_staging(home).place()
         if note is not None:
             shutil.copyfile(note, folder / note.name)
-        unfinished = folder / f"{file.name}.part"
+        unfinished = folder / ".unfinished"  # a name of its own: a long one takes no ending
         shutil.copyfile(file, unfinished)
         changed = file.stat()  # of two exports of the same shots the one changed last counts
         os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
@@ -165,7 +166,7 @@ def _copied(home: Home, file: Path) -> Offered:
             f"{file} can't be copied into {home.inbox} ({error.strerror}). The file itself is "
             "untouched; free space or permission is needed, then offer it again."
         ) from error
-    return Offered(folder / file.name, file.name)
+    return Offered(folder / file.name, shown(file.name))
 
 
 def tidy(home: Home, folder: Path) -> None:

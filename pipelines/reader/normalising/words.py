@@ -123,7 +123,7 @@ def player_of(text: str | None) -> str | None:
 
 
 def _name_and_hand(name: str) -> tuple[str, str | None]:
-    """`Ann Lee (left-handed)` -> `Ann Lee` and `left`: a hand so said is no part of a name."""
+    """`Ada Brook (left-handed)` -> `Ada Brook` and `left`: a hand so said is no part of a name."""
     found = re.fullmatch(r"(.*\S)\s*(?:[(\[]([^)\]]+)[)\]]|,\s*([^,]+))", name)
     word = (found[2] or found[3] or "").strip() if found else ""
     hand = hand_said(word) if len(word) > 1 else None
@@ -138,7 +138,7 @@ def hand_said(text: str) -> str | None:
 
 
 def hand_in_name(text: str) -> str | None:
-    """`right` or `left` where a player's name comes with a hand, `Ann Lee (left-handed)`."""
+    """`right` or `left` where a player's name comes with a hand, `Ada Brook (left-handed)`."""
     return _name_and_hand(text.strip())[1]
 
 

@@ -358,7 +358,7 @@ class LayoutFinder:
             self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
             self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
-        elif any(is_summary_word(word) for word in words):
+        elif any(is_summary_word(word) for word in words) and not _says_signs(words):
             self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
@@ -382,6 +382,11 @@ class LayoutFinder:
 def _may_hold_remarks(heading: Heading) -> bool:
     """Whether a column is one of words that name nothing."""
     return heading.best is None or heading.best.column == "swing"
+
+
+def _says_signs(words: list[str]) -> bool:
+    """Whether a line is a sentence on signs, such as `Deviation: minus is left`."""
+    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
 
 
 def _is_remark(cells: Cells) -> bool:

@@ -16,8 +16,10 @@ from rangeledger.pipelines.reader.recognising.facts import (
     facts_in,
     pair_in,
     parts_of,
+    reduced_to_sea_level,
     rejoined,
 )
+from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
 from rangeledger.pipelines.reader.recognising.said_names import (
@@ -27,7 +29,9 @@ from rangeledger.pipelines.reader.recognising.said_names import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
+from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME
+from rangeledger.schemas.words import fold, words_of
 
 _TIMES = (DATE, DATETIME, TIME)
 _KINDS = ("other_days", "staff", "visits", "shots_said", "by_person", "weather", "fillers_said")
@@ -151,6 +155,13 @@ def _is_key(text: str) -> bool:
 
 
 def _take_pair(said: Said, key: str, value: str, line: int) -> None:
+    if speaks_of_wind(key):
+        for text in (key, value):
+            height, rest = height_in(text)
+            if height is not None:
+                said.facts.append(Fact("wind_height", height, (), line))
+                key, value = (rest, value) if text == key else (key, rest)
+                break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     fact = fact_of(key, value, line) or fact_of(key, head, line)
@@ -161,10 +172,17 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
         _take_player(said, value, line)
     elif fact is not None:
         said.facts += _best_parts(key, value, head, line)
+    elif fold(key) in words_of("monitor_keys") and any(c.isalpha() for c in value):
+        said.facts.append(Fact("monitor", value.strip(), (), line))
     elif kinds <= _OF_A_VISIT and "visits" in kinds:
         _take_visit(said, value, line)
     elif kinds == {"weather"}:
         said.facts += conditions_in(value, line, asked=True)
+    elif "pressure" in read_heading(key).tags and reduced_to_sea_level(f"{key} {value}"):
+        said.unread.append(
+            f"Line {line}: {value.strip()!r} is a pressure reduced to sea level, and not the one "
+            "at the place; it was not taken. State air_pressure_hpa in a note."
+        )
     elif _is_place(key) and _is_full_name(value):
         said.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):

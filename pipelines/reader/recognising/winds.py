@@ -11,7 +11,7 @@ from typing import Any
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
-from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import HEAD_WIND, TAIL_WIND
@@ -147,6 +147,58 @@ def _origin_in(text: str) -> tuple[str | None, bool]:
     left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
     spoken = left or told or by_compass
     return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
+
+
+def origin_of(text: str, *, from_side: bool) -> str | None:
+    """Where a wind comes from by what a key's value says: degrees, else words of the compass.
+
+    Parameters
+    ----------
+    text : str
+        `from the left`, `NW`, `left`.
+    from_side : bool
+        Whether the key asks where it comes from, so that a mere `left` says it.
+
+    Returns
+    -------
+    str or None
+        None where the words say neither.
+    """
+    origin, whole = _origin_in(text)
+    if origin is not None and whole:
+        return origin
+    return _FROM_SIDE.get(_side(text)) if from_side else None
+
+
+def height_in(text: str) -> tuple[str | None, str]:
+    """Where a wind was measured, `player` or `weather`, and the text without the words for it."""
+    for phrase, height in sorted(words_of("wind_heights").items(), key=lambda item: -len(item[0])):
+        words = r"[\W_]*".join(map(re.escape, phrase.split()))
+        pattern = rf"[\s,;(]*(?<![^\W_])(?:(?:at|in|auf|på|op|à|a)\s+)?{words}(?![^\W_]|/)\s*\)?"
+        if re.search(pattern, text, re.I):
+            return height, re.sub(pattern, " ", text, flags=re.I).strip(" ,;")
+    return None, text
+
+
+def explained(heading: Heading) -> Heading:
+    """A heading of a wind's direction without the brackets that explain it in our own way.
+
+    Parameters
+    ----------
+    heading : Heading
+        `Wind from (deg; 0 in the face, 90 from the right)`.
+
+    Returns
+    -------
+    Heading
+        The same where the brackets say nothing of the kind, or count in another way.
+    """
+    found = re.match(r"^(.*?)\s*\(([^()]*[0-9][^()]*)\)\s*$", heading.text)
+    if found is None or "wind" not in heading.tags or not heading.unknown:
+        return heading
+    told = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
+    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in told]
+    return read_heading(f"{found[1]} (deg)") if ours and all(ours) else heading
 
 
 def _by_hour(words: str) -> str | None:

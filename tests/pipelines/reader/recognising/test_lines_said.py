@@ -121,3 +121,77 @@ def test_a_key_goes_before_words_without_one() -> None:
 )  # fmt: skip
 def test_a_line_states_players_balls_and_the_weather(line: str, stated: dict[str, str]) -> None:
     assert {fact.column: fact.text for fact in said_in([line], 1).facts} == stated
+
+
+# Station pressures and heights: SI and NIST SP 811 factors; wordings: common practice, no source.
+@pytest.mark.parametrize(
+    ("line", "column", "value"),
+    [
+        ("Temperature: about 17 °C", "air_temp_c", 17.0),
+        ("Altitude: 350 m asl", "altitude_m", 350.0),
+        ("Elevation: 1250 ft above sea level", "altitude_m", 381.0),
+        ("Höhe über Meer: 350 m ü. M.", "altitude_m", 350.0),
+        ("Humidity: 64", "humidity_pct", 64.0),
+        ("Pressure: 29.92 in", "air_pressure_hpa", 29.92 * 33.86389),
+        ("Lufttryck på platsen: 998 hPa", "air_pressure_hpa", 998.0),
+        ("Pressure: 1013 hPa (sea level)", "air_pressure_hpa", None),
+        ("MSL pressure: 1013 hPa", "air_pressure_hpa", None),
+        ("Luftdruck (auf Meereshöhe): 1018 hPa", "air_pressure_hpa", None),
+        ("QNH: 1013 hPa", "air_pressure_hpa", None),
+        ("Wind from: left", "wind_from_deg", 270.0),
+        ("Wind direction: from the right", "wind_from_deg", 90.0),
+        ("Wind: 5 mph gusting 9 mph", "wind_speed_mps", 5 * 0.44704),
+    ],
+)
+def test_the_air_is_read_as_people_write_it(
+    tmp_path: Path, line: str, column: str, value: float | None
+) -> None:
+    found = read(tmp_path, [line, "", HEAD, *SHOTS]).shots[column].unique().to_list()
+    assert found == [value if value is None else pytest.approx(value)]
+
+
+def test_a_pressure_of_sea_level_is_told(tmp_path: Path) -> None:
+    export = read(tmp_path, ["Pressure: 1013 hPa (QNH)", "", HEAD, *SHOTS])
+    assert any("sea level" in str(remark) for remark in export.remarks)
+
+
+@pytest.mark.parametrize(
+    ("line", "monitor", "height"),
+    [
+        ("Measured with: overhead camera", "overhead camera", None),
+        ("Device: BX-4", "BX-4", None),
+        ("Wind at 2 m: 3 m/s from the left", "unknown", "player"),
+        ("Wind (hand-held): 3 m/s headwind", "unknown", "player"),
+        ("Wind: 3 m/s headwind, weather station", "unknown", "weather"),
+        ("Bay: 4", "unknown", None),
+    ],
+)
+def test_what_measured_is_read_from_a_line(
+    tmp_path: Path, line: str, monitor: str, height: str | None
+) -> None:
+    shots = read(tmp_path, [line, "", HEAD, *SHOTS]).shots
+    assert shots["monitor"].unique().to_list() == [monitor]
+    assert shots["wind_height"].unique().to_list() == [height]
+
+
+def test_a_heading_may_explain_how_a_wind_is_counted(tmp_path: Path) -> None:
+    head = f'{HEAD},Wind speed (mph),"Wind from (deg; 0 in the face, 90 from the right)"'
+    shots = read(tmp_path, [head, *(f"{shot},8,30" for shot in SHOTS)]).shots
+    assert shots["wind_from_deg"].unique().to_list() == [30.0]
+    other = head.replace("90 from the right", "90 from the left")
+    shots = read(tmp_path, [other, *(f"{shot},8,30" for shot in SHOTS)]).shots
+    assert shots["wind_from_deg"].unique().to_list() == [None]
+
+
+def test_a_device_column_names_the_monitor(tmp_path: Path) -> None:
+    shots = read(tmp_path, [f"{HEAD},Device", *(f"{shot},BX-4" for shot in SHOTS)]).shots
+    assert shots["monitor"].unique().to_list() == ["BX-4"]
+
+
+@pytest.mark.parametrize("straight", ["straight", "0 on line", "gerade", "0.0 recto"])
+def test_a_ball_that_went_straight_lies_on_the_line(tmp_path: Path, straight: str) -> None:
+    sides = ["3 right", straight, *(["2 left"] * (len(SHOTS) - 2))]
+    rows = [f"{shot},{side}" for shot, side in zip(SHOTS, sides, strict=True)]
+    export = read(tmp_path, [f"{HEAD},Side (yd)", *rows])
+    assert export.rejected.height == 0
+    assert export.shots["carry_side_m"][1] == 0.0
