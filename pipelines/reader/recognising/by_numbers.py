@@ -226,8 +226,8 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             continue
         claim = claims.get(id(profile))
         words = {q: o for q, o in _word_odds(profile.heading, claim).items() if q not in taken}
-        if SIDE_SPIN in taken and "spin_rate_rpm" in words:  # the total, or its part backwards?
-            words.setdefault(BACK_SPIN, words["spin_rate_rpm"])
+        if SIDE_SPIN in taken and not profile.heading.tags:  # the total, or its part backwards?
+            words.pop("spin_rate_rpm", None)
         if any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
             continue
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
@@ -411,6 +411,7 @@ def _take(assignment: Assignment, columns: list[_Open], readings: list[_Reading]
         if assigned in assignment.doubtful:
             assignment.doubtful.remove(assigned)
         assigned.column, assigned.weight = name, 1.0 / (1.0 + math.exp(-min(lead, 30.0)))
+        assigned.by_numbers = True
         assigned.evidence.append("its numbers follow the other columns row by row")
         assignment.by_column[name] = assigned
         assignment.extras[:] = [e for e in assignment.extras if e[0] is not column.profile]
