@@ -23,7 +23,11 @@ import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.models.flight.usual_spin import usual_spin
-from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
+from rangeledger.pipelines.reader.recognising.assignment import (
+    Assigned,
+    Assignment,
+    same_quantity,
+)
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_launch
 from rangeledger.pipelines.reader.recognising.heading import UNKNOWN_WORD_COST, Heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
@@ -32,6 +36,7 @@ from rangeledger.schemas.compositions import (
     BACK_SPIN,
     MODELLED,
     OFF,
+    SIDE_SPIN,
     SPEED_RATIO,
     STRAIGHT,
     column_dimension,
@@ -42,7 +47,7 @@ from rangeledger.schemas.units import UNITS
 FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _INPUTS = ("ball_speed_mps", "launch_angle_deg")
 _PLAIN = (*FLIGHT, *_INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SPEED_RATIO)
-_FOUND = (*_PLAIN, BACK_SPIN)
+FOUND = (*_PLAIN, BACK_SPIN)
 _FEWEST_ROWS, _MOST_ROWS = 6, 40
 _COUNTED_ROWS = 25  # rows beyond these are no further evidence: the model errs the same in each
 _MOST_OPEN = 8
@@ -61,6 +66,7 @@ _UNITS = {
     "rotation": ("rpm", "krpm"),
     "ratio": ("1",),
 }
+_DISTANCES = ("carry_m", "total_m")
 _NEUTRAL = frozenset({OFF, MODELLED, STRAIGHT, ALONG})
 Values = Mapping[str, FloatArray]
 
@@ -192,20 +198,21 @@ def _expected(known: Values) -> dict[str, FloatArray]:
 
 def _word_odds(heading: Heading, claim: Assigned | None) -> dict[str, float]:
     """Log odds that a heading's words give each quantity; unknown words say neither yes nor no."""
-    neutral = UNKNOWN_WORD_COST * len(heading.unknown)
+    unknown = UNKNOWN_WORD_COST * len(heading.unknown)
+
+    def odds(column: str, weight: float) -> float:
+        """Strange words beside `carry` mostly make another distance: one corrected, or wished."""
+        return _WORD_ODDS * (weight if column in _DISTANCES else min(weight + unknown, 1.0))
+
     if claim is not None:
         said = [(claim.weight, claim.column), *((w, c) for w, c, _ in claim.others)]
-        return {c: _WORD_ODDS * min(w + neutral, 1.0) for w, c in said if c in _FOUND}
+        return {c: odds(c, w) for w, c in said if c in FOUND}
     tags = heading.tags - _NEUTRAL
-    told = {
-        c.column: _WORD_ODDS * min(c.weight + neutral, 1.0)
-        for c in heading.candidates
-        if c.column in _FOUND
-    }
+    told = {c.column: odds(c.column, c.weight) for c in heading.candidates if c.column in FOUND}
     if not tags:
         return dict.fromkeys(_PLAIN, 0.0)
     partly = partly_made(tags)
-    return {q: told.get(q, 1.0) for q in _FOUND if q in told or q in partly}
+    return {q: told.get(q, 1.0) for q in FOUND if q in told or q in partly}
 
 
 def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_Open]:
@@ -219,12 +226,21 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             continue
         claim = claims.get(id(profile))
         words = {q: o for q, o in _word_odds(profile.heading, claim).items() if q not in taken}
+        if SIDE_SPIN in taken and not profile.heading.tags:  # the total, or its part backwards?
+            words.pop("spin_rate_rpm", None)
+        if any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
+            continue
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
         spread = np.nanstd(numbers) if np.isfinite(numbers).any() else 0.0
         if words and spread > 0.0 and not any(_has_digit(w) for w in profile.heading.unknown):
             units = profile.cell_units or profile.heading.units
             found.append(_Open(profile, claim, np.abs(numbers), words, units))
     return found[:_MOST_OPEN]
+
+
+def _measured(assignment: Assignment) -> list[Assigned]:
+    taken = assignment.by_column.items()
+    return [a for name, a in taken if name in FOUND and a.profile.numbers is not None]
 
 
 def _has_digit(word: str) -> bool:
@@ -250,7 +266,7 @@ def has_open_columns(assignment: Assignment) -> bool:
 
 
 def _known_rows(values: Values) -> npt.NDArray[np.int64]:
-    main = [v for n, v in values.items() if n in _FOUND]
+    main = [v for n, v in values.items() if n in FOUND]
     usable = np.all([np.isfinite(v) for v in main], axis=0)
     if usable.sum() < _FEWEST_ROWS:
         usable = np.any([np.isfinite(v) for v in main], axis=0)
@@ -370,10 +386,10 @@ def take_by_numbers(assignment: Assignment, values: Values) -> list[str]:
         A remark for each column that was taken or that two quantities compete for.
     """
     remarks: list[str] = []
-    if any(name in values for name in _FOUND):
+    if any(name in values for name in FOUND):
         rows = _known_rows(values)
         columns = _open_columns(assignment, rows)
-        known = {n: v[rows] for n, v in values.items() if n in _FOUND}
+        known = {n: v[rows] for n, v in values.items() if n in FOUND}
         if columns and rows.size >= _FEWEST_ROWS:
             readings = sorted(_readings(columns, known), key=lambda r: -r.odds)
             remarks = _take(assignment, columns, readings)
@@ -395,6 +411,7 @@ def _take(assignment: Assignment, columns: list[_Open], readings: list[_Reading]
         if assigned in assignment.doubtful:
             assignment.doubtful.remove(assigned)
         assigned.column, assigned.weight = name, 1.0 / (1.0 + math.exp(-min(lead, 30.0)))
+        assigned.by_numbers = True
         assigned.evidence.append("its numbers follow the other columns row by row")
         assignment.by_column[name] = assigned
         assignment.extras[:] = [e for e in assignment.extras if e[0] is not column.profile]

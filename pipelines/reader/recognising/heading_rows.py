@@ -369,8 +369,10 @@ def _speaks_of_shots(found: HeadingRows) -> bool:
 
 
 def _mapped_heading(table: GridRows) -> HeadingRows | None:
-    """The first row that has the headings of one of the user's mappings."""
-    for record in range(len(table.head)) if table.mappings else ():
+    """The row with the headings of one of the user's mappings: where it says, else the first."""
+    said = {m.heading_line for m in table.mappings}
+    records = range(len(table.head)) if table.mappings else range(0)
+    for record in sorted(records, key=lambda r: int(table.grid.line[r]) not in said):
         found = heading_at(table, record)
         if found and mapping_for(found.texts, table.mappings):
             return found
