@@ -7,13 +7,19 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
+from rangeledger.pipelines.reader.recognising.facts import (
+    STATED_ONCE,
+    facts_in,
+    pair_in,
+    speaks_of_units,
+)
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
+from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
@@ -180,7 +186,7 @@ def _is_pairs(words: Sequence[str]) -> bool:
         return True
     if _states_signs(words) or _is_sentence(words) or simulated_by(", ".join(words)):
         return True
-    if _is_dated(words) or full_name(", ".join(words)) is not None:
+    if _is_dated(words) or full_name(", ".join(words)) is not None or _states_conditions(words):
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
@@ -206,6 +212,15 @@ def _is_dated(words: Sequence[str]) -> bool:
     return len(words) <= _MOST_PAIR_CELLS and any(
         day.whole for word in words for day in days_in(word)
     )
+
+
+def _states_conditions(words: Sequence[str]) -> bool:
+    """`Short game: off the grass;with our premium balls`: a sentence that a delimiter parted."""
+    if len(words) > _MOST_PAIR_CELLS or _mostly_headings(words):
+        return False
+    text = ", ".join(words)
+    pair = pair_in(text)
+    return bool(conditions_in(pair[1] if pair else text, 0))
 
 
 def _states_signs(words: Sequence[str]) -> bool:

@@ -409,7 +409,8 @@ class TableReader:
         if isinstance(note, str):
             texts.append(constant_text(note, len(self.records)))
         if not texts:
-            return constant_text(None, len(self.records))
+            putts = any("putt" in profile.heading.tags for profile in self.profiles)
+            return constant_text("putter" if putts else None, len(self.records)).alias("club")
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
         alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
