@@ -19,6 +19,7 @@ KEYS = {
     "sessions": ("session_id",),
     "carry_by_club": GROUP,
     "carry_trend": (*GROUP, "session_id"),
+    "level_changes": ("player", "kind", "since"),
     "dispersion": (*GROUP, "level"),
     "shot_distribution": GROUP,
     "shot_shape": ("player", "club"),
