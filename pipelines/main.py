@@ -30,6 +30,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rebuild": ("rebuild", "Make the database anew from the lake."),
     "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
     "include": ("include", "Take a session back into the fits."),
+    "prefer": ("prefer", "Let one of several exports of the same shots count."),
+    "rename": ("rename", "Let another name of a player stand for the player."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
     "compare": ("compare", "Hold two ways of hitting against each other."),
     "target": ("target", "Find where to aim with which club on a hole."),

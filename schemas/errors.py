@@ -53,6 +53,10 @@ class NoHomeError(UsageError, HomeError):
     """The folder that was named as home is none, or none that has been begun."""
 
 
+class OtherVersionError(HomeError):
+    """The published database is another version's; it is made anew by the next fit."""
+
+
 class BusyError(RangeledgerError):
     """Another process holds what we need; trying again later can help."""
 

@@ -17,10 +17,12 @@ from typing import TYPE_CHECKING, Any
 from rangeledger.schemas.columns import NAMES
 from rangeledger.schemas.errors import HomeError, QueryError
 from rangeledger.warehouse import lake, ledger_file
+from rangeledger.warehouse.counting.follow import follow, names_differ
+from rangeledger.warehouse.counting.player_names import other_names
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, published
 from rangeledger.warehouse.query_rows import query_rows
-from rangeledger.warehouse.replaced_shots import note_replaced
+from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import create_relations, database_version
 
 if TYPE_CHECKING:
@@ -115,13 +117,18 @@ def catch_up(home: Home, connection: DuckDBPyConnection) -> None:
             "Restore the lake, or run 'rangeledger rebuild' to follow the lake as it is."
         )
     missing = [number for number in there if number not in loaded]
-    if missing:
-        load_batches(home, connection, missing)
-    _load_decisions(home, connection)
+    decisions = lake.read_decisions(home)
+    decided = connection.execute("SELECT count(*) FROM ledger.decisions").fetchall()[0][0]
+    others = read_other_names(home)
+    changed = decided != len(decisions) or names_differ(connection, other_names(others, decisions))
+    if missing or changed:
+        with _transaction(connection):
+            _load_batches(home, connection, missing)
+            follow(connection, missing, decisions, others)
 
 
-def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[int]) -> None:
-    """Load batches from the lake in one transaction; each exactly once.
+def _load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[int]) -> None:
+    """Insert batches of the lake, each exactly once.
 
     Raises
     ------
@@ -129,21 +136,15 @@ def load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[i
         If a Parquet file of a batch is missing: the counts must agree with the markers.
     """
     batches = [lake.read_batch(home, number) for number in numbers]
-    shots = [str(path) for path in lake.shot_files(home, numbers)]
-    beside = {
-        kind: [str(path) for path in lake.files_beside(home, kind, numbers)]
-        for kind in lake.BESIDE_SHOTS
-    }
-    with _transaction(connection):
-        _insert_markers(connection, batches)
-        for paths in _in_pieces(shots):
-            _insert_shots(connection, paths)
-        if shots:
-            note_replaced(connection, numbers)
-        for kind, files in beside.items():
-            for paths in _in_pieces(files):
-                _insert_beside(connection, kind, paths)
-        _check_counts(connection, batches)
+    if not batches:
+        return
+    _insert_markers(connection, batches)
+    for paths in _in_pieces([str(path) for path in lake.shot_files(home, numbers)]):
+        _insert_shots(connection, paths)
+    for kind in lake.BESIDE_SHOTS:
+        for paths in _in_pieces([str(p) for p in lake.files_beside(home, kind, numbers)]):
+            _insert_beside(connection, kind, paths)
+    _check_counts(connection, batches)
 
 
 def _in_pieces(paths: Sequence[str]) -> list[list[str]]:
@@ -164,13 +165,18 @@ def _insert_markers(connection: DuckDBPyConnection, batches: Sequence[lake.Batch
         "INSERT INTO ledger.batches SELECT batch, CAST(loaded_at AS TIMESTAMP) FROM loads"
     )
     if offers.height:
-        connection.execute("INSERT INTO ledger.offers BY NAME SELECT * FROM offers")
+        connection.execute(
+            "INSERT INTO ledger.offers BY NAME SELECT * REPLACE (zone::VARCHAR AS zone, "
+            "exported_at::TIMESTAMP AS exported_at, modified_at::TIMESTAMP AS modified_at) "
+            "FROM offers"
+        )
     del loads, offers
 
 
 def _offer_row(batch: lake.Batch, place: int, offer: lake.Offer) -> dict[str, Any]:
     details = json.dumps(offer.details, ensure_ascii=False)
-    return {"batch": batch.number, "place": place} | asdict(offer) | {"details": details}
+    known = {name: offer.details.get(name) for name in ("zone", "exported_at", "modified_at")}
+    return {"batch": batch.number, "place": place} | asdict(offer) | known | {"details": details}
 
 
 _NUMBER_OF_FILE = "CAST(regexp_extract(filename, '(\\d+)\\.parquet$', 1) AS INTEGER)"
@@ -228,20 +234,6 @@ def _in_words(counts: Sequence[int]) -> str:
     return f"{shots} shots, {rejected} rejected rows, {others} other lines and {remarks} remarks"
 
 
-def _load_decisions(home: Home, connection: DuckDBPyConnection) -> None:
-    decisions = lake.read_decisions(home)
-    row = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
-    if row and row[0] == len(decisions):
-        return
-    with _transaction(connection):
-        connection.execute("DELETE FROM ledger.decisions")
-        for number, d in enumerate(decisions, start=1):
-            connection.execute(
-                "INSERT INTO ledger.decisions VALUES (?, ?, ?, ?, ?)",
-                [number, d["session_id"], d["excluded"], d.get("why", ""), d["decided_at"]],
-            )
-
-
 def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[str, str]:
     """File name under which each of some content hashes was loaded."""
     rows = connection.execute(
@@ -252,26 +244,18 @@ def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[
     return {str(source): str(name) for source, name in rows}
 
 
-# Loads that changed a player's shots: by giving some, or by giving some again.
-_LOADS = (
-    "(SELECT player, batch FROM ledger.shots UNION ALL "
-    "SELECT player, batch FROM ledger.replaced_shots)"
-)
-
-
 def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list[str]:
-    """Players whose shots, decisions or model are newer than their fits, sorted."""
+    """Players whose shots, decisions or model are not those that their fits were made from, sorted.
+
+    A player whose shots are all gone to others is among them as long as there are fits.
+    """
     rows = connection.execute(
-        f"""
-        WITH newest AS (
-            SELECT player, max(batch) AS batch,
-                   (SELECT count(*) FROM ledger.decisions) AS decision
-            FROM {_LOADS} GROUP BY player
-        )
-        SELECT newest.player FROM newest
-        LEFT JOIN fits.players AS done USING (player)
-        WHERE done.player IS NULL OR done.batch <> newest.batch
-           OR done.decision <> newest.decision OR done.model_version <> ?
+        """
+        SELECT coalesce(now.player, done.player) AS player
+        FROM ledger.counted_players AS now
+        FULL JOIN fits.players AS done ON done.player = now.player
+        WHERE now.player IS NULL OR done.player IS NULL
+            OR done.fingerprint <> now.fingerprint OR done.model_version <> ?
         ORDER BY ALL
         """,
         [model_version],
@@ -282,7 +266,7 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
     """All shots of a player that count, in a stable order, with a column `excluded`.
 
-    A shot that a later export gives again is left out. The order (session, number, shot_id) does
+    A shot that a newer export gives again is left out. The order (session, number, shot_id) does
     not depend on the order of loading.
     """
     return connection.execute(
@@ -321,12 +305,21 @@ def replace_fits(
                 _insert_fit(connection, table, rows)
         connection.execute("DELETE FROM fits.players WHERE player = ?", [player])
         connection.execute(
-            "INSERT INTO fits.players SELECT $1, max(batch), "
-            "(SELECT count(*) FROM ledger.decisions), $2, "
-            "(SELECT loaded_at FROM ledger.batches b WHERE b.batch = max(s.batch)) "
-            f"FROM {_LOADS} s WHERE player = $1",
+            "INSERT INTO fits.players SELECT c.player, c.batch, c.fingerprint, $2, b.loaded_at "
+            "FROM ledger.counted_players AS c INNER JOIN ledger.batches AS b ON b.batch = c.batch "
+            "WHERE c.player = $1",
             [player, model_version],
         )
+
+
+def drop_fits(connection: DuckDBPyConnection, player: str) -> None:
+    """Remove the fits of a player who has no shots any more, in one transaction."""
+    tables = connection.execute(
+        "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'fits' ORDER BY ALL"
+    ).fetchall()
+    with _transaction(connection):
+        for (table,) in tables:
+            connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
 
 
 def _insert_fit(connection: DuckDBPyConnection, table: str, rows: pl.DataFrame) -> None:

@@ -1,4 +1,4 @@
-"""What the settings of a home say of its players: handicap, and dates to hold shots against."""
+"""What the settings of a home say of its players: other names, handicap, dates to compare by."""
 
 from __future__ import annotations
 
@@ -21,10 +21,13 @@ class PlayerSettings:
         Handicap [strokes]; None where nobody says.
     dates : dict of datetime.date to str
         Days before and after which shots are held against each other, and what happened.
+    names : tuple of str
+        Other names of the player, as exports write them.
     """
 
     handicap: float | None = None
     dates: dict[date, str] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
 
 
 def player_settings(raw: object) -> dict[str, PlayerSettings]:
@@ -46,13 +49,25 @@ def player_settings(raw: object) -> dict[str, PlayerSettings]:
 
 
 def _settings(name: str, raw: dict[str, object]) -> PlayerSettings:
-    unknown = sorted(set(raw) - {"handicap", "dates"})
+    unknown = sorted(set(raw) - {"handicap", "dates", "names"})
     if unknown:
         raise ValueError(
             f'under [players."{name}"] {", ".join(unknown)} is not known; '
-            "known are handicap and dates"
+            "known are handicap, dates and names"
         )
-    return PlayerSettings(_handicap(name, raw.get("handicap")), _dates(name, raw.get("dates", {})))
+    return PlayerSettings(
+        _handicap(name, raw.get("handicap")),
+        _dates(name, raw.get("dates", {})),
+        _names(name, raw.get("names", [])),
+    )
+
+
+def _names(name: str, value: object) -> tuple[str, ...]:
+    if isinstance(value, list) and all(isinstance(other, str) and other.strip() for other in value):
+        return tuple(value)
+    raise ValueError(
+        f'under [players."{name}"] names must be a list: names = ["Player, Name of a", "N. Player"]'
+    )
 
 
 def _handicap(name: str, value: object) -> float | None:

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rangeledger.schemas.errors import HomeError, NothingPublishedError
+from rangeledger.schemas.errors import NothingPublishedError, OtherVersionError
 from rangeledger.warehouse.home import Home, refuse_file
 from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, opened
 
@@ -61,7 +61,7 @@ class Publications:
             If nothing has been published yet.
         StorageError
             If the file can't be opened or is damaged.
-        HomeError
+        OtherVersionError
             If another version of the program made it.
         """
         instance = self._entered()
@@ -94,7 +94,7 @@ class Publications:
     def _check(self, fresh: _Instance) -> None:
         if not is_of_this_version(fresh.connection):
             self._retire()
-            raise HomeError(f"{OTHER_VERSION}.")
+            raise OtherVersionError(f"{OTHER_VERSION}.")
 
     def _leave(self, instance: _Instance) -> None:
         with self._lock:

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rangeledger.schemas.errors import HomeError, NothingPublishedError, StorageError
+from rangeledger.schemas.errors import NothingPublishedError, OtherVersionError, StorageError
 from rangeledger.warehouse.home import Home, refuse_file
 from rangeledger.warehouse.ledger_file import first_line
 from rangeledger.warehouse.statements import database_version
@@ -108,4 +108,4 @@ def published(home: Home) -> Iterator[DuckDBPyConnection]:
         except (duckdb.BinderException, duckdb.CatalogException) as error:
             if is_of_this_version(connection):
                 raise
-            raise HomeError(f"{OTHER_VERSION}.") from error
+            raise OtherVersionError(f"{OTHER_VERSION}.") from error

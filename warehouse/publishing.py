@@ -15,8 +15,11 @@ from pathlib import Path
 
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database, lake, ledger_file
+from rangeledger.warehouse.counting.follow import names_differ
+from rangeledger.warehouse.counting.player_names import other_names
 from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import database_version
 
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
@@ -78,6 +81,7 @@ def is_current(home: Home, model_version: str, failed: Collection[str] = ()) -> 
     """
     import duckdb
 
+    decisions = lake.read_decisions(home)
     if not home.database.exists():
         return not lake.batch_numbers(home)
     try:
@@ -87,10 +91,12 @@ def is_current(home: Home, model_version: str, failed: Collection[str] = ()) -> 
             rows = connection.execute("SELECT batch FROM ledger.batches ORDER BY batch").fetchall()
             decided = connection.execute("SELECT count(*) FROM ledger.decisions").fetchone()
             unfitted = database.unfitted_players(connection, model_version)
+            renamed = names_differ(connection, other_names(read_other_names(home), decisions))
     except duckdb.Error:
         return False
     return (
         [int(row[0]) for row in rows] == lake.batch_numbers(home)
-        and decided == (len(lake.read_decisions(home)),)
+        and decided == (len(decisions),)
+        and not renamed
         and set(unfitted) <= set(failed)
     )

@@ -23,6 +23,7 @@ FIRST_SETTINGS = """\
 # [hands]                        # for naming shapes as fade or draw
 # "Name of a player" = "left"
 # [players."Name of a player"]
+# names = ["N. Player"]          # other names of the player, as exports write them
 # handicap = 18                  # what is usual for a new player of few shots
 # [players."Name of a player".dates]
 # 2026-05-01 = "lesson"          # hold the shots before and after against each other
@@ -65,7 +66,7 @@ class Settings:
     hands : dict of str to str
         'left' or 'right' by player.
     players : dict of str to PlayerSettings
-        Handicaps and dates by player.
+        Other names, handicaps and dates by player.
     """
 
     reading: ReadingDefaults
@@ -108,6 +109,17 @@ def read_settings(home: Home) -> Settings:
     except ValueError as error:
         raise HomeError(f"{home.settings_file}: {error}.") from error
     return Settings(reading, _hands(raw, home), players)
+
+
+def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
+    """Other names by player, as the settings state them.
+
+    Raises
+    ------
+    HomeError
+        As `read_settings`.
+    """
+    return {name: said.names for name, said in read_settings(home).players.items() if said.names}
 
 
 def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:

@@ -89,6 +89,15 @@ def still_air(
     known (slopes 0.5 T a m/s with T the hang time, 0.45 of the carry per relative change of
     density), 10 % of the adjustment for the model, more where the launch was filled in or the
     kind of flight is unknown. Shots of one session share most of it.
+
+    Examples
+    --------
+    >>> import rangeledger as rl
+    >>> from rangeledger.sample_exports import sample_folder
+    >>> shots = rl.read_export(sample_folder() / "mountain-range.csv").shots
+    >>> still = rl.still_air(shots)
+    >>> still["still_carry_m"].mean() < shots["carry_m"].mean()  # the air is thin up there
+    True
     """
     air = day_air(shots, session_wind)
     scales = ball_scales(shots, calibration)

@@ -144,6 +144,14 @@ def fly(
     References
     ----------
     [bearman1976], [smits1994], [penner2001]
+
+    Examples
+    --------
+    >>> import rangeledger as rl
+    >>> calm = rl.fly(53.5, 16.5, spin_rate_rpm=7000)
+    >>> against = rl.fly(53.5, 16.5, spin_rate_rpm=7000, wind_speed_mps=5)
+    >>> bool(against.carry_m < calm.carry_m)
+    True
     """
     columns = np.broadcast_arrays(
         *(

@@ -11,7 +11,7 @@ from rangeledger.pipelines.commands.common import (
     home_of,
     session_meant,
 )
-from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running import deciding
 
 
 def exclude(
@@ -34,5 +34,5 @@ def exclude(
     if meant.excluded and not why:
         typer.echo(f"Session {meant.words} is left out already. Take it back with 'include'.")
         return
-    ledger.decide(home, meant.session_id, excluded=True, why=why)
+    deciding.decide(home, meant.session_id, excluded=True, why=why)
     typer.echo(f"Session {meant.words} is left out of the fits. Take it back with 'include'.")

@@ -9,7 +9,7 @@ from rangeledger.pipelines.commands.common import (
     home_of,
     session_meant,
 )
-from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running import deciding
 
 
 def include(
@@ -29,5 +29,5 @@ def include(
     if not meant.excluded:
         typer.echo(f"Session {meant.words} counts already.")
         return
-    ledger.decide(home, meant.session_id, excluded=False)
+    deciding.decide(home, meant.session_id, excluded=False)
     typer.echo(f"Session {meant.words} counts again.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -15,6 +16,7 @@ from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.engine import engine
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
+from rangeledger.warehouse.counting.changes import GivenAgain, given_again
 from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
@@ -44,7 +46,8 @@ def ingest(
 
     What lies in the home's inbox is moved on to archive or quarantine; anything else is copied
     and left where it is. The same bytes are loaded once, whatever their name; a shot that a
-    corrected or longer export gives again counts once, as in the export loaded last.
+    corrected or longer export gives again counts once, as in the newer one: by its own time stamp,
+    else by the time its file was last changed, else by its name; 'prefer' chooses another.
 
     Exit status: 0 all loaded, 1 some export was quarantined, 3 the machine refused.
 
@@ -143,33 +146,40 @@ def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
         )
 
 
-_REPLACED = """
-    SELECT DISTINCT ON (later.source_file, s.source_file)
-        later.file_name, former.file_name,
-        count(*) OVER (PARTITION BY later.source_file, s.source_file)
-    FROM ledger.replaced_shots AS r
-    INNER JOIN ledger.shots AS s ON s.shot_id = r.shot_id
-    INNER JOIN ingest_log AS former
-        ON former.source_file = s.source_file AND starts_with(former.state, 'loaded')
-    INNER JOIN ingest_log AS later
-        ON later.source_file = r.replaced_by AND starts_with(later.state, 'loaded')
-    WHERE list_contains($1, r.replaced_by)
-    ORDER BY ALL"""
-
-
 def tell_replaced(home: Home, outcomes: Sequence[Outcome]) -> None:
-    """Say which exports hold shots that other exports of before hold too."""
+    """Say which exports hold shots that other exports hold too, which counts, and what changed."""
     loaded = [o.source_file for o in outcomes if not o.left and o.is_loaded]
     if not loaded or not home.database.exists():
         return
     with published(home) as connection:
-        rows = connection.execute(_REPLACED, [loaded]).fetchall()
-    for later, former, count in rows[:_MOST_TOLD]:
-        shots = counted(count, "shot")
-        source, newest = (f"an earlier {former}", "this") if former == later else (former, later)
-        say(f"{later} gives {shots} of {source} again; each counts once, as in {newest}.")
-    if len(rows) > _MOST_TOLD:
+        again = given_again(connection, loaded)
+        names = dict(connection.execute(_NAMES).fetchall())
+    for told in again[:_MOST_TOLD]:
+        say(_in_words(told, names, told.later_file in loaded))
+    if len(again) > _MOST_TOLD:
         say('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
+
+
+_NAMES = "SELECT source_file, arg_max(file_name, offered_at) FROM ingest_log GROUP BY ALL"
+
+
+def _in_words(told: GivenAgain, names: Mapping[str, str], newest: bool) -> str:
+    """A sentence on shots that two exports hold."""
+    later, former = names[told.later_file], names[told.former_file]
+    shots = counted(told.shots, "shot")
+    changes = f" ({'; '.join(told.changes)})" if told.changes else ""
+    if not newest:
+        return (
+            f"{former} gives {shots} of {later} again, which is newer; each counts once, as in "
+            f"{later}. To count the other: rangeledger prefer {_hint(former, later, told)}"
+        )
+    source, which = (f"an earlier {former}", "this") if former == later else (former, later)
+    return f"{later} gives {shots} of {source} again; each counts once, as in {which}{changes}."
+
+
+def _hint(former: str, later: str, told: GivenAgain) -> str:
+    """What names an export on the command line."""
+    return told.former_file[:12] if former == later else shlex.quote(former)
 
 
 def tell_remarks(outcomes: Sequence[Outcome]) -> None:

@@ -53,14 +53,34 @@ def read_hole(path: Path) -> Hole:
     """
     text = _text_of(path)
     if path.suffix.lower() in (".geojson", ".json"):
-        return _of_a_size(hole_from_geojson(_parsed_json(text, path.name), path.name), path.name)
+        return hole_of_a_size(
+            hole_from_geojson(_parsed_json(text, path.name), path.name), path.name
+        )
     if path.suffix.lower() != ".toml":
         raise HoleFileError(path.name, "a hole file ends in .toml or .geojson; rename it.")
-    return _of_a_size(hole_from_toml(_parsed_toml(text, path.name), path.name), path.name)
+    return hole_of_a_size(hole_from_toml(_parsed_toml(text, path.name), path.name), path.name)
 
 
-def _of_a_size(hole: Hole, where: str) -> Hole:
-    """The hole, if a ball can be played on it: a slip of the pen is not a hole of miles."""
+def hole_of_a_size(hole: Hole, where: str) -> Hole:
+    """The hole, if a ball can be played on it: a slip of the pen is not a hole of miles.
+
+    Parameters
+    ----------
+    hole : Hole
+        Any hole.
+    where : str
+        Name of the file, for messages.
+
+    Returns
+    -------
+    Hole
+        The same.
+
+    Raises
+    ------
+    HoleFileError
+        If the flag is too near or too far, or a shape lies miles away.
+    """
     yards = hole.distance_m / YARD_M
     if not _LEAST_YD <= yards <= _MOST_YD:
         raise HoleFileError(

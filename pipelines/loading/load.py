@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading.export_age import exported_at, modified_at
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.read_one import read_one
@@ -164,6 +165,7 @@ def _offer(home: Home, outcome: Outcome) -> lake.Offer:
     export = outcome.export if outcome.is_loaded else None
     if export is not None:
         details |= export.summary()
+        details |= {"modified_at": modified_at(outcome.stamp), "exported_at": exported_at(export)}
     elif outcome.proposed_mapping:
         details["proposed_mapping"] = outcome.proposed_mapping
     return lake.Offer(

@@ -157,6 +157,8 @@ def _copied(home: Home, file: Path) -> Offered:
             shutil.copyfile(note, folder / note.name)
         unfinished = folder / f"{file.name}.part"
         shutil.copyfile(file, unfinished)
+        changed = file.stat()  # of two exports of the same shots the one changed last counts
+        os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
         os.replace(unfinished, folder / file.name)
     except OSError as error:
         raise StorageError(

@@ -50,6 +50,7 @@ def frame(request: Request, **more: Any) -> dict[str, Any]:
         "other_unit_link": f"{request.url.path}?{urlencode([*kept, ('unit', other)])}",
         "assets": site.assets,
         "shared": False,
+        "coach": request.scope["visitor"].coach,
         "twins": True,
         "query": urlencode([*kept, ("unit", unit.symbol)]),
         "said": request.query_params.get("said", ""),
@@ -57,10 +58,13 @@ def frame(request: Request, **more: Any) -> dict[str, Any]:
     }
 
 
-def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
-    """A page that is made anew each time."""
+def page(request: Request, template: str, etag: str = "", **values: Any) -> HTMLResponse:
+    """A page without twins; with a mark where it stays true until the next publication."""
     shown = {"twins": False, **values}
-    return _with_unit(request, HTMLResponse(rendered(template, frame(request, **shown)), status))
+    answer = HTMLResponse(rendered(template, frame(request, **shown)))
+    if etag:
+        answer.headers.update({"etag": etag, "cache-control": _CACHE})
+    return _with_unit(request, answer)
 
 
 def _with_unit(request: Request, answer: _Answer) -> _Answer:
@@ -132,14 +136,15 @@ def plain_screen(screen: Screen) -> dict[str, Any]:
     return {
         "title": screen.title,
         "about": screen.lead,
-        "tables": {table.name: _plain_rows(table.rows) for table in screen.tables()},
+        "tables": {table.name: plain_rows(table.rows) for table in screen.tables()},
         "sentences": {
             part.title: list(part.sentences) for part in screen.parts if isinstance(part, Words)
         },
     }
 
 
-def _plain_rows(rows: pl.DataFrame) -> list[dict[str, Any]]:
+def plain_rows(rows: pl.DataFrame) -> list[dict[str, Any]]:
+    """Rows as plain values for JSON."""
     return [{name: _plain(value) for name, value in row.items()} for row in rows.to_dicts()]
 
 

@@ -6,18 +6,22 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.faults import fault_log, keep_fault
 from rangeledger.pipelines.pages_server import (
+    fix_pages,
+    hole_pages,
     inbox_pages,
     login_pages,
     player_pages,
+    print_pages,
     session_pages,
+    share_pages,
 )
-from rangeledger.pipelines.pages_server.entry import COOKIE
 from rangeledger.pipelines.pages_server.guard import BodyTooLargeError, Doors, Guard
 from rangeledger.pipelines.pages_server.problems import PageError, problem_page
+from rangeledger.pipelines.pages_server.rights import Visitor, visitor_of
 from rangeledger.pipelines.pages_server.site import STATIC, Site
 from rangeledger.schemas.errors import (
-    BusyError,
     NothingPublishedError,
+    OtherVersionError,
     RangeledgerError,
     UsageError,
 )
@@ -33,7 +37,7 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp, Receive, Scope, Send
 
 # Addresses that need no login.
-_OPEN = (login_pages.ENTER, "/static/")
+_OPEN = (login_pages.ENTER, "/static/", share_pages.SHARED)
 
 
 def make_app(site: Site, doors: Doors) -> Starlette:
@@ -49,7 +53,8 @@ def make_app(site: Site, doors: Doors) -> Starlette:
     -------
     starlette.applications.Starlette
     """
-    rooms = (login_pages, player_pages, inbox_pages, session_pages)
+    rooms = (login_pages, share_pages, print_pages, player_pages, inbox_pages, session_pages,
+             fix_pages, hole_pages)  # fmt: skip
     routes: list[Route | Mount] = [route for room in rooms for route in room.routes()]
     routes.append(Mount("/static", StaticFiles(directory=STATIC)))
     app = Starlette(
@@ -68,7 +73,7 @@ def make_app(site: Site, doors: Doors) -> Starlette:
 
 
 class LoginNeeded:
-    """Sends whoever has no login to the door."""
+    """Sends whoever has no login to the door, and lets others do what they may."""
 
     def __init__(self, app: ASGIApp, site: Site) -> None:
         self._app, self._site = app, site
@@ -76,19 +81,26 @@ class LoginNeeded:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request pass if it may."""
         if scope["type"] != "http" or scope["path"].startswith(_OPEN):
+            scope["visitor"] = Visitor(())
             await self._app(scope, receive, send)
             return
         request = Request(scope)
-        if self._site.entry.login(request.cookies.get(COOKIE, "")) is not None:
+        visitor = visitor_of(self._site.home, self._site.entry, request)
+        if visitor is None:
+            await _to_the_door(request)(scope, receive, send)
+        elif not visitor.may_ask(request.method, request.url.path):
+            sentence = "The token that you came in with shows the pages of its players alone."
+            await problem_page(403, sentence)(scope, receive, send)
+        else:
+            scope["visitor"] = visitor
             await self._app(scope, receive, send)
-            return
-        answer: Response = RedirectResponse(login_pages.ENTER, 303)
-        if request.url.path.endswith((".json", ".csv")) or request.method != "GET":
-            answer = problem_page(
-                401, "Come in with a key first; 'rangeledger pages' prints one.",
-                (login_pages.ENTER, "Enter a key"),
-            )  # fmt: skip
-        await answer(scope, receive, send)
+
+
+def _to_the_door(request: Request) -> Response:
+    if request.method == "GET" and not request.url.path.endswith((".json", ".csv")):
+        return RedirectResponse(login_pages.ENTER, 303)
+    sentence = "Come in with a key first; 'rangeledger pages' prints one."
+    return problem_page(401, sentence, (login_pages.ENTER, "Enter a key"))
 
 
 def _on_page_error(_request: Request, error: Exception) -> Response:
@@ -96,10 +108,17 @@ def _on_page_error(_request: Request, error: Exception) -> Response:
     return problem_page(error.status, error.sentence, error.way_out)
 
 
-def _on_known_error(_request: Request, error: Exception) -> Response:
+def _on_known_error(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RangeledgerError)
     if isinstance(error, NothingPublishedError):
         return RedirectResponse("/welcome", 303)
-    status = 503 if isinstance(error, BusyError) else 400 if isinstance(error, UsageError) else 500
+    status = 503 if error.again else 400 if isinstance(error, UsageError) else 500
+    if isinstance(error, OtherVersionError):
+        sentence = (
+            "The program was renewed, and the database is being made anew for it. Come back in a "
+            "minute."
+        )
+        return problem_page(503, sentence, (request.url.path, "Try again"))
     return problem_page(status, str(error))
 
 

@@ -10,9 +10,9 @@ import threading
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, time
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, is_export_name
 from rangeledger.schemas.errors import StorageError
@@ -68,7 +68,7 @@ def harmless_name(name: str) -> str:
     return safe if is_export_name(safe) else f"{safe}.csv"
 
 
-def drop(home: Home, name: str, stream: BinaryIO, note: Mapping[str, str | float]) -> Dropped:
+def drop(home: Home, name: str, stream: BinaryIO, note: Mapping[str, Any]) -> Dropped:
     """Put an export into the inbox, with its note where something is stated.
 
     Parameters
@@ -78,7 +78,7 @@ def drop(home: Home, name: str, stream: BinaryIO, note: Mapping[str, str | float
         As the browser gives it.
     stream : binary file
         Its bytes, read from the beginning.
-    note : mapping of str to str or float
+    note : mapping
         What the export's note states.
 
     Returns
@@ -121,7 +121,7 @@ def _written(stream: BinaryIO, target: Path) -> str:
     return digest.hexdigest()
 
 
-def _placed(temporary: Path, wanted: Path, note: Mapping[str, str | float]) -> Path:
+def _placed(temporary: Path, wanted: Path, note: Mapping[str, Any]) -> Path:
     """Give a whole file its name: the wanted one, or that with a number where it is taken.
 
     The note comes first, so that a watcher never sees the export without it. Linking fails where
@@ -145,14 +145,26 @@ def _placed(temporary: Path, wanted: Path, note: Mapping[str, str | float]) -> P
         place = wanted.with_name(f"{wanted.stem} ({number}){wanted.suffix}")
 
 
-def note_text(note: Mapping[str, str | float]) -> str:
-    """A note as TOML."""
-    lines = (f"{name} = {toml_value(value)}" for name, value in note.items())
-    return "# Said on the pages when the export was dropped.\n" + "\n".join(lines) + "\n"
+def note_text(note: Mapping[str, Any]) -> str:
+    """A note as TOML.
+
+    Parameters
+    ----------
+    note : mapping
+        Values by canonical name; tables such as [units] come last, as TOML wants it.
+    """
+    plain = {name: value for name, value in note.items() if not isinstance(value, Mapping)}
+    lines = ["# Said on the pages when the export was dropped."]
+    lines += [f"{toml_value(name)} = {toml_value(value)}" for name, value in plain.items()]
+    for name, table in note.items():
+        if isinstance(table, Mapping):
+            lines += ["", f"[{toml_value(name)}]"]
+            lines += [f"{toml_value(key)} = {toml_value(value)}" for key, value in table.items()]
+    return "\n".join(lines) + "\n"
 
 
-def toml_value(value: str | float) -> str:
-    """A text or number as TOML; JSON's strings are TOML's but for one character."""
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    return repr(float(value))
+def toml_value(value: Any) -> str:
+    """A text, number, truth or date as TOML; JSON's strings are TOML's but for one character."""
+    if isinstance(value, date | time):
+        return value.isoformat()
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -7,6 +7,7 @@ from collections import deque
 from dataclasses import dataclass, field
 
 from rangeledger.pipelines.pages_server.tickets import Ticket, Tickets
+from rangeledger.warehouse.access_tokens import access_of, read_access
 from rangeledger.warehouse.home import Home
 
 # A key waits on a screen for somebody to click it; a day's lesson fits well within.
@@ -56,6 +57,7 @@ class Entry:
     """
 
     def __init__(self, home: Home) -> None:
+        self._home = home
         place = home.state / "pages"
         self.keys, self.logins = Tickets(place / "keys"), Tickets(place / "logins")
         self.shares = Tickets(place / "shares")
@@ -66,10 +68,14 @@ class Entry:
         return self.keys.issue(KEY_LASTS_S)
 
     def open(self, key: str) -> str | None:
-        """A login for a key, None where the key is none or was used."""
-        if self.keys.take(key) is None:
+        """A login for a key or a named token; None where it is none, or a key that was used."""
+        if self.keys.take(key) is not None:
+            return self.logins.issue(LOGIN_LASTS_S)
+        access = access_of(read_access(self._home), key) if key else None
+        if access is None:
             return None
-        return self.logins.issue(LOGIN_LASTS_S)
+        facts = {"access": access.name, "token_hash": access.token_hash}
+        return self.logins.issue(LOGIN_LASTS_S, **facts)
 
     def login(self, secret: str) -> Ticket | None:
         """The login of a cookie."""

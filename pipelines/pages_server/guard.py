@@ -8,25 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
-from rangeledger.pipelines.pages_server.problems import problem_page
+from rangeledger.pipelines.pages_server.problems import HEADERS, problem_page
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-# Nothing inline, nothing from elsewhere: what an export says can be shown, never run.
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-)
-_HEADERS = {
-    "content-security-policy": POLICY,
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    # An address may hold a shared link's secret; other hosts must not learn it.
-    "referrer-policy": "same-origin",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), microphone=(), geolocation=()",
-}
 _READING, _WRITING = ("GET", "HEAD"), ("POST",)
 # A body may pause so long [s] before the connection is given up: a phone on a weak network needs
 # some seconds, a body that never ends must not hold a place for ever.
@@ -175,7 +160,7 @@ def _marking(send: Send) -> Send:
     async def marked(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in _HEADERS.items():
+            for name, value in HEADERS.items():
                 headers.setdefault(name, value)
             headers.setdefault("cache-control", "no-store")
         await send(message)

@@ -17,7 +17,7 @@ from rangeledger.pipelines.pages_server.conditions import (
     note_of,
 )
 from rangeledger.pipelines.pages_server.dropping import drop
-from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of, remarks_of
+from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.pages_server.ranges import Ranges
 from rangeledger.pipelines.pages_server.site import Site, players_of
@@ -36,7 +36,7 @@ UPLOAD = "/inbox/drop"
 _MOST_FILES, _MOST_FIELDS = 500, 60
 _RECENT = 30
 _RECENT_SQL = """
-    SELECT offered_at, file_name, source_file, state, shots, rejected, reason, details
+    SELECT offered_at, file_name, source_file, state, shots, rejected, reason, remarks
     FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1"""
 
 
@@ -68,8 +68,6 @@ def inbox_page(request: Request) -> Response:
             recent = connection.execute(_RECENT_SQL, [_RECENT]).pl().to_dicts()
     except NothingPublishedError:
         pass
-    for row in recent:
-        row["remarks"] = remarks_of(row["details"])
     service = service_of(site.home)
     values: dict[str, Any] = {
         "recent": recent,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -12,14 +12,24 @@ from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.schemas.units import counted
 
 if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
     from rangeledger.pipelines.pages_server.site import Site
 
 _LOG_SQL = """
-    SELECT file_name, state, reason, shots, rejected, offered_at, details, mapping FROM ingest_log
+    SELECT file_name, state, reason, shots, rejected, offered_at FROM ingest_log
     WHERE source_file = $1 ORDER BY offered_at DESC LIMIT 1"""
 _WHOSE_SQL = """
     SELECT player, count(DISTINCT session_id) AS sessions, count(*) AS shots FROM shots
     WHERE source_file = $1 GROUP BY player ORDER BY player"""
+_REMARKS_SQL = """
+    SELECT DISTINCT place, remark, settled_by FROM remarks
+    WHERE source_file = $1 ORDER BY place, remark"""
+_REJECTED_SQL = """
+    SELECT source_row, reason FROM rejected_rows WHERE source_file = $1 ORDER BY source_row"""
+# The log puts the reason's code before the sentence.
+_CODE = re.compile(r"^[a-z]+(-[a-z]+)*: ")
+# More rejected rows are counted, not listed.
+_MOST_REJECTED = 10
 _WORDS = {
     "loaded": "Loaded", "loaded-with-rejects": "Loaded, with some rows rejected",
     "duplicate": "Known already", "quarantined": "Refused",
@@ -103,27 +113,35 @@ def _logged(site: Site, source_file: str) -> dict[str, Any] | None:
 
 
 def _ended(site: Site, source_file: str, row: dict[str, Any]) -> Progress:
+    loaded = row["state"].startswith("loaded")
     with site.publications.opened() as connection:
         whose = connection.execute(_WHOSE_SQL, [source_file]).pl().to_dicts()
+        told = [_CODE.sub("", row["reason"])] if row["reason"] else []
+        if loaded:
+            shots, rejected = counted(row["shots"], "shot"), counted(row["rejected"], "row")
+            told.insert(0, f"{shots} loaded, {rejected} rejected.")
+            told += _remarks(connection, source_file) + _rejections(connection, source_file)
     for one in whose:
         one["word"] = file_word(one["player"])
-    told = [row["reason"]] if row["reason"] else []
-    if row["state"].startswith("loaded"):
-        told.insert(
-            0,
-            f"{counted(row['shots'], 'shot')} loaded, {counted(row['rejected'], 'row')} rejected.",
-        )
-    told += [f"{remark[:1].upper()}{remark[1:]}" for remark in remarks_of(row["details"])]
     return Progress(
         source_file, row["file_name"], True, _WORDS.get(row["state"], row["state"]), row["state"],
         told, whose,
     )  # fmt: skip
 
 
-def remarks_of(details: str | None) -> list[str]:
-    """What a load noticed, from the details of its line in the log."""
-    try:
-        found = json.loads(details or "{}").get("remarks", [])
-    except ValueError:
-        return []
-    return [str(remark) for remark in found]
+def _remarks(connection: DuckDBPyConnection, source_file: str) -> list[str]:
+    """What the load noticed: where, what, and what settles it."""
+    rows = connection.execute(_REMARKS_SQL, [source_file]).fetchall()
+    places = [f"{place[:1].upper()}{place[1:]}: " if place else "" for place, _, _ in rows]
+    return [
+        f"{where}{remark} {settled}".strip()
+        for where, (_, remark, settled) in zip(places, rows, strict=True)
+    ]
+
+
+def _rejections(connection: DuckDBPyConnection, source_file: str) -> list[str]:
+    """The first rejected rows, and how many more there are."""
+    rows = connection.execute(_REJECTED_SQL, [source_file]).fetchall()
+    told = [f"Line {line} was rejected: {reason}" for line, reason in rows[:_MOST_REJECTED]]
+    more = len(rows) - len(told)
+    return told + ([f"{counted(more, 'more row')} rejected."] if more else [])

@@ -14,7 +14,7 @@ from rangeledger.pipelines.pages_server.answers import (
     unit_of,
 )
 from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, player_at, players_of
+from rangeledger.pipelines.pages_server.site import Site, player_at, players_of, visitor
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.pages.screens.clubs import clubs
 from rangeledger.warehouse.pages.screens.dispersion import dispersion
@@ -70,12 +70,12 @@ def player_list(request: Request) -> Response:
     """All players."""
     site: Site = request.app.state.site
     form = _form(request.path_params.get("form", "html"))
-    etag = etag_of(request)
+    etag = etag_of(request, str(visitor(request).players))
     if answer := unchanged(request, etag):
         return answer
     try:
         with site.publications.opened() as connection:
-            screen = players(connection, unit_of(request), _address)
+            screen = players(connection, unit_of(request), _address, visitor(request).players)
     except NothingPublishedError:
         return RedirectResponse("/welcome", 303)
     return screen_answer(request, screen, form, etag, "site/screen.html", base="", here="players")
@@ -107,12 +107,13 @@ def player_screen(request: Request) -> Response:
     else:
         form, screen_word = form_and_word(screen_word)
     _, make, template = known_screen(screen_word)
-    etag = etag_of(request)
+    etag = etag_of(request, str(visitor(request).players))
     if answer := unchanged(request, etag):
         return answer
     with site.publications.opened() as connection:
-        player = player_at(connection, player_word)
-        others = tuple(p for p in players_of(connection).values() if p != player)
+        player = player_at(connection, player_word, request)
+        known = players_of(connection).values()
+        others = tuple(p for p in known if p != player and visitor(request).may_see(p))
         lessons = site.lessons(player)
         screen = make(
             Asked(connection, player, unit_of(request), query_of(request), others, lessons)

@@ -212,6 +212,10 @@ def _run(site: Site, wanted: Wanted, listening: socket.socket) -> None:
         proxy_headers=False, limit_concurrency=_MOST_CALLERS, timeout_keep_alive=5,
         timeout_graceful_shutdown=3, ssl_certfile=wanted.certificate, ssl_keyfile=wanted.key,
     )  # fmt: skip
+    # uvicorn ends by itself on these signals, then sends them once more to whoever handled them
+    # before: by default that would end the process here, with the watcher still running.
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: None)
     uvicorn.Server(config).run(sockets=[listening])
 
 

@@ -31,7 +31,7 @@ async def decide(request: Request) -> Response:
     why = " ".join(str(form.get("why", "")).split())[:_MOST_WHY]
     back = f"/players/{word}/sessions"
     with site.publications.opened() as connection:
-        player = player_at(connection, word)
+        player = player_at(connection, word, request)
         known = connection.execute(_KNOWN_SQL, [player, session]).fetchall()
     if not known or decision not in ("exclude", "include"):
         raise PageError(404, "There is no such session of this player.", (back, "To the sessions"))

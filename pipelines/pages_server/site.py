@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,10 +13,13 @@ from rangeledger.pipelines.pages_server.entry import Entry
 from rangeledger.pipelines.pages_server.errands import Errands
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.warehouse.publications import Publications
+from rangeledger.warehouse.settings import read_settings
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
+    from rangeledger.pipelines.pages_server.rights import Visitor
     from rangeledger.warehouse.home import Home
+    from starlette.requests import Request
 
 STATIC = Path(__file__).parents[2] / "warehouse" / "pages" / "static"
 
@@ -49,14 +51,9 @@ class Site:
         self.assets = _checksum(STATIC)
 
     def lessons(self, player: str) -> tuple[str, ...]:
-        """Days of a player's lessons, as the settings have them."""
-        try:
-            told = tomllib.loads(self.home.settings_file.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            return ()
-        days = told.get("lessons", {})
-        own = days.get(player, ()) if isinstance(days, dict) else ()
-        return tuple(str(one) for one in own) if isinstance(own, list) else ()
+        """Days to compare a player by, such as lessons, as the settings have them."""
+        said = read_settings(self.home).players.get(player)
+        return tuple(day.isoformat() for day in sorted(said.dates)) if said else ()
 
     def edition(self) -> str:
         """What tells whether a page made of the home's data is still true."""
@@ -79,16 +76,22 @@ def players_of(connection: DuckDBPyConnection) -> dict[str, str]:
     return {file_word(str(row[0])): str(row[0]) for row in names}
 
 
-def player_at(connection: DuckDBPyConnection, word: str) -> str:
+def visitor(request: Request) -> Visitor:
+    """Who asks, as found at the door."""
+    found: Visitor = request.scope["visitor"]
+    return found
+
+
+def player_at(connection: DuckDBPyConnection, word: str, request: Request) -> str:
     """The player of an address.
 
     Raises
     ------
     PageError
-        If there is none.
+        If there is none that the caller may see.
     """
     found = players_of(connection).get(word)
-    if found is None:
+    if found is None or not visitor(request).may_see(found):
         raise PageError(
             404, "There is no player at this address. Perhaps the name was changed.",
         )  # fmt: skip

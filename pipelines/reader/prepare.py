@@ -38,6 +38,7 @@ from rangeledger.pipelines.reader.recognising.found_layout import found_layout
 from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.layout import Block, OtherLine
+from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import (
     HeadingMap,
     mapping_for,
@@ -207,6 +208,7 @@ class _Job:
         """Find the tables, decide their columns, and turn their cells into values."""
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
+        self.recognition.zone = self.zone.key
         set_summaries_aside(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
@@ -214,13 +216,14 @@ class _Job:
         )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
-        sentinels = stated_sentinels(self._lines_beside())
+        lines = self._lines_beside()
+        sentinels, legend = stated_sentinels(lines), meanings_in(self._lines_beside(raw=True))
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
             given = Given(
                 self.note, self.zone, language, self.note.units, self.note.signs,
-                usual_date_order=self.date_order, sentinels=sentinels,
+                usual_date_order=self.date_order, sentinels=sentinels, legend=legend,
             )  # fmt: skip
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
@@ -234,10 +237,11 @@ class _Job:
         for table in self.tables:
             table.assignment = Assignment()
 
-    def _lines_beside(self) -> list[str]:
+    def _lines_beside(self, *, raw: bool = False) -> list[str]:
         """Text of the comments and of the lines that are neither headings nor shots."""
         said = (LineKind.NOTE, LineKind.SECTION, LineKind.SUMMARY)
-        lines = [line.text for line in self.layout.others if line.kind in said]
+        told = [line for line in self.layout.others if line.kind in said]
+        lines = [self.grid.raw_text(o.record).strip('"') if raw else o.text for o in told]
         return [*lines, *self.grid.aside.comments]
 
     def _set_aside(self, table: TableShots, kind: LineKind) -> None:
@@ -306,7 +310,8 @@ class _Job:
                     told = f"The table {said}; it was left out."
                     self.recognition.remarks.append(Remark(f"line {first}", told))
                     self._leave_rows(stretches[place]["record"].to_list(), kind)
-            refuse_twins(self.frame)
+            kept = ~pl.col("record").is_in(list(self.rejects.codes))
+            refuse_twins(self.frame.filter(kept) if self.rejects.codes else self.frame)
         except ExportError as refusal:
             raise ExportError(f"{self.file_name}: {refusal}", refusal.code) from refusal
 

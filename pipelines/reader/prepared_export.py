@@ -83,6 +83,7 @@ class PreparedExport:
         """How the file was read, as plain values for the ingest log."""
         return {
             "layout": self.recognition.signature,
+            "zone": self.recognition.zone,
             "columns": {r.heading: r.column for r in self.recognition.columns},
             "units": {r.heading: r.unit for r in self.recognition.columns if r.unit},
             "constants": dict(self.recognition.constants),

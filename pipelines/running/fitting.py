@@ -8,7 +8,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.models.player_fit import ToldOfPlayers, fit_player
+from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.warehouse import database
@@ -78,6 +78,9 @@ def _fits_of(
             if on_player is not None:
                 on_player(player)
             shots = database.player_shots(connection, player)
+            if shots.is_empty():  # they are another player's, or in no export any more
+                database.drop_fits(connection, player)
+                continue
             begun.append((player, pool.submit(fit_player, shots, told)))
             if len(begun) > _TOGETHER:
                 yield begun.popleft()

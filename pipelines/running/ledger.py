@@ -1,4 +1,4 @@
-"""What a user does to the ledger: ingest, fit, rebuild, set sessions aside.
+"""What a user does to the ledger: ingest, fit, rebuild.
 
 Library calls behind the commands; each takes the writer lock itself.
 """
@@ -6,7 +6,6 @@ Library calls behind the commands; each takes the writer lock itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
 from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,8 +17,8 @@ from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.stopwatch import step_times
-from rangeledger.schemas.errors import ExportError, UsageError
-from rangeledger.warehouse import database, lake, ledger_file, publishing
+from rangeledger.schemas.errors import ExportError
+from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
@@ -207,36 +206,6 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
             players = fit_changed(home, connection, settings, on_player=on_player)
         publishing.publish(home)
     return players
-
-
-def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
-    """Leave a session out of the fits, or take it back; its shots stay as they are.
-
-    Raises
-    ------
-    UsageError
-        If there is no such session.
-    """
-    with writer_lock(home), database.open_ledger(home) as connection:
-        known = connection.execute(
-            "SELECT 1 FROM ledger.shots WHERE session_id = ? LIMIT 1", [session_id]
-        ).fetchone()
-        if known is None:
-            raise UsageError(
-                f"There is no session {session_id}. "
-                "The view sessions lists them with player and start."
-            )
-        decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
-        lake.write_decision(
-            home,
-            {
-                "session_id": session_id,
-                "excluded": excluded,
-                "why": why,
-                "decided_at": decided_at,
-            },
-        )
-    return fit(home)
 
 
 def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:

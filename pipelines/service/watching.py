@@ -120,7 +120,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
 def _warm_up(home: Home) -> None:
     """Import and compile what the first export would otherwise wait for, by way of a sample."""
-    from rangeledger.models.player_fit import fit_player
+    from rangeledger.models.players.player_fit import fit_player
     from rangeledger.pipelines.loading import validation
     from rangeledger.pipelines.reader.prepare import prepare_export
     from rangeledger.pipelines.running import fitting, flow  # noqa: F401

@@ -17,7 +17,16 @@ MODULES = sorted(path for path in MODELS.rglob("*.py") if not path.name.startswi
 KEYS = set(re.findall(r"^\| (\[\w+\]) \|", (MODELS / "references.md").read_text(), re.MULTILINE))
 NUMERIC = re.compile(r"\b(float|ArrayLike|FloatArray|Array)\b")
 UNIT = re.compile(r"\[[^\]]+\]")
-SECTIONS = ("Parameters", "Returns", "Raises", "Yields", "Notes", "References", "Attributes")
+SECTIONS = (
+    "Parameters",
+    "Returns",
+    "Raises",
+    "Yields",
+    "Notes",
+    "References",
+    "Attributes",
+    "Examples",
+)
 
 Function = ast.FunctionDef
 

@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 from rangeledger.pipelines.loading import inbox
-from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running import deciding, ledger
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
@@ -104,7 +104,7 @@ def _exclude_the_second_visit(home: Home) -> None:
             "SELECT DISTINCT session_id FROM ledger.shots WHERE batch = 2"
         ).fetchone()
     assert found is not None
-    ledger.decide(home, found[0], excluded=True, why="a sore wrist")
+    deciding.decide(home, found[0], excluded=True, why="a sore wrist")
 
 
 if __name__ == "__main__":

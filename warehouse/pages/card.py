@@ -86,7 +86,9 @@ def card_content(rows: PlayerRows, bag: Sequence[BagClub], unit: PageUnit) -> Ca
     carry = _of_bag(rows.carry, bag)
     fitted = carry["fitted_at"].max()
     fitted_at = fitted if isinstance(fitted, datetime) else None
-    when = f", {day(fitted_at)}" if fitted_at else ""
+    counted_ones = rows.sessions.filter(~pl.col("excluded"))
+    last = counted_ones["started_at"].drop_nulls().max()
+    when = f", shots to {day(last)}" if last is not None else ""
     lead = f"Still-air carry in {unit.word}{when}"
     faces = (_carry_face(carry, unit), _wedge_face(rows, carry, unit), _wind_face(bag, unit),
              _gap_face(rows, carry, unit))  # fmt: skip
@@ -174,8 +176,11 @@ def _wind_face(bag: Sequence[BagClub], unit: PageUnit) -> CardTable:
         (club_words(club.pattern.club), *rule_cells(club, rules, unit)) for club in full[::step]
     )
     headings = ("Club", *(rule.words for rule in rules))
-    note = f"Change of carry in {unit.word}; cross: push sideways. Twice the wind: more than twice "
-    return CardTable("Wind and air", headings, rows, note + "against, less than twice with you.")
+    note = (
+        f"Change of carry in {unit.word}; cross: push sideways. Wind as the ball meets it in "
+        "flight. Twice the wind: more than twice against, less than twice with you."
+    )
+    return CardTable("Wind and air", headings, rows, note)
 
 
 def _gap_face(rows: PlayerRows, carry: pl.DataFrame, unit: PageUnit) -> CardTable:

@@ -1,8 +1,9 @@
-"""The pocket card as a PDF: A4, two folds to A6, the inner faces upside down until folded."""
+"""The pocket card as a PDF: one sheet, two folds, the inner faces upside down until folded."""
 
 from __future__ import annotations
 
 import unicodedata
+from dataclasses import dataclass
 from datetime import UTC
 from functools import lru_cache
 from pathlib import Path
@@ -10,7 +11,24 @@ from typing import Any
 
 from rangeledger.warehouse.pages.card import CAUTION, CardContent, CardTable
 
-FACE_WIDTH_MM, FACE_HEIGHT_MM = 105.0, 148.5
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet that is folded twice: its name, and its size upright [mm]."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+
+    @property
+    def face_mm(self) -> tuple[float, float]:
+        """Width and height of a face."""
+        return self.width_mm / 2.0, self.height_mm / 2.0
+
+
+A4 = Paper("A4", 210.0, 297.0)  # ISO 216
+LETTER = Paper("letter", 215.9, 279.4)  # ANSI/ASME Y14.1, size A: 8.5 by 11 inches
+PAPERS = {"a4": A4, "letter": LETTER}
 _MARGIN_MM = 7.0
 _INK, _RULE = (34, 34, 34), (150, 150, 150)
 # Fonts with far more letters than a PDF's own, where a machine has them.
@@ -23,23 +41,25 @@ _WIDE_FONTS = (
 )
 
 
-def card_pdf(content: CardContent) -> bytes:
+def card_pdf(content: CardContent, paper: Paper = A4) -> bytes:
     """The card as PDF.
 
     Parameters
     ----------
     content : CardContent
         What stands on it.
+    paper : Paper
+        The sheet.
 
     Returns
     -------
     bytes
-        One page of A4, upright. Folded back along the middle and then once more, the cover is in
+        One page, upright. Folded back along the middle and then once more, the cover is in
         front; the two upper faces are printed upside down to stand upright inside.
     """
     from fpdf import FPDF
 
-    pdf = FPDF(orientation="portrait", unit="mm", format="A4")
+    pdf = FPDF(orientation="portrait", unit="mm", format=paper.name)
     pdf.set_auto_page_break(auto=False)
     pdf.set_margin(0)
     if content.fitted_at is not None:  # the same numbers give the same file
@@ -49,24 +69,26 @@ def card_pdf(content: CardContent) -> bytes:
     pdf.add_page()
     family = _font(pdf, content)
     cover, left, right, back = content.faces
-    _folds(pdf)
-    _face(pdf, family, cover, (FACE_WIDTH_MM, FACE_HEIGHT_MM), content)
-    _face(pdf, family, back, (0.0, FACE_HEIGHT_MM), None)
-    for face, corner in ((left, (FACE_WIDTH_MM, 0.0)), (right, (0.0, 0.0))):
-        middle = (corner[0] + FACE_WIDTH_MM / 2, corner[1] + FACE_HEIGHT_MM / 2)
+    _folds(pdf, paper)
+    size = width, height = paper.face_mm
+    _face(pdf, family, cover, (width, height), size, content)
+    _face(pdf, family, back, (0.0, height), size, None)
+    for face, corner in ((left, (width, 0.0)), (right, (0.0, 0.0))):
+        middle = (corner[0] + width / 2, corner[1] + height / 2)
         with pdf.rotation(180, *middle):
-            _face(pdf, family, face, corner, None)
+            _face(pdf, family, face, corner, size, None)
     return bytes(pdf.output())
 
 
-def _folds(pdf: Any) -> None:
+def _folds(pdf: Any, paper: Paper) -> None:
     """Faint marks at the edge of the sheet where it is folded."""
     pdf.set_draw_color(*_RULE)
     pdf.set_line_width(0.2)
-    for x in ((0.0, 4.0), (206.0, 210.0)):
-        pdf.line(x[0], FACE_HEIGHT_MM, x[1], FACE_HEIGHT_MM)
-    for y in ((0.0, 4.0), (293.0, 297.0)):
-        pdf.line(FACE_WIDTH_MM, y[0], FACE_WIDTH_MM, y[1])
+    across, down = paper.face_mm
+    for x in ((0.0, 4.0), (paper.width_mm - 4.0, paper.width_mm)):
+        pdf.line(x[0], down, x[1], down)
+    for y in ((0.0, 4.0), (paper.height_mm - 4.0, paper.height_mm)):
+        pdf.line(across, y[0], across, y[1])
 
 
 def _face(
@@ -74,18 +96,19 @@ def _face(
     family: str,
     face: CardTable,
     corner: tuple[float, float],
+    size: tuple[float, float],
     cover: CardContent | None,
 ) -> None:
     """One face with its heading, table and note."""
     x, y = corner[0] + _MARGIN_MM, corner[1] + _MARGIN_MM
-    width = FACE_WIDTH_MM - 2.0 * _MARGIN_MM
+    width = size[0] - 2.0 * _MARGIN_MM
     pdf.set_text_color(*_INK)
     if cover:
         y = _line(pdf, family, (x, y), width, cover.player, 13.0, bold=True)
         y = _line(pdf, family, (x, y), width, cover.lead, 7.5) + 1.5
     else:
         y = _line(pdf, family, (x, y), width, face.title, 11.0, bold=True) + 1.0
-    room = corner[1] + FACE_HEIGHT_MM - y - 15.0
+    room = corner[1] + size[1] - y - 15.0
     y = _table(pdf, family, face, (x, y), width, room)
     pdf.set_xy(x, y + 1.2)
     pdf.set_font(family, size=6.6)

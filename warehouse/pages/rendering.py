@@ -5,13 +5,19 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     return Environment(
-        loader=PackageLoader("rangeledger.warehouse.pages"),
+        loader=ChoiceLoader(
+            [
+                PackageLoader("rangeledger.warehouse.pages"),
+                # Styles that the pages link to, for the files that must stand alone.
+                PackageLoader("rangeledger.warehouse.pages", "static"),
+            ]
+        ),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -39,7 +39,7 @@ def report_page(
     strokes_source: str,
     unit: PageUnit,
 ) -> str:
-    """The report as HTML.
+    """The report as HTML that needs nothing else.
 
     Parameters
     ----------
@@ -59,6 +59,17 @@ def report_page(
     str
         One self-contained page.
     """
+    return rendered("report.html", report_values(rows, bag, practice, strokes_source, unit))
+
+
+def report_values(
+    rows: PlayerRows,
+    bag: Sequence[BagClub],
+    practice: PracticeAdvice,
+    strokes_source: str,
+    unit: PageUnit,
+) -> dict[str, Any]:
+    """What the report's templates show; parameters as for `report_page`."""
     usual = usual_ball(rows.carry)
     swings = swing_matrix(rows.carry.filter(pl.col("ball") == usual))
     values = {
@@ -89,7 +100,7 @@ def report_page(
         "model_version": rows.carry["model_version"][0] if rows.carry.height else "–",
     }
     values["parts"] = _parts(values)
-    return rendered("report.html", values)
+    return values
 
 
 def _parts(values: dict[str, Any]) -> list[tuple[str, str]]:

@@ -12,6 +12,9 @@
 --   rejected: Rows not accepted
 --   mapping: Mapping file used; empty if the headings were recognised
 --   seconds: Time from reading to the lake [s]
+--   zone: Time zone of its dates; NULL where an earlier version loaded it
+--   exported_at: Its own time stamp; NULL where it has none [UTC]
+--   modified_at: When its file was last changed; NULL where an earlier version loaded it [UTC]
 --   details: How it was read, as JSON
 --   other_lines: Lines that are neither shots nor rejected rows; NULL if it was loaded before they
 --     were kept
@@ -27,6 +30,9 @@ CREATE TABLE IF NOT EXISTS ledger.offers (
     rejected INTEGER NOT NULL,
     mapping VARCHAR NOT NULL,
     seconds DOUBLE NOT NULL,
+    zone VARCHAR,
+    exported_at TIMESTAMP,
+    modified_at TIMESTAMP,
     details VARCHAR NOT NULL,
     other_lines INTEGER,
     remarks INTEGER,

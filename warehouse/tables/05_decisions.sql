@@ -1,15 +1,20 @@
 -- relation: ledger.decisions
--- comment: The user's decisions to leave a session out of the fits or take it back.
+-- comment: The user's decisions: sessions left out or taken back, exports preferred, players renamed.
 -- grain: a decision
 -- columns:
 --   decision: Number of the decision, in order
---   excluded: Whether the session is left out from then on
+--   kind: session, prefer or rename
+--   session_id: Session that was decided on, as it was called then; NULL for the other kinds
+--   excluded: Whether the session is left out from then on; NULL for the other kinds
 --   why: The user's reason
 --   decided_at: When it was decided [UTC]
+--   details: The decision as it stands in the lake, as JSON
 CREATE TABLE IF NOT EXISTS ledger.decisions (
     decision INTEGER PRIMARY KEY,
-    session_id VARCHAR NOT NULL,
-    excluded BOOLEAN NOT NULL,
+    kind VARCHAR NOT NULL,
+    session_id VARCHAR,
+    excluded BOOLEAN,
     why VARCHAR NOT NULL,
-    decided_at TIMESTAMP NOT NULL
+    decided_at TIMESTAMP NOT NULL,
+    details VARCHAR NOT NULL
 );

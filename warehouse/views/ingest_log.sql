@@ -12,20 +12,36 @@
 --   other_lines: Lines that are neither shots nor rejected rows, as in the view of that name; NULL
 --     if it was loaded before they were kept
 --   remarks: Remarks on it, as in the view of that name; NULL if it was loaded before they were kept
---   replaced: Shots of it that an export loaded later gives again; they count there
+--   replaced: Shots of it that count elsewhere: in a newer export that gives them again, or in a
+--     later row, where the same bytes were read again
+--   read_again: Whether the same bytes were read again later; all that is told of their lines is
+--     counted there too
 --   mapping: Mapping file used; empty if the headings were recognised without one
 --   seconds: Time from reading to the lake [s]
 --   details: How it was read (columns, units, layout), as JSON
 CREATE OR REPLACE VIEW ingest_log AS
-SELECT
-    b.loaded_at AS offered_at, o.file_name, o.source_file, o.state, o.reason, o.shots,
-    o.rejected, o.other_lines, o.remarks, coalesce(r.replaced, 0) AS replaced, o.mapping, o.seconds, o.details
-FROM ledger.offers AS o
-INNER JOIN ledger.batches AS b ON b.batch = o.batch
-LEFT JOIN (
+WITH replaced AS (
     SELECT s.source_file, count(*) AS replaced
     FROM ledger.replaced_shots AS r
     INNER JOIN ledger.shots AS s ON s.shot_id = r.shot_id
     GROUP BY s.source_file
-) AS r ON r.source_file = o.source_file AND starts_with(o.state, 'loaded')
+),
+newest AS (
+    SELECT source_file, max(batch) AS batch
+    FROM ledger.offers
+    WHERE starts_with(state, 'loaded')
+    GROUP BY source_file
+)
+SELECT
+    b.loaded_at AS offered_at, o.file_name, o.source_file, o.state, o.reason, o.shots,
+    o.rejected, o.other_lines, o.remarks,
+    CASE WHEN n.source_file IS NULL THEN 0
+         WHEN o.batch < n.batch THEN o.shots
+         ELSE coalesce(r.replaced, 0) END AS replaced,
+    coalesce(o.batch < n.batch, false) AS read_again,
+    o.mapping, o.seconds, o.details
+FROM ledger.offers AS o
+INNER JOIN ledger.batches AS b ON b.batch = o.batch
+LEFT JOIN newest AS n ON n.source_file = o.source_file AND starts_with(o.state, 'loaded')
+LEFT JOIN replaced AS r ON r.source_file = o.source_file AND starts_with(o.state, 'loaded')
 ORDER BY o.batch, o.place;

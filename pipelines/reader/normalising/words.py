@@ -127,6 +127,12 @@ def hand_in_name(text: str) -> str | None:
     return _name_and_hand(text.strip())[1]
 
 
+def _is_percentile(folded: str) -> bool:
+    """`10 percentile`, `Perzentil 90`: a number beside the word, in any language."""
+    words = [word for word in folded.split() if not word.isdigit()]
+    return len(words) == 1 and words_of("purposes").get(words[0]) == "percentiles"
+
+
 def is_summary_word(text: str | None) -> bool:
     """Whether a cell marks a row of means, deviations or counts rather than a shot.
 
@@ -147,7 +153,7 @@ def is_summary_word(text: str | None) -> bool:
         return True
     summary = words_of("summary")
     folded = fold(text)
-    if folded in summary:
+    if folded in summary or _is_percentile(folded):
         return True
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]

@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
@@ -88,6 +89,8 @@ def _no_shots(file_name: str, table: TableShots) -> ExportError | None:
             )
         _refuse_averages(file_name, table)
         _refuse_unmeasured(file_name, table)
+        _refuse_blank(file_name, table)
+        _refuse_simulated(file_name, table)
         _refuse_computed(file_name, table)
     except ExportError as refusal:
         return refusal
@@ -147,6 +150,31 @@ def _refuse_averages(file_name: str, table: TableShots) -> None:
             f"{file_name}: its rows describe clubs, one each, and not shots. Export the single "
             "shots.",
             FileReason.AVERAGES_ONLY,
+        )
+
+
+def _refuse_blank(file_name: str, table: TableShots) -> None:
+    """A plan or a form whose results nobody filled in."""
+    taken = table.assignment.by_column
+    measured = [taken[name].profile for name in MOVEMENTS if name in taken]
+    if measured and all(not p.known.size and p.empty for p in measured):
+        raise ExportError(
+            f"{file_name}: none of its {table.frame.height} rows holds a measured value; it is a "
+            "plan or a form that nobody filled in, and no list of shots.",
+            FileReason.NO_SHOTS,
+        )
+
+
+def _refuse_simulated(file_name: str, table: TableShots) -> None:
+    """Headings that call what a ball does at launch simulated: an estimate is of a ball struck."""
+    launched = [table.assignment.by_column.get(n) for n in ("ball_speed_mps", "launch_angle_deg")]
+    texts = [assigned.profile.heading.text for assigned in launched if assigned is not None]
+    told = [any(p.meaning == "simulated" for p in pieces_of(t, ("purposes",))) for t in texts]
+    if told and all(told):
+        raise ExportError(
+            f"{file_name}: its headings say that its rows are simulated, as {texts[0]!r} does, "
+            "and not shots. Export the single shots.",
+            FileReason.NO_SHOTS,
         )
 
 

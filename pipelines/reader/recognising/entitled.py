@@ -11,7 +11,11 @@ import polars as pl
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.layout import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
-from rangeledger.pipelines.reader.recognising.purposes import Purpose, purpose_of
+from rangeledger.pipelines.reader.recognising.purposes import (
+    Purpose,
+    purpose_of,
+    simulated_by,
+)
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import (
@@ -85,6 +89,7 @@ def _purpose(
     """The purpose of some rows that makes them no shots."""
     found = [purpose for title in titles if (purpose := purpose_of(title)) is not None]
     found += [of_file] if of_file else []
+    found += [purpose for title in titles if (purpose := simulated_by(title)) is not None]
     for purpose in found:
         if purpose.whole or _each_row_named(grid, block, records):
             return purpose

@@ -9,7 +9,9 @@ from functools import cache
 
 from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
@@ -23,13 +25,16 @@ _MOST_HEADING_ROWS = 3
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MOST_PAIR_CELLS = 8
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
-_FEWEST_EXPLAINED, _SURE_WORDS = 3, 0.6
-_EXPLAINS = "="
-_EXPLAINED = re.compile(r"^\W*([^\W\d_][\w.]{0,7})\s*=\s*(\S.{2,60}?)\s*$")
+_TAIL_RECORDS = 40
+# From this weight on the words of a legend name a column; a heading of so few letters is a code.
+_SURE_WORDS, _SHORT = 0.6, 4
+_SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,)\s*(\S.*)$")
 
 _NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
+_MOST_CLAUSES = 4
+_SURELY_HEADINGS = 3  # words of a sentence that a delimiter parted seldom read like three headings
 Cells = Sequence[str | None]
 
 
@@ -63,7 +68,7 @@ class GridRows:
         self.mappings = mappings
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
-        self.legend = _legend([*(aside.text for aside in grid.aside), *map(_spoken, self.head)])
+        self.legend = _legend(lines_of(grid, self.head))
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -74,24 +79,31 @@ class GridRows:
         return self.grid.cells.row(record)
 
 
-def _spoken(cells: Cells) -> str:
-    return "; ".join(cell for cell in cells if cell)
+def lines_of(grid: AnyGrid, head: Sequence[Cells]) -> list[str]:
+    """Comments and the first and last records of a grid, each as one line."""
+    mark = {",": ", ", "\t": "\t"}.get(grid.delimiter, "; ")
+    tail = grid.cells.slice(max(len(head), len(grid) - _TAIL_RECORDS)).rows()
+    records = (mark.join(c.strip() for c in cells if c and c.strip()) for cells in (*head, *tail))
+    return [*(aside.text for aside in grid.aside), *records]
 
 
-def _legend(lines: Iterable[str]) -> dict[str, str]:
+def _legend(lines: Iterable[str]) -> dict[str, Meaning]:
     """What lines beside the table say that short headings stand for: `BS = ball speed (mph)`."""
-    pieces = (piece for line in lines if _EXPLAINS in line for piece in re.split(r"[;,|\n]", line))
-    pairs = [found.groups() for piece in pieces if (found := _EXPLAINED.match(piece))]
-    told = {short: words for short, words in pairs if read_heading(words).weight >= _SURE_WORDS}
-    return told if len(told) >= _FEWEST_EXPLAINED else {}
+    return {meaning.code: meaning for meaning in reversed(meanings_in(lines))}
 
 
 def _explained(text: str, below: str, table: GridRows) -> Heading:
     """A heading, read by the legend beside the table where that explains it."""
-    words = table.legend.get(text)
-    if words is None:
+    if not table.legend:
         return read_heading(text, below, table.language)
-    return replace(read_heading(words, below, table.language), text=text)
+    symbol = _SYMBOL.match(text)
+    told = table.legend.get(text) or (table.legend.get(symbol[1]) if symbol else None)
+    if told is None:
+        return read_heading(text, below, table.language)
+    unit = f" [{symbol[2].strip(' )]>')}]" if symbol and told.code != text else ""
+    own, found = (read_heading(t, below, table.language) for t in (text, told.words + unit))
+    better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
+    return replace(found, text=text) if better else own
 
 
 def filled(cells: Cells) -> list[str]:
@@ -153,7 +165,9 @@ def _is_pairs(words: Sequence[str]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
-    if speaks_of_units(words) or _names_with_more(words) or _states_signs(words):
+    if (speaks_of_units(words) and not _mostly_headings(words)) or _names_with_more(words):
+        return True
+    if _states_signs(words) or _is_sentence(words) or simulated_by(", ".join(words)):
         return True
     if _is_dated(words) or full_name(", ".join(words)) is not None:
         return True
@@ -163,6 +177,17 @@ def _is_pairs(words: Sequence[str]) -> bool:
     return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
         read_heading(value.strip()).weight >= 0.6 for value in values
     )
+
+
+def _is_sentence(words: Sequence[str]) -> bool:
+    """Whether a delimiter parted a sentence: few cells, the last of which ends in a full stop."""
+    last = words[-1].strip()
+    return len(words) <= _MOST_CLAUSES and last.endswith(".") and len(last.split()) > 1
+
+
+def _mostly_headings(words: Sequence[str]) -> bool:
+    """`Unit;Club;Carry`: headings, one of which speaks of units."""
+    return 2 * sum(read_heading(word.strip()).weight >= 0.6 for word in words[1:]) > len(words)
 
 
 def _is_dated(words: Sequence[str]) -> bool:
@@ -176,7 +201,8 @@ def _states_signs(words: Sequence[str]) -> bool:
     """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
     headings = sum(read_heading(word.strip()).weight >= 0.6 for word in words)
     told = statements_in(", ".join(words), 0)
-    return 2 * headings < len(words) and any(said.kind in ON_SIGNS for said in told)
+    few = 2 * headings < len(words) and headings < _SURELY_HEADINGS
+    return few and any(said.kind in ON_SIGNS for said in told)
 
 
 def _names_with_more(words: Sequence[str]) -> bool:
@@ -213,13 +239,14 @@ def _read_row(
 
 def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     """The heading that starts at a record, of up to three rows, with its units row."""
-    if not may_be_heading(table[record]):
+    if not may_be_heading(table[record]) or _explains(table, table[record]):
         return None
     best: HeadingRows | None = None
     rows: list[tuple[str, ...]] = []
     for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
         cells = table[last]
-        if not may_be_heading(cells) or (last > record and is_units_row(cells)):
+        further = last > record and (is_units_row(cells) or _explains(table, cells))
+        if further or not may_be_heading(cells):
             break
         rows.append(texts_of(cells))
         for texts in _variants(rows, table.language):
@@ -231,6 +258,16 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
+
+
+def _explains(table: GridRows, cells: Cells) -> bool:
+    """Whether a record is a line of the legend: a code and what it means, or several with `=`."""
+    words = [word.strip() for word in filled(cells)]
+    told = table.legend.get(words[0]) if words else None
+    rest = ", ".join(words[1:])
+    if told is not None and rest and fold(rest) == fold(told.words):
+        return True
+    return any("=" in word for word in words) and len(meanings_in([", ".join(words)])) > 1
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:

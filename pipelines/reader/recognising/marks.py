@@ -7,29 +7,35 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile, mark_of
 from rangeledger.pipelines.reader.recognising.values import Rejection
-from rangeledger.schemas.compositions import DROPPED, KEPT
+from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
 
 _BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
 _LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "clubhead_speed_mps")
+_SORTING = frozenset({"type", "shot", "number", "kept", "dropped", "swing"})
+_WORDED = (KEPT, DROPPED, "swing")
+_PARTING = re.compile(r"\s*[,;()\[\]/:–—]\s*|\s-\s")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
 _FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
 
-def _told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
-    """Rows that a column of words calls a practice swing, deleted, or a reckoned double."""
+def _told_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
+    """Rows that a column of words calls a practice swing, deleted, simulated, or a double."""
     rejections = []
-    for profile in extras:
+    for profile in profiles:
         words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
-        against = [word for word in words if _tells_no_shot(word, words)]
-        if not against or len(against) == len(words):
+        simulated = [word for word in words if _is_simulated(word, profile)]
+        against = [word for word in words if word in simulated or _tells_no_shot(word, words)]
+        # A word in every row marks none, unless it says that nobody struck a ball.
+        if not against or (len(against) == len(words) and len(simulated) < len(words)):
             continue
         rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
         said: pl.Series = profile.text.gather(rows)
@@ -37,6 +43,18 @@ def _told_as_no_shots(extras: Sequence[Profile]) -> list[Rejection]:
         sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in said]
         rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
     return rejections
+
+
+def _is_simulated(word: str, profile: Profile) -> bool:
+    """Whether a cell says that nobody struck the ball of its row, in a column that sorts rows.
+
+    Beside `Carry` or `Flight` such a word says how that value was won, of a ball that was struck.
+    """
+    best = profile.heading.best
+    if profile.heading.tags - _SORTING or (best and column_dimension(best.column)):
+        return False
+    pieces = pieces_of(word, ("purposes",))
+    return bool(pieces) and pieces[0].meaning in ("simulated", "dry")
 
 
 def _modelled_twins(columns: Mapping[str, Assigned], extras: Sequence[Profile]) -> list[Rejection]:
@@ -81,7 +99,7 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
 
 def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
-    if fold(word) in words_of("no_shots"):
+    if any(fold(part) in words_of("no_shots") for part in (word, *_PARTING.split(word))):
         return True
     heading = read_heading(word.strip())
     if heading.unknown:
@@ -137,7 +155,8 @@ def no_shots(
         something else, and drops none.
     """
     rejections, remarks = _dropped_shots(columns)
-    rejections += _told_as_no_shots(extras) + _modelled_twins(columns, extras)
+    worded = [columns[name].profile for name in _WORDED if name in columns]
+    rejections += _told_as_no_shots([*extras, *worded]) + _modelled_twins(columns, extras)
     if "club" in columns:
         rejections += _clubs_marked(columns["club"].profile)
     return rejections, remarks

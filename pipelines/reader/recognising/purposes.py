@@ -64,6 +64,38 @@ class Purpose:
         return _MEANINGS[self.name][1]
 
 
+# A delimiter that parted a title leaves two blanks.
+_CLAUSE = re.compile(r"[.;,()\[\]]\s*|\s[-–—]\s|\s{2,}")
+_EXPLAINS = re.compile(r"\w\s*=\s*[^\W\d]")
+_LONGEST_TITLE = 160
+
+
+@lru_cache(maxsize=2048)
+def simulated_by(title: str) -> Purpose | None:
+    """What a clause of a title says, if it is that nobody struck the balls of the rows below.
+
+    Parameters
+    ----------
+    title : str
+        `Model table: usual carries (computed by simulation; no ball was hit)`. A legend such as
+        `sim = simulated` speaks of some rows only.
+
+    Returns
+    -------
+    Purpose or None
+        None where shots are spoken of before.
+    """
+    if _EXPLAINS.search(title) or len(title) > _LONGEST_TITLE:
+        return None
+    for clause in filter(None, map(str.strip, _CLAUSE.split(title))):
+        found = purpose_of(clause)
+        if found is not None and found.whole and found.name == "simulated":
+            return Purpose(found.name, title.strip(), True)
+        if any(piece.kind == "shots_said" for piece in pieces_of(clause, _KINDS)):
+            return None
+    return None
+
+
 @lru_cache(maxsize=2048)
 def purpose_of(title: str) -> Purpose | None:
     """What a title says that the rows below it are, None where it speaks of shots or of nothing.

@@ -99,6 +99,8 @@ class Recognition:
         Name of the layout, which exports with the same headings share.
     language : str or None
         Two-letter code of the headings' language, where they tell.
+    zone : str or None
+        Name of the time zone in which dates and times were taken.
     """
 
     columns: list[ColumnReport] = field(default_factory=list)
@@ -109,6 +111,7 @@ class Recognition:
     mapping: str | None = None
     signature: str = ""
     language: str | None = None
+    zone: str | None = None
 
 
 def column_reports(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -44,9 +44,12 @@ def stated_sentinels(lines: Iterable[str]) -> dict[float, str]:
     """
     found: dict[float, str] = {}
     for line in lines:
-        if len(line) <= _LONGEST_LINE and _speaks_of_no_measurement(line):
-            for number in _numbers_meant(line):
-                found.setdefault(number, line.strip())
+        # `missing = -999, out of range = 888` says two things.
+        clauses = re.split(r"[;,]\s", line) if line.count("=") > 1 else [line]
+        for clause in clauses:
+            if len(clause) <= _LONGEST_LINE and _speaks_of_no_measurement(clause):
+                for number in _numbers_meant(clause):
+                    found.setdefault(number, line.strip())
     return found
 
 
@@ -95,10 +98,10 @@ def without_sentinels(profiles: Sequence[Profile], stated: Mapping[float, str]) 
         Which numbers were taken for no measurement.
     """
     clubs = _clubs(profiles)
-    remarks = []
-    for profile in profiles:
-        if profile.numbers is None or not _is_measured(profile):
-            continue
+    measured = [p for p in profiles if p.numbers is not None and _is_measured(p)]
+    remarks, gone = [], dict[float, npt.NDArray[np.bool_]]()
+    for profile in measured:
+        assert profile.numbers is not None
         values = np.asarray(profile.numbers.value.to_numpy(), np.float64)
         for value in _candidates(values, stated):
             hits = values == value
@@ -106,16 +109,35 @@ def without_sentinels(profiles: Sequence[Profile], stated: Mapping[float, str]) 
                 why = f"the export says so: {stated[value]!r}"
             elif _stands_apart(value, hits, values, clubs, profile):
                 why = "it lies far from the club's other values and is written like no measurement"
+                gone[value] = gone.get(value, np.zeros(len(hits), np.bool_)) | hits
             else:
                 continue
-            _take_out(profile, hits)
+            remarks.append(_taken_out(profile, value, hits, why))
             values = np.where(hits, np.nan, values)
-            count = int(hits.sum())
-            remarks.append(Remark(
-                f"column {profile.heading.text!r}",
-                f"{value:g} was taken for no measurement in {count} row{'s'[:count != 1]}; {why}.",
-            ))  # fmt: skip
+    for profile in measured if gone else ():
+        remarks += _beside_others(profile, gone)
     return remarks
+
+
+def _beside_others(
+    profile: Profile, gone: Mapping[float, npt.NDArray[np.bool_]]
+) -> Iterator[Remark]:
+    """A sentinel of other columns in the same rows, where it looks like a value: 9999 as a spin."""
+    for value, rows in gone.items():
+        assert profile.numbers is not None
+        hits = np.asarray((profile.numbers.value == value).fill_null(False).to_numpy())
+        if hits.any() and rows[hits].all():
+            why = "other columns of the same rows have it for no measurement"
+            yield _taken_out(profile, value, hits, why)
+
+
+def _taken_out(profile: Profile, value: float, hits: npt.NDArray[np.bool_], why: str) -> Remark:
+    _take_out(profile, hits)
+    count = int(hits.sum())
+    return Remark(
+        f"column {profile.heading.text!r}",
+        f"{value:g} was taken for no measurement in {count} row{'s'[: count != 1]}; {why}.",
+    )
 
 
 def _is_spoken_of(profile: Profile, line: str, profiles: Sequence[Profile]) -> bool:

@@ -21,6 +21,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.facts import Fact, plain_decimal
 from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.pipelines.reader.recognising.legends import Meaning
 from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import column_dimension
@@ -49,6 +50,7 @@ class Given:
     trusted: bool = False
     usual_date_order: str | None = None
     sentinels: Mapping[float, str] = field(default_factory=dict)
+    legend: Sequence[Meaning] = ()
 
     def constant(self, name: str) -> str | float | None:
         """What the note, else the mapping, states for every shot."""

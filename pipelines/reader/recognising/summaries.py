@@ -20,6 +20,7 @@ _NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME)
 _MOSTLY = 0.8  # share of the rows that bear a name where shots do; common practice, no source
 _MOST_DISTINCT = 5000
 _TIME_LIKE = re.compile(r"^[0-9:.,T \-/+Z]*$")
+_FEWEST_LABELS = 3
 _FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
 
 
@@ -50,8 +51,13 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
         if not words:
             continue
         sure = [word for word in words if _names_no_one(word)]
-        if column in _NAMING or (column is None and _numbers_rows(profile)):
+        if column in _NAMING:
             found |= _is_in(profile.text, words)
+        elif column is None and _labels_rows(profile, words):
+            return np.ones(length, np.bool_)
+        elif column is None and _numbers_rows(profile):
+            # Where shots have their number, whatever stands beside `mean` is such a label: `n`.
+            found |= np.asarray((stripped(profile.text).str.contains("^[^0-9]+$")).to_numpy())
         elif column == "player" and len(sure) < profile.text.n_unique():
             # A player may be called Max, or Mean Gene: such words count only beside a blank club.
             found |= _is_in(profile.text, [word for word in sure if fold(word) in _words()])
@@ -64,19 +70,36 @@ def worded(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[
     length = len(profiles[0].text) if profiles else 0
     found = np.zeros(length, np.bool_)
     for profile in profiles:
-        if not profile.is_number and columns.get(profile.place) in (None, "swing", "player"):
+        told = columns.get(profile.place) in (None, "swing", "player")
+        if told and not profile.is_number and "note" not in profile.heading.tags:
             found |= _is_in(profile.text, _summary_cells(profile.text))
     return found
 
 
+def _labels_rows(profile: Profile, words: Sequence[str]) -> bool:
+    """Whether every row bears the name of a statistic, in turn: `P10 P25 P50` for each club."""
+    cells = stripped(profile.text.head(_MOST_DISTINCT))
+    running = bool((cells == cells.shift(1)).any())
+    told = {word.strip() for word in words}
+    return len(told) >= _FEWEST_LABELS and not running and set(cells.unique()) == told
+
+
 def _numbers_rows(profile: Profile) -> bool:
-    """Whether a column that nobody claims stands first and numbers or times the rows."""
-    if profile.place:
-        return False
+    """Whether a column that nobody claims numbers or times the rows: the first, or one that counts.
+
+    One that counts begins at 1 and goes on by ones, in every group anew: `1 2 3 mean SD n`.
+    """
     cells = stripped(profile.text.head(_MOST_DISTINCT))
     filled = cells.filter(cells != "")
     numbered = filled.filter(filled.str.contains(_TIME_LIKE.pattern))
-    return bool(len(filled)) and len(numbered) > _MOSTLY * len(filled)
+    if not len(filled) or (profile.place and "note" in profile.heading.tags):
+        return False
+    if profile.place:
+        counted = numbered.cast(pl.Float64, strict=False).drop_nulls().to_numpy()
+        steps = np.diff(counted, prepend=0.0)
+        on = np.isin(steps, (0.0, 1.0)) | (counted == 1.0)
+        return 2 * len(counted) >= len(filled) and bool(on.all()) and bool((steps == 1).any())
+    return len(numbered) > _MOSTLY * len(filled)
 
 
 def nameless(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:

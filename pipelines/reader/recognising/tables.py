@@ -37,6 +37,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.profile import profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
@@ -153,7 +154,7 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings, texts = told_beside(self.headings, self._texts())
+        headings, texts = told_beside(self.headings, self._decoded(self._texts()))
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
@@ -274,6 +275,14 @@ class TableReader:
             else:
                 texts.append(cells[name].gather(self.records))
         return texts
+
+    def _decoded(self, texts: list[pl.Series]) -> list[pl.Series]:
+        """Cells with codes in the words of the legend beside the table."""
+        words = decoded([h.text for h in self.headings], texts, self.given.legend)
+        for place in words:
+            heading = self.headings[place].text
+            self.remarks.append(f"The codes of column {heading!r} were read by the legend.")
+        return [words.get(place, text) for place, text in enumerate(texts)]
 
     def _drop_summaries(self, columns: dict[str, Assigned]) -> npt.NDArray[np.int64]:
         """Take rows that sum up others out of the table."""

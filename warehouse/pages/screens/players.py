@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import polars as pl
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.screens.parts import Row, Screen, Shown, Table
 from rangeledger.warehouse.pages.units import PageUnit, club_words, day
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from duckdb import DuckDBPyConnection
 
@@ -47,7 +48,10 @@ _SQL = """
 
 
 def players(
-    connection: DuckDBPyConnection, unit: PageUnit, address: Callable[[str], str]
+    connection: DuckDBPyConnection,
+    unit: PageUnit,
+    address: Callable[[str], str],
+    shown: Sequence[str] | None = None,
 ) -> Screen:
     """Every player on one screen.
 
@@ -59,12 +63,16 @@ def players(
         Unit of lengths.
     address : callable
         Player -> word of the player's address.
+    shown : sequence of str or None
+        Players that may be seen; None for all.
 
     Returns
     -------
     Screen
     """
     rows = connection.execute(_SQL).pl()
+    if shown is not None:
+        rows = rows.filter(pl.col("player").is_in(list(shown)))
     totals = (
         f"{counted(rows.height, 'player')}, {counted(int(rows['sessions'].sum()), 'session')}, "
         f"{counted(int(rows['shots'].sum()), 'shot')}."

@@ -22,6 +22,14 @@ _SQL = """
                                air_temp := $5::DOUBLE, altitude := $6::DOUBLE)) AS c
     WHERE n.player = $1 AND n.ball = $2 AND c.swing = n.swing AND c.ball = n.ball
     ORDER BY n.carry_m DESC, n.club, n.swing"""
+_RULES_SQL = """
+    SELECT w.club, w.swing, w.headwind_carry_m, w.headwind_carry_yd, w.tailwind_carry_m,
+           w.tailwind_carry_yd, w.crosswind_side_m, w.crosswind_side_yd, w.cold_carry_m,
+           w.cold_carry_yd, w.altitude_carry_m, w.altitude_carry_yd
+    FROM wind_response AS w
+    INNER JOIN (SELECT club, swing, max(carry_m) AS carry_m FROM carry_by_club
+                WHERE player = $1 GROUP BY ALL) AS c USING (club, swing)
+    WHERE w.player = $1 ORDER BY c.carry_m DESC, w.club, w.swing"""
 # The reference air of still-air carries [degC].
 _STILL_C = 23.9
 # What the form takes at most; the answers hold at 12 m/s, -5 to 40 degC and 2,500 m anyway.
@@ -110,7 +118,36 @@ def weather(asked: Asked) -> Screen:
     )
     held = next((row["held"] for row in rows.to_dicts() if row["held"]), "")
     lead = _lead(day, unit) + (f" Beyond what was worked out: {held}." if held else "")
-    return Screen("Wind and air", lead, (table,), _form(day, unit))
+    return Screen("Wind and air", lead, (table, rules(asked)), _form(day, unit))
+
+
+def rules(asked: Asked) -> Table:
+    """What round changes of wind and air do to each club.
+
+    Parameters
+    ----------
+    asked : Asked
+        Whose, in which unit.
+
+    Returns
+    -------
+    Table
+    """
+    unit = asked.unit
+    return Table(
+        "wind_response",
+        f"By heart: change of carry in {unit.word} in a wind of 11 mph (5 m/s) as the ball meets "
+        "it, 18 °F (10 °C) colder, and 3,300 ft (1,000 m) up; across: the push to the side.",
+        (
+            Shown("Club", lambda row: club_label(row["club"], row["swing"])),
+            Shown("Head", lambda row: unit.change(row["headwind_carry_m"])),
+            Shown("Tail", lambda row: unit.change(row["tailwind_carry_m"])),
+            Shown("Across", lambda row: unit.whole(abs(row["crosswind_side_m"]))),
+            Shown("Colder", lambda row: unit.change(row["cold_carry_m"])),
+            Shown("Higher", lambda row: unit.change(row["altitude_carry_m"])),
+        ),
+        asked.rows(_RULES_SQL),
+    )
 
 
 def _lead(day: Weather, unit: PageUnit) -> str:
@@ -135,10 +172,10 @@ def clock_hour(from_deg: float) -> int:
 def _form(day: Weather, unit: PageUnit) -> dict[str, object]:
     yards = unit.symbol == "yd"
     return {
-        "wind": round(day.speed_mps / (MPH_MPS if yards else 1.0), 1),
+        "wind": f"{day.speed_mps / (MPH_MPS if yards else 1.0):.3g}",
         "wind_unit": "mph" if yards else "m/s",
         "from": clock_hour(day.from_deg),
-        "temp": round(32.0 + 1.8 * day.air_temp_c if yards else day.air_temp_c, 1),
+        "temp": f"{32.0 + 1.8 * day.air_temp_c if yards else day.air_temp_c:.3g}",
         "temp_unit": "°F" if yards else "°C",
         "up": round(day.altitude_m / (FOOT_M if yards else 1.0)),
         "up_unit": "ft" if yards else "m",

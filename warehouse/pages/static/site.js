@@ -56,4 +56,7 @@ document.querySelector(".strip [aria-current]")?.scrollIntoView({ block: "neares
 document.querySelectorAll("[data-follow]").forEach(follow);
 document.querySelectorAll("#drop").forEach(takeDrops);
 document.querySelectorAll("form[data-draws]").forEach(drawAsTyped);
-document.querySelectorAll("[data-print]").forEach(button => button.addEventListener("click", () => print()));
+document.querySelectorAll("[data-print]").forEach(button => {
+  button.hidden = false;
+  button.addEventListener("click", () => print());
+});

@@ -24,6 +24,17 @@ SHOTS = [f"7 iron,{flight}" for flight in FLIGHTS]
         ("Status", ["ok", "void", "mishit"]),
         ("Removed by player", ["false", "true", "false"]),
         ("Statut", ["ok", "annulé", "top"]),
+        ("Type", ["ball", "practice swing (no ball)", "ball"]),
+        ("Origin", ["player", "simulated (demo mode)", "player"]),
+        ("Herkunft", ["Spieler", "simuliert", "Spieler"]),
+        ("Quelle", ["Schlag", "Demomodus", "Schlag"]),
+        ("Source", ["coup", "simulé", "coup"]),
+        ("Origen", ["golpe", "modo demo", "golpe"]),
+        ("Tipo", ["colpo", "swing a vuoto", "colpo"]),
+        ("Bron", ["slag", "gesimuleerd", "slag"]),
+        ("Tipo", ["tacada", "swing sem bola", "tacada"]),
+        ("Typ", ["slag", "torrsving", "slag"]),
+        ("Type", ["slag", "simuleret", "slag"]),
     ],
 )
 def test_a_row_that_is_called_no_shot_is_rejected(
@@ -129,4 +140,64 @@ def test_the_best_shot_of_each_day_is_no_list_of_shots(tmp_path: Path) -> None:
     lines += ["2025-05-01,Driver,251,151.2", "2025-05-02,Driver,247,150.1"]
     with pytest.raises(ExportError) as refused:
         prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Model table: usual carries (computed by simulation; no ball was hit)",
+        "DEMO MODE - simulated shots, no ball struck",
+        "Monte Carlo draws for one player. Simulated, not measured.",
+    ],
+)
+def test_a_clause_of_a_title_may_say_that_nobody_struck_a_ball(tmp_path: Path, title: str) -> None:
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join([title, HEAD, *SHOTS]))
+    assert refused.value.code == "no-shots"
+
+
+def test_a_word_for_simulated_in_each_row_leaves_no_shot(tmp_path: Path) -> None:
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join([f"{HEAD},Origin", *(f"{s},simulated" for s in SHOTS)]))
+    assert refused.value.code == "all-rejected"
+
+
+def test_simulated_flights_of_balls_that_were_struck_stay(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Carry source", *(f"{shot},simulated" for shot in SHOTS)]
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+def test_headings_that_call_the_launch_simulated_head_no_shots(tmp_path: Path) -> None:
+    head = HEAD.replace("Ball", "Simulated ball").replace("Launch", "Simulated launch")
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join([head, *SHOTS]))
+    assert refused.value.code == "no-shots"
+
+
+def test_a_plan_without_results_holds_no_shots(tmp_path: Path) -> None:
+    lines = ["Order,Club,Ball speed (m/s),Launch angle (deg),Carry (m)"]
+    lines += [f"{k},{club},,," for k, club in enumerate(("driver", "7 iron", "driver"), 1)]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(lines))
+    assert refused.value.code == "no-shots"
+
+
+def test_statistics_in_a_column_that_counts_shots_are_no_shots(tmp_path: Path) -> None:
+    head = "Ball,Club,Replicate,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m)"
+    rows = ["43.1,21.6,7090,118.8", "42.1,22.8,7350,114.3", "43.5,24.0,7490,119.9"]
+    told = [f"range,9 iron,{k},{row}" for k, row in enumerate(rows, 1)]
+    told += ["range,9 iron,mean,42.9,22.8,7310,117.7", "range,9 iron,SD,0.7,1.2,203,3.0",
+             "range,9 iron,n,3,3,3,3"]  # fmt: skip
+    assert prepared(tmp_path, "\n".join([head, *told])).shots.height == 3
+
+
+def test_percentiles_of_each_club_are_averages(tmp_path: Path) -> None:
+    rows = [
+        f"{club},{p},{base + k}.0,{100 + k}.5"
+        for club, base in (("7 iron", 140), ("9 iron", 120))
+        for k, p in enumerate(("P10", "P50", "P90"))
+    ]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join(["Club,Percentile,Carry (yd),Ball speed (mph)", *rows]))
     assert refused.value.code == "averages-only"

@@ -5,11 +5,9 @@
 --   excluded: Whether the session is left out of the fits
 --   why: The user's reason
 --   decided_at: When it was decided [UTC]
-CREATE OR REPLACE VIEW ledger.current_decisions AS
-SELECT
-    session_id,
-    arg_max(excluded, decision) AS excluded,
-    arg_max(why, decision) AS why,
-    max(decided_at) AS decided_at
-FROM ledger.decisions
-GROUP BY session_id;
+CREATE TABLE IF NOT EXISTS ledger.current_decisions (
+    session_id VARCHAR NOT NULL,
+    excluded BOOLEAN NOT NULL,
+    why VARCHAR NOT NULL,
+    decided_at TIMESTAMP NOT NULL
+);

@@ -59,9 +59,12 @@ def test_shots_of_nobody_go_to_the_player_named_later(home: Home) -> None:
         for player in ("Mia Sander", "unknown"):
             database.replace_fits(connection, player, {}, "m1")
         assert database.unfitted_players(connection, "m1") == []
-    # The other way round says less than is known: both stay.
+    # The other way round says less than is known: the newest counts, and the name stays.
     put(home, 3, make_shots(CARRIES, source_file="d" * 64, **MEASURED, player="unknown"))
-    assert len(replaced(home)) == 6
+    assert len(replaced(home)) == 12
+    with database.open_ledger(home) as connection:
+        rows = connection.execute("SELECT DISTINCT player, source_file FROM shots").fetchall()
+    assert rows == [("Mia Sander", "d" * 64)]
 
 
 def test_loads_one_by_one_and_all_at_once_note_the_same(home: Home) -> None:
@@ -84,7 +87,7 @@ def test_loads_one_by_one_and_all_at_once_note_the_same(home: Home) -> None:
         # A season's export holds the visit again, with more behind it.
         (make_shots(CARRIES, **MEASURED), later([*CARRIES, 150.0, 151.0], **MEASURED), 6),
         # Other measurements, or another time, are other shots.
-        (make_shots(CARRIES, **MEASURED), later([c + 0.5 for c in CARRIES], **MEASURED), 0),
+        (make_shots(CARRIES, **MEASURED), later([c + 0.7 for c in CARRIES], **MEASURED), 0),
         (make_shots(CARRIES, **MEASURED), later(list(reversed(CARRIES)), **MEASURED), 0),
         # Putts have two measurements: most of the export must come again.
         (make_shots(CARRIES, ball_speed_mps=2.0), later(ball_speed_mps=2.0), 6),

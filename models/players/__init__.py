@@ -1,0 +1,1 @@
+"""A player as a whole: all fits together."""

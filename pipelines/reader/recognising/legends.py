@@ -1,0 +1,118 @@
+"""Legends and codebooks: what lines beside a table say that its short headings and codes mean."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import polars as pl
+from rangeledger.schemas.words import fold
+
+# `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
+_EQUALS = re.compile(r"^\W*(\w[\w.]{0,11}|#)\s*=\s*(\S.{0,90}?)[\s.]*$")
+_BEGINS = re.compile(
+    r"^\W*(\w[\w.]{0,7}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t)\s*(\S.{1,90}?)\s*$"
+)
+_NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
+_SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
+_PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
+_FEWEST_NUMBERED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a legend says that a code means, and of which column it says so, if of any."""
+
+    code: str
+    words: str
+    scope: str = ""
+
+
+def meanings_in(lines: Iterable[str]) -> list[Meaning]:
+    """What lines explain.
+
+    Parameters
+    ----------
+    lines : iterable of str
+        Lines beside a table: `BV = ball speed, m/s`, `ball: X = premium, Y = range`,
+        `Slots: 1 driver / 2 five wood`, `A ... what was swung`.
+
+    Returns
+    -------
+    list of Meaning
+        In the order of the lines.
+    """
+    return [meaning for line in lines for meaning in _in_line(line.strip())]
+
+
+def _in_line(line: str) -> list[Meaning]:
+    scoped, begun = _SCOPE.match(line), _BEGINS.match(line)
+    told = _codes(scoped[2], fold(scoped[1])) if scoped else []
+    # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
+    return [*(told or _codes(line, "")), *([Meaning(begun[1], begun[2])] if begun else [])]
+
+
+def _codes(text: str, scope: str) -> list[Meaning]:
+    """Codes with their meanings in a list: each with `=`, or each a number with words behind it."""
+    parts = [part for part in _PARTS.split(text) if part.strip()]
+    equal = [found for part in parts if (found := _EQUALS.match(part))]
+    if equal:
+        return [Meaning(found[1], found[2], scope) for found in equal]
+    parts = [part for piece in parts for part in re.split(r",\s+", piece)]
+    numbered = [_NUMBERED.match(part) for part in parts]
+    if scope and len(numbered) >= _FEWEST_NUMBERED and all(numbered):
+        return [Meaning(found[1], found[2], scope) for found in numbered if found]
+    return []
+
+
+def decoded(
+    headings: Sequence[str], texts: Sequence[pl.Series], meanings: Sequence[Meaning]
+) -> dict[int, pl.Series]:
+    """Columns of codes in the words of the legend.
+
+    Parameters
+    ----------
+    headings : sequence of str
+        One a column.
+    texts : sequence of pl.Series
+        Their cells.
+    meanings : sequence of Meaning
+        As `meanings_in` gives them.
+
+    Returns
+    -------
+    dict of int to pl.Series
+        Place -> cells, where a legend explains every cell of a column.
+    """
+    found: dict[int, pl.Series] = {}
+    for place, text in enumerate(texts) if meanings else ():
+        words = _words_for(headings[place], meanings)
+        codes = text.head(_MOST_CODES * _ROWS_A_CODE).drop_nulls().str.strip_chars().unique()
+        told = [code for code in codes if code]
+        if told and len(told) <= _MOST_CODES and all(code in words for code in told):
+            cells = text.str.strip_chars()
+            found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
+    return found
+
+
+_MOST_CODES, _ROWS_A_CODE = 20, 50
+
+
+def _words_for(heading: str, meanings: Sequence[Meaning]) -> Mapping[str, str]:
+    """Code -> words, of what is said of a column, else of none in particular.
+
+    A bare number is a code only in a column of which the legend speaks by its name.
+    """
+    plain = fold(heading)
+    stem = plain.rstrip("s")
+    own = {m.code: m.words for m in meanings if m.scope and stem and _names(m.scope, stem)}
+    if own:
+        return own
+    return {m.code: m.words for m in meanings if not m.code.isdigit()}
+
+
+def _names(scope: str, stem: str) -> bool:
+    return any(word.rstrip("s") in stem.split() for word in scope.split()) and (
+        stem in scope or scope.rstrip("s") in stem or scope.split()[-1].rstrip("s") == stem
+    )

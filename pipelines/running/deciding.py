@@ -1,0 +1,232 @@
+"""What a user decides about what is loaded: sessions left out, exports preferred, players renamed.
+
+Each decision is a small file of the lake, so that it holds after a rebuild, and can be taken back
+by another one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from rangeledger.pipelines.loading import load
+from rangeledger.pipelines.running import ledger
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse import database, lake
+from rangeledger.warehouse.counting.changes import GivenAgain, given_again
+from rangeledger.warehouse.counting.decided_sessions import SESSION, shots_of_session
+from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, other_names
+from rangeledger.warehouse.counting.versions import PREFER
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_other_names
+from rangeledger.warehouse.writer_lock import writer_lock
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_NAMED = 5
+
+
+class LoadedExport(NamedTuple):
+    """An export that was loaded: what identifies it and what it is called."""
+
+    source_file: str
+    file_name: str
+    offered_at: datetime
+    shots: int
+
+
+def _write(home: Home, kind: str, **said: Any) -> None:
+    decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
+    lake.write_decision(home, {"kind": kind, **said, "decided_at": decided_at})
+
+
+def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
+    """Leave a session out of the fits, or take it back; its shots stay as they are.
+
+    The decision holds the session's shots, so that it follows them into a corrected export, under
+    another name, into a session that other exports lengthen.
+
+    Raises
+    ------
+    UsageError
+        If there is no such session.
+    """
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            shots = shots_of_session(connection, session_id)
+        if not shots:
+            raise UsageError(
+                f"There is no session {session_id}. "
+                "The view sessions lists them with player and start."
+            )
+        _write(home, SESSION, session_id=session_id, shots=shots, excluded=excluded, why=why)
+    return ledger.fit(home)
+
+
+def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
+    """Let one of several exports of the same shots count, whichever is newer.
+
+    Parameters
+    ----------
+    home : Home
+    wanted : str
+        Name of the export, or the beginning of its content hash.
+
+    Returns
+    -------
+    export : LoadedExport
+    again : list of GivenAgain
+        The shots that count as in it from now on, and how it tells of them.
+
+    Raises
+    ------
+    UsageError
+        If no export or several are meant, or no other holds its shots.
+    """
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            export = loaded_export(connection, wanted)
+            over = _sharing(connection, export.source_file)
+            if not over:
+                raise UsageError(
+                    f"No other export holds shots of {export.file_name}: they count as they are."
+                )
+            _write(home, PREFER, source_file=export.source_file, over=over)
+            database.catch_up(home, connection)
+            again = given_again(connection, [export.source_file])
+    ledger.fit(home)
+    return export, [told for told in again if told.later_file == export.source_file]
+
+
+def _sharing(connection: DuckDBPyConnection, source_file: str) -> list[str]:
+    rows = connection.execute(
+        "SELECT other_file FROM ledger.same_shots WHERE one_file = $1 "
+        "UNION SELECT one_file FROM ledger.same_shots WHERE other_file = $1 ORDER BY ALL",
+        [source_file],
+    ).fetchall()
+    return [str(row[0]) for row in rows]
+
+
+def loaded_export(connection: DuckDBPyConnection, wanted: str) -> LoadedExport:
+    """The one export that was loaded under a name, or whose content hash begins so.
+
+    Raises
+    ------
+    UsageError
+        If none or several are meant.
+    """
+    found = loaded_exports(connection, wanted)
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise UsageError(
+            f"No export {wanted!r} was loaded. The view ingest_log lists them by file_name."
+        )
+    named = "; ".join(
+        f"{one.source_file[:12]} of {one.offered_at:%Y-%m-%d %H:%M}" for one in found[:_NAMED]
+    )
+    more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+    raise UsageError(
+        f"Several exports were loaded as {wanted!r}: {named}{more}. "
+        "Name one by the beginning of its hash."
+    )
+
+
+def loaded_exports(connection: DuckDBPyConnection, wanted: str) -> list[LoadedExport]:
+    """Exports that were loaded under a name, or whose content hash begins so, oldest first."""
+    rows = connection.execute(
+        """
+        SELECT o.source_file, arg_max(o.file_name, o.batch), max(b.loaded_at),
+               arg_max(o.shots, o.batch)
+        FROM ledger.offers AS o INNER JOIN ledger.batches AS b ON b.batch = o.batch
+        WHERE starts_with(o.state, 'loaded')
+            AND (o.file_name = $1 OR length($1) >= 6 AND starts_with(o.source_file, lower($1)))
+        GROUP BY o.source_file ORDER BY 3, 1""",
+        [wanted],
+    ).fetchall()
+    return [LoadedExport(*row) for row in rows]
+
+
+class Renamed(NamedTuple):
+    """What a renaming did."""
+
+    player: str
+    to: str | None
+    shots: int
+
+
+def rename(home: Home, player: str, to: str | None) -> Renamed:
+    """Let a name stand for a player from now on, or take that back.
+
+    Parameters
+    ----------
+    home : Home
+    player : str
+        A name as exports or notes write it, whatever its letter case and blanks.
+    to : str or None
+        The player; None takes an earlier renaming back.
+
+    Raises
+    ------
+    UsageError
+        If no shot is of that name, or the renaming would change nothing.
+    """
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")
+            names = {str(name): str(player) for name, player in rows.fetchall()}
+            said = _said(names, player)
+            others = other_names(read_other_names(home), lake.read_decisions(home))
+            if to is None:
+                _refuse_to_undo_nothing(home, said, others)
+            else:
+                to = _refuse_no_change(said, " ".join(to.split()), names)
+                if fold(others.get(fold(to), "")) == fold(said):
+                    _write(home, RENAME, player=to, to=None)  # the other way round from now on
+            _write(home, RENAME, player=said, to=to)
+            database.catch_up(home, connection)
+            alike = [name for name in names if fold(name) == fold(said)]
+            rows = connection.execute(
+                "SELECT count(*) FROM ledger.counted_shots AS c "
+                "INNER JOIN ledger.shots AS s ON s.shot_id = c.shot_id "
+                "WHERE list_contains($1, s.player)",
+                [alike],
+            )
+            shots = int(rows.fetchall()[0][0])
+    ledger.fit(home)
+    return Renamed(said, to, shots)
+
+
+def _said(names: dict[str, str], player: str) -> str:
+    """The name as it is written in the ledger."""
+    wanted = fold(player)
+    found = [said for said in names if fold(said) == wanted]
+    found = found or [name for name in names.values() if fold(name) == wanted]
+    if not found or wanted == UNKNOWN:
+        known = ", ".join(sorted(set(names.values()) - {UNKNOWN})[:_NAMED])
+        raise UsageError(f"No shot is of a player {player!r}. There are: {known or 'none yet'}.")
+    return found[0]
+
+
+def _refuse_to_undo_nothing(home: Home, said: str, others: dict[str, str]) -> None:
+    if fold(said) not in others:
+        raise UsageError(f"{said!r} stands for no other player; there is nothing to take back.")
+    stated: dict[str, Sequence[str]] = dict(read_other_names(home))
+    if any(fold(said) == fold(name) for names in stated.values() for name in names):
+        raise UsageError(
+            f"{home.settings_file} says under [players] whom {said!r} stands for. "
+            "Take the name out there."
+        )
+
+
+def _refuse_no_change(said: str, to: str, names: dict[str, str]) -> str:
+    if not to or fold(to) == UNKNOWN:
+        raise UsageError(f"{to!r} is no name for a player. Give the name in full.")
+    if names.get(said) == to:
+        raise UsageError(f"{said!r} is {to!r} already.")
+    return to

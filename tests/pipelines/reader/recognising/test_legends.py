@@ -1,0 +1,75 @@
+"""What lines beside a table say that its headings and codes mean."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import polars as pl
+import pytest
+from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
+
+from tests.pipelines.reader.recognising.writing import prepared
+
+FLIGHTS = ("48.3,17.5,6100,139.2", "49.0,16.8,5900,142.8", "47.6,18.2,6300,136.0")
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("ball: X = premium ball, Y = range ball", {"X": "premium ball", "Y": "range ball"}),
+        ("Slots: 1 driver / 2 five wood / 3 six iron", {"1": "driver", "2": "five wood"}),
+        ("A ... what was swung", {"A": "what was swung"}),
+        ("Symbols: v = ball speed; n = total spin", {"v": "ball speed", "n": "total spin"}),
+        ("D: direction, plus = left of the line", {"D": "direction, plus = left of the line"}),
+    ],
+)
+def test_a_legend_is_understood_however_it_is_punctuated(
+    line: str, expected: dict[str, str]
+) -> None:
+    found = {meaning.code: meaning.words for meaning in meanings_in([line])}
+    assert expected.items() <= found.items()
+
+
+def test_numbers_are_codes_only_in_the_column_that_the_legend_names() -> None:
+    meanings = meanings_in(["Slots: 1 driver / 2 five wood"])
+    cells = [pl.Series(["1", "2", "1"]), pl.Series(["1", "2", "2"])]
+    found = decoded(["Slot", "Shot"], cells, meanings)
+    assert {place: text.to_list() for place, text in found.items()} == {
+        0: ["driver", "five wood", "driver"]
+    }
+
+
+LEGEND = [
+    "A: ball speed in metres per second", "B: launch angle in degrees",
+    "C: total spin in revolutions per minute", "D: carry along the target line in metres",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("above", [True, False])
+def test_headings_of_one_letter_are_read_by_a_legend_above_or_below(
+    tmp_path: Path, above: bool
+) -> None:
+    table = ["Club,A,B,C,D", *(f"7 iron,{flight}" for flight in FLIGHTS)]
+    lines = [*LEGEND, "", *table] if above else [*table, "", *LEGEND]
+    export = prepared(tmp_path, "\n".join(lines))
+    assert export.shots["carry_m"].to_list() == [139.2, 142.8, 136.0]
+    assert export.shots["ball_speed_mps"].to_list() == [48.3, 49.0, 47.6]
+
+
+def test_a_codebook_of_two_columns_is_no_heading(tmp_path: Path) -> None:
+    book = ["CB\t1 = driver, 2 = 7 iron", "BV\tball velocity, m/s", "LA\tlaunch angle, degrees",
+            "TS\ttotal spin, rpm", "CD\tcarry distance, m"]  # fmt: skip
+    rows = [f"2\t{flight}".replace(",", "\t") for flight in FLIGHTS]
+    export = prepared(tmp_path, "\n".join([*book, "", "CB\tBV\tLA\tTS\tCD", *rows]))
+    assert export.shots["club"].to_list() == ["7-iron"] * 3
+
+
+HEAD = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m)"
+
+
+def test_a_code_that_stands_for_simulated_rejects_its_rows(tmp_path: Path) -> None:
+    rows = [f"7 iron,{f},{code}" for f, code in zip(FLIGHTS, ("m", "s", "m"), strict=True)]
+    said = "Origin: m = a ball was struck; s = simulated by the program"
+    export = prepared(tmp_path, "\n".join([said, f"{HEAD},Origin", *rows]))
+    assert export.shots["source_row"].to_list() == [3, 5]
+    assert export.rejected["reason_code"].to_list() == ["not-a-shot"]

@@ -1,0 +1,46 @@
+"""Which of several exports of the same shots counts."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import pytest
+from rangeledger.warehouse.counting.versions import Version, ranked
+
+NOON = datetime(2026, 5, 2, 12)
+
+
+def order(*versions: Version, decisions: list[dict[str, object]] | None = None) -> list[str]:
+    ranks = ranked(versions, decisions or [])
+    return sorted(ranks, key=ranks.__getitem__)
+
+
+def version(name: str, minutes: int = 0, load: int = 1) -> Version:
+    return Version(name, f"{name}.csv", NOON + timedelta(minutes=minutes), load)
+
+
+def test_the_later_export_is_the_newer_whatever_was_loaded_last() -> None:
+    assert order(version("visit", 5, load=1), version("a", 0, load=2)) == ["a", "visit"]
+
+
+@pytest.mark.parametrize(
+    ("older", "newer"),
+    [
+        ("visit", "visit corrected"),
+        ("visit", "visit (2)"),
+        ("visit 2", "visit 10"),
+        ("visit", "visit-v2"),
+    ],
+)
+def test_of_equal_times_the_longer_name_is_the_newer(older: str, newer: str) -> None:
+    assert order(version(newer, load=1), version(older, load=2)) == [older, newer]
+
+
+def test_what_is_preferred_stands_just_above_what_it_was_preferred_to() -> None:
+    three = version("a", 0), version("b", 10), version("c", 20)
+    prefer = {"kind": "prefer", "source_file": "a", "over": ["b"]}
+    assert order(*three, decisions=[prefer]) == ["b", "a", "c"]
+    back = {"kind": "prefer", "source_file": "b", "over": ["a"]}
+    assert order(*three, decisions=[prefer, back]) == ["a", "b", "c"]
+    unknown = {"kind": "prefer", "source_file": "z", "over": ["a"]}
+    assert order(*three, decisions=[unknown]) == ["a", "b", "c"]

@@ -1,0 +1,1 @@
+"""Which rows of the lake count, as whose shots and in which session: it follows from the lake."""

@@ -1,0 +1,115 @@
+"""Rows of different exports that may be one shot, found without comparing all with all.
+
+A time zone moves all times of an export by whole quarters of an hour, so two rows with a time can
+be one shot only if they share the minute of the quarter and are at most a day and two hours apart.
+Rows without a time, or with a day alone, are met by their carry or ball speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+from rangeledger.warehouse.counting.player_names import UNKNOWN
+from rangeledger.warehouse.counting.print_steps import MEASURED
+
+if TYPE_CHECKING:
+    import polars as pl
+    from duckdb import DuckDBPyConnection
+
+# Zones reach from 12 h behind UTC to 14 h before it (IANA time zone database).
+_FARTHEST_S: Final = 26 * 3600
+# A day alone is a midnight of some zone, and its shots follow within the day.
+_FARTHEST_DAY_S: Final = _FARTHEST_S + 24 * 3600
+# Twice the coarsest printing: whole yards beside whole metres, whole miles beside whole metres.
+_CELL: Final = {"carry_m": 2.0, "ball_speed_mps": 1.5}
+
+_TOLD = f"""
+    CREATE OR REPLACE TEMP TABLE told AS
+    SELECT s.shot_id, s.source_file, n.player, s.shot_number, s.source_row,
+           list_contains($2, n.player) OR list_contains($1, s.source_file) AS probes,
+           epoch(s.struck_at)::BIGINT AS at_s, epoch_ms(s.struck_at) % 60000 AS in_minute_ms,
+           -- All shots of a visit at one quarter of an hour: its day or start, not their times.
+           at_s IS NULL OR at_s % 900 = 0
+               AND count(*) OVER visit > 1
+               AND min(s.struck_at) OVER visit = max(s.struck_at) OVER visit AS untimed,
+           {", ".join(f"s.{name}" for name in MEASURED)}
+    FROM ledger.shots AS s
+    INNER JOIN ledger.player_names AS n ON n.said = s.player
+    WHERE n.player = '{UNKNOWN}'
+        OR n.player IN (
+            SELECT p.player FROM ledger.player_names AS p
+            WHERE list_contains($2, p.player) OR p.said IN (
+                SELECT DISTINCT player FROM ledger.shots WHERE list_contains($1, source_file)))
+        OR EXISTS (
+            SELECT 1 FROM ledger.shots AS u
+            WHERE list_contains($1, u.source_file) AND u.player = '{UNKNOWN}')
+    WINDOW visit AS (PARTITION BY s.source_file, s.session_id)"""
+_SAME_PLAYER = f"(b.player = a.player OR a.player = '{UNKNOWN}' OR b.player = '{UNKNOWN}')"
+_BY_TIME = f"""
+    SELECT a.shot_id AS one, b.shot_id AS other
+    FROM (SELECT *, unnest([-1, 0, 1]) AS step FROM told WHERE probes AND NOT untimed) AS a
+    INNER JOIN (SELECT * FROM told WHERE NOT untimed) AS b
+        ON (b.at_s // 60) % 15 = (a.at_s // 60) % 15
+        AND b.at_s // {_FARTHEST_S} = a.at_s // {_FARTHEST_S} + a.step
+        AND b.source_file <> a.source_file
+    WHERE {_SAME_PLAYER} AND abs(a.at_s - b.at_s) <= {_FARTHEST_S}
+        -- To the second where both say it; a time to the minute leaves the seconds out.
+        AND (a.in_minute_ms = b.in_minute_ms OR a.in_minute_ms = 0 OR b.in_minute_ms = 0
+             OR a.in_minute_ms // 1000 = b.in_minute_ms // 1000
+                 AND (a.in_minute_ms % 1000 = 0 OR b.in_minute_ms % 1000 = 0))"""
+
+
+def _by_cell(name: str, *, instead_of: str = "") -> str:
+    """SQL for pairs without times that lie near each other in a quantity."""
+    cell = _CELL[name]
+    absent = f"AND (a.{instead_of} IS NULL OR b.{instead_of} IS NULL)" if instead_of else ""
+    return f"""
+    SELECT a.shot_id AS one, b.shot_id AS other
+    FROM (SELECT *, unnest([-1, 0, 1]) AS step FROM told WHERE probes) AS a
+    INNER JOIN told AS b
+        ON floor(b.{name} / {cell}) = floor(a.{name} / {cell}) + a.step
+        AND b.source_file <> a.source_file
+    WHERE (a.untimed OR b.untimed) AND {_SAME_PLAYER} AND abs(a.{name} - b.{name}) <= {cell / 2}
+        AND coalesce(abs(a.at_s - b.at_s) <= {_FARTHEST_DAY_S}, true) {absent}"""
+
+
+_PAIRS = f"""
+    WITH pairs AS (
+        SELECT DISTINCT least(one, other) AS one, greatest(one, other) AS other
+        FROM ({_BY_TIME} UNION ALL {_by_cell("carry_m")}
+              UNION ALL {_by_cell("ball_speed_mps", instead_of="carry_m")})
+    )
+    SELECT pairs.one, pairs.other, a.source_file AS one_file, b.source_file AS other_file,
+           NOT a.untimed AND NOT b.untimed AS timed,
+           abs(a.at_s - b.at_s) AS apart_s,
+           a.source_row AS one_row, b.source_row AS other_row,
+           {", ".join(f"a.{n} AS one_{n}, b.{n} AS other_{n}" for n in MEASURED)}
+    FROM pairs
+    INNER JOIN told AS a ON a.shot_id = pairs.one
+    INNER JOIN told AS b ON b.shot_id = pairs.other
+    ORDER BY one, other"""
+
+
+def candidates(
+    connection: DuckDBPyConnection, exports: Sequence[str], players: Sequence[str]
+) -> pl.DataFrame:
+    """Pairs of rows of different exports that may be one shot.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        The writer's database.
+    exports : sequence of str
+        Content hashes of exports whose rows are held against all others.
+    players : sequence of str
+        Players all of whose rows are.
+
+    Returns
+    -------
+    polars.DataFrame
+        `one`, `other` (the lesser shot_id first), `one_file`, `other_file`, whether both are
+        `timed`, `apart_s`, their lines, and the measured quantities of both.
+    """
+    connection.execute(_TOLD, [list(exports), list(players)])
+    return connection.execute(_PAIRS).pl()

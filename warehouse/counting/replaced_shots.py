@@ -1,0 +1,91 @@
+"""Shots that a newer export gives again: each counts once, as in the newest that holds it.
+
+The lake keeps every accepted row. What the newest export leaves unsaid, who struck the shot and
+when, it takes from an older one that says it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from rangeledger.warehouse.counting.player_names import UNKNOWN
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_PAIRS: Final = """
+    SELECT p.one AS shot_id, p.other AS by_shot, r.rank AS by_rank, v.rank AS rank
+    FROM ledger.same_shots AS p
+    INNER JOIN ledger.versions AS v ON v.source_file = p.one_file
+    INNER JOIN ledger.versions AS r ON r.source_file = p.other_file
+    UNION ALL
+    SELECT p.other, p.one, v.rank, r.rank
+    FROM ledger.same_shots AS p
+    INNER JOIN ledger.versions AS v ON v.source_file = p.one_file
+    INNER JOIN ledger.versions AS r ON r.source_file = p.other_file"""
+_NEWER = f"""
+    CREATE OR REPLACE TEMP TABLE newer AS
+    SELECT shot_id, arg_max(by_shot, by_rank) AS by_shot
+    FROM ({_PAIRS}) WHERE by_rank > rank GROUP BY shot_id"""
+# The shot that replaces one may be replaced itself, by one that agrees with the second alone.
+_ON_TO_THE_LAST = """
+    UPDATE newer SET by_shot = further.by_shot
+    FROM newer AS further WHERE further.shot_id = newer.by_shot"""
+_REPLACED = """
+    CREATE OR REPLACE TEMP TABLE replaced AS
+    SELECT newer.shot_id, n.player, later.batch, later.source_file AS replaced_by, newer.by_shot
+    FROM newer
+    INNER JOIN ledger.shots AS former ON former.shot_id = newer.shot_id
+    INNER JOIN ledger.player_names AS n ON n.said = former.player
+    INNER JOIN ledger.shots AS later ON later.shot_id = newer.by_shot"""
+_CHANGED = f"""
+    WITH changed AS (
+        (FROM replaced EXCEPT FROM ledger.replaced_shots)
+        UNION ALL (FROM ledger.replaced_shots EXCEPT FROM replaced)
+    )
+    SELECT player FROM changed
+    UNION SELECT n.player FROM changed
+        INNER JOIN ledger.shots AS s ON s.shot_id = changed.by_shot
+        INNER JOIN ledger.player_names AS n ON n.said = s.player
+    UNION SELECT p.player FROM changed
+        INNER JOIN ledger.placed_shots AS p ON p.shot_id IN (changed.by_shot, changed.shot_id)
+    UNION SELECT n.player FROM changed
+        INNER JOIN ({_PAIRS}) AS pairs ON pairs.shot_id = changed.by_shot
+        INNER JOIN ledger.shots AS s ON s.shot_id = pairs.by_shot
+        INNER JOIN ledger.player_names AS n ON n.said = s.player"""
+
+
+def note_replaced(connection: DuckDBPyConnection) -> set[str]:
+    """Note which shots a newer export gives again, from the pairs and the exports' ranks.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        The writer's database, inside a transaction.
+
+    Returns
+    -------
+    set of str
+        Players whose shots are told of by other exports than before.
+    """
+    connection.execute(_NEWER)
+    while connection.execute(_ON_TO_THE_LAST).fetchall()[0][0]:
+        pass
+    connection.execute(_REPLACED)
+    players = {str(row[0]) for row in connection.execute(_CHANGED).fetchall()}
+    if players:
+        connection.execute("DELETE FROM ledger.replaced_shots")
+        connection.execute("INSERT INTO ledger.replaced_shots FROM replaced ORDER BY shot_id")
+    return players
+
+
+# What an older export says of shots whose newest one names no player, or no time.
+SAID_BEFORE: Final = f"""
+    SELECT pairs.by_shot AS shot_id,
+           arg_max(n.player, pairs.rank) FILTER (n.player <> '{UNKNOWN}') AS player,
+           arg_max(s.struck_at, pairs.rank) FILTER (s.struck_at IS NOT NULL) AS struck_at
+    FROM ({_PAIRS}) AS pairs
+    INNER JOIN ledger.shots AS s ON s.shot_id = pairs.shot_id
+    INNER JOIN ledger.player_names AS n ON n.said = s.player
+    WHERE pairs.by_rank > pairs.rank
+    GROUP BY pairs.by_shot"""
