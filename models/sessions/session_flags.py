@@ -98,8 +98,8 @@ def session_flags(
         One row a flagged session, test and club hit in it: player, session_id, started_at,
         club, swing, ball; `test` (`outcome`, `launch`, `residual`, `club`), `feature` that
         stands out most, `shift` of the session and `club_shift` of the club, `shift_unit` (`%`,
-        `deg`), `statistic` (normal deviate), `threshold`, `probability` [1], `past_sessions`, `cause`
-        in plain words, model_version.
+        `deg`), `statistic` (normal deviate), `threshold`, `probability` [1], `past_sessions`,
+        `cause` in plain words, model_version.
 
     Raises
     ------
