@@ -19,7 +19,7 @@ class Club:
     ball_speed_mps: float
     launch_angle_deg: float
     spin_rate_rpm: float
-    smash: float
+    speed_ratio: float
     angle_of_attack_deg: float
     speed_spread: float
     face_spread: float

@@ -241,19 +241,19 @@ EXPORTS: tuple[Export, ...] = (
         note={"player": TAMSIN, "date": "2026-05-30", "surface": "grass"},
     ),
     Export(
-        "studio-2026-03-17.csv", "club-and-ball", (_B["studio"],),
+        "studio-2026-03-17.csv", "flight-first", (_B["studio"],),
         note={"surface": "mat", "ball": "premium", "flight_basis": "modelled"},
     ),
     Export("platz-2026-03-28.csv", "schlagliste", (_B["cold"],)),
     Export("platz-2026-04-11.csv", "schlagliste", (_B["crosswind"],), {"wind": "4,6"}),
     Export(
-        "evening-2026-04-24.csv", "club-and-ball", (_B["reference"],),
+        "evening-2026-04-24.csv", "flight-first", (_B["reference"],),
         note={"surface": "grass", "ball": "premium", "air_temp_c": 16.0, "altitude_m": 40,
               "wind_speed_mps": 0.4, "wind_from_deg": 45, **_MEASURED},
     ),
     Export("platz-2026-05-09.csv", "schlagliste", (_B["bad day"],)),
     Export(
-        "studio-2026-05-22.csv", "club-and-ball", (_B["studio again"],),
+        "studio-2026-05-22.csv", "flight-first", (_B["studio again"],),
         note={"surface": "mat", "ball": "premium", "flight_basis": "modelled"},
     ),
     Export(

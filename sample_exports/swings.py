@@ -233,10 +233,10 @@ def club_delivery(shots: Columns, launch: Columns) -> Columns:
     face, path = launch["face_angle_deg"], launch["club_path_deg"]
     loft = (launch["launch_angle_deg"] - 0.15 * attack) / 0.85
     spin_loft = np.radians(np.maximum(loft - attack, 8.0))
-    smash = _each(clubs, "smash") * launch.get("strike_quality", 1.0)
+    ratio = _each(clubs, "speed_ratio") * launch.get("strike_quality", 1.0)
     tilt = np.degrees(np.arctan(np.radians(face - path) / np.sin(spin_loft)))
     return {
-        "clubhead_speed_mps": launch["ball_speed_mps"] / smash,
+        "clubhead_speed_mps": launch["ball_speed_mps"] / ratio,
         "angle_of_attack_deg": attack,
         "dynamic_loft_deg": loft,
         "launch_direction_deg": weight * face + (1.0 - weight) * path,

@@ -31,10 +31,14 @@ CANONICAL_CLUBS: tuple[str, ...] = (
 )
 # `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
 _ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
+_BRACKETED = re.compile(r"^[^()]+\(([^()]+)\)\s*$")  # `Big stick (driver)`
+_DOTTED = re.compile(r"\b([^\W\d_]{1,6})\.(?=\s|[0-9]|$)")  # `ijz. 8`, `pitching w.`
 _APPROACH = "gap-wedge_approach"
 # `iron no 7`, `wedge de 56°`, `wedge of 56 degrees`
 _NUMBER_WORDS = frozenset({"no", "nr", "num"})
-_SMALL_WORDS = frozenset({"de", "of", "von", "mit", "di", "med", "av"})
+_SMALL_WORDS = frozenset({"de", "of", "von", "mit", "di", "med", "av", "the", "my", "el", "le"})
+_TENS = frozenset({"40", "50", "60"})  # `fifty six` is a loft in words
+_SHORTEST_STEM = 3  # letters of a shortened kind beside a number: `ijz. 8`
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +107,17 @@ def _split_compound(word: str) -> list[str]:
 
 
 def _spread(tokens: list[str]) -> list[str]:
+    numerals, counted = words_of("numerals"), any(token.isdigit() for token in tokens)
     parts: list[str] = []
     for token in tokens:
-        if token in words_of("clubs") or token in words_of("club_kinds"):
+        # A word may be a kind here and a numeral there: beside digits it is the kind.
+        is_kind = token in words_of("club_kinds") and (counted or token not in numerals)
+        if token in words_of("clubs") or is_kind:
             parts.append(token)
+        elif token in numerals and parts and parts[-1] in _TENS and len(numerals[token]) == 1:
+            parts[-1] = parts[-1][0] + numerals[token]
         else:
-            parts.extend(words_of("numerals").get(p, p) for p in _split_compound(token))
+            parts.extend(numerals.get(p, p) for p in _split_compound(token))
     return parts
 
 
@@ -166,7 +175,10 @@ def _club_in_words(rest: list[str]) -> str | None:
     if len(rest) > 1 and all(len(part) == 1 for part in rest):
         return clubs.get("".join(rest))
     kinds = words_of("club_kinds")
-    return clubs.get(" ".join("wedge" if kinds.get(part) == "wedge" else part for part in rest))
+    short = {"w"} if len(rest) > 1 else set()  # `Pitching W.`
+    return clubs.get(
+        " ".join("wedge" if part in short or kinds.get(part) == "wedge" else part for part in rest)
+    )
 
 
 def _read_named(rest: list[str], loft: str) -> _Reading | None:
@@ -183,8 +195,29 @@ def _read_named(rest: list[str], loft: str) -> _Reading | None:
     return _Reading(name, sense=sense, loft=loft)
 
 
+def _written_out(text: str) -> set[str]:
+    """Spellings with a dotted short word written out, and what stands in brackets."""
+    found = set(_BRACKETED.findall(text))
+    short = _DOTTED.search(text)
+    if short:
+        begun = fold(short[1])
+        words = [*words_of("club_kinds"), *words_of("clubs")]
+        whole = {w for word in words for w in word.split() if w.startswith(begun) and w != begun}
+        found |= {f"{text[: short.start()]} {word} {text[short.end() :]}" for word in whole}
+    return found
+
+
 def _read(text: str) -> dict[str, _Reading]:
     """Readings of one spelling by language; the key `` holds the one that no language changes."""
+    plain = _read_as_written(text)
+    if plain:
+        return plain
+    told = [found for other in _written_out(text) if (found := _read_as_written(other))]
+    names = {reading.name for found in told for reading in found.values()}
+    return told[0] if len(names) == 1 else {}
+
+
+def _read_as_written(text: str) -> dict[str, _Reading]:
     parts = _spread(_tokens(_without_half_degrees(text)))
     for without in (_NUMBER_WORDS, _NUMBER_WORDS | _SMALL_WORDS):
         parts = [part for part in parts if part not in without] or parts
@@ -200,11 +233,20 @@ def _read(text: str) -> dict[str, _Reading]:
     if len(digits) != 1 or (number := digits[0]) not in (rest[0], rest[-1]):
         return {}
     word = " ".join(part for part in rest if part is not number)
-    kind = kinds.get(word)
+    kind = kinds.get(word) or _kind_begun(word)
     if kind:
         reading = _numbered(kind, int(number))
         return {"": replace(reading, loft=loft)} if reading else {}
     return {k: replace(r, loft=loft) for k, r in _by_letter(word, int(number)).items()}
+
+
+@cache
+def _kind_begun(word: str) -> str | None:
+    """The kind that a shortened word can only stand for, `ijz` and `hyb`; None otherwise."""
+    if len(word) < _SHORTEST_STEM:
+        return None
+    kinds = {kind for whole, kind in words_of("club_kinds").items() if whole.startswith(word)}
+    return kinds.pop() if len(kinds) == 1 else None
 
 
 def _pick(readings: dict[str, _Reading], language: str | None) -> _Reading | None:
@@ -264,7 +306,7 @@ def _settle_by_company(found: dict[str, _Reading | None]) -> None:
     """Read bare digits and single letters by the clubs around them.
 
     Bare digits are irons where other clubs are spelt out and no iron is. Single letters are
-    wedges where two of them stand beside a club that is spelt out.
+    wedges where two of them stand beside a club that is spelt out, or one beside a wedge.
     """
     names = {reading.name for reading in found.values() if reading}
     digits = [text for text in found if re.fullmatch(r"\s*#?\s*[2-9]\s*", text)]
@@ -274,7 +316,7 @@ def _settle_by_company(found: dict[str, _Reading | None]) -> None:
         return
     if not any(name.endswith("-iron") for name in names):
         found.update({text: _Reading(f"{text.strip(' #')}-iron") for text in digits})
-    if len(set(wedges.values())) > 1:
+    if len(set(wedges.values())) > 1 or any(name.endswith("-wedge") for name in names):
         for text, sense in wedges.items():
             name = sense.split("_", 1)[0]
             if name not in names:

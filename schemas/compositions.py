@@ -18,7 +18,7 @@ from rangeledger.schemas.units import dimension_of
 
 BACK_SPIN = "back_spin_rpm"
 SIDE_SPIN = "side_spin_rpm"
-SMASH = "smash_factor"
+SPEED_RATIO = "speed_ratio"
 ROLL = "roll_m"
 DATE = "date"
 TIME = "time_of_day"
@@ -30,16 +30,18 @@ HEAD_WIND, TAIL_WIND = "head_wind_mps", "tail_wind_mps"
 GIVEN_NAME, FAMILY_NAME = "given_name", "family_name"
 KEPT, DROPPED = "kept", "dropped"  # what the export says of a shot: it counts, it does not
 HELPERS = (
-    BACK_SPIN, SIDE_SPIN, SMASH, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
+    BACK_SPIN, SIDE_SPIN, SPEED_RATIO, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
     HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME, KEPT, DROPPED,
 )  # fmt: skip
+# Names of version 0.1, accepted in mappings until version 0.3.
+FORMER_HELPERS = {"smash_factor": SPEED_RATIO}
 # Columns that have a left and a right.
 SIDED = (
     "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
     "club_path_deg", "face_angle_deg",
 )  # fmt: skip
 HELPER_DIMENSIONS = {
-    BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SMASH: "ratio",
+    BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SPEED_RATIO: "ratio",
     HEAD_WIND: "speed", TAIL_WIND: "speed",
 }  # fmt: skip
 
@@ -141,7 +143,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("carry_m", "carry", "distance flight ball landing point line shot"),
     _c("carry_m", "flight distance", "ball landing point shot", 0.95),
     _c("carry_m", "landing distance", "ball point", 0.95),
-    _c("carry_m", "landing point", "ball", 0.7, "length"),
+    _c("carry_m", "landing", "ball point", 0.7, "length"),
     _c("carry_m", "flight", "ball", 0.75, "length"),
     _c("carry_m", "flight", "ball", 0.61),
     _c("carry_m", "distance", "ball", 0.35),
@@ -152,7 +154,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("carry_side_m", "target line distance", "ball", 0.7),
     _c("carry_side_m", "side horizontal", "distance ball target line", 0.75, "length"),
     _c("total_m", "total", "distance ball point", 0.95),
-    _c("total_m", "carry roll total", "distance ball", 0.95),
+    _c("total_m", "carry roll", "distance ball total", 0.95),
+    _c("total_m", "flight roll", "distance ball total", 0.9),
     _c("total_m", "distance", "ball", 0.3),
     _c("total_side_m", "total side", "distance point ball line target roll from"),
     _c(ROLL, "roll", "distance ball"),
@@ -168,8 +171,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("apex_m", "max vertical", "ball flight", 0.8),
     _c("apex_m", "apex altitude", "ball flight max"),
     _c("descent_angle_deg", "landing angle", "descent vertical ball flight"),
-    _c("descent_angle_deg", "descent angle", "ball flight vertical"),
-    _c("descent_angle_deg", "descent", "ball landing", 0.85),
+    _c("descent_angle_deg", "descent angle", "ball flight vertical impact"),
+    _c("descent_angle_deg", "descent", "ball landing impact flight", 0.85),
     _c("descent_angle_deg", "landing", "ball descent vertical", 0.7, "angle"),
     _c("descent_angle_deg", "impact angle", "ball vertical", 0.62),
     _c("descent_angle_deg", "landing impact angle", "ball vertical"),
@@ -180,9 +183,9 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("hang_time_s", "flight", "ball", 0.6),
     _c("hang_time_s", "time", "ball total", 0.6, "time"),
     _c("hang_time_s", "time", "ball", 0.6),
-    _c(SMASH, "smash", "factor ratio efficiency ball club speed"),
-    _c(SMASH, "ball club ratio", "speed"),
-    _c(SMASH, "speed ratio", "", 0.8),
+    _c(SPEED_RATIO, "smash", "factor ratio efficiency ball club speed"),
+    _c(SPEED_RATIO, "ball club ratio", "speed"),
+    _c(SPEED_RATIO, "speed ratio", "", 0.8),
     # club delivery
     _c("angle_of_attack_deg", "attack", "angle club vertical swing head"),
     _c("angle_of_attack_deg", "impact angle", "club vertical shot", 0.64),
@@ -255,3 +258,20 @@ def compositions_for(tags: frozenset[str]) -> tuple[Composition, ...]:
     """
     fitting = [c for c in COMPOSITIONS if c.needs <= tags <= (c.needs | c.may)]
     return tuple(sorted(fitting, key=lambda c: (-c.weight, -len(c.needs))))
+
+
+@cache
+def partly_made(tags: frozenset[str]) -> frozenset[str]:
+    """Columns whose compositions have all of these tags, and perhaps need more.
+
+    Parameters
+    ----------
+    tags : frozenset[str]
+        Tags of a heading, of whose words some may be unknown.
+
+    Returns
+    -------
+    frozenset[str]
+        Canonical columns and helpers that the tags do not speak against.
+    """
+    return frozenset(c.column for c in COMPOSITIONS if tags <= (c.needs | c.may) and tags & c.needs)

@@ -11,14 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 from rangeledger.schemas.columns import CANONICAL, Column, Kind
+from rangeledger.schemas.limits import LONG_CARRY_M, LONG_SPUN_BACK_M, SPUN_BACK_M
 
 if TYPE_CHECKING:
     from great_expectations.expectations.expectation import Expectation
 
 TOTAL_NOT_SHORT = "total_not_short_of_carry"
-# How far a ball comes back from where it landed [m]: a wedge on a soft green at most so far, a
-# longer shot hardly. Common practice, no source.
-SPUN_BACK_M, LONG_BACK_M, LONG_CARRY_M = 8.0, 4.0, 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +100,7 @@ def rules() -> list[Rule]:
 
 def total_not_short() -> pl.Expr:
     """Whether the ball rests no further short of its landing point than it can spin back."""
-    back = pl.when(pl.col("carry_m") > LONG_CARRY_M).then(LONG_BACK_M).otherwise(SPUN_BACK_M)
+    back = pl.when(pl.col("carry_m") > LONG_CARRY_M).then(LONG_SPUN_BACK_M).otherwise(SPUN_BACK_M)
     return (pl.col("total_m") >= pl.col("carry_m") - back).fill_null(True)
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import secrets
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
@@ -146,12 +145,9 @@ def withdraw_token(home: Home, name: str) -> None:
 def _write(home: Home, tokens: Iterable[Access]) -> None:
     path = access_file(home)
     text = json.dumps({"tokens": [asdict(one) for one in tokens]}, ensure_ascii=False, indent=1)
-    before = os.umask(0o077)
     try:
-        write_atomically(path, text + "\n")
+        write_atomically(path, text + "\n", private=True)
     except OSError as error:
         raise StorageError(
             f"{path} can't be written ({error.strerror}). Permission or space is needed."
         ) from error
-    finally:
-        os.umask(before)

@@ -6,10 +6,15 @@ import os
 from pathlib import Path
 
 
-def write_atomically(path: Path, text: str) -> None:
-    """Write a small text file so that a reader sees the old or the new one, never a part."""
+def write_atomically(path: Path, text: str, *, private: bool = False) -> None:
+    """Write a small text file so that a reader sees the old or the new one, never a part.
+
+    A private one can be read by its owner alone.
+    """
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    with temporary.open("w", encoding="utf-8") as stream:
+    mode = 0o600 if private else 0o666
+    descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, mode)
+    with os.fdopen(descriptor, "w", encoding="utf-8") as stream:
         stream.write(text)
         stream.flush()
         os.fsync(stream.fileno())

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +17,15 @@ import polars as pl
 import pyarrow.parquet as pq
 from rangeledger.schemas.arrow import shots_arrow_schema, shots_polars_schema
 from rangeledger.schemas.columns import FORMER_NAMES, UNKNOWN_MONITOR
+from rangeledger.schemas.compositions import FORMER_HELPERS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.schemas.reasons import FORMER_ROW_REASONS
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+
+_FORMER = FORMER_NAMES | FORMER_HELPERS
 
 
 def rewrite_lake(home: Home, defaults: ReadingDefaults) -> None:
@@ -101,6 +105,9 @@ def _rename_in_marker(path: Path) -> None:
         marker = json.loads(text)
         for offer in marker["offers"]:
             _rename_in_details(offer["details"])
+        if "files" in marker:  # the files were written anew, so their marks are others
+            marks = lake.marks_of(Home(path.parents[2]), int(path.stem))
+            marker["files"] = {name: asdict(mark) for name, mark in marks.items()}
     except (ValueError, KeyError, TypeError) as error:
         raise HomeError(
             f"{path} is damaged, so the home can't be upgraded. Restore it from a backup, then "
@@ -115,5 +122,5 @@ def _rename_in_details(details: dict[str, Any]) -> None:
     columns: Mapping[str, str | None] = details.get("columns", {})
     if columns:
         details["columns"] = {
-            heading: FORMER_NAMES.get(column or "", column) for heading, column in columns.items()
+            heading: _FORMER.get(column or "", column) for heading, column in columns.items()
         }

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
+from datetime import date
+from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from pydantic import BeforeValidator, Field
 from rangeledger.schemas.columns import WIND_HEIGHTS
-from rangeledger.schemas.date_orders import DATE_ORDERS
+from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.player_settings import PlayerSettings, player_settings
+from rangeledger.warehouse.player_settings import LEAST_HANDICAP, MOST_HANDICAP, PlayerSettings
 
 FIRST_SETTINGS = """\
 # Settings of this home; every line may be left out.
@@ -74,41 +76,74 @@ class Settings:
     players: dict[str, PlayerSettings] = field(default_factory=dict)
 
 
-_KNOWN = {"zone", "date_order", "wind_height", "site", "monitors", "hands", "players"}
+def _known_zone(name: Any) -> ZoneInfo:
+    try:
+        return ZoneInfo(str(name))
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValueError("use a name such as Europe/Stockholm") from None
+
+
+def _words(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError("write words in quotes")
+    return value.strip()
+
+
+def _day(text: Any) -> date:
+    try:
+        return date.fromisoformat(str(text))
+    except ValueError:
+        raise ValueError('write a date and what happened: 2026-05-01 = "lesson"') from None
+
+
+_Zone = Annotated[ZoneInfo, BeforeValidator(_known_zone)]
+_Words = Annotated[str, BeforeValidator(_words)]
+_Day = Annotated[date, BeforeValidator(_day)]
+
+
+class _PlayerForm(Declared):
+    """The table of one player."""
+
+    handicap: Annotated[float, Field(ge=LEAST_HANDICAP, le=MOST_HANDICAP)] | None = None
+    names: list[_Words] = Field(default_factory=list)
+    dates: dict[_Day, _Words] = Field(default_factory=dict)
+
+
+class _SettingsForm(Declared):
+    """The file settings.toml."""
+
+    zone: _Zone | None = None
+    date_order: Literal["year-month-day", "day-month", "month-day"] | None = None
+    wind_height: Literal["weather", "player", "ball"] = "weather"
+    site: _Words | None = None
+    monitors: dict[str, _Words] = Field(default_factory=dict)
+    hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
+    players: dict[str, _PlayerForm] = Field(default_factory=dict)
 
 
 def read_settings(home: Home) -> Settings:
-    """Settings of a home, with a plain sentence for each thing wrong in them.
+    """Settings of a home.
 
     Raises
     ------
     HomeError
-        If the file is no TOML, or a setting can't be used.
+        If the file is no TOML, or a setting can't be used: its line, its key and what is allowed.
     """
     try:
-        raw = tomllib.loads(home.settings_file.read_text(encoding="utf-8"))
+        form = checked_toml(home.settings_file.read_text(encoding="utf-8"), _SettingsForm)
     except FileNotFoundError:
-        raw = {}
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise HomeError(
-            f"{home.settings_file} can't be read: {error}. Correct that line."
-        ) from error
-    unknown = set(raw) - _KNOWN
-    if unknown:
-        raise HomeError(
-            f"{home.settings_file} has unknown settings: {', '.join(sorted(unknown))}. "
-            "Known are zone, date_order, wind_height, site, [monitors], [hands] and "
-            "[players]."
-        )
-    reading = ReadingDefaults(
-        _zone(raw, home), _date_order(raw, home), _wind_height(raw, home),
-        _site(raw, home), _monitors(raw, home),
-    )  # fmt: skip
-    try:
-        players = player_settings(raw.get("players", {}))
-    except ValueError as error:
-        raise HomeError(f"{home.settings_file}: {error}.") from error
-    return Settings(reading, _hands(raw, home), players)
+        form = _SettingsForm()
+    except UnicodeDecodeError as error:
+        raise HomeError(f"{home.settings_file} is not UTF-8 text; save it as UTF-8.") from error
+    except DeclaredError as error:
+        raise HomeError(f"{home.settings_file}, {error}") from error
+    monitors = tuple(form.monitors.items())
+    reading = ReadingDefaults(form.zone, form.date_order, form.wind_height, form.site, monitors)
+    players = {
+        name: PlayerSettings(said.handicap, dict(sorted(said.dates.items())), tuple(said.names))
+        for name, said in form.players.items()
+    }
+    return Settings(reading, dict(form.hands), players)
 
 
 def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
@@ -120,64 +155,3 @@ def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
         As `read_settings`.
     """
     return {name: said.names for name, said in read_settings(home).players.items() if said.names}
-
-
-def _zone(raw: dict[str, object], home: Home) -> ZoneInfo | None:
-    name = raw.get("zone")
-    if name is None:
-        return None
-    try:
-        return ZoneInfo(str(name))
-    except (ZoneInfoNotFoundError, ValueError) as error:
-        raise HomeError(
-            f"{home.settings_file}: zone {name!r} is not known. "
-            "Use a name such as Europe/Stockholm."
-        ) from error
-
-
-def _date_order(raw: dict[str, object], home: Home) -> str | None:
-    order = raw.get("date_order")
-    if order is None or order in DATE_ORDERS:
-        return None if order is None else str(order)
-    raise HomeError(
-        f"{home.settings_file}: date_order {order!r} is not known. "
-        f"Use one of {', '.join(DATE_ORDERS)}."
-    )
-
-
-def _wind_height(raw: dict[str, object], home: Home) -> str:
-    height = raw.get("wind_height", WIND_HEIGHTS[0])
-    if height in WIND_HEIGHTS:
-        return str(height)
-    raise HomeError(
-        f"{home.settings_file}: wind_height {height!r} is not known. "
-        f"Use one of {', '.join(WIND_HEIGHTS)}."
-    )
-
-
-def _site(raw: dict[str, object], home: Home) -> str | None:
-    site = raw.get("site")
-    if site is None:
-        return None
-    if not isinstance(site, str) or not site.strip():
-        raise HomeError(f'{home.settings_file}: write site = "name of the place".')
-    return site.strip()
-
-
-def _monitors(raw: dict[str, object], home: Home) -> tuple[tuple[str, str], ...]:
-    monitors = raw.get("monitors", {})
-    if not isinstance(monitors, dict) or not all(
-        isinstance(name, str) and name.strip() for name in monitors.values()
-    ):
-        raise HomeError(
-            f'{home.settings_file}: under [monitors] write "bay-b-*.csv" = "name", or the layout '
-            "that 'rangeledger inspect' shows in place of the file name."
-        )
-    return tuple((str(pattern), name.strip()) for pattern, name in monitors.items())
-
-
-def _hands(raw: dict[str, object], home: Home) -> dict[str, str]:
-    hands = raw.get("hands", {})
-    if not isinstance(hands, dict) or any(v not in ("left", "right") for v in hands.values()):
-        raise HomeError(f'{home.settings_file}: under [hands] write "Name" = "left" or "right".')
-    return {str(player): str(hand) for player, hand in hands.items()}

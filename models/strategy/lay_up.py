@@ -34,7 +34,7 @@ class GoOrLayUp:
     lay_up : OptionAtBestAim or None
         Best option that stays short of the green.
     going_gains : Advantage or None
-        Strokes gained by going, with its interval; None where there is nothing to compare.
+        Strokes saved by going, with its interval; None where there is nothing to compare.
     """
 
     distance_m: float

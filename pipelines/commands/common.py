@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, NamedTuple
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 from rangeledger.pipelines.output.printing import Format
@@ -12,8 +12,18 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.home import Home, find_home
 from rangeledger.warehouse.opening import open_home
 
+if TYPE_CHECKING:
+    import polars as pl
+
 FormatOption = Annotated[
     Format, typer.Option("--format", help="How rows are printed on standard output.")
+]
+SpreadsheetOption = Annotated[
+    bool,
+    typer.Option(
+        "--for-spreadsheet",
+        help="In CSV, keep text from being taken for a formula by who opens it.",
+    ),
 ]
 AirTempOption = Annotated[
     float | None, typer.Option(help="Air temperature [degC]; else 23.9.", show_default=False)
@@ -31,6 +41,23 @@ HumidityOption = Annotated[
 AltitudeOption = Annotated[
     float | None, typer.Option(help="Height above sea level [m]; else 0.", show_default=False)
 ]
+
+
+def for_spreadsheets(rows: pl.DataFrame, form: Format, *, wanted: bool) -> pl.DataFrame:
+    """Rows as they are, or with no text that begins a formula where a user wants that.
+
+    Raises
+    ------
+    UsageError
+        If it is wanted of another format, whose readers take nothing for a formula.
+    """
+    if not wanted:
+        return rows
+    if form is not Format.CSV:
+        raise UsageError("--for-spreadsheet is for CSV. Add --format csv.")
+    from rangeledger.pipelines.output.spreadsheet import safe_for_spreadsheets
+
+    return safe_for_spreadsheets(rows)
 
 
 def home_of(context: typer.Context) -> Home:

@@ -11,6 +11,7 @@ from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
 from rangeledger.pipelines.output.selection import selected_shots
+from rangeledger.schemas.cautions import HOW_MUCH, MOST_WORTH_HITTING
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import counted
 
@@ -68,6 +69,7 @@ def compare(
     first, second = _two_ways(first, second, day)
     one, other = selected_shots(home, first), selected_shots(home, second)
     table = compared(one, other)
+    _say_how_many_more(table)
     if form is not Format.TABLE:
         print_rows(table, form)
         return
@@ -78,9 +80,21 @@ def compare(
     print_neat(table, _SHOWN, title)
     for measure, verdict in table.select("measure", "verdict").rows():
         to_stdout().print(f"{measure.capitalize()}: {verdict}.", markup=False, soft_wrap=True)
+
+
+def _say_how_many_more(table: pl.DataFrame) -> None:
+    """How many more shots would settle it, and the caution, in every format on standard error."""
     (needed,) = table.filter(pl.col("measure") == "spread of carry")["more_shots"]
-    if needed:
-        say(f"Hit about {needed} more shots each way to settle which controls distance better.")
+    if not needed:
+        return
+    if needed > MOST_WORTH_HITTING:
+        say(
+            f"To settle which controls distance better would take about {needed} more shots each "
+            "way: the two are so alike that it is not worth settling by hitting."
+        )
+        return
+    say(f"Hit about {needed} more shots each way to settle which controls distance better.")
+    say(HOW_MUCH)
 
 
 def _two_ways(first: str, second: str | None, day: datetime | None) -> tuple[str, str]:

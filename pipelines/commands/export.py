@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rangeledger.pipelines.commands.common import SpreadsheetOption, for_spreadsheets
 from rangeledger.pipelines.output.printing import Format, print_rows, rows_as, write_result
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.home import find_home
@@ -25,6 +26,7 @@ def export(
             "--format", show_default=False, help="How it is written; else by the file, or as json."
         ),
     ] = None,
+    for_spreadsheet: SpreadsheetOption = False,
 ) -> None:
     """Export the players' models for a simulator: pattern and launch of each club and swing.
 
@@ -47,14 +49,13 @@ def export(
     if out is not None:
         if form is Format.TABLE:
             raise UsageError("A table is for the screen. Add --format json, csv or parquet.")
-        content = (
-            feed_json(feed).encode() if form is Format.JSON else rows_as(feed_rows(feed), form)
-        )
+        rows = for_spreadsheets(feed_rows(feed), form, wanted=for_spreadsheet)
+        content = feed_json(feed).encode() if form is Format.JSON else rows_as(rows, form)
         typer.echo(write_result(_file(out, form), content))
     elif form is Format.JSON:
         sys.stdout.write(feed_json(feed))
     else:
-        print_rows(feed_rows(feed), form)
+        print_rows(for_spreadsheets(feed_rows(feed), form, wanted=for_spreadsheet), form)
 
 
 def _form_of(out: Path | None) -> Format:

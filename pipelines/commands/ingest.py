@@ -25,11 +25,6 @@ if TYPE_CHECKING:
     from rangeledger.warehouse.home import Home
 
 _MOST_TOLD, _MOST_REMARKS = 5, 12
-_NOTE_OF_A_DUPLICATE = (
-    "A note changes nothing for an export that is loaded already. To load it anew with its note, "
-    "add an empty line at the end of the export; each shot still counts once. Where the former "
-    "note named another player, leave that session out: rangeledger exclude DAY --player NAME"
-)
 
 
 def ingest(
@@ -68,8 +63,7 @@ def ingest(
     tell_refusals(home, outcomes)
     tell_replaced(home, outcomes)
     tell_remarks(outcomes)
-    if any(o.state is State.DUPLICATE and o.offered.path in noted for o in outcomes if not o.left):
-        say(_NOTE_OF_A_DUPLICATE)
+    tell_late_notes([o for o in outcomes if o.offered.path in noted and not o.left])
     raise typer.Exit(exit_code(outcomes))
 
 
@@ -195,6 +189,17 @@ def tell_remarks(outcomes: Sequence[Outcome]) -> None:
     if len(told) > _MOST_REMARKS:
         more = counted(len(told) - _MOST_REMARKS, "more remark")
         say(f'{more}: rangeledger sql "FROM remarks"')
+
+
+def tell_late_notes(noted: Sequence[Outcome]) -> None:
+    """Say how a note comes to count that came after its export was loaded."""
+    late = [o.offered.file_name for o in noted if o.state is State.DUPLICATE]
+    if late:
+        names = " ".join(shlex.quote(name) for name in late[:_MOST_TOLD])
+        say(
+            f"Loaded before, so the note with it changes nothing yet; it is kept. To read the "
+            f"export again with it: rangeledger reload {names}"
+        )
 
 
 def exit_code(outcomes: Sequence[Outcome]) -> int:

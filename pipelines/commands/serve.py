@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 from rangeledger.pipelines.commands.common import home_of
 from rangeledger.pipelines.output.printing import to_stderr
+from rangeledger.pipelines.service.log import LogFormat
 from rangeledger.pipelines.service.serving import serve_database
 from rangeledger.pipelines.service.token import find_token
 from rangeledger.schemas.errors import UsageError
@@ -53,6 +54,9 @@ def serve(
         int, typer.Option("--connections", min=1, help="Most connections at a time.")
     ] = _USUAL.connections,
     quiet: Annotated[bool, typer.Option("--quiet", help="Log to logs/serve.log alone.")] = False,
+    log_format: Annotated[
+        LogFormat, typer.Option("--log-format", help="How the lines of the log are written.")
+    ] = LogFormat.TEXT,
 ) -> None:
     """Answer SQL over the network with the published database, until it is stopped.
 
@@ -102,7 +106,7 @@ def serve(
     orders = Orders(
         str(home.root), (), owner, _absolute(certificate), _absolute(key), limits
     )  # fmt: skip
-    serve_database(home, orders, (host, port), where=where, quiet=quiet)
+    serve_database(home, orders, (host, port), where=where, quiet=quiet, log_format=log_format)
 
 
 def _absolute(path: Path | None) -> str:

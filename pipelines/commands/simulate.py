@@ -14,7 +14,8 @@ from rangeledger.pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows
+from rangeledger.pipelines.output.printing import Format, print_rows, say
+from rangeledger.schemas.cautions import CLEAR_PEOPLE
 from rangeledger.warehouse.home import find_home
 
 
@@ -86,6 +87,7 @@ def simulate(
             bag = bag_of(connection, name, ball)
     clubs = chosen(bag, club, swing)
     rows = simulated(name, clubs, shots, seed=seed, conditions=conditions, with_doubt=not fitted)
+    say(CLEAR_PEOPLE)
     if form is Format.TABLE:
         print_neat(rows, SHOWN, f"Shots that {name} might hit", most=40)
     else:

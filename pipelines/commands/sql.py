@@ -6,7 +6,11 @@ import sys
 from typing import Annotated
 
 import typer
-from rangeledger.pipelines.commands.common import FormatOption
+from rangeledger.pipelines.commands.common import (
+    FormatOption,
+    SpreadsheetOption,
+    for_spreadsheets,
+)
 from rangeledger.pipelines.output.printing import Format, print_rows, say
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.database import query
@@ -24,6 +28,7 @@ def sql(
         str, typer.Argument(metavar="QUERY", help="One query; '-' reads it from standard input.")
     ],
     form: FormatOption = Format.TABLE,
+    for_spreadsheet: SpreadsheetOption = False,
 ) -> None:
     """Ask the published database; nothing can be changed this way.
 
@@ -38,6 +43,6 @@ def sql(
     if not asked.strip():
         raise UsageError("The query is empty. Write one such as 'SELECT * FROM carry_by_club'.")
     rows = query(find_home(context.obj), asked)
-    print_rows(rows, form)
+    print_rows(for_spreadsheets(rows, form, wanted=for_spreadsheet), form)
     if rows.is_empty() and form is Format.TABLE:
         say(_NOTHING)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import Annotated, Any
 
@@ -9,13 +11,17 @@ import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.kept import read_otherwise
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, print_rows, to_stdout
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.service.presence import SERVE, service_of
+from rangeledger.warehouse.counting.alike_names import alike_names
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
+from rangeledger.warehouse.published import published
+from rangeledger.warehouse.settings import read_settings
 
 _MOST_NAMED = 5
 # What is published, and how it is counted.
@@ -72,10 +78,13 @@ def status(
         more = f" and {len(still) - _MOST_NAMED} more" if len(still) > _MOST_NAMED else ""
         told = f"To put right or delete, reasons in {home.quarantine}: {names}{more}"
         console.print(told, markup=False, soft_wrap=True)
+    for told in _to_do(home):
+        console.print(told, markup=False, soft_wrap=True)
     if home.database.exists():
         rows = query(
             home,
-            "SELECT offered_at, file_name, state, shots, rejected, other_lines, remarks, reason "
+            "SELECT offered_at, file_name, state, shots, replaced, rejected, other_lines, remarks, "
+            "reason "
             "FROM ingest_log "
             f"ORDER BY offered_at DESC, file_name LIMIT {max(recent, 0)}",
         )
@@ -84,6 +93,27 @@ def status(
         noticed = query(home, _NOTICED_LAST)
         if noticed.height:
             print_rows(noticed, form, "Noticed by the last load", READABLE)
+
+
+def _to_do(home: Home) -> Iterator[str]:
+    """Exports that would be read otherwise today, and players whose names look alike."""
+    if not home.database.exists():
+        return
+    with published(home) as connection:
+        otherwise = read_otherwise(home, connection, read_settings(home).reading)
+        rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
+    if otherwise:
+        names = list(dict.fromkeys(otherwise.values()))
+        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+        yield (
+            "A mapping, a note or settings came or changed after these were read: "
+            f"{', '.join(names[:_MOST_NAMED])}{more}. To read them again: rangeledger reload"
+        )
+    for one, other in alike_names([str(row[0]) for row in rows])[:_MOST_NAMED]:
+        yield (
+            f"{one} and {other} may be one player. If so: "
+            f"rangeledger rename {shlex.quote(one)} {shlex.quote(other)}"
+        )
 
 
 def home_facts(home: Home) -> dict[str, Any]:

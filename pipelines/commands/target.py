@@ -15,7 +15,8 @@ from rangeledger.pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows, to_stdout
+from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
+from rangeledger.schemas.cautions import CLEAR_PEOPLE
 from rangeledger.warehouse.home import find_home
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ def target(
     table = strokes_table(strokes, options if own_strokes else None)
     choice = choose_target(hole, options, table, conditions)
     frame = _rows(rows, choice, options, table, conditions)
+    say(CLEAR_PEOPLE)
     if form is not Format.TABLE:
         print_rows(frame, form)
         return

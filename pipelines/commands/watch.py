@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import home_of
+from rangeledger.pipelines.service.log import LogFormat
 from rangeledger.pipelines.service.service import Rhythm
 from rangeledger.pipelines.service.watching import watch_inbox
 
@@ -28,12 +29,25 @@ def watch(
         bool, typer.Option("--engine-pages", help="Serve Prefect's own pages on that port.")
     ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Log to logs/service.log alone.")] = False,
+    log_format: Annotated[
+        LogFormat, typer.Option("--log-format", help="How the lines of the log are written.")
+    ] = LogFormat.TEXT,
+    health_port: Annotated[
+        int | None,
+        typer.Option(
+            "--health-port",
+            min=1,
+            max=65535,
+            help="Port of the loopback address for /health and /metrics.",
+        ),
+    ] = None,
 ) -> None:
     """Watch the inbox and load what is dropped, until it is stopped (Ctrl-C or SIGTERM).
 
     An export is taken when it has not changed for --settle-s seconds and no program has it open.
     A note dropped within that time still counts. What was dropped while nobody watched is loaded
-    at the start.
+    at the start. With --health-port a monitor asks http://127.0.0.1:PORT/health (status 503 while
+    something keeps it from its work) and /metrics (Prometheus' text format).
 
     Example:
 
@@ -46,4 +60,6 @@ def watch(
         engine_port=engine_port,
         engine_pages=engine_pages,
         quiet=quiet,
+        log_format=log_format,
+        health_port=health_port,
     )

@@ -21,7 +21,7 @@ NOTES = {
     "hazards": "begins, cleared: carry to reach and to clear it. clears: chance of the next shot.",
     "fairway": "aim: right of the flag's line where the ball lands. both shapes: if either curve "
     "may come.",
-    "lay-up": "gains: strokes gained by going, with its 90 % interval.",
+    "lay-up": "gains: strokes saved by going, with its 90 % interval.",
 }
 # Nothing to say where no row has a finish of that kind in one shot of two hundred.
 _LEAST_CHANCE = 0.005

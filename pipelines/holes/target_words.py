@@ -9,10 +9,6 @@ from rangeledger.models.strategy.target_choice import AS_GOOD_STROKES, OptionAtB
 from rangeledger.pipelines.holes.target_rows import beside_flag, stock_carry
 from rangeledger.schemas.units import YARD_M
 
-CAUTION = (
-    "A number is a tendency, not a promise. Make sure that nobody can be hit; local rules and "
-    "your own judgement come first."
-)
 LENGTH_WORDS = {"yd": YARD_M, "m": 1.0}
 # Share of the distance from which a stroke counts as reaching the flag.
 _REACHES = 0.9
@@ -77,7 +73,6 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
         lines.append(_runner_up(choice))
     lines += _worse_lie(choice.hole.lie)
     lines.append(f"Strokes to hole out: {source}.")
-    lines.append(CAUTION)
     return lines
 
 

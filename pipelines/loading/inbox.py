@@ -9,11 +9,14 @@ from __future__ import annotations
 import errno
 import os
 import re
+import shlex
 import shutil
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TypeVar
 
 from rangeledger.pipelines.loading import staging
+from rangeledger.pipelines.loading.file_names import plain_ending, shown, stored
 from rangeledger.pipelines.loading.offered import (
     NOTE_SUFFIX,
     Offered,
@@ -24,6 +27,8 @@ from rangeledger.pipelines.loading.offered import (
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+
+AnyOffered = TypeVar("AnyOffered", bound=Offered)
 
 # A hidden name, the number of the process that writes it, and the ending: .NAME.1234.tmp
 _HALF_WRITTEN = re.compile(r"\..+\.[0-9]+\.tmp")
@@ -36,8 +41,10 @@ def waiting(home: Home) -> list[Offered]:
         folders[:] = sorted(
             f for f in folders if not f.startswith(".") or staging.abandoned(home, f)
         )
-        found += [Path(folder) / name for name in sorted(names) if is_export_name(name)]
-    return [Offered(path, path.name) for path in found]
+        links = [f for f in folders if os.path.islink(os.path.join(folder, f))]
+        folders[:] = [f for f in folders if f not in links]
+        found += [Path(folder) / n for n in sorted([*names, *links]) if is_export_name(n)]
+    return [Offered(path, shown(path.name)) for path in found]
 
 
 def orphan_notes(home: Home) -> list[Path]:
@@ -67,8 +74,7 @@ def to_archive(home: Home, offered: Offered, source_file: str) -> None:
     folder = home.archive / source_file[:2]
     folder.mkdir(parents=True, exist_ok=True)
     _pass_on_note(offered, folder / f"{source_file}.note.toml", keep_former=True)
-    suffix = offered.path.suffix.lower() or ".csv"
-    _move(offered.path, folder / f"{source_file}{suffix}")
+    _move(offered.path, folder / f"{source_file}{plain_ending(offered.path.name)}")
     staging.tidy(home, offered.path.parent)
 
 
@@ -81,11 +87,9 @@ def to_quarantine(home: Home, offered: Offered, reason: str, mapping: str | None
         Where the export now is.
     """
     place = _free_place(home.quarantine, offered.file_name, offered.path)
-    text = f"{reason}\n\nWhen it is put right, drop the file into {home.inbox} again.\n"
     if mapping:
-        proposed = place.with_name(place.name + ".mapping.toml")
-        write_atomically(proposed, mapping)
-        text += f"A mapping to complete and move to {home.mappings}: {proposed.name}\n"
+        write_atomically(place.with_name(place.name + ".mapping.toml"), mapping)
+    text = reason_text(home, reason, place.name, mapping)
     write_atomically(place.with_name(place.name + ".reason.txt"), text)
     _pass_on_note(offered, place.with_suffix(NOTE_SUFFIX), keep_former=False)
     _move(offered.path, place)
@@ -93,8 +97,27 @@ def to_quarantine(home: Home, offered: Offered, reason: str, mapping: str | None
     return place
 
 
+def reason_text(home: Home, reason: str, name: str, mapping: str | None) -> str:
+    """What stands beside a refused export: why, and how it comes in after all."""
+    text = (
+        f"{reason}\n\nWhen the file is put right, drop it into {home.inbox} again. When a mapping, "
+        f"a note beside it or the settings put it right: rangeledger reload {shlex.quote(name)}\n"
+    )
+    if mapping:
+        text += f"A mapping to complete and move to {home.mappings}: {name}.mapping.toml\n"
+    return text
+
+
+def leave_quarantine(home: Home, offered: Offered, source_file: str) -> None:
+    """Move a refused export that was read after all to the archive; its reason goes."""
+    to_archive(home, offered, source_file)
+    for ending in (".reason.txt", ".mapping.toml"):
+        offered.path.with_name(offered.path.name + ending).unlink(missing_ok=True)
+
+
 def _free_place(folder: Path, name: str, incoming: Path) -> Path:
     """A free name in quarantine; the same bytes under the same name keep their place."""
+    name = stored(name)
     place, number = folder / name, 1
     while os.path.lexists(place) and content_hash(place) != content_hash(incoming):
         number += 1
@@ -110,19 +133,22 @@ def _pass_on_note(offered: Offered, target: Path, *, keep_former: bool) -> None:
     shared = any(p != offered.path for p in _exports_of_note(note))
     if keep_former:
         target = _without_overwriting(note, target)
-    if shared:
-        _copy(note, target)
+    if shared or note.is_symlink():  # of a link the bytes are kept, which may change where it leads
+        _copy(note.resolve(), target)
     else:
         _move(note, target)
+    if note.is_symlink() and not shared:
+        note.unlink()
 
 
 def _without_overwriting(note: Path, target: Path) -> Path:
-    """A name for a note that leaves an earlier, different one as it is."""
-    place, number = target, 1
-    while place.exists() and place.read_bytes() != note.read_bytes():
-        number += 1
-        place = target.with_name(f"{target.name.removesuffix('.note.toml')}.{number}.note.toml")
-    return place
+    """A name for a note after those given before, unless it says the same as the last of them."""
+    stem = target.name.removesuffix(".note.toml")
+    place, last, number = target, None, 1
+    while place.exists():
+        last, number = place, number + 1
+        place = target.with_name(f"{stem}.{number}.note.toml")
+    return last if last is not None and last.read_bytes() == note.read_bytes() else place
 
 
 def _move(source: Path, target: Path) -> None:
@@ -168,9 +194,9 @@ def clear_half_written(folders: Iterable[Path]) -> None:
                 path.unlink(missing_ok=True)
 
 
-def chunks(offered: Iterable[Offered], most: int, most_bytes: int) -> list[list[Offered]]:
+def chunks(offered: Iterable[AnyOffered], most: int, most_bytes: int) -> list[list[AnyOffered]]:
     """Part exports into batches bounded in number and in bytes, in order."""
-    batches: list[list[Offered]] = [[]]
+    batches: list[list[AnyOffered]] = [[]]
     size = 0
     for one in offered:
         stamp = stamp_of(one.path)

@@ -7,6 +7,7 @@ inbox last. `recover` completes what an interrupted load left undone.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,6 +16,8 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 from rangeledger.pipelines.loading import inbox, staging
 from rangeledger.pipelines.loading.export_age import exported_at, modified_at
+from rangeledger.pipelines.loading.file_names import place_of, place_text
+from rangeledger.pipelines.loading.kept import read_with
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.read_one import read_one
@@ -30,7 +33,7 @@ from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.settings import Settings
+from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -59,6 +62,9 @@ def _first_look(offered: Offered) -> Outcome | None:
     stamp = stamp_of(offered.path)
     if stamp is None:
         return None
+    if not os.access(offered.path.parent, os.W_OK | os.X_OK):
+        cause = f"It can't be taken out of {offered.path.parent}: permission to write is needed."
+        return Outcome(offered, "", stamp, left_because=cause)
     try:
         return Outcome(offered, content_hash(offered.path), stamp)
     except FileNotFoundError:
@@ -141,11 +147,12 @@ def store(
     settled = [o for o in outcomes if not o.left]
     if not settled:
         return None
+    defaults = read_settings(home).reading
     numbers = lake.batch_numbers(home)
     batch = lake.Batch(
         number=(numbers[-1] if numbers else 0) + 1,
         loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
-        offers=tuple(_offer(home, outcome) for outcome in settled),
+        offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
     )
     taken = [o for o in settled if o.is_loaded]
     lake.write_batch(
@@ -160,12 +167,14 @@ def store(
     return batch
 
 
-def _offer(home: Home, outcome: Outcome) -> lake.Offer:
-    details: dict[str, Any] = {"inbox": str(outcome.offered.path.relative_to(home.inbox))}
+def _offer(home: Home, defaults: ReadingDefaults, outcome: Outcome) -> lake.Offer:
+    details: dict[str, Any] = _place(home, outcome.offered.path)
     export = outcome.export if outcome.is_loaded else None
     if export is not None:
         details |= export.summary()
         details |= {"modified_at": modified_at(outcome.stamp), "exported_at": exported_at(export)}
+        used = export.mapping_name or ""
+        details["read_with"] = read_with(home, defaults, outcome.offered.note, used)
     elif outcome.proposed_mapping:
         details["proposed_mapping"] = outcome.proposed_mapping
     return lake.Offer(
@@ -183,28 +192,44 @@ def _offer(home: Home, outcome: Outcome) -> lake.Offer:
     )
 
 
+def _place(home: Home, path: Path) -> dict[str, str]:
+    """Where an original lies: in the inbox, or kept already in the archive or in quarantine."""
+    if path.is_relative_to(home.inbox):
+        return {"inbox": place_text(path.relative_to(home.inbox))}
+    return {"kept": str(path.relative_to(home.root))}
+
+
+def _original(home: Home, offer: lake.Offer) -> Offered:
+    """The original of an offer, where it lay when it was read."""
+    kept = offer.details.get("kept")
+    path = home.root / kept if kept else home.inbox / place_of(str(offer.details["inbox"]))
+    return Offered(path, offer.file_name)
+
+
 def settle(home: Home, batch: lake.Batch | None, outcomes: Sequence[Outcome]) -> None:
     """Move the originals of a committed batch to the archive or to quarantine."""
     if batch is None:
         return
     unchanged = {
-        str(outcome.offered.path.relative_to(home.inbox))
+        outcome.offered.path
         for outcome in outcomes
         if stamp_of(outcome.offered.path) == outcome.stamp
     }
     for offer in batch.offers:
-        _settle_one(home, offer, known_bytes=offer.details["inbox"] in unchanged)
+        _settle_one(home, offer, known_bytes=_original(home, offer).path in unchanged)
     write_atomically(_settled_file(home), str(batch.number))
 
 
 def _settle_one(home: Home, offer: lake.Offer, *, known_bytes: bool) -> None:
     """Move one original, unless it has gone or its place holds other bytes by now."""
-    left = Offered(home.inbox / str(offer.details["inbox"]), offer.file_name)
-    if stamp_of(left.path) is None:
+    left = _original(home, offer)
+    if stamp_of(left.path) is None or left.path.is_relative_to(home.archive):
         return
     if not known_bytes and content_hash(left.path) != offer.source_file:
         return
-    if offer.state == State.QUARANTINED:
+    if left.path.is_relative_to(home.quarantine):
+        inbox.leave_quarantine(home, left, offer.source_file)
+    elif offer.state == State.QUARANTINED:
         mapping = offer.details.get("proposed_mapping")
         inbox.to_quarantine(home, left, offer.reason, mapping)
     else:

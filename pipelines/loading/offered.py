@@ -27,7 +27,7 @@ class Offered:
     def note(self) -> Path | None:
         """The note file beside it, if there is one."""
         beside = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
-        return next((note for note in beside if note != self.path and note.is_file()), None)
+        return next((note for note in beside if note != self.path and os.path.isfile(note)), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,6 +50,12 @@ def _attempt(
     home: Home, defaults: ReadingDefaults, offered: Offered
 ) -> tuple[PreparedExport | None, ExportError | None, str]:
     name = offered.file_name
+    if offered.path.is_symlink():
+        sentence = (
+            f"{name} is a link, and what it leads to may change; drop the file itself, or name it: "
+            "rangeledger ingest FILE."
+        )
+        return None, ExportError(sentence, FileReason.NOT_A_FILE.value), ""
     try:
         export = prepare_export(
             offered.path, mappings_dir=home.mappings, zone=defaults.zone,

@@ -8,7 +8,6 @@ next takes the exports over. Process numbers would not do: they come again after
 
 from __future__ import annotations
 
-import fcntl
 import os
 import secrets
 import shutil
@@ -17,8 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from rangeledger.pipelines.loading.file_names import shown
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, is_export_name
 from rangeledger.schemas.errors import StorageError, UsageError
+from rangeledger.warehouse.file_locks import try_lock, wait_for_lock
 from rangeledger.warehouse.home import Home
 
 # In a folder that is not the inbox only these are taken for exports.
@@ -57,7 +58,7 @@ def _our_staging(home: Home) -> _Staging:
         lock = _lock_path(home, name)
         # Locked before the folder exists, so that nobody can take it for abandoned.
         descriptor = os.open(lock, os.O_RDWR | os.O_CREAT, 0o644)
-        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        wait_for_lock(descriptor)
         _ours[home.root] = _Staging(home.inbox / name, lock, descriptor)
     return _ours[home.root]
 
@@ -75,12 +76,9 @@ def abandoned(home: Home, folder_name: str) -> bool:
     except OSError:
         return True
     try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
+        return try_lock(descriptor)
     finally:
         os.close(descriptor)
-    return True
 
 
 def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]]:
@@ -115,7 +113,7 @@ def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]
         for file in _files_of(path):
             if inside and is_export_name(file.name):
                 place = home.inbox / _real(file).relative_to(_real(home.inbox))
-                offered.append(Offered(place, file.name))
+                offered.append(Offered(place, shown(file.name)))
             elif inside:
                 continue
             elif path.is_dir() and file.suffix.lower() not in EXPORT_SUFFIXES:
@@ -155,7 +153,7 @@ def _copied(home: Home, file: Path) -> Offered:
         folder = _our_staging(home).place()
         if note is not None:
             shutil.copyfile(note, folder / note.name)
-        unfinished = folder / f"{file.name}.part"
+        unfinished = folder / ".unfinished"  # a name of its own: a long one takes no ending
         shutil.copyfile(file, unfinished)
         changed = file.stat()  # of two exports of the same shots the one changed last counts
         os.utime(unfinished, ns=(changed.st_atime_ns, changed.st_mtime_ns))
@@ -165,7 +163,7 @@ def _copied(home: Home, file: Path) -> Offered:
             f"{file} can't be copied into {home.inbox} ({error.strerror}). The file itself is "
             "untouched; free space or permission is needed, then offer it again."
         ) from error
-    return Offered(folder / file.name, file.name)
+    return Offered(folder / file.name, shown(file.name))
 
 
 def tidy(home: Home, folder: Path) -> None:

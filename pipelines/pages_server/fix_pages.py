@@ -12,6 +12,7 @@ from rangeledger.pipelines.pages_server.dropping import note_text
 from rangeledger.pipelines.pages_server.fixing import (
     fellows,
     keep_mapping,
+    loaded_fellows,
     loaded_file,
     note_of_refused,
     offer_again,
@@ -99,6 +100,7 @@ def _shown(
         choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
         balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
         fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],
+        loaded_fellows=loaded_fellows(site, headings) if refused else [],
     )  # fmt: skip
 
 
@@ -164,7 +166,7 @@ def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Respo
         _check(site, path, name, text)
         keep_mapping(site.home, text, name)
     if request.url.path.startswith("/fix-loaded/"):
-        return _kept_for_later()
+        return _reloaded(request, name, f"/inbox/outcome?file={request.path_params['name']}")
     again = [path]
     if said.get("fellows"):
         again += fellows(site.home, path, headings)
@@ -173,7 +175,10 @@ def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Respo
         dropped = offer_again(site.home, one, note if one == path else {})
         site.drops.add(dropped)
         hashes.append(("file", dropped.source_file))
-    return RedirectResponse(f"/inbox/outcome?{urlencode(hashes)}", 303)
+    outcome = f"/inbox/outcome?{urlencode(hashes)}"
+    if said.get("loaded_fellows"):
+        return _reloaded(request, name, outcome)
+    return RedirectResponse(outcome, 303)
 
 
 def _check(site: Site, path: Path, name: str, text: str) -> None:
@@ -183,10 +188,12 @@ def _check(site: Site, path: Path, name: str, text: str) -> None:
         raise PageError(400, read["reason"], (f"/fix/{quote(name)}", "Choose again"))
 
 
-def _kept_for_later() -> Response:
-    """Say that the mapping is for exports to come."""
-    said = "The mapping is kept: exports of this layout that come from now on are read by it."
-    return RedirectResponse(f"/inbox?{urlencode({'said': said})}", 303)
+def _reloaded(request: Request, name: str, back: str) -> Response:
+    """Read again what the new mapping reads otherwise."""
+    site: Site = request.app.state.site
+    what = f"The mapping is kept; {name} and its fellows are read again."
+    started = site.errands.start(["reload"], what, back)
+    return RedirectResponse(f"/errands/{started.number}", 303)
 
 
 def _chosen(said: dict[str, str]) -> list[ColumnChoice]:

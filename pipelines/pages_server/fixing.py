@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
@@ -14,9 +15,16 @@ from rangeledger.pipelines.pages_server.dropping import Dropped, drop, harmless_
 from rangeledger.pipelines.pages_server.mapping_text import taken_apart
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
+from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 
+if TYPE_CHECKING:
+    from rangeledger.pipelines.pages_server.site import Site
+
+_LOADED_SQL = """
+    SELECT file_name, json_keys(details, '$.columns')::JSON FROM ingest_log
+    WHERE starts_with(state, 'loaded') ORDER BY offered_at DESC"""
 _PROPOSED = ".mapping.toml"
 
 
@@ -67,6 +75,18 @@ def fellows(home: Home, path: Path, headings: list[str]) -> list[Path]:
         for other in open_refusals(home)
         if other != path and wanted and heading_set(_proposed_headings(other)) == wanted
     ]
+
+
+def loaded_fellows(site: Site, headings: list[str]) -> list[str]:
+    """Names of loaded exports that have the same headings."""
+    wanted = heading_set(headings)
+    try:
+        with site.publications.opened() as connection:
+            rows = connection.execute(_LOADED_SQL).fetchall()
+    except NothingPublishedError:
+        return []
+    named = {str(name): json.loads(columns or "[]") for name, columns in rows}
+    return [name for name, columns in named.items() if wanted and heading_set(columns) == wanted]
 
 
 def _proposed_headings(path: Path) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import polars as pl
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.models.strategy.target_choice import choose_target
@@ -15,14 +16,17 @@ from rangeledger.pipelines.holes.target_plan import day_conditions, lay_ups
 from rangeledger.pipelines.holes.target_words import verdict
 from rangeledger.pipelines.output.printing import number_text
 from rangeledger.warehouse.pages.bag import bag_of, player_named
+from rangeledger.warehouse.pages.units import club_words
 
 if TYPE_CHECKING:
     from rangeledger.models.arrays import FloatArray
     from rangeledger.models.strategy.hole_geometry import Hole
+    from rangeledger.models.strategy.target_choice import OptionAtBestAim
     from rangeledger.pipelines.pages_server.site import Site
     from rangeledger.warehouse.pages.units import PageUnit
 
-_MOST_ROWS = 12
+# As many as the command shows, and as many dots as can be told apart.
+_MOST_ROWS, _SHOTS = 25, 250
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +53,8 @@ class HoleAnswer:
         The choice in words.
     tables : list of HoleTable
         Clubs, the fairway by aim, going against laying up.
-    landings : ndarray, shape (n, 2)
-        Where the best choice comes down: along its aim and across it [m].
+    next_shots : ndarray, shape (n, 2)
+        Where next shots of the best choice may come down: along its aim and across it [m].
     aim_rad : float
         Its angle of aim [rad].
     """
@@ -58,7 +62,7 @@ class HoleAnswer:
     player: str
     sentences: list[str]
     tables: list[HoleTable]
-    landings: FloatArray
+    next_shots: FloatArray
     aim_rad: float
 
 
@@ -117,7 +121,20 @@ def answer_on(
         kinds["lay-up"] = target_rows.lay_up_rows(found)
     shown = [_table(kind, rows, unit) for kind, rows in kinds.items() if rows.height]
     sentences = verdict(choice, table.source, unit.symbol)
-    return HoleAnswer(name, sentences, shown, best.landings, best.aim_rad)
+    return HoleAnswer(name, sentences, shown, _drawn(best), best.aim_rad)
+
+
+def _drawn(best: OptionAtBestAim) -> FloatArray:
+    """Some next shots at random: the points of the search lie in a figure that no player makes."""
+    weights = best.weights / best.weights.sum()
+    chosen = np.random.default_rng(1).choice(len(weights), _SHOTS, p=weights)
+    return best.landings[chosen]
+
+
+def _words(text: str) -> str:
+    """A club at the beginning of a text as people write it."""
+    club, _, rest = text.partition(" ")
+    return f"{club_words(club)} {rest}".strip() if club.endswith("-wedge") else text
 
 
 def _table(kind: str, rows: pl.DataFrame, unit: PageUnit) -> HoleTable:
@@ -127,7 +144,7 @@ def _table(kind: str, rows: pl.DataFrame, unit: PageUnit) -> HoleTable:
         tuple(
             "–" if row[c.column] is None
             else number_text(c.factor * row[c.column], c.form) if c.form
-            else str(row[c.column]).replace("-wedge", " wedge")
+            else _words(str(row[c.column]))
             for c in columns
         )
         for row in shown_rows(rows).head(_MOST_ROWS).iter_rows(named=True)

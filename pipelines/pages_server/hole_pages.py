@@ -163,18 +163,18 @@ def hole_page(request: Request) -> Response:
         drawn = hole_plan(hole, asked.unit)
         answer = asked.answer(hole)
         if answer is not None:
-            drawn = hole_plan(hole, asked.unit, answer.landings, answer.aim_rad)
+            drawn = hole_plan(hole, asked.unit, answer.next_shots, answer.aim_rad)
     except UsageError as error:
         problem = str(error)
-    said = {**dict.fromkeys(FIRST, ""), **asked.fields}
+    typed = {**dict.fromkeys(FIRST, ""), **asked.fields}
     return page(
-        request, "site/hole.html", title="Hole", said=said, drawing=drawn, answer=answer,
+        request, "site/hole.html", title="Hole", typed=typed, drawing=drawn, answer=answer,
         problem=problem, players=_players(asked.site), saved=[p.name for p in _saved(asked.site)],
         as_file=asked.query.get("file") if asked.beyond_form else "",
         name=asked.fields.get("name") or asked.query.get("file", ""),
         hour=clock_hour(clock_deg(asked.query.get("from", "12"))),
-        extra=any(said.get(f"{word}1_front") for word in ("bunker", "water", "trees"))
-        or bool(said["out_left"] or said["out_right"]),
+        extra=any(typed.get(f"{word}1_front") for word in ("bunker", "water", "trees"))
+        or bool(typed["out_left"] or typed["out_right"]),
     )  # fmt: skip
 
 

@@ -37,6 +37,8 @@ _TICK_S = 0.5
 _WATCH_ENDS_S = 8.0
 # More callers at once are told to come again: a coach, some phones and their tabs are far fewer.
 _MOST_CALLERS = 400
+# Callers that wait to be taken; the system bounds it anyway.
+_QUEUE = 2048
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,7 @@ def _listen(wanted: Wanted) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((host, wanted.port))
+        listening.listen(_QUEUE)  # from here on a browser waits rather than being refused
     except OSError as error:
         listening.close()
         raise HomeError(

@@ -1,4 +1,4 @@
-"""Leaving a session out of the fits and taking it back."""
+"""Leaving a session out of the fits and taking it back; two names of one player made one."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.pages_server.site import Site, player_at
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
@@ -13,34 +14,65 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
 _KNOWN_SQL = "SELECT 1 FROM sessions WHERE player = $1 AND session_id = $2"
+_DECISIONS = {
+    "exclude": "The session is being left out",
+    "include": "The session is being taken back",
+}
 # A reason fits a line.
 _MOST_WHY = 200
 
 
 def routes() -> list[Route]:
     """Addresses of decisions on sessions."""
-    return [Route("/players/{word}/sessions", decide, methods=["POST"])]
+    return [
+        Route("/players/{word}/sessions", decide, methods=["POST"]),
+        Route("/players/{word}/names", rename, methods=["POST"]),
+    ]
 
 
 async def decide(request: Request) -> Response:
     """Leave a session out, or take it back, and refit."""
-    site: Site = request.app.state.site
-    word = request.path_params["word"]
+    return await run_in_threadpool(_decided, request, await _said(request))
+
+
+async def rename(request: Request) -> Response:
+    """Make two names one player, or part them again."""
+    return await run_in_threadpool(_renamed, request, await _said(request))
+
+
+async def _said(request: Request) -> dict[str, str]:
     form = await request.form()
-    session, decision = str(form.get("session", "")), str(form.get("decision", ""))
-    why = " ".join(str(form.get("why", "")).split())[:_MOST_WHY]
+    return {name: value for name, value in form.items() if isinstance(value, str)}
+
+
+def _decided(request: Request, said: dict[str, str]) -> Response:
+    site: Site = request.app.state.site
+    word, session, decision = request.path_params["word"], said.get("session"), said.get("decision")
     back = f"/players/{word}/sessions"
     with site.publications.opened() as connection:
         player = player_at(connection, word, request)
         known = connection.execute(_KNOWN_SQL, [player, session]).fetchall()
-    if not known or decision not in ("exclude", "include"):
+    if not known or session is None or decision not in _DECISIONS:
         raise PageError(404, "There is no such session of this player.", (back, "To the sessions"))
     words = [decision, session]
     if decision == "exclude":
+        why = " ".join(said.get("why", "").split())[:_MOST_WHY]
         words.append(f"--why={why or 'left out on the pages'}")
-    what = {
-        "exclude": "The session is being left out",
-        "include": "The session is being taken back",
-    }
-    started = site.errands.start(words, f"{what[decision]}, and the clubs are fitted anew.", back)
+    what = f"{_DECISIONS[decision]}, and the clubs are fitted anew."
+    started = site.errands.start(words, what, back)
+    return RedirectResponse(f"/errands/{started.number}", 303)
+
+
+def _renamed(request: Request, said: dict[str, str]) -> Response:
+    site: Site = request.app.state.site
+    word, name = request.path_params["word"], said.get("name", "")
+    back = f"/players/{word}/sessions"
+    with site.publications.opened() as connection:
+        player = player_at(connection, word, request)
+    if not name.strip():
+        raise PageError(400, "Choose the other name first.", (back, "To the sessions"))
+    part = said.get("do") == "part"
+    words = ["rename", "--undo", "--", name] if part else ["rename", "--", name, player]
+    what = f"{name} is parted again." if part else f"{name} is being made one with {player}."
+    started = site.errands.start(words, what, back)
     return RedirectResponse(f"/errands/{started.number}", 303)

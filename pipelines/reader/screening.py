@@ -17,17 +17,19 @@ from rangeledger.models.flight.trajectory import fly
 from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS
 from rangeledger.schemas.expectations import total_not_short
+from rangeledger.schemas.limits import (
+    LEAST_CLUB_SPEED_JUDGED_MPS,
+    LOWEST_FLOWN_DEG,
+    MOST_SPEED_RATIO,
+    SLOWEST_FLOWN_MPS,
+)
 from rangeledger.schemas.reasons import RowReason
 
-# Ball over club speed: the rules' limit on the spring of a driver allows about 1.50; 0.06 are for
-# errors of measuring. Common practice, no source.
-MOST_SMASH = 1.56
 _STEP_S = 0.8  # the solver's carry is within centimetres at this step in still air
 # This many times the computed value and this much more can't belong to its launch; nor can a
 # carry of less than this share.
 _FLIGHT_LIMITS = {"carry_m": (1.45, 12.0), "apex_m": (1.9, 6.0), "hang_time_s": (1.7, 1.0)}
 _SHORT_FACTOR = 0.45
-_SLOWEST_FLOWN_MPS = 12.0
 _LIFTED, _THROWN_SLACK_M = 1.3, 5.0
 # A ball that left at this angle or carried so far flew; what rolls is another matter.
 _FLOWN_DEG, _FLOWN_M, _HIGH_M = 8.0, 30.0, 3.0
@@ -109,12 +111,12 @@ def ball_too_fast(shots: pl.DataFrame) -> list[Failure]:
     """More ball speed than the club can give."""
     if not {"ball_speed_mps", "clubhead_speed_mps"} <= set(shots.columns):
         return []
-    smash = shots["ball_speed_mps"] / shots["clubhead_speed_mps"]
-    full = shots["clubhead_speed_mps"] > 8.0
-    rows = _rows(full & (smash > MOST_SMASH))
+    ratio = shots["ball_speed_mps"] / shots["clubhead_speed_mps"]
+    full = shots["clubhead_speed_mps"] > LEAST_CLUB_SPEED_JUDGED_MPS
+    rows = _rows(full & (ratio > MOST_SPEED_RATIO))
     sentences = [
-        f"ball speed over club speed is {_number(smash[int(r)])}; no club gives more than "
-        f"{MOST_SMASH}."
+        f"ball speed over club speed is {_number(ratio[int(r)])}; no club gives more than "
+        f"{MOST_SPEED_RATIO}."
         for r in rows
     ]
     return [Failure(RowReason.BALL_TOO_FAST, rows, sentences)] if rows.size else []
@@ -140,7 +142,12 @@ def flight_impossible(shots: pl.DataFrame) -> list[Failure]:
         Only wide disagreements count: wind, air and balls differ.
     """
     speed, launch = _column(shots, "ball_speed_mps"), _column(shots, "launch_angle_deg")
-    known = np.isfinite(speed) & np.isfinite(launch) & (launch > 4.0) & (speed > _SLOWEST_FLOWN_MPS)
+    known = (
+        np.isfinite(speed)
+        & np.isfinite(launch)
+        & (launch > LOWEST_FLOWN_DEG)
+        & (speed > SLOWEST_FLOWN_MPS)
+    )
     if not known.any():
         return []
     spin = _column(shots, "spin_rate_rpm")
@@ -182,7 +189,7 @@ def farther_than_thrown(shots: pl.DataFrame) -> list[Failure]:
         Of slow balls, whose flights are not computed; a putt has no carry.
     """
     speed, carry = _column(shots, "ball_speed_mps"), _column(shots, "carry_m")
-    slow = (speed > 0.0) & (speed <= _SLOWEST_FLOWN_MPS)
+    slow = (speed > 0.0) & (speed <= SLOWEST_FLOWN_MPS)
     if not slow.any():
         return []
     most = _LIFTED * speed**2 / GRAVITY_MPS2 + _THROWN_SLACK_M

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 import shutil
 import socket
 import subprocess
@@ -21,6 +22,7 @@ from urllib.error import URLError
 from urllib.request import urlopen
 
 from rangeledger.schemas.errors import HomeError, StorageError
+from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 
 # Analytics off, no network, quiet. The heartbeat costs a second a run, and the recorder's small
@@ -44,6 +46,8 @@ QUIET = {
     "PREFECT_SERVER_EVENTS_RETENTION_PERIOD": "P1D",
     "GX_ANALYTICS_ENABLED": "false",
 }
+# What a client of the engine's API shows; the server asks for the same.
+SECRET_VARIABLE = "PREFECT_API_AUTH_STRING"
 START_TIMEOUT_S = 120.0
 _SERVER_MODULE = "rangeledger.pipelines.running.engine_server"
 _POLL_S = 0.05
@@ -66,6 +70,20 @@ def apply_quiet_settings(home: Home) -> None:
     os.environ["PREFECT_HOME"] = str(engine_folder(home))
 
 
+def engine_secret() -> str:
+    """What this process and its servers show each other; other users of the machine lack it.
+
+    It stands in the environment, which only the owner of a process can read.
+    """
+    return os.environ.setdefault(SECRET_VARIABLE, f"rangeledger:{secrets.token_hex(16)}")
+
+
+def leave_word(home: Home, address: str) -> None:
+    """Leave the address of a resident service's server, and its secret, for commands."""
+    word = {"address": address, "secret": engine_secret(), "pid": os.getpid()}
+    write_atomically(address_file(home), json.dumps(word), private=True)
+
+
 def _free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -81,12 +99,20 @@ def _healthy(address: str) -> bool:
 
 
 def running_server(home: Home) -> str | None:
-    """Address of a resident service's server for this home, None where there is none."""
+    """Address of a resident service's server for this home, None where there is none.
+
+    Its secret is taken into the environment.
+    """
     try:
-        address = str(json.loads(address_file(home).read_text())["address"])
+        word = json.loads(address_file(home).read_text())
+        address = str(word["address"])
     except (OSError, ValueError, KeyError):
         return None
-    return address if _healthy(address) else None
+    if not _healthy(address):
+        return None
+    if "secret" in word:
+        os.environ[SECRET_VARIABLE] = str(word["secret"])
+    return address
 
 
 class Server:
@@ -107,6 +133,8 @@ class Server:
             "PREFECT_HOME": str(engine_folder(home)),
             "PREFECT_SERVER_UI_ENABLED": "true" if pages else "false",
             "PREFECT_API_URL": self.address,
+            SECRET_VARIABLE: engine_secret(),
+            "PREFECT_SERVER_API_AUTH_STRING": engine_secret(),
         }
         with self._log.open("ab") as log:
             self._process = subprocess.Popen(

@@ -11,15 +11,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load, staging
-from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered, open_for_writing
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
+from rangeledger.pipelines.running.plain_loads import load_one_by_one
+from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
 from rangeledger.pipelines.stopwatch import step_times
-from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.errors import HomeError, RangeledgerError
 from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
@@ -55,10 +57,17 @@ def ingest(
         for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
             finish = not ahead or pace.is_due()
             with step_times() as steps:
-                outcomes += load_batch(
-                    home, batch, finish=finish, readers=readers, ahead=ahead,
-                    on_done=on_done, on_wait=on_wait,
-                )  # fmt: skip
+                try:
+                    outcomes += load_batch(
+                        home, batch, finish=finish, readers=readers, ahead=ahead,
+                        on_done=on_done, on_wait=on_wait,
+                    )  # fmt: skip
+                except RangeledgerError:
+                    raise
+                except Exception as error:  # noqa: BLE001  one export's fault must not stop others
+                    outcomes += load_one_by_one(home, batch, error, readers)
+                    if finish:
+                        complete(home)
             if finish:
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
     if not batches:
@@ -109,41 +118,6 @@ def load_batch(
         )
 
 
-def load_plainly(
-    home: Home,
-    batch: Sequence[Offered],
-    readers: Readers | None = None,
-    steps: Steps = PLAIN,
-) -> list[Outcome]:
-    """Load one batch without the flow engine; nothing is fitted or published.
-
-    Parameters
-    ----------
-    home : Home
-    batch : sequence of Offered
-    readers : Readers, optional
-        Processes that read; without them this process does.
-    steps : Steps
-        What is done with the batch.
-
-    Returns
-    -------
-    list of Outcome
-        What became of each export.
-    """
-    with writer_lock(home):
-        load.recover(home)
-        with database.open_ledger(home) as connection:
-            settings = read_settings(home)
-            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
-    return outcomes
-
-
-def refuse(home: Home, offered: Offered, refusal: ExportError) -> None:
-    """Quarantine an export that no load survives; nothing is fitted or published."""
-    load_plainly(home, [offered], steps=refusing(refusal))
-
-
 def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> bool:
     """Complete what an interrupted load left undone, up to the published fits.
 
@@ -191,21 +165,44 @@ def fit(
 def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> list[str]:
     """Make the database anew from the lake, fit everything and publish.
 
+    It is built beside the former one and takes its place when it is whole.
+
     Returns
     -------
     list of str
         Players that were fitted.
+
+    Raises
+    ------
+    HomeError
+        If a file of the lake is damaged or missing; the former database stays.
     """
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
+    beside = home.ledger.with_name("rebuilt.duckdb")
     with writer_lock(home):
         load.recover(home)
-        ledger_file.remove(home.ledger)
-        with database.open_ledger(home) as connection:
-            players = fit_changed(home, connection, settings, on_player=on_player)
+        _refuse_damage(home)
+        ledger_file.remove(beside)
+        try:
+            with database.open_ledger(home, beside) as connection:
+                players = fit_changed(home, connection, settings, on_player=on_player)
+            ledger_file.put_in_place(beside, home.ledger)
+        finally:
+            ledger_file.remove(beside)
         publishing.publish(home)
     return players
+
+
+def _refuse_damage(home: Home) -> None:
+    """Refuse to build from a lake that is not as it was written, and say which file it is."""
+    damages = lake_damage(home, everything=True)
+    if damages:
+        raise HomeError(
+            f"The lake is damaged, so nothing was rebuilt and the former database stays: "
+            f"{in_words(damages)}. Run 'rangeledger heal', which reads the originals again."
+        )
 
 
 def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import json
 import os
 import threading
 from logging import Logger
 
-from rangeledger.pipelines.running.engine import Server, address_file, apply_quiet_settings
+from rangeledger.pipelines.running.engine import (
+    Server,
+    address_file,
+    apply_quiet_settings,
+    leave_word,
+)
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 
 _TICK_S = 0.2
@@ -51,11 +54,12 @@ class EngineKeeper:
     def wait(self) -> None:
         """Wait until it answers and leave word of it for commands."""
         self._server.wait()
-        word = json.dumps({"address": self.address, "pid": os.getpid()})
-        write_atomically(address_file(self._home), word)
+        leave_word(self._home, self.address)
         self._thread.start()
         if self._pages:
-            self._log.info("Prefect's pages: %s", self.address.removesuffix("/api"))
+            where = address_file(self._home)
+            pages = self.address.removesuffix("/api")
+            self._log.info("Prefect's pages: %s (they ask for the secret in %s)", pages, where)
 
     def had_ended(self) -> bool:
         """Whether the server has ended since this was last asked."""

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from logging import Logger
 
-from rangeledger.pipelines.faults import fault_log, keep_fault
+from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
@@ -17,6 +16,7 @@ from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.running.pace import Pace
+from rangeledger.pipelines.running.plain_loads import load_one_by_one
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.presence import Presence, tell
@@ -24,8 +24,7 @@ from rangeledger.pipelines.service.reporting import report_outcomes, report_rest
 from rangeledger.pipelines.service.settling import Settling
 from rangeledger.pipelines.service.waking import Waking
 from rangeledger.pipelines.stopwatch import in_words, step_times
-from rangeledger.schemas.errors import BusyError, ExportError, RangeledgerError
-from rangeledger.schemas.reasons import FileReason
+from rangeledger.schemas.errors import BusyError, RangeledgerError
 from rangeledger.warehouse.home import Home
 
 _RESTLESS_S = 60.0
@@ -157,39 +156,7 @@ class Service:
         except Exception as error:
             if self.engine.had_ended():
                 raise BusyError("The flow engine had ended; it is started again.") from error
-            keep_fault(self.home, error, f"loading {len(batch)} from {batch[0].file_name}")
-            if not self._still_waiting(batch):
-                raise  # the load itself is done: the fault is in what follows it
-            self._load_plainly(batch)
-
-    def _load_plainly(self, batch: Sequence[Offered]) -> None:
-        """Load without the flow engine, in ever smaller parts, to find an export at fault."""
-        left = self._still_waiting(batch)
-        if not left:
-            return
-        try:
-            self._report(ledger.load_plainly(self.home, left, self.readers))
-        except RangeledgerError:
-            raise
-        except Exception as error:  # noqa: BLE001  one export's fault must not hold up the others
-            if len(left) > 1:
-                middle = len(left) // 2
-                self._load_plainly(left[:middle])
-                self._load_plainly(left[middle:])
-            else:
-                self._refuse(left[0], error)
-
-    def _still_waiting(self, batch: Sequence[Offered]) -> list[Offered]:
-        return [one for one in batch if os.path.lexists(one.path)]
-
-    def _refuse(self, one: Offered, error: Exception) -> None:
-        keep_fault(self.home, error, f"loading {one.file_name}")
-        sentence = (
-            f"{one.file_name} made the load fail ({type(error).__name__}). The fault is the "
-            f"program's: report it with the last entry of {fault_log(self.home)}."
-        )
-        ledger.refuse(self.home, one, ExportError(sentence, FileReason.FAULT.value))
-        self.log.error("quarantined %s: %s", one.file_name, sentence)
+            self._report(load_one_by_one(self.home, batch, error, self.readers))
 
     def _report(self, outcomes: Sequence[Outcome]) -> None:
         report_outcomes(self.log, outcomes)

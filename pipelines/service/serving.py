@@ -10,9 +10,11 @@ import sys
 import threading
 import time
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from logging import Logger
+from typing import cast
 
-from rangeledger.pipelines.service.log import close_log, open_log
+from rangeledger.pipelines.service.log import BARE, LogFormat, close_log, open_log
 from rangeledger.pipelines.service.presence import SERVE, Presence, sole_service, tell
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
@@ -157,13 +159,21 @@ class Keeper:
             life.problem = str(event["problem"])
             self._log.warning("%s", life.problem)
         elif "audit" in event:
-            self._audit.info("%s", json.dumps(event["audit"], ensure_ascii=False))
+            at = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+            asked = cast(dict[str, object], event["audit"])
+            self._audit.info("%s", json.dumps({"at": at} | asked, ensure_ascii=False))
         elif "note" in event or "following" in event:
             self._log.info("%s", event.get("note") or event["following"])
 
 
 def serve_database(
-    home: Home, orders: Orders, place: tuple[str, int], *, where: str, quiet: bool = False
+    home: Home,
+    orders: Orders,
+    place: tuple[str, int],
+    *,
+    where: str,
+    quiet: bool = False,
+    log_format: LogFormat = LogFormat.TEXT,
 ) -> None:
     """Serve a home's published database until SIGTERM or SIGINT.
 
@@ -177,6 +187,8 @@ def serve_database(
         Where the token can be found; the token itself is never told.
     quiet : bool
         Whether to log to the file alone.
+    log_format : LogFormat
+        How the lines of the log are written; the audit log has JSON in any case.
 
     Raises
     ------
@@ -187,8 +199,8 @@ def serve_database(
     """
     extension_files()
     with sole_service(home, SERVE) as presence:
-        log = open_log(home, SERVE, quiet=quiet)
-        audit = open_log(home, AUDIT, quiet=True)
+        log = open_log(home, SERVE, quiet=quiet, form=log_format)
+        audit = open_log(home, AUDIT, quiet=True, line=BARE)
         log.info("started as process %d; the owner's token is in %s", os.getpid(), where)
         try:
             keeper = Keeper(home, orders, place, presence, log, audit)

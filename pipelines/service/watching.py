@@ -12,7 +12,8 @@ from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.service.arenas import bound_arenas
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
-from rangeledger.pipelines.service.log import close_log, open_log
+from rangeledger.pipelines.service.health import health_pages
+from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
 from rangeledger.warehouse.home import Home
@@ -30,6 +31,8 @@ def watch_inbox(
     engine_port: int | None = None,
     engine_pages: bool = False,
     quiet: bool = False,
+    log_format: LogFormat = LogFormat.TEXT,
+    health_port: int | None = None,
 ) -> None:
     """Watch a home's inbox and load what is dropped, until SIGTERM or SIGINT.
 
@@ -43,6 +46,10 @@ def watch_inbox(
         Whether Prefect's own pages are served there.
     quiet : bool
         Whether to log to the file alone.
+    log_format : LogFormat
+        How the lines of the log are written.
+    health_port : int, optional
+        Port of the loopback address at which monitors ask.
 
     Raises
     ------
@@ -51,16 +58,18 @@ def watch_inbox(
     """
     bound_arenas()
     with sole_service(home) as presence:
-        log = open_log(home, LOG_NAME, quiet=quiet)
+        log = open_log(home, LOG_NAME, quiet=quiet, form=log_format)
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
         readers = Readers(home)
         service = Service(home, presence, engine, log, rhythm, readers)
         work = _Work(service)
+        ended = True
         try:
-            _on_signals(service, log)
-            work.start()
-            ended = _wait_for_the_end(work)
+            with health_pages(home, presence, health_port):
+                _on_signals(service, log)
+                work.start()
+                ended = _wait_for_the_end(work)
         finally:
             readers.close()
             engine.stop()

@@ -11,7 +11,7 @@ Array = npt.NDArray[np.float64]
 HOLE_DIAMETER_M = 4.25 * 0.0254  # Rules of Golf, definition of "hole"
 BALL_DIAMETER_M = 1.68 * 0.0254  # Equipment Rules, part 4: not less than 1.680 in
 
-# Fitted to 1.07 million professional putts of 2016-18 (Gelman 2019).
+# Fitted to 1.07 million professional putts of 2016-18 [gelman2019].
 START_LINE_SD_DEG = 1.0202
 DISTANCE_SD_FRACTION = 0.0800
 AIM_PAST_M = 0.3048
@@ -25,7 +25,7 @@ def chance_to_hole(
 ) -> Array:
     """Chance that one putt is holed, by the published two-parameter formula.
 
-    Gelman & Nolan 2002 and Gelman 2019: the start line must meet the hole, and the putt, aimed one
+    [gelman2002] and [gelman2019]: the start line must meet the hole, and the putt, aimed one
     foot past, must stop between the hole and three feet past it. Level green.
     """
     x = np.asarray(distance_m, dtype=float)

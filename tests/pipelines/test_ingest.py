@@ -76,15 +76,17 @@ def test_a_corrected_export_takes_the_place_of_the_former_one(
     said = ingest("ingest", tmp_path / "corrected.csv")
     assert said.exit_code == 0
     assert "corrected.csv gives 6 shots of visit.csv again; each counts once" in said.stderr
+    assert "(6 shots: 7-iron → 8-iron)" in said.stderr
     assert query(flow_home, "SELECT club, shots FROM carry_by_club").rows() == [("8-iron", 6)]
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
-    # A note that comes late needs other bytes, and the command says so.
+    # A note that comes late counts when the export is read again, and the command says so.
     (tmp_path / "corrected.toml").write_text('ball = "range"\n')
     said = ingest("ingest", tmp_path / "corrected.csv")
-    assert "add an empty line at the end of the export" in said.stderr
-    (tmp_path / "corrected.csv").write_text(corrected + "\r\n")
-    assert ingest("ingest", tmp_path / "corrected.csv").exit_code == 0
+    assert "rangeledger reload corrected.csv" in said.stderr
+    assert "rangeledger reload" in ingest("status").stdout
+    assert ingest("reload", "corrected.csv").exit_code == 0
     assert query(flow_home, "SELECT ball, shots FROM carry_by_club").rows() == [("range", 6)]
+    assert "rangeledger reload" not in ingest("status").stdout
 
 
 def test_the_same_bytes_are_loaded_once_under_whatever_name(

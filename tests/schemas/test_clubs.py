@@ -118,3 +118,29 @@ def test_spellings_of_one_club_come_together() -> None:
 def _names(spellings: list[str], language: str | None = None) -> list[str]:
     clubs = clubs_of(spellings, language)
     return [clubs[text].name for text in spellings]
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("ijz. 8", "8-iron"),
+        ("Eis. 7", "7-iron"),
+        ("hyb. 4", "4-hybrid"),
+        ("Pitching W.", "pitching-wedge"),
+        ("the driver", "driver"),
+        ("sixty degree wedge", "60-wedge"),
+        ("fifty-six wedge", "56-wedge"),
+        ("Tre 3", "3-wood"),
+        ("ferro tre", "3-iron"),
+        ("Wed 5", "wed 5"),
+        ("hole 3", "hole 3"),
+    ],
+)
+def test_shortened_and_spelt_out_clubs(text: str, name: str) -> None:
+    """Short forms that coaches write; common practice, no source."""
+    assert club_of(text).name == name
+
+
+def test_a_single_letter_beside_a_wedge_is_a_wedge() -> None:
+    assert clubs_of(["P", "Gap", "Sand"])["P"].name == "pitching-wedge"
+    assert not clubs_of(["P", "Driver", "7 iron"])["P"].known

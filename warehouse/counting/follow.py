@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from rangeledger.schemas.arrow import BESIDE_SHOTS
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.warehouse.counting.decided_sessions import insert_decisions, note_decided
 from rangeledger.warehouse.counting.player_names import named_players, other_names
@@ -16,7 +17,6 @@ from rangeledger.warehouse.counting.replaced_shots import note_replaced
 from rangeledger.warehouse.counting.same_shots import note_same_shots
 from rangeledger.warehouse.counting.versions import note_versions
 from rangeledger.warehouse.counting.visits import place_shots
-from rangeledger.warehouse.lake import BESIDE_SHOTS
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -130,12 +130,16 @@ def _players_of(connection: DuckDBPyConnection, exports: Sequence[str]) -> set[s
 
 
 # What the fits of a player are made from, in one number: equal shots and decisions, equal fits.
+# A hash of several values joins theirs by exclusive or, so that what is the same in an even number
+# of rows, such as being left out, would cancel out over the rows; hashed once more it does not.
 _FINGERPRINT = f"""
     INSERT INTO ledger.counted_players
     SELECT c.player, max(c.batch), count(*),
-           bit_xor(hash(c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing,
-                        c.ball, c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
-                        coalesce(d.excluded, false)))
+           bit_xor(hash(hash(
+               c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
+               c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
+               coalesce(d.excluded, false)
+           )))
     FROM ledger.counted_shots AS c
     LEFT JOIN ledger.current_decisions AS d ON d.session_id = c.session_id
     WHERE list_contains($1, c.player) GROUP BY c.player"""

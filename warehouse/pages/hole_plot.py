@@ -25,7 +25,6 @@ _STYLES = {
 }  # fmt: skip
 # How far around ball and flag the drawing goes [m], so that what lies beside is seen.
 _BESIDE_M, _BEYOND_M, _BEHIND_M = 45.0, 35.0, 12.0
-_MOST_DOTS = 400
 
 
 def hole_plan(
@@ -136,9 +135,8 @@ def _turned(landings: FloatArray, aim_rad: float) -> FloatArray:
 
 
 def _dots(hole: Hole, landings: FloatArray, x: Scale, y: Scale, unit: PageUnit) -> str:
-    step = max(1, len(landings) // _MOST_DOTS)
-    along = (landings[::step, 0] + hole.ball[0]) / unit.length_m
-    across = (landings[::step, 1] + hole.ball[1]) / unit.length_m
+    along = (landings[:, 0] + hole.ball[0]) / unit.length_m
+    across = (landings[:, 1] + hole.ball[1]) / unit.length_m
     inside = (along > y.low) & (along < y.high) & (across > x.low) & (across < x.high)
     at = (np.asarray(x.many(across[inside])), np.asarray(y.many(along[inside])))
     return draw.dots(*at, draw.PURPLE, size=3.2, opacity=0.75)

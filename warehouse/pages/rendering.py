@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import Any
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from rangeledger.schemas.cautions import CLEAR_PEOPLE, HOW_MUCH
 
 
 @lru_cache(maxsize=1)
@@ -40,4 +41,5 @@ def rendered(template: str, values: dict[str, Any]) -> str:
     str
         HTML that needs nothing from elsewhere.
     """
-    return _environment().get_template(template).render(values)
+    cautions = {"clear_people": CLEAR_PEOPLE, "how_much": HOW_MUCH}
+    return _environment().get_template(template).render(cautions | values)

@@ -150,6 +150,8 @@ async def ask(port: int, body: bytes, most_bytes: int) -> bytes:
         writer.write(head.encode("ascii") + body)
         await writer.drain()
         told = await reader.readuntil(b"\r\n\r\n")
+        if b" 200 " not in told.split(b"\r\n", 1)[0]:
+            raise EOFError("it could not answer")
         length = _length(told)
         if length > most_bytes:
             raise OverflowError(length)

@@ -162,6 +162,9 @@ class Front:
         worker.inner = ""
         answer = await self._of_worker(session, worker, connect)
         worker.inner = frames.connected_as(answer)
+        if not worker.inner and not frames.is_error(answer):
+            self._pool.end(worker, "The database did not answer as it should")
+            return frames.error(worker.cause)
         return answer
 
     async def _query(self, request: Request, session: Session) -> bytes:
@@ -170,7 +173,7 @@ class Front:
         worker = session.holder.worker
         if worker is not None and not worker.asked:
             worker.spent_s = 0.0
-            if worker.cause or worker.publication != self._pool.publication:
+            if worker.cause or worker.is_slowed or worker.publication != self._pool.publication:
                 self._pool.release(session.holder)
                 worker = None
         asked = session.asked = Asked(request.text)

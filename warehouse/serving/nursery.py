@@ -18,14 +18,21 @@ import sys
 import threading
 from typing import Any
 
-import duckdb  # noqa: F401  imported here, so that each worker has it at once
-import rangeledger.warehouse.statements  # noqa: F401
+# What a worker needs, and what the database imports when it first calls a function, is imported
+# here once: it would cost each worker half a second.
+import duckdb  # noqa: F401
+import numpy as np  # noqa: F401
+import pandas as pd  # noqa: F401
+import pyarrow as pa  # noqa: F401
 from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse.serving import worker
 from rangeledger.warehouse.serving.worker import Task
+from rangeledger.warehouse.statements import macros
 
 # How often a worker that was ended is looked for, where no signal tells of it.
 _LOOK_S = 0.5
+# Workers that answer yield to the front and to workers that start.
+_NICE = 5
 
 
 class Nursery:
@@ -37,6 +44,7 @@ class Nursery:
 
     def run(self) -> None:
         """Work until standard input closes."""
+        macros()
         waking, woken = os.pipe()
         os.set_blocking(woken, False)
         signal.set_wakeup_fd(woken)
@@ -90,6 +98,7 @@ class Nursery:
             sentence = said.replace(task.token, "...")
             tell(failed=number, problem=f"The published database can't be served: {sentence}")
             return 1
+        worker.yield_to(os.getpid(), _NICE)
         tell(ready=number, port=port, pid=os.getpid())
         worker.rest(connection)
 

@@ -23,6 +23,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving import limits as words
 from rangeledger.warehouse.serving.limits import Limits
 from rangeledger.warehouse.serving.served_files import clear, publication
+from rangeledger.warehouse.serving.worker import yield_to
 
 Players = tuple[str, ...] | None
 # Workers that wait, started, for the next client: to start one takes a third of a second.
@@ -35,6 +36,9 @@ _UNREAD_S = 1.0
 _BASE_MIB = 256
 _PAGE = os.sysconf("SC_PAGE_SIZE")
 _RESTART_S = 1.0
+# A statement that runs for longer than this [s] yields to all that is quick.
+_LONG_S = 0.4
+_NICEST = 19
 
 
 class NoWorkerError(Exception):
@@ -57,6 +61,8 @@ class Worker:
         Whether a result is being fetched from it.
     inner : str
         Name that it knows the connection by.
+    is_slowed : bool
+        Whether it yields to all others since its statement takes long.
     cause : str
         Why it was ended; empty while it was not.
     """
@@ -73,6 +79,7 @@ class Worker:
     spent_s: float = 0.0
     has_more: bool = False
     inner: str = ""
+    is_slowed: bool = False
     last_used: float = field(default_factory=time.monotonic)
     cause: str = ""
 
@@ -172,6 +179,7 @@ class Pool:
         task = {
             "home": str(self._home.root), "publication": number, "players": players,
             "token": worker.token, "memory_mib": self._limits.memory_mib,
+            "verify": worker.number == 1,
         }  # fmt: skip
         self._order(start=worker.number, task=task)
         return worker
@@ -203,7 +211,7 @@ class Pool:
         self._told = ""
         if worker.publication == self._coming:
             self.publication, self._coming = self._coming, 0
-            clear(self._home, keep=self.publication)
+            clear(self._home, self.publication)
             self._tell(following="a new publication is served")
 
     def _has_failed(self, event: dict[str, Any]) -> None:
@@ -230,6 +238,8 @@ class Pool:
             worker.cause = "The database met a fault of its own over the statement"
             self._tell(problem=f"A worker ended by itself (status {event['status']}).")
             self.counts["faults"] += 1
+        if worker.publication != self.publication:  # it may have begun after the files were cleared
+            clear(self._home, self.publication, self._coming)
         if worker.holder is not None:
             worker.holder.worker = None
             worker.holder = None
@@ -261,7 +271,10 @@ class Pool:
         worker, holder.worker = holder.worker, None
         if worker is None:
             return
-        if worker.asked or worker.has_more or worker.publication != self.publication:
+        if (
+            worker.asked or worker.has_more or worker.is_slowed
+            or worker.publication != self.publication
+        ):  # fmt: skip
             self.end(worker, "The connection was given up")
         worker.holder, worker.has_more = None, False
         worker.last_used = time.monotonic()
@@ -298,7 +311,7 @@ class Pool:
         """A free worker for some players, taken from an idle connection if need be."""
         fit = [
             w for w in self._workers.values()
-            if w.port and not w.cause and w.players == players
+            if w.port and not w.cause and not w.is_slowed and w.players == players
             and w.publication == self.publication
         ]  # fmt: skip
         free = next((w for w in fit if w.holder is None), None)
@@ -327,10 +340,12 @@ class Pool:
             if time.monotonic() - self._failed_at > _RESTART_S:
                 self._start(players, self.publication)
             return
+        now = time.monotonic()
         others = [
             w for w in self._workers.values()
-            if w.port and not w.asked and not w.has_more and not w.cause
-            and (w.players, w.publication) != (players, self.publication)
+            if w.port and not w.asked and not w.cause
+            and (not w.has_more or now - w.last_used >= _UNREAD_S)
+            and (w.is_slowed or (w.players, w.publication) != (players, self.publication))
         ]  # fmt: skip
         ending = any(w.cause for w in self._workers.values())
         if others and not ending:
@@ -363,6 +378,9 @@ class Pool:
             self._end_statement(worker, words.too_long(self._limits))
         elif _resident_mib(worker.pid) > self._limits.memory_mib + _BASE_MIB:
             self._end_statement(worker, words.too_much_memory(self._limits))
+        elif worker.runs_for_s(now) > _LONG_S and not worker.is_slowed:
+            worker.is_slowed = True
+            yield_to(worker.pid, _NICEST)
 
     def _end_statement(self, worker: Worker, cause: str) -> None:
         self.counts["ended"] += 1

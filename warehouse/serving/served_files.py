@@ -126,14 +126,14 @@ def _wanted_rows(table: str, columns: list[str]) -> str:
     return f"{key} IN ({of_shots})"
 
 
-def clear(home: Home, keep: int | None = None) -> None:
+def clear(home: Home, *keep: int) -> None:
     """Remove what was served before; files that are open stay readable for whoever has them."""
     try:
         folders = list(served_folder(home).iterdir())
     except FileNotFoundError:
         return
     for folder in folders:
-        if folder.name != str(keep):
+        if folder.name not in map(str, keep):
             if folder.is_dir():
                 shutil.rmtree(folder, ignore_errors=True)
             else:

@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.characters import plain_expression
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
-from rangeledger.schemas.words import fold, words_of
+from rangeledger.schemas.vocabulary import LANGUAGES
+from rangeledger.schemas.words import cell_words, fold, words_of
 
 # What `in-out`, `open` and their opposites say: right and left for a right-handed player.
 OPEN, CLOSED = "OPEN", "CLOSED"
@@ -81,6 +82,8 @@ def _tail(text: str) -> tuple[str | None, str | None, bool]:
             return unit, side, known and second is None
     if by_hand := words_of("hand_sides").get(fold(text)):
         return None, _HAND_SIDES[by_hand], True
+    if fold(text) in words_of("on_line"):  # `0 on line`: neither left nor right
+        return None, None, True
     unit_words, sides = [], set()
     for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
         folded = fold(word)
@@ -338,8 +341,7 @@ def _taken_apart(
     joined = _assembled(text, value, left, parsed, absent)
     length = len(texts[0])
     return [
-        _numbers(joined.slice(k * length, length), name)
-        for k, name in enumerate(text.name for text in texts)
+        _numbers(joined.slice(k * length, length), text.name, text) for k, text in enumerate(texts)
     ]
 
 
@@ -365,9 +367,47 @@ def _assembled(
     )
 
 
-def _numbers(rows: pl.DataFrame, name: str) -> Numbers:
+def _with_straight(rows: pl.DataFrame, text: pl.Series) -> pl.DataFrame:
+    """Zero for the words that say `straight` in a column that else says left and right."""
+    cells = text.filter(rows["bad"]).unique().to_list()
+    said = [cell for cell in cells if cell and fold(cell) in words_of("straight")]
+    straight = rows["bad"] & text.is_in(said).fill_null(False)
+    return rows.with_columns(
+        value=pl.select(pl.when(straight).then(0.0).otherwise(rows["value"])).to_series(),
+        bad=rows["bad"] & ~straight,
+    )
+
+
+@cache
+def _letter_pairs() -> list[dict[str, str]]:
+    """Letters for the two sides in each language: S and D."""
+    tables = (cell_words(code).by_kind.get("side_letters", {}) for code in LANGUAGES)
+    return [{letter: _SIDES[side] for letter, side in table.items()} for table in tables]
+
+
+def _letters_as_sides(unit: pl.Series, side: pl.Series) -> dict[str, str]:
+    """Which side each letter behind the numbers says, where both of a pair and no more occur.
+
+    Alone the `s` of `1,4 S` would be seconds; beside `2,3 D` it is the Italian left.
+    """
+    words = unit.drop_nulls().unique().to_list()
+    letters = {fold(word) for word in words}
+    said = set(side.drop_nulls().unique().to_list())
+    for pair in _letter_pairs():
+        if letters <= pair.keys() and {pair[k] for k in pair.keys() - letters} <= said:
+            return {word: pair[fold(word)] for word in words}
+    return {}
+
+
+def _numbers(rows: pl.DataFrame, name: str, text: pl.Series) -> Numbers:
     """One column of what `_assembled` gave for several."""
     unit, side = rows["unit"], rows["side"]
+    letters = _letters_as_sides(unit, side) if unit.null_count() < len(unit) else {}
+    if letters:
+        spelt = unit.replace_strict(letters, default=None, return_dtype=pl.String)
+        unit, side = unit.clear(len(unit)), pl.select(pl.coalesce(side, spelt)).to_series()
+    if side.null_count() < len(side) and rows["bad"].any():
+        rows = _with_straight(rows, text)
     return Numbers(
         rows["value"].alias(name),
         None if unit.null_count() == len(unit) else unit,

@@ -31,6 +31,8 @@ _CLOCK = re.compile(
 )
 _OFFSET = re.compile(r"(?:utc|gmt)?\s*([+-])([0-9]{1,2}):?([0-9]{2})?$", re.I)
 _NUMERIC_DATE = re.compile(r"^([0-9]{1,4})\s?([-/.:])\s?([0-9]{1,2})\s?\2\s?([0-9]{1,4})\.?$")
+# `13/5-2025` and `13/5 2025`, as they are written in the north: the day stands first.
+_NORTHERN_DATE = re.compile(r"^([0-9]{1,2})\s?[/.]\s?([0-9]{1,2})\s?[-–\s]\s?([0-9]{4})$")
 _WEEK_DATE = re.compile(r"^([0-9]{4})-?W([0-9]{2})-?([1-7])$", re.I)  # ISO 8601
 _COMPACT_DATE = re.compile(r"^([0-9]{4})([0-9]{2})([0-9]{2})$")
 
@@ -153,6 +155,10 @@ def read_date(text: str) -> DateText | None:
     numeric = _NUMERIC_DATE.match(plain)
     if numeric:
         return _numeric_date(*numeric.groups())
+    northern = _NORTHERN_DATE.match(plain)
+    if northern:
+        day, month, year = northern.groups()
+        return _numeric_date(day, ".", month, year)
     return _word_date(plain)
 
 
@@ -249,7 +255,9 @@ def split_instant(text: str) -> tuple[str, str]:
         )
         if worded:
             return worded[1], worded[2]
-        if re.match(r"^(?:kl\.?\s*)?[0-9]{1,2}\.[0-9]{2}(?:\.[0-9]{2})?(?:\s*\D+)?$", plain):
+        dotted_clock = r"^(?:kl\.?\s*)?[0-9]{1,2}\.[0-9]{2}(?:\.[0-9]{2})?(?:\s*\D+)?$"
+        # `28.08.25` is no time of day, but a date.
+        if re.match(dotted_clock, plain) and (read_clock(plain) or not read_date(plain)):
             return "", plain
         return plain, ""
     before, after = plain[: found.start()], plain[found.end() :]

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
+from rangeledger.pipelines.reader.normalising.balls import BALL, SURFACE, ball_and_surface
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.phrases import only, pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import WIND_HEIGHTS
@@ -42,12 +45,17 @@ def ball_of(text: str | None) -> str | None:
     str or None
         None where missing or where the word is none we know (to be treated as unknown).
     """
-    return _meaning("balls", text)
+    return _meaning("balls", text) or _dressed(BALL, text)
 
 
 def surface_of(text: str | None) -> str | None:
     """Canonical surface of a cell: `grass`, `mat`, `tee`, `unknown`; None as in `ball_of`."""
-    return _meaning("surfaces", text)
+    return _meaning("surfaces", text) or _dressed(SURFACE, text)
+
+
+def _dressed(column: str, text: str | None) -> str | None:
+    """What a cell says in more words than one: `yellow range balls`, `range ball off a mat`."""
+    return None if text is None or is_missing(text) else ball_and_surface(text, column).get(column)
 
 
 def flight_basis_of(text: str | None) -> str | None:
@@ -115,15 +123,22 @@ def player_of(text: str | None) -> str | None:
 
 
 def _name_and_hand(name: str) -> tuple[str, str | None]:
-    """`Ann Lee (left-handed)` -> `Ann Lee` and `left`: a hand so said is no part of a name."""
+    """`Ada Brook (left-handed)` -> `Ada Brook` and `left`: a hand so said is no part of a name."""
     found = re.fullmatch(r"(.*\S)\s*(?:[(\[]([^)\]]+)[)\]]|,\s*([^,]+))", name)
     word = (found[2] or found[3] or "").strip() if found else ""
-    hand = words_of("hands").get(fold(word)) if len(word) > 1 else None
+    hand = hand_said(word) if len(word) > 1 else None
     return (found[1], hand) if found and hand else (name, None)
 
 
+@lru_cache(maxsize=2048)
+def hand_said(text: str) -> str | None:
+    """`right` or `left` where words say a player's hand and nothing else, `plays left-handed`."""
+    pieces = pieces_of(text, ("hands", "hand_headings", "fillers_said"))
+    return only(pieces, "hands", "hand_headings", "fillers_said")
+
+
 def hand_in_name(text: str) -> str | None:
-    """`right` or `left` where a player's name comes with a hand, `Ann Lee (left-handed)`."""
+    """`right` or `left` where a player's name comes with a hand, `Ada Brook (left-handed)`."""
     return _name_and_hand(text.strip())[1]
 
 

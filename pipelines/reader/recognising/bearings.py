@@ -6,25 +6,15 @@ import re
 from collections.abc import Sequence
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
+from rangeledger.schemas.words import words_of
 
 TARGET_BEARING = "target_bearing_deg"
-_BEARING_WORDS = frozenset(
-    {"bearing", "compass", "azimuth", "peilung", "kompass", "azimut", "cap", "relevement", "rumbo"}
-    | {"kompassrichtung", "kompasskurs", "baring", "kurs", "rotta", "peiling"}
-)
-_PLAYING = frozenset({"hitting", "playing", "aiming", "shooting"})
-_TRUE_NORTH = frozenset(
-    {"true", "magnetic", "compass", "north", "nord", "norr", "norte", "kompass"}
-)
 _NOT_OF_THE_TARGET = frozenset(
     {"wind", "ball", "launch", "side", "path", "face", "club", "landing"}
 )
-_POINTS = (
-    "n", "nne", "ne", "ene", "e", "ese", "se", "sse",
-    "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw",
-)  # fmt: skip
 _DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})(?:[.,][0-9]+)?\s*(?:°|º|deg\b|grad\b|$)")
 _THREE_DIGITS = re.compile(r"(?<![0-9.,])0[0-9]{2}\s*(?:°|º|deg\b|$)")
 
@@ -45,10 +35,10 @@ def is_target_bearing(text: str, tags: frozenset[str]) -> bool:
         True only with a word of the compass: a mere direction is that of a ball.
     """
     words = {*words_in(text)}
-    if "towards" in tags and words & _PLAYING:  # `Hitting towards: N`
+    if "towards" in tags and words & words_of("playing").keys():  # `Hitting towards: N`
         return True
     told = "target" in tags and not tags & _NOT_OF_THE_TARGET
-    return told and bool(_BEARING_WORDS & words)
+    return told and bool(words_of("bearings").keys() & words)
 
 
 def degrees_in(text: str) -> float | None:
@@ -56,14 +46,19 @@ def degrees_in(text: str) -> float | None:
     found = _DEGREES.search(text.strip())
     if found:
         return float(found[1]) if float(found[1]) <= 360.0 else None
-    points = [word for word in words_in(text) if word in _POINTS]
-    return 22.5 * _POINTS.index(points[0]) if len(points) == 1 else None
+    points = _points_in(text)
+    return points[0] if len(points) == 1 else None
+
+
+def _points_in(text: str) -> list[float]:
+    """Points of the compass that a text names [deg], `N` and `Nordwest`."""
+    return [float(p.meaning) for p in pieces_of(text, ("compass",)) if p.kind == "compass"]
 
 
 def is_of_the_compass(text: str) -> bool:
     """Whether a direction can't be one from the target line: `070°`, `300° true`, `NW`."""
-    words = {*words_in(text)}
-    return bool(_THREE_DIGITS.search(text.strip()) or words & (_TRUE_NORTH | {*_POINTS}))
+    words = {*words_in(text)} & words_of("compass_words").keys()
+    return bool(_THREE_DIGITS.search(text.strip()) or words or _points_in(text))
 
 
 def bearing_column(profiles: Sequence[Profile]) -> Profile | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -15,14 +15,16 @@ from rangeledger.pipelines.reader.recognising.regular_rows import (
     are_computed,
     is_chart_of_distances,
 )
+from rangeledger.pipelines.reader.recognising.report import ColumnReport
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import MOVEMENTS
 from rangeledger.schemas.compositions import SHOT_COUNT, SHOT_NUMBER
 from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.limits import FASTEST_PUTT_MPS
 from rangeledger.schemas.reasons import FileReason
 
 _FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
-_FASTEST_PUTT_MPS = 9.0
 _LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
 _DISTANCE_TAGS = frozenset({"carry", "total", "distance"})
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
@@ -240,21 +242,51 @@ def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
     if table.assignment.unclear:
         column, profiles = table.assignment.unclear[0]
         names = " and ".join(repr(p.heading.text) for p in profiles)
-        doubts = {p.heading.text: f"is this {column}?" for p in profiles}
+        doubts = {p.heading.text: f'is this {column}? Of such columns keep one, "" the others.'
+                  for p in profiles}  # fmt: skip
         raise ExportError(
             f"{file_name}: columns {names} both read as {column} but differ. Say in a mapping "
             "which one it is.",
             FileReason.UNCLEAR_COLUMNS,
-            proposed_mapping(table.reports, doubts),
+            proposed_mapping(_with_unclear(table), doubts, club=clubbed),
         )
-    _refuse_unread(file_name, table)
+    _refuse_unread(file_name, table, clubbed)
     if not clubbed and table.frame["club"].null_count() == table.frame.height:
         raise ExportError(
             f'{file_name}: nothing says which club was played. Add club = "…" to a note file '
             "beside the export, or name the club's column in a mapping.",
             FileReason.UNCLEAR_COLUMNS,
-            proposed_mapping(table.reports),
+            proposed_mapping(table.reports, club=False) if _may_be_golf(table) else None,
         )
+
+
+def _with_unclear(table: TableShots) -> list[ColumnReport]:
+    """The reports of a table, with those of columns that compete for one name."""
+    found = {report.place: report for report in table.reports}
+    for column, profiles in table.assignment.unclear:
+        for profile in profiles:
+            unit = next(iter(profile.heading.units), None)
+            text = profile.heading.text
+            found[profile.place] = ColumnReport(text, column, unit, place=profile.place)
+    return [found[place] for place in sorted(found, key=lambda place: place or 0)]
+
+
+def _may_be_golf(table: TableShots) -> bool:
+    """Whether a mapping can help: a column names clubs, or the ball's launch and flight are there.
+
+    Serves, throws and pitches have speeds and angles too, but neither clubs nor a carry.
+    """
+    taken = table.assignment.by_column
+    if "club" in taken or {"carry_m", "launch_angle_deg"} <= set(taken):
+        return True
+    return any(names_clubs(p.sample) for p in table.profiles if not p.is_number)
+
+
+def names_clubs(cells: Iterable[str]) -> bool:
+    """Whether at least half of some distinct cells are known clubs."""
+    words = [cell for cell in cells if cell and cell.strip()]
+    known = sum(club_of(word).known for word in words)
+    return known > 0 and 2 * known >= len(words)
 
 
 def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
@@ -263,11 +295,17 @@ def _refuse_unmeasured(file_name: str, table: TableShots) -> None:
             f"{file_name}: no column of the table can be read as a golf shot's speed, angle or "
             "distance. Name its columns in a mapping.",
             FileReason.NOT_AN_EXPORT,
-            proposed_mapping(table.reports),
+            proposed_mapping(table.reports, _unknown(table)) if _may_be_golf(table) else None,
         )
 
 
-def _refuse_unread(file_name: str, table: TableShots) -> None:
+def _unknown(table: TableShots) -> dict[str, str]:
+    """Headings of numbers that nothing was made of."""
+    extras = [profile for profile, _ in table.assignment.extras if profile.is_number]
+    return {profile.heading.text: "what is this?" for profile in extras}
+
+
+def _refuse_unread(file_name: str, table: TableShots, clubbed: bool) -> None:
     """A carry that is nowhere while columns are left unread may be one of them."""
     taken = table.assignment.by_column
     unread = [
@@ -282,8 +320,14 @@ def _refuse_unread(file_name: str, table: TableShots) -> None:
         f"{file_name}: no column reads as the carry, and {names} could not be read. Say in a "
         'mapping what they are; an empty column = "" keeps one as it is.',
         FileReason.UNCLEAR_COLUMNS,
-        proposed_mapping(table.reports, {p.heading.text: "what is this?" for p in unread}),
+        _proposal_for_unread(table, clubbed, unread) if _may_be_golf(table) else None,
     )
+
+
+def _proposal_for_unread(table: TableShots, clubbed: bool, unread: Sequence[Profile]) -> str:
+    doubts = {p.heading.text: "what is this?" for p in unread}
+    units = {p.heading.text: p.heading.units[0] for p in unread if p.heading.units}
+    return proposed_mapping(table.reports, {**_unknown(table), **doubts}, units, club=clubbed)
 
 
 def _is_putting(table: TableShots) -> bool:
@@ -291,7 +335,7 @@ def _is_putting(table: TableShots) -> bool:
     if "ball_speed_mps" not in table.frame.columns:
         return False
     middle = table.frame["ball_speed_mps"].median()
-    return isinstance(middle, float) and middle < _FASTEST_PUTT_MPS
+    return isinstance(middle, float) and middle < FASTEST_PUTT_MPS
 
 
 def _refuse_units(file_name: str, table: TableShots) -> None:

@@ -135,6 +135,11 @@ class _Model:
     ratios: dict[tuple[str, str], tuple[float, float] | None] = field(default_factory=dict)
 
 
+def usual_launch(spin_rate_rpm: FloatArray) -> FloatArray:
+    """Launch angle that usually goes with a spin [deg], the other way round."""
+    return np.clip(10.0 + (spin_rate_rpm - 2300.0) / 350.0, 8.0, 35.0)
+
+
 def _model(
     speed: FloatArray,
     launch: FloatArray,

@@ -6,6 +6,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rangeledger.pipelines.reader.normalising.balls import BALL, SURFACE, ball_and_surface
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.pipelines.reader.normalising.words import hand_in_name, hand_of
 from rangeledger.pipelines.reader.recognising.bearings import (
@@ -15,7 +17,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.statements import statements_in
-from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
+from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, SaidWind, origin_of, wind_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.compositions import (
@@ -121,16 +123,29 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     column = _column_of(heading)
     if heading.tags == {"flight"} and _dimension_said(value) == "temperature":
         column = "air_temp_c"  # `Air: 72 F`
+    of_a_wind = column == FROM or heading.tags == {"wind", "direction"}
+    if of_a_wind and not any(c.isdigit() for c in value):
+        origin = origin_of(value, from_side="from" in heading.tags)
+        relative = origin is not None and origin.isdigit()
+        return Fact(FROM, origin, ("deg",), line, relative) if origin else None
     if column is None or not _may_be(column, value):
+        return None
+    if column == "air_pressure_hpa" and reduced_to_sea_level(f"{key} {value}"):
         return None
     if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
         return None
     return Fact(column, value.strip(), heading.units, line)
 
 
+def reduced_to_sea_level(text: str) -> bool:
+    """Whether words say that a pressure is not the one at the place, but reduced to sea level."""
+    kinds = {piece.kind for piece in pieces_of(text, ("at_sea_level", "denials"))}
+    return "at_sea_level" in kinds and "denials" not in kinds
+
+
 def _dimension_said(value: str) -> str | None:
     """Kind of quantity that the unit behind a number says."""
-    found = re.match(r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*(\D+)$", value)
+    found = re.match(r"^\D*?[-+]?[0-9]+(?:[.,][0-9]+)?\s*(\D+)$", value)
     symbols = unit_symbols(found[1].strip()) if found else ()
     return UNITS[symbols[0]].dimension if symbols else None
 
@@ -138,7 +153,7 @@ def _dimension_said(value: str) -> str | None:
 def _may_be(column: str, value: str) -> bool:
     """Whether a value can be meant for a column at all: numbers for measures, words for words."""
     digits = any(c.isdigit() for c in value)
-    if column == SPEED and parts_of_wind(value) is not None:
+    if column == SPEED and wind_in(value) is not None:
         return True
     if column == TARGET_BEARING:
         return degrees_in(value) is not None
@@ -269,16 +284,25 @@ def parts_of(fact: Fact) -> list[Fact]:
         degrees = "0" if fact.column == HEAD_WIND else "180"
         origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
         return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
+    if fact.column in (BALL, SURFACE):
+        told = ball_and_surface(fact.text, fact.column)
+        beside = [Fact(c, word, (), fact.line) for c, word in told.items() if c != fact.column]
+        return [fact, *beside]
     hand = hand_in_name(fact.text) if fact.column == "player" else None
     if hand is not None:
         return [fact, Fact(HAND, hand, (), fact.line)]
-    parts = parts_of_wind(fact.text) if fact.column == SPEED else None
-    if parts is None:
-        return [fact]
-    speed, direction = parts
-    relative = direction is not None and direction.isdigit()
-    told = [Fact(FROM, direction, ("deg",), fact.line, relative)] if direction else []
-    return [Fact(SPEED, speed, fact.units, fact.line), *told]
+    wind = wind_in(fact.text) if fact.column == SPEED else None
+    return [fact] if wind is None else facts_of_wind(wind, fact.line, fact.units)
+
+
+def facts_of_wind(
+    wind: SaidWind, line: int, units: tuple[str, ...] = (), *, loose: bool = False
+) -> list[Fact]:
+    """Speed and direction of a wind as facts; a speed without a direction is one fact."""
+    origin = wind.origin
+    relative = origin is not None and origin.isdigit()
+    told = [Fact(FROM, origin, ("deg",), line, relative, loose)] if origin else []
+    return [Fact(SPEED, wind.speed, units, line, loose=loose), *told]
 
 
 def stacked_facts(

@@ -22,7 +22,7 @@ from rangeledger.schemas.compositions import (
     column_dimension,
     compositions_for,
 )
-from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.headings import heading_words, unit_symbols
 from rangeledger.schemas.units import UNITS
 
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
@@ -38,11 +38,12 @@ _SCALE = re.compile(
 )
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
-_UNKNOWN_WORD_COST = 0.3
-_MODELLED_COST = 0.2
+UNKNOWN_WORD_COST = 0.3
+_MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
 _MOST_UNIT_WORDS = 4
 _SHORTEST_GLUED = 4
+_SHORTEST_SPELT = 4  # letters of a unit that is written out
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 
@@ -111,6 +112,7 @@ class _Segments:
     before: list[str]
     units: tuple[str, ...]
     positive: str | None
+    several: bool = False  # stretches that a sign of punctuation parts
 
 
 def _take_segment(segment: str, found: _Segments) -> None:
@@ -122,6 +124,9 @@ def _take_segment(segment: str, found: _Segments) -> None:
         found.units = found.units or symbols
         return
     text = _without_written_unit(text, found)
+    first, _, rest = text.partition(" ")
+    if found.several and rest and len(first) >= _SHORTEST_SPELT and (s := unit_symbols(first)):
+        found.units, text = found.units or s, rest  # `landed, yards off`
     words = words_in(text)
     side = positive_side(text)
     bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
@@ -157,8 +162,10 @@ def _segments(text: str) -> _Segments:
     outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
     spaced = _CAMEL_JOINT.sub(" ", text)
     found.positive = positive_side(spaced)
-    for segment in _SEPARATORS.split(outside):
-        _take_segment(segment, found)
+    stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
+    found.several = len(stretches) > 1
+    for stretch in stretches:
+        _take_segment(stretch, found)
     return found
 
 
@@ -183,7 +190,7 @@ def _candidates(
             continue
         if off and fit.column == "launch_direction_deg" and "launch" not in tags:
             continue
-        weight = fit.weight - _UNKNOWN_WORD_COST * len(unknown) - cost
+        weight = fit.weight - UNKNOWN_WORD_COST * len(unknown) - cost
         if weight > 0:
             found.append((weight, fit.column, dimension))
     return found
@@ -220,7 +227,7 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
             symbols = unit_symbols(" ".join(unit))
-            if symbols:
+            if symbols and not (unit == ("in",) and rest == words[1:]):  # `In the air`
                 ways.append((rest, symbols))
     return ways
 
@@ -266,6 +273,19 @@ def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str 
     return max(readings, key=lambda reading: reading.weight)
 
 
+def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | None:
+    """`Right of the line`: the one side that is named counts as positive."""
+    signs = heading_words().signs
+    told = [word for word in words if word in signs and len(word) >= _SHORTEST_SPELT]
+    rest = tuple(word for word in words if word not in told)
+    if len(told) != 1 or not signs[told[0]] <= {"left", "right"} or len(signs[told[0]]) != 1:
+        return None
+    tags = next(iter(tag_readings(rest)), (frozenset(), ()))
+    if tags[1] or not tags[0] & _TARGET_LINE or not tags[0] <= _TARGET_LINE | _ALONG_WITH:
+        return None
+    return next(iter(signs[told[0]])), (*rest, "sideways")
+
+
 @lru_cache(maxsize=8192)
 def read_heading(text: str, units_row: str = "", language: str | None = None) -> Heading:
     """Read one heading.
@@ -291,7 +311,10 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below
     ways = [tuple(segments.words)]
-    if positive:
+    beside = None if positive or by_hand else _beside_the_line(ways[0])
+    if beside:
+        positive, ways = beside[0], [beside[1]]
+    elif positive:
         ways = [tuple(segments.bare), *ways]
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
         ways.append(tuple(segments.before))

@@ -24,20 +24,22 @@ from rangeledger.schemas.compositions import (
     SHOT_NUMBER,
     SIDE_SPIN,
     SIDED,
-    SMASH,
+    SPEED_RATIO,
     TAIL_WIND,
     TIME,
     column_dimension,
 )
+from rangeledger.schemas.limits import RANGE_OF_SPEED_RATIOS
 from rangeledger.schemas.units import UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
+_MOSTLY_CLUBS = 0.7
 
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
     SIDE_SPIN: (-9000.0, 9000.0),
-    SMASH: (0.3, 2.0),
+    SPEED_RATIO: RANGE_OF_SPEED_RATIOS,
     "roll_m": (-60.0, 200.0),
     HEAD_WIND: (-40.0, 40.0),
     TAIL_WIND: (-40.0, 40.0),
@@ -104,7 +106,9 @@ def in_range_share(column: str, known: npt.NDArray[np.float64], unit: str) -> fl
     if not known.size:
         return 1.0
     low, high = _range(column)
-    factor, offset = (1.0, 0.0) if column == SMASH else (UNITS[unit].factor, UNITS[unit].offset)
+    factor, offset = (
+        (1.0, 0.0) if column == SPEED_RATIO else (UNITS[unit].factor, UNITS[unit].offset)
+    )
     converted = (known + offset) * factor
     inside = ((converted >= low) & (converted <= high)) | (known == 0.0)
     return float(inside.mean())
@@ -217,7 +221,11 @@ def _usual(column: str, profile: Profile) -> bool:
     """Whether the middle of the numbers, in whatever unit, is one that such a column has."""
     limits = _USUAL_MIDDLE.get(column)
     known = profile.known if limits else np.empty(0)
-    return not limits or not known.size or limits[0] <= np.median(np.abs(known)) <= limits[1]
+    if not limits or not known.size:
+        return True
+    thousandth = "ms" in (profile.cell_units or profile.heading.units)
+    middle = float(np.median(np.abs(known))) * (1e-3 if thousandth else 1.0)
+    return limits[0] <= middle <= limits[1]
 
 
 def _whole_numbers(profile: Profile) -> bool:
@@ -240,13 +248,15 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "its cells are no marks"
     if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
         return 0.0, "the cells are times of day"
+    if column == "swing" and profile.clubs_known() > _MOSTLY_CLUBS:
+        return 0.0, "the cells name clubs"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
     if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
         return 0.0, "no cell says measured or modelled"
     if column == "player" and profile.is_number and not _whole_numbers(profile):
         return 0.0, "the cells are numbers"
-    if column == "player" and profile.clubs_known() > 0.7 and candidate.weight < 0.8:
+    if column == "player" and profile.clubs_known() > _MOSTLY_CLUBS and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
 

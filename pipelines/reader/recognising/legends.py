@@ -10,9 +10,9 @@ import polars as pl
 from rangeledger.schemas.words import fold
 
 # `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
-_EQUALS = re.compile(r"^\W*(\w[\w.]{0,11}|#)\s*=\s*(\S.{0,90}?)[\s.]*$")
+_EQUALS = re.compile(r"^\W*(\w[\w.]{0,11}|#)\s*=\s*(\S[^\t]{0,90}?)[\s.,]*$")
 _BEGINS = re.compile(
-    r"^\W*(\w[\w.]{0,7}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t)\s*(\S.{1,90}?)\s*$"
+    r"^\W*(\w[\w.]{0,7}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t)\s*(\S[^\t]{1,90}?)\s*$"
 )
 _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")

@@ -6,15 +6,21 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from rangeledger.pipelines.reader.normalising.phrases import pieces_of
+from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
+from rangeledger.pipelines.reader.normalising.words import hand_said
 from rangeledger.pipelines.reader.recognising.facts import (
+    HAND,
     Fact,
     fact_of,
     facts_in,
     pair_in,
     parts_of,
+    reduced_to_sea_level,
     rejoined,
 )
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
 from rangeledger.pipelines.reader.recognising.said_names import (
     bare_name,
@@ -22,17 +28,21 @@ from rangeledger.pipelines.reader.recognising.said_names import (
     is_name,
     person_in,
 )
-from rangeledger.pipelines.reader.recognising.said_words import of_the_weather, said_alone
+from rangeledger.pipelines.reader.recognising.said_words import conditions_in
+from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME
+from rangeledger.schemas.words import fold, words_of
 
 _TIMES = (DATE, DATETIME, TIME)
 _KINDS = ("other_days", "staff", "visits", "shots_said", "by_person", "weather", "fillers_said")
+_OF_A_PLACE = frozenset({"places", NUMBER, "fillers_said"})
 _OF_A_VISIT = frozenset({"visits", "shots_said", "by_person", "fillers_said"})
 # Where a further key may begin within one cell: `Player: Ann | Date: 1 June 2026`.
 _FURTHER_KEY = re.compile(
-    r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
+    r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\.\s+|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
 )
 _LONGEST = 200
+_SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
 
 
@@ -145,6 +155,13 @@ def _is_key(text: str) -> bool:
 
 
 def _take_pair(said: Said, key: str, value: str, line: int) -> None:
+    if speaks_of_wind(key):
+        for text in (key, value):
+            height, rest = height_in(text)
+            if height is not None:
+                said.facts.append(Fact("wind_height", height, (), line))
+                key, value = (rest, value) if text == key else (key, rest)
+                break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     fact = fact_of(key, value, line) or fact_of(key, head, line)
@@ -155,15 +172,39 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
         _take_player(said, value, line)
     elif fact is not None:
         said.facts += _best_parts(key, value, head, line)
+    elif fold(key) in words_of("monitor_keys") and any(c.isalpha() for c in value):
+        said.facts.append(Fact("monitor", value.strip(), (), line))
     elif kinds <= _OF_A_VISIT and "visits" in kinds:
         _take_visit(said, value, line)
     elif kinds == {"weather"}:
-        said.facts += of_the_weather(value, line)
+        said.facts += conditions_in(value, line, asked=True)
+    elif "pressure" in read_heading(key).tags and reduced_to_sea_level(f"{key} {value}"):
+        said.unread.append(
+            f"Line {line}: {value.strip()!r} is a pressure reduced to sea level, and not the one "
+            "at the place; it was not taken. State air_pressure_hpa in a note."
+        )
+    elif _is_place(key) and _is_full_name(value):
+        said.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):
         said.unread.append(
             f"Line {line}: {key.strip()!r} says a day, {value.strip()!r}, but not what happened on "
             "it; it was not taken for the day of the shots."
         )
+    elif len(key) >= _SHORTEST_HAND and hand_said(key):  # `Left-handed: his draw turns right`
+        said.facts.append(Fact(HAND, hand_said(key) or "", (), line))
+    elif not kinds & {"other_days", "staff", "visits"} and purpose_of(key) is None:
+        struck = ball_and_surface(value) or ball_and_surface(f"{key} {value}")
+        said.facts += [Fact(c, word, (), line, loose=True) for c, word in struck.items()]
+
+
+def _is_place(text: str) -> bool:
+    """`Bay 3`, `Bahn 12`: where somebody stood."""
+    kinds = {piece.kind for piece in pieces_of(text, ("places", "fillers_said"))}
+    return "places" in kinds and kinds <= _OF_A_PLACE
+
+
+def _is_full_name(text: str) -> bool:
+    return len(text.split()) > 1 and is_name(text.strip())
 
 
 def _best_parts(key: str, value: str, head: str, line: int) -> list[Fact]:
@@ -214,6 +255,11 @@ def _take_visit(said: Said, value: str, line: int) -> None:
         said.facts.append(Fact("player", name, (), line, loose=True))
 
 
+def _is_numbered_visit(text: str) -> bool:
+    """`Set 2`, `Session 3`."""
+    return {piece.kind for piece in pieces_of(text, ("visits",))} <= {"visits", NUMBER}
+
+
 def _take_loose(said: Said, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)
@@ -229,14 +275,19 @@ def _take_loose(said: Said, text: str, line: int) -> None:
             told = [Fact(DATE, days[0].text, (), line)]
             told += [Fact(TIME, clock[0], (), line)] if clock else []
             said.facts += told if firm else [replace(fact, loose=True) for fact in told]
-        else:
+        elif {p.kind for p in pieces_of(text, ("visits",))} - {
+            "visits",
+            NUMBER,
+        }:  # `Set 2` is no day of September
             said.unread.append(
                 f"Line {line}: {text.strip()!r} names no single day with its year; no day was "
                 "taken from it."
             )
     parts = [rest, *re.split(r"[;,|]| [-–—] ", rest)]
     person = next((name for part in parts if (name := person_in(part))), None)
+    if person is None and any(map(_is_place, parts[1:])):  # `Bay 3 - Tamsin Orrelle`
+        named = [part.strip() for part in parts[1:] if _is_full_name(part)]
+        person = named[0] if len(named) == 1 else None
     if person is not None:
         said.facts.append(Fact("player", person, (), line, loose=True))
-    if not days and person is None:
-        said.facts += [fact for part in text.split(",") for fact in said_alone(part, line)]
+    said.facts += conditions_in(rest, line)

@@ -31,6 +31,8 @@ _KNOWN_ROWS = 2000
 _MOST_LETTERS = 24
 _POINTED = re.compile(r"^[+-]?[0-9]+\.(?:[0-9]{1,2}|[0-9]{4,})$")
 _DASH_AT_DIGIT = re.compile(r"(?<=[0-9])-|-(?=[0-9])")
+# `0:05.12`: minutes that are none and seconds with a fraction are a duration, no time of day.
+_DURATION = re.compile(r"^0?0:[0-5][0-9][.,][0-9]+$")
 _PLAIN_NUMBER = re.compile(r"^[+-]?[0-9]+(?:[.,][0-9]+)?$")
 
 
@@ -282,8 +284,14 @@ def profiles_of(
         Profiles in the order of the columns, and the marks with which numbers were read.
     """
     samples = _samples(texts)
+    lasting = {k for k, (few, _) in enumerate(samples) if few and all(map(_DURATION.match, few))}
+    for place in lasting:
+        samples[place] = [cell.split(":")[1] for cell in samples[place][0]], True
     numeric = [place for place, (_, looks_numeric) in enumerate(samples) if looks_numeric]
-    chosen = [texts[place] for place in numeric]
+    chosen = [
+        texts[place].str.replace(r"^0?0:", "") if place in lasting else texts[place]
+        for place in numeric
+    ]
     voting = [not _is_worded(headings[place]) for place in numeric]
     marks, found = _numbers_of(
         chosen, voting if any(voting) else [True] * len(chosen), number_format
@@ -299,5 +307,8 @@ def profiles_of(
             profile.cell_units, profile.mixed_units = _units_in_cells(numbers)
             profile.mixed_units |= _partly_stated(heading, profile.cell_units, numbers)
             profile.has_sides = numbers.side is not None
+            if profile.cell_units and not profile.mixed_units and not heading.units:
+                again = read_heading(heading.text, profile.cell_units[0])
+                profile.heading = again if again.candidates else heading
         profiles.append(profile)
     return profiles, marks

@@ -109,8 +109,14 @@ def purpose_of(title: str) -> Purpose | None:
     Returns
     -------
     Purpose or None
-        The first that it names.
+        The first that it names; a title that says in any words that nobody struck a ball is one
+        of simulated shots.
     """
+    kinds = {piece.kind for piece in pieces_of(title, ("not_struck", "some_of_them"))}
+    if "not_struck" in kinds:
+        # What explains a code, or speaks of some rows, says nothing of the others.
+        of_some = kinds & {"some_of_them", NUMBER} or "=" in title
+        return None if of_some else Purpose("simulated", title.strip(), whole=True)
     text = title.strip(" ,;\t|#*=-:")
     pair = _PAIR.match(text)
     if pair and _named(pieces_of(pair[1], _KINDS)) is not None:

@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.recognising.assignment import Assigned
 Numbers = npt.NDArray[np.float64]
 
 _LAUNCH = (
-    "ball_speed_mps", "clubhead_speed_mps", "club_speed_mps", "launch_angle_deg", "spin_rate_rpm",
+    "ball_speed_mps", "clubhead_speed_mps", "launch_angle_deg", "spin_rate_rpm",
 )  # fmt: skip
 _DISTANCES = ("carry_m", "total_m")
 # Three values at even steps, each with each of another column, or five rows at even steps: no

@@ -5,9 +5,16 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from rangeledger.pipelines.reader.recognising.assignment import Assignment
+import numpy as np
+from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
+
+# Share of columns that were right: by the weight of their words, and at most by numbers alone.
+# Of 730 read by words `tests/exports/calibrate.py` found none wrong; strangers' exports had two
+# in about a thousand. Of 130 found by numbers three were wrong.
+_SHARE_RIGHT = ((0.6, 0.8, 0.9, 1.0), (0.96, 0.98, 0.99, 0.995))
+_SUREST_BY_NUMBERS = 0.98
 
 
 @dataclass(slots=True)
@@ -30,6 +37,8 @@ class ColumnReport:
         In plain words.
     runner_up : str or None
         What else it might have been.
+    place : int or None
+        Column of the table, counted from 0.
     """
 
     heading: str
@@ -39,6 +48,7 @@ class ColumnReport:
     confidence: float = 0.0
     evidence: list[str] = field(default_factory=list)
     runner_up: str | None = None
+    place: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +124,13 @@ class Recognition:
     zone: str | None = None
 
 
+def _sure(assigned: Assigned) -> float:
+    """Probability that a column is what it was taken for."""
+    if assigned.by_numbers:
+        return round(min(assigned.weight, _SUREST_BY_NUMBERS), 3)
+    return round(float(np.interp(assigned.weight, *_SHARE_RIGHT)), 3)
+
+
 def column_reports(
     assignment: Assignment, units: UnitsFound, sides: SidesFound
 ) -> list[ColumnReport]:
@@ -138,20 +155,23 @@ def column_reports(
         report = ColumnReport(
             assigned.profile.heading.text,
             name,
-            confidence=round(min(assigned.weight, 1.0), 2),
+            confidence=_sure(assigned),
             evidence=list(assigned.evidence),
             runner_up=assigned.runner_up,
+            place=assigned.profile.place,
         )
         if name in units.readings:
             reading = units.readings[name]
             report.unit = reading.unit
             report.evidence.append(reading.evidence)
-            report.confidence = round(min(report.confidence, reading.sure), 2)
+            report.confidence = min(report.confidence, reading.sure)
         if name in sides.readings:
             side = sides.readings[name]
             report.positive = "right" if side.sign > 0 else "left"
             report.evidence.append(side.evidence)
         by_place[assigned.profile.place] = report
     for profile, why in assignment.extras:
-        by_place[profile.place] = ColumnReport(profile.heading.text, None, evidence=[why])
+        by_place[profile.place] = ColumnReport(
+            profile.heading.text, None, evidence=[why], place=profile.place
+        )
     return [by_place[place] for place in sorted(by_place)]

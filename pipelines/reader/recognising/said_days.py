@@ -14,6 +14,7 @@ _NUMERIC = (
     r"(?<![0-9.,/:'-])(?:[0-9]{4}\s?([-/.])\s?[0-9]{1,2}\s?\1\s?[0-9]{1,2}"
     r"|[0-9]{1,2}\s?([-/.])\s?[0-9]{1,2}\s?\2\s?[0-9]{4})(?![0-9]|[-/][0-9]|[.,][0-9])"
 )
+_NORTHERN = r"(?<![0-9.,/:'-])[0-9]{1,2}/[0-9]{1,2}\s?[- ]\s?[0-9]{4}(?![0-9]|[-/][0-9])"
 # Two digits of a year, or spaces between the parts: only where a day is asked for.
 _SHORT = (
     r"(?<![0-9.,/:'-])[0-9]{1,2}\s?([-/.])\s?[0-9]{1,2}\s?\1\s?'?[0-9]{2}(?![0-9]|[-/:.,][0-9])"
@@ -103,11 +104,12 @@ def days_in(text: str, *, asked: bool = False) -> tuple[SaidDay, ...]:
     """
     plain = plain_characters(text)
     found: list[SaidDay] = []
-    for pattern in (_NUMERIC, _WEEK, _COMPACT, *((_SHORT,) if asked else ())):
+    for pattern in (_NUMERIC, _NORTHERN, _WEEK, _COMPACT, *((_SHORT,) if asked else ())):
         for match in re.finditer(pattern, plain, re.I):
             free = all(match.end() <= day.start or day.end <= match.start() for day in found)
             written = match[0].replace("'", "")
-            written = re.sub(r"\s*([-/.])\s*", r"\1", written).replace(" ", "/")
+            if pattern != _NORTHERN:
+                written = re.sub(r"\s*([-/.])\s*", r"\1", written).replace(" ", "/")
             if free and read_date(written) is not None:
                 found.append(SaidDay(written, match.start(), match.end()))
     for match in _month_dates().finditer(_flat(plain)):

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import re
 
+from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import only, pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
-from rangeledger.pipelines.reader.recognising.facts import Fact
-from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, parts_of_wind
+from rangeledger.pipelines.reader.recognising.facts import Fact, facts_of_wind
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.winds import SPEED, speaks_of_wind, wind_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.words import fold, words_of
 
-_QUANTITY = re.compile(r"^\s*(?:~|≈)?\s*([-+−]?[0-9]+(?:[.,][0-9]+)?)\s*([^\d\s].*?)\s*$")
+_QUANTITY = re.compile(r"^([^\d~≈+−-]*?)[\s~≈]*([-+−]?[0-9]+(?:[.,][0-9]+)?)\s*([^\d\s].*?)\s*$")
+_CLAUSE_ENDS = r"[;\n]|\.\s+(?=[^\W\d_a-z])|\s+[-–—]\s+"
+_AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a flight
 # What a quantity by itself can only be, by the dimension of its unit.
 _BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
-_WORDS = {"ball": "balls", "surface": "surfaces"}
 _BESIDE = ("fillers_said", "shots_said")
 _LONGEST = 60
 
@@ -39,11 +42,9 @@ def said_alone(text: str, line: int) -> list[Fact]:
     bare = text.strip(" -–—=#*:.()[]\t")
     if not 0 < len(bare) <= _LONGEST:
         return []
-    for column, kind in _WORDS.items():
-        pieces = pieces_of(bare, (kind, "ball_words", *_BESIDE))
-        if only(pieces, kind, "ball_words", *_BESIDE) and _is_plain(column, bare):
-            word = next(piece.text for piece in pieces if piece.kind == kind)
-            return [Fact(column, word, (), line, loose=True)]
+    struck = ball_and_surface(bare)
+    if struck:
+        return [Fact(column, word, (), line, loose=True) for column, word in struck.items()]
     swing = _swing(bare)
     if swing is not None:
         return [Fact("swing", swing, (), line, loose=True)]
@@ -51,18 +52,6 @@ def said_alone(text: str, line: int) -> list[Fact]:
         return [Fact(SPEED, "0 m/s", (), line, loose=True)]
     quantity = _quantity(bare, line)
     return [quantity] if quantity and quantity.column == "air_temp_c" else []
-
-
-def _is_plain(column: str, text: str) -> bool:
-    """Whether words speak of a ball or of what it lies on, and of nothing else of that name.
-
-    `Practice` alone is a visit, `Fairway` a club, `Tee` a place of its own.
-    """
-    words = fold(text).split()
-    if column == "ball":
-        balls = tuple(words_of("ball_words"))
-        return any(word in balls or (len(word) > 6 and word.endswith(balls)) for word in words)
-    return len(words) > 1 or not (words[0] == "tee" or words[0] in words_of("club_kinds"))
 
 
 def _swing(text: str) -> str | None:
@@ -80,52 +69,65 @@ def _swing(text: str) -> str | None:
     return None
 
 
-def of_the_weather(text: str, line: int) -> list[Fact]:
-    """What the parts of `Weather: sunny, 17 °C, wind 3 m/s from the left` state.
+def conditions_in(text: str, line: int, *, asked: bool = False) -> list[Fact]:
+    """What the parts of `Sunny, 17 °C, wind 3 m/s from the left; range balls` state.
 
     Parameters
     ----------
     text : str
-        What stands behind a key for the weather.
+        A line, or what stands behind a key for the weather.
     line : int
         Line in the file.
+    asked : bool
+        Whether a key asks for the weather, so that a speed is that of the wind and a word that
+        was not understood does no harm.
 
     Returns
     -------
     list of Fact
-        Each part by its unit; what has none that tells is left.
+        Each part by its words or its unit; none of a column that two parts state differently.
     """
     found: list[Fact] = []
-    for part in re.split(r"[,;|/](?!\s?[hs]\b)", text):
-        bare = part.strip()
-        quantity = _quantity(bare, line)
-        if quantity is not None:
-            found.append(quantity)
-        elif fold(bare) in words_of("said_calm"):
-            found.append(Fact(SPEED, "0 m/s", (), line, loose=True))
-        else:
-            found += _wind(bare, line)
-    return found
+    for clause in re.split(_CLAUSE_ENDS, text):
+        whole: list[Fact] = _condition(clause, line, asked=asked)
+        parts: list[Fact] = [
+            fact
+            for part in re.split(r"[,|/](?!\s?[hs]\b)(?![0-9])", clause)
+            for fact in _condition(part, line, asked=asked)
+        ]
+        found += parts if len(parts) > len(whole) else whole
+    told: dict[str, set[str]] = {}
+    for fact in found:
+        told.setdefault(fact.column, set()).add(fact.text)
+    return [fact for fact in found if len(told[fact.column]) == 1]
 
 
-def _wind(text: str, line: int) -> list[Fact]:
-    words = re.sub(r"(?i)^(?:wind|vent|viento|vento|vind)\s+", "", text)
-    parts = parts_of_wind(words)
-    if parts is None:
-        return []
-    speed, origin = parts
-    told = [Fact(SPEED, speed, (), line, loose=True)]
-    if origin is not None:
-        told.append(Fact(FROM, origin, ("deg",), line, origin.isdigit(), loose=True))
-    return told
+def _condition(text: str, line: int, *, asked: bool) -> list[Fact]:
+    """What one part states by itself: ball and surface, a swing, wind, a quantity of the air."""
+    alone = said_alone(text, line)
+    if alone:
+        return alone
+    wind = wind_in(text) if asked or speaks_of_wind(text) else None
+    if wind is not None and (wind.whole or asked):
+        return facts_of_wind(wind, line, loose=True)
+    return [fact] if asked and (fact := _quantity(text, line)) else []
 
 
 def _quantity(text: str, line: int) -> Fact | None:
-    found = _QUANTITY.match(text)
-    symbols = unit_symbols(found[2].strip(". ")) if found else ()
+    """A quantity that its unit tells, `about 17 °C`, `air 14 °C`, `1013 hPa`."""
+    found = _QUANTITY.search(text.strip(" .,;()"))
+    symbols = unit_symbols(found[3].strip(". ")) if found else ()
+    if found is None or not _may_stand_before(found[1]):
+        return None
     dimensions = {UNITS[symbol].dimension for symbol in symbols}
     column = _BY_DIMENSION.get(dimensions.pop()) if len(dimensions) == 1 else None
-    return Fact(column, text, (), line, loose=True) if column else None
+    return Fact(column, f"{found[2]} {found[3]}", (), line, loose=True) if column else None
+
+
+def _may_stand_before(words: str) -> bool:
+    """Whether words before a quantity speak of the air: `Air about`, `Temperatur`."""
+    pieces = pieces_of(words, ("weather", "roughly", "fillers_said"))
+    return all(p.kind or read_heading(p.text).tags & _AIR for p in pieces)
 
 
 def club_alone(text: str) -> str | None:

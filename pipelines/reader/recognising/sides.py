@@ -11,7 +11,7 @@ from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
-from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
+from rangeledger.pipelines.reader.recognising.signs import CLOSED, FRONT, OPEN
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
 
@@ -52,6 +52,10 @@ def _all_stated(
         sign = 1 if given[heading.text] == "right-positive" else -1
         found.append(SideReading(sign, "the note or mapping says so", True))
     if assigned.profile.has_sides:
+        front = [s for s in statements if s.kind == "view" and s.positive == FRONT]
+        if front:
+            text = f"line {front[0].line} says that sides are seen from the target"
+            return [*found, SideReading(-1, text, True)]
         return [*found, SideReading(1, "the cells say left and right", True)]
     if heading.positive in (OPEN, CLOSED):
         found.append(SideReading(1, f"the heading says {heading.positive} is positive", True))
@@ -106,7 +110,7 @@ def find_sides(
     relations = [r for r in relations if not {r[0], r[1]} & set(found.left_out)]
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
-    sided = _without_unclear(found, sided, statements)
+    sided = _without_unclear(found, sided, columns, statements)
     for name in sided:
         if name not in found.readings:
             _customary(found, name, relations, columns)
@@ -128,12 +132,19 @@ def _contradicting(
     )
 
 
-def _without_unclear(found: SidesFound, sided: list[str], statements: list[Statement]) -> list[str]:
+def _without_unclear(
+    found: SidesFound,
+    sided: list[str],
+    columns: Mapping[str, Assigned],
+    statements: list[Statement],
+) -> list[str]:
     """Leave out columns of whose signs a line speaks in words that can't be understood."""
     unclear = [s for s in statements if s.kind == "unclear"]
+    views = {s.positive for s in statements if s.kind == "view"}
     for name in sided:
         doubted = [s for s in unclear if not s.columns or name in s.columns]
-        if doubted and name not in found.readings:
+        by_cells = columns[name].profile.has_sides and views == {"unknown"}
+        if by_cells or (doubted and name not in found.readings):
             found.left_out.append(name)
     return [name for name in sided if name not in found.left_out]
 

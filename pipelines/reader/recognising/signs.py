@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from rangeledger.schemas.headings import heading_words, plain
 from rangeledger.schemas.words import fold, words_of
@@ -35,6 +36,7 @@ _FARTHEST_SYMBOL = 4
 _LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
 _SHORTEST_HAND = 6
 _LONGEST_BRIEF = 5
+_FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +257,17 @@ def is_sign_word(token: str) -> bool:
     return token in heading_words().signs
 
 
+def _says_other_side(text: str) -> bool:
+    """Whether a text says that one side is the other: `L is right for the player`."""
+    tokens = fold(text).split()
+    signs = heading_words().signs
+    sides = [(k, next(iter(s))) for k, t in enumerate(tokens) if len(s := signs.get(t, ())) == 1]
+    for (first, one), (second, other) in pairwise(sides):
+        if OPPOSITE.get(one) == other and 3 <= second - first <= _FARTHEST_OTHER_SIDE:
+            return True
+    return False
+
+
 @lru_cache(maxsize=4096)
 def viewpoint(text: str) -> str | None:
     """From where a text says that sides are seen.
@@ -278,4 +291,6 @@ def viewpoint(text: str) -> str | None:
     for line in sorted(lines, key=len, reverse=True):
         folded = folded.replace(f" {line} ", " ")
     told = {m for word, m in views.items() if m != "seen" and f" {word} " in folded}
+    if len(told) != 1 and _says_other_side(text):
+        return FRONT
     return told.pop() if len(told) == 1 else "unknown"

@@ -14,6 +14,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.notes import Note
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.normalising.numbers import parse_numbers
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.bearings import (
     TARGET_BEARING,
     degrees_in,
@@ -33,6 +34,10 @@ _POINT = NumberFormat(".")
 # `1.250 m`, `1,250 ft`: nobody tells a height or a pressure to a thousandth.
 _IN_THOUSANDS = ("altitude_m", "air_pressure_hpa")
 _GROUPED = re.compile(r"^(\s*[0-9]{1,3})[.,]([0-9]{3})(?![0-9.])")
+_AMONG = re.compile(r"^([^\d~≈+−-]*?)[\s~≈]*([-+−]?[0-9][0-9.,']*)\s*([^\d\s].*?)\s*$")
+_ROUGHLY = ("roughly", "weather", "fillers_said")
+# Air pressures from sea level to 2,500 m; in millimetres or hectopascals it is far above.
+_INCHES_OF_MERCURY = (20.0, 32.0)
 _HOTTEST_C = 45.0  # common practice, no source: what is warmer is not in Celsius
 
 
@@ -97,6 +102,16 @@ class Stated:
         texts = np.array([fact.text if fact else None for fact in facts], dtype=object)
         return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
 
+    def is_of_the_name(self, name: str) -> bool:
+        """Whether the file's name alone says something for a column."""
+        facts = [fact for block in self.blocks if (fact := block.facts.get(name)) is not None]
+        return bool(facts) and all(fact.line == 0 for fact in facts)
+
+    def place_of(self, name: str) -> str:
+        """Where the first fact for a column stands, for a sentence."""
+        lines = [fact.line for block in self.blocks if (fact := block.facts.get(name)) is not None]
+        return f"line {lines[0]}" if lines and lines[0] else "the file's name"
+
     def number_of(self, name: str) -> pl.Series | None:
         """A number said outside the rows, in canonical units; the note's where there is none."""
         values = [
@@ -140,8 +155,11 @@ class Stated:
         value, written = _number_and_unit(text, self.marks.decimal, self.marks.thousands)
         if value is None:
             value, written = _number_and_unit(plain_decimal(text), ".", None)
-        symbols = unit_symbols(written) if written else fact.units
         dimension = column_dimension(name)
+        symbols = unit_symbols(written) if written else fact.units
+        if value is None or (written and not symbols):
+            value, symbols = _among_words(name, text, dimension, self.marks)
+        symbols = _customary(name, value, written, symbols)
         if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
             symbols = ("degC",) if value is not None and value < _HOTTEST_C else ()
         unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
@@ -162,6 +180,43 @@ class Stated:
         """Whether `17 Grad` or `17°` are degrees Celsius, as they are outside English."""
         foreign = fold(written or "") in ("grad", "grader", "degres", "degre", "grados", "grado")
         return foreign or self.given.language in METRIC_LANGUAGES
+
+
+def _among_words(
+    name: str, text: str, dimension: str | None, marks: NumberFormat
+) -> tuple[float | None, tuple[str, ...]]:
+    """Number and unit of a fact with words that add nothing: `about 17 °C`, `350 m asl`."""
+    found = _AMONG.match(text)
+    if found is None or any(p.kind is None for p in pieces_of(found[1], _ROUGHLY)):
+        return None, ()
+    words = found[3].split()
+    for length in range(1, len(words) + 1):
+        symbols = unit_symbols(" ".join(words[:length]).strip(",;()"))
+        if any(UNITS[symbol].dimension == dimension for symbol in symbols):
+            break
+    else:
+        return None, ()
+    rest = " ".join(words[length:])
+    beside = all(p.kind for p in pieces_of(rest, _ROUGHLY)) or name == "altitude_m"
+    if not beside or any(c.isdigit() for c in rest):
+        return None, ()
+    value, _ = _number_and_unit(found[2], marks.decimal, marks.thousands)
+    value = _number_and_unit(plain_decimal(found[2]), ".", None)[0] if value is None else value
+    return value, symbols
+
+
+def _customary(
+    name: str, value: float | None, written: str | None, symbols: tuple[str, ...]
+) -> tuple[str, ...]:
+    """Units that a number of the air can only have: a bare humidity, a pressure in `in`."""
+    if value is None:
+        return symbols
+    if name == "humidity_pct" and not (written or symbols):
+        return ("%",) if 1.0 < value <= 100.0 else ()
+    low, high = _INCHES_OF_MERCURY
+    if name == "air_pressure_hpa" and "in" in symbols and low < value < high:
+        return ("inHg",)
+    return symbols
 
 
 @lru_cache(maxsize=4096)

@@ -47,9 +47,9 @@ class Statement:
     ----------
     kind : str
         Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
-        signs and nobody can tell what it says.
+        signs and nobody can tell what it says; `view` where it says from where cells name sides.
     unit, positive : str or None
-        What is stated.
+        What is stated; of a view `front` or `unknown`.
     line : int
         Where it stands.
     text : str
@@ -105,13 +105,25 @@ def _on_signs(text: str, line: int) -> list[Statement]:
             found.append(Statement("unclear", None, None, line, said.strip(), _columns_of(said)))
     if not found and view == FRONT and _is_on_sides(text):
         found.append(Statement("unclear", None, None, line, text.strip()))
+    told = any(said.kind == "side" for said in found)  # of bare numbers, which it has turned
+    if view in (FRONT, "unknown") and not told and any(is_sign_word(w) for w in words_in(text)):
+        found.append(Statement("view", None, view, line, text.strip()))
     return found
 
 
 def _columns_of(text: str) -> frozenset[str]:
     """Sided columns that a text on signs names, in its clause on signs where there is one."""
-    clauses = [clause for clause in _CLAUSES.split(text) if positive_sides(clause)[0]]
-    named = [_sides_named(clause) for clause in clauses]
+    named: list[frozenset[str]] = []
+    waiting: list[str] = []  # `Direction and side: minus is left`: names before share the sign
+    for clause in _CLAUSES.split(text):
+        if not positive_sides(clause)[0]:
+            waiting += [clause] if _sides_named(clause, every=True) else []
+            continue
+        parts = [_sides_named(part) for part in (*waiting, clause)]
+        named.append(frozenset().union(*parts) if all(parts) else frozenset())
+        if waiting and not all(parts):
+            return frozenset()
+        waiting = []
     return named[0] if named and all(named) else _sides_named(text)
 
 
@@ -168,7 +180,7 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
             inside = start > 0 and start + length < len(pieces)
             if (
                 symbols
-                and not (inside or window == "in")
+                and not (inside or fold(window) == "in" or '"' in window)
                 and (len(window) > 1 or (not alone and start + length == len(pieces)))
             ):
                 rest = [*pieces[:start], *pieces[start + length :]]

@@ -28,6 +28,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     target_bearing,
 )
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
+from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companions import (
     club_in_two,
     club_of_heading,
@@ -35,7 +36,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
     join_sides,
     names_in_one,
 )
-from rangeledger.pipelines.reader.recognising.facts import HAND
+from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
@@ -64,6 +65,7 @@ from rangeledger.pipelines.reader.recognising.winds import (
     SPEED,
     by_clock,
     directions,
+    explained,
     is_cross_wind,
     whole_winds,
     wind_across,
@@ -134,6 +136,7 @@ class TableReader:
         sides = self._sides(columns, values)
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
+        self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
         for profile, _ in self.assignment.extras:
             profile.let_go()
@@ -154,7 +157,9 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings, texts = told_beside(self.headings, self._decoded(self._texts()))
+        headings, texts = told_beside(
+            [explained(heading) for heading in self.headings], self._decoded(self._texts())
+        )
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
@@ -255,11 +260,12 @@ class TableReader:
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
         """Decide on half-understood headings by the columns that are certain."""
-        if not self.assignment.doubtful:
+        if not has_open_columns(self.assignment):
             return []
         certain = unsigned(columns, self._units(columns))
         arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in certain.items()}
-        return take_doubtful(self.assignment, arrays)
+        remarks = take_by_numbers(self.assignment, arrays)
+        return remarks + take_doubtful(self.assignment, arrays)
 
     def _texts(self) -> list[pl.Series]:
         first, last = int(self.records[0]), int(self.records[-1])
@@ -365,6 +371,8 @@ class TableReader:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
             said.append(mapped(text, read))
+        elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
+            said.append(mapped(named, read))
         elif name == "swing" and "club" in columns:
             said.append(mapped(columns["club"].profile.text, _swing_beside_club))
         fact = self.stated.text_of(name)
@@ -377,6 +385,12 @@ class TableReader:
             said.append(constant_text(note, len(self.records)))
         default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))
         return pl.select(pl.coalesce([*said, default])).to_series() if said else default
+
+    def _named_by(self, kind: str) -> pl.Series | None:
+        """Cells of the one column of words whose heading is one of a kind of word."""
+        keys = words_of(kind)
+        found = [p for p in self.profiles if fold(p.heading.text) in keys and not p.is_number]
+        return found[0].text if len(found) == 1 else None
 
     def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
         texts: list[pl.Series] = []
@@ -395,7 +409,8 @@ class TableReader:
         if isinstance(note, str):
             texts.append(constant_text(note, len(self.records)))
         if not texts:
-            return constant_text(None, len(self.records))
+            putts = any("putt" in profile.heading.tags for profile in self.profiles)
+            return constant_text("putter" if putts else None, len(self.records)).alias("club")
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
         alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
@@ -405,8 +420,8 @@ class TableReader:
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""
-        text = without_dittos(text)
-        filled = filled_down(text)
+        told, text = text, without_dittos(text)
+        filled = filled_down(text, [p.text for p in self.profiles if p.text is not told])
         if filled is None:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
@@ -417,6 +432,12 @@ class TableReader:
         kept = [profile for profile, _ in self.assignment.extras if not profile.empty]
         named = [(p.heading.text or f"column {p.place + 1}", p.text) for p in kept]
         return as_json(named, len(self.records))
+
+
+def _reduced(columns: Mapping[str, Assigned]) -> list[str]:
+    """The pressure, where its heading says that it is reduced to sea level."""
+    told = columns.get("air_pressure_hpa")
+    return ["air_pressure_hpa"] if told and reduced_to_sea_level(told.profile.heading.text) else []
 
 
 def _swing_beside_club(cell: str) -> str | None:

@@ -41,12 +41,12 @@ from rangeledger.schemas.compositions import (
     column_dimension,
 )
 from rangeledger.schemas.headings import METRIC_LANGUAGES
+from rangeledger.schemas.limits import LEAST_SPEED_RATIO, MOST_SPEED_RATIO
 from rangeledger.schemas.units import UNITS
 
 _FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
 _NEEDED = ("ball_speed_mps", "carry_m", "total_m", "launch_angle_deg")
 # Less says that the club speed is in a larger number of another unit; common practice, no source.
-_LEAST_SMASH = 0.95
 _INCIDENTAL = frozenset(
     {
         "wind_speed_mps",
@@ -68,7 +68,7 @@ _THRICE = {"yd": "ft", "m": "ft", "ft": "yd"}  # of the customary units those fa
 # Half of the sides of a player rarely exceed this share of the distance; a third of it is usual.
 _WIDE_SIDE = 0.11
 # Common practice, no source: splashes and chips may be slower than the club, full shots are not.
-_FAST_BALL_MPS, _LEAST_SMASH_OF_FAST_BALLS = 30.0, 0.8
+_FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
 
 
 def _is_wide(side: FloatArray, far: FloatArray) -> bool:
@@ -129,7 +129,7 @@ class UnitFinder:
         self._by_flight()
         self._by_neighbours()
         self._check_ranges()
-        self._check_smash()
+        self._check_speed_ratio()
         self._check_sides()
         self._leave_incidental()
         return self.found
@@ -356,9 +356,9 @@ class UnitFinder:
             return None
         ball, club = self.columns["ball_speed_mps"], self.columns["clubhead_speed_mps"]
         with np.errstate(invalid="ignore", divide="ignore"):
-            smash = float(np.nanmedian(numbers_of(ball) / numbers_of(club)))
-        if _LEAST_SMASH < smash < 1.58:
-            return UnitReading(unit, f"in {unit} like the ball speed: ratio {smash:.2f}", 0.9)
+            ratio = float(np.nanmedian(numbers_of(ball) / numbers_of(club)))
+        if LEAST_SPEED_RATIO < ratio < MOST_SPEED_RATIO:
+            return UnitReading(unit, f"in {unit} like the ball speed: ratio {ratio:.2f}", 0.9)
         return None
 
     def _height(self) -> UnitReading | None:
@@ -419,7 +419,7 @@ class UnitFinder:
         self.found.left_out.append(name)
         self.found.remarks.append(f"Column {heading!r} {why}.")
 
-    def _check_smash(self) -> None:
+    def _check_speed_ratio(self) -> None:
         """No club is much faster than the ball that it sends off fast: the two are mistaken."""
         names = ("ball_speed_mps", "clubhead_speed_mps")
         ball, club = (self._canonical(name) for name in names)
@@ -428,7 +428,7 @@ class UnitFinder:
         known = np.isfinite(ball) & np.isfinite(club) & (club > 0.0)
         if not known.any() or np.median(ball[known]) < _FAST_BALL_MPS:
             return
-        if float(np.median(ball[known] / club[known])) < _LEAST_SMASH_OF_FAST_BALLS:
+        if float(np.median(ball[known] / club[known])) < _LEAST_RATIO_OF_FAST_BALLS:
             first, second = (self.columns[name].profile.heading.text for name in names)
             message = (
                 f"Columns {first!r} and {second!r} contradict each other: the club would be much "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -23,9 +24,11 @@ from rangeledger.pipelines.reader.recognising.winds import along_the_line
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
 from rangeledger.schemas.reasons import RowReason
+from rangeledger.schemas.words import fold, words_of
 
 _ANGLES_WITH_UP = ("angle_of_attack_deg", "launch_angle_deg", "dynamic_loft_deg")
 _PLACEHOLDERS = frozenset({-999.0, -9999.0, -99999.0, -999.9, -999.99, -9999.9, -9999.99})
+_ZERO = re.compile(r"^\s*0+(?:[.,]0+)?(?![0-9.,])")
 _MOST_BAD = 0.5  # share of unreadable cells above which a column is kept as it is
 
 
@@ -93,6 +96,8 @@ def settle_cells(
         profile = assigned.profile
         if profile.numbers is None or column_dimension(name) is None:
             continue
+        if name in SIDED:
+            profile.numbers = _with_straight_ones(profile.numbers, profile.text)
         if profile.numbers.side is not None:
             by_hand = bool(profile.numbers.side.is_in([OPEN, CLOSED]).any())
             profile.numbers = _directed(profile.numbers, hands if by_hand else None)
@@ -114,6 +119,17 @@ def settle_cells(
         if bad > _MOST_BAD * (len(profile.text) - int(profile.numbers.missing.sum())):
             unread.append(name)
     return unread, remarks
+
+
+def _with_straight_ones(numbers: Numbers, text: pl.Series) -> Numbers:
+    """Numbers with 0 where the cell says in words that the ball went straight, `0 on line`."""
+    words = words_of("on_line")
+    odd = text.filter(numbers.bad).drop_nulls().unique().to_list() if numbers.bad.any() else []
+    straight = [cell for cell in odd if fold(_ZERO.sub("", cell)) in words]
+    if not straight:
+        return numbers
+    at = text.is_in(straight).fill_null(False)
+    return replace(numbers, value=numbers.value.set(at, 0.0), bad=numbers.bad & ~at)
 
 
 def _directed(numbers: Numbers, hands: pl.Series | None) -> Numbers:

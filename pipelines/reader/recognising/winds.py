@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
+from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import HEAD_WIND, TAIL_WIND
@@ -17,11 +21,48 @@ from rangeledger.schemas.words import fold, words_of
 
 SPEED, FROM = "wind_speed_mps", "wind_from_deg"
 _FROM_SIDE = {"left": "270", "right": "90"}
-_CLOCKS = frozenset({"clock", "oclock", "uhr", "uhrzeit", "heure", "heures", "horloge", "reloj"})
-_CLOCKS |= {"klockan", "klokken", "klokka", "orologio", "relogio", "klok"}
+_CALM = "0 m/s"
 _HOUR = re.compile(r"^\s*([0-9]{1,2})(?:[.,]0+)?\s*(\D*)$")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
-_WIND = re.compile(r"^\s*([^\d]*?)\s*(\d+(?:[.,]\d+)?)\s*([^\s\d,;(]+)[\s,;(]*([^)]*)\)?\s*$")
+_NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
+_UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
+_MOST_UNIT_WORDS = 3  # `miles per hour`
+_WORDS = (
+    "wind_from",
+    "compass",
+    "wind_words",
+    "gusts",
+    "roughly",
+    "clocks",
+    "weather",
+    "fillers_said",
+)
+_WIND_TAGS = frozenset({"wind", "head_wind", "tail_wind"})
+# Between straight along and straight across, as `into and off the left`: common practice.
+_DIAGONALS = {
+    frozenset({"0", "90"}): "45", frozenset({"90", "180"}): "135",
+    frozenset({"180", "270"}): "225", frozenset({"0", "270"}): "315",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class SaidWind:
+    """A wind as one text states it.
+
+    Parameters
+    ----------
+    speed : str
+        Number and unit.
+    origin : str or None
+        Degrees clockwise from the target, else the words for it as they stand; None where nothing
+        is said of it.
+    whole : bool
+        Whether every word was understood.
+    """
+
+    speed: str
+    origin: str | None
+    whole: bool
 
 
 def parts_of_wind(text: str) -> tuple[str, str | None] | None:
@@ -39,30 +80,140 @@ def parts_of_wind(text: str) -> tuple[str, str | None] | None:
         target, else the words themselves where they don't speak of the target line, as a compass
         point doesn't. None as a whole where the text holds nothing beside a speed.
     """
-    meanings = words_of("wind_from")
-    if meanings.get(fold(text)) == "calm":
-        return "0 m/s", None
-    found = _WIND.match(text)
-    if found is None:
+    said = wind_in(text)
+    calm = said is not None and said.speed == _CALM
+    return None if said is None or (said.origin is None and not calm) else (said.speed, said.origin)
+
+
+@lru_cache(maxsize=2048)
+def wind_in(text: str) -> SaidWind | None:
+    """The wind that a text states, its gusts left aside.
+
+    Parameters
+    ----------
+    text : str
+        `Wind 4 m/s straight into the face`, `8 mph from 3 o'clock, gusts 12 mph`.
+
+    Returns
+    -------
+    SaidWind or None
+        None where no speed is told, or more than one.
+    """
+    if words_of("wind_from").get(fold(text)) == "calm":
+        return SaidWind(_CALM, None, whole=True)
+    speeds = _speeds(text)
+    steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
+    if len(steady) != 1:
         return None
-    before, number, unit, after = found.groups()
-    if not any(UNITS[s].dimension == "speed" for s in unit_symbols(unit)):
-        return None
-    words = f"{before} {after}".strip()
-    if not words:
-        return None
-    direction = meanings.get(fold(words)) or meanings.get(fold(words).removesuffix(" wind"))
-    direction = direction or _by_hour(words)
-    return f"{number} {unit}", direction or words
+    (start, end) = steady[0]
+    rest = text
+    for first, last in reversed(speeds):
+        rest = f"{rest[:first]} {rest[last:]}"
+    origin, whole = _origin_in(rest)
+    return SaidWind(text[start:end].strip(), origin, whole)
+
+
+def _speeds(text: str) -> list[tuple[int, int]]:
+    """Where speeds with their units stand in a text."""
+    found: list[tuple[int, int]] = []
+    for number in _NUMBER.finditer(text):
+        words = list(_UNIT_WORD.finditer(text, number.end()))[:_MOST_UNIT_WORDS]
+        for last in range(len(words) if words and words[0].start() == number.end() else 0):
+            unit = text[number.end() : words[last].end()].strip().rstrip(".")
+            if any(UNITS[s].dimension == "speed" for s in unit_symbols(unit)):
+                found.append((number.start(), words[last].end()))
+                break
+    return found
+
+
+def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether a speed is that of gusts: their word stands between it and the speed before it."""
+    before = max((end for _, end in spans if end <= span[0]), default=0)
+    return any(p.kind == "gusts" for p in pieces_of(text[before : span[0]], ("gusts",)))
+
+
+def _origin_in(text: str) -> tuple[str | None, bool]:
+    """Where a wind comes from by some words, and whether each of them was understood."""
+    pieces = pieces_of(text, _WORDS)
+    left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
+    told = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
+    by_compass = any(piece.kind == "compass" for piece in pieces)
+    hour = _by_hour(text)
+    if hour is not None and not told:
+        return hour, not left
+    if told and not (left or by_compass):
+        degrees = next(iter(told)) if len(told) == 1 else _DIAGONALS.get(frozenset(told))
+        return degrees or text.strip(), degrees is not None
+    left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
+    spoken = left or told or by_compass
+    return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
+
+
+def origin_of(text: str, *, from_side: bool) -> str | None:
+    """Where a wind comes from by what a key's value says: degrees, else words of the compass.
+
+    Parameters
+    ----------
+    text : str
+        `from the left`, `NW`, `left`.
+    from_side : bool
+        Whether the key asks where it comes from, so that a mere `left` says it.
+
+    Returns
+    -------
+    str or None
+        None where the words say neither.
+    """
+    origin, whole = _origin_in(text)
+    if origin is not None and whole:
+        return origin
+    return _FROM_SIDE.get(_side(text)) if from_side else None
+
+
+def height_in(text: str) -> tuple[str | None, str]:
+    """Where a wind was measured, `player` or `weather`, and the text without the words for it."""
+    for phrase, height in sorted(words_of("wind_heights").items(), key=lambda item: -len(item[0])):
+        words = r"[\W_]*".join(map(re.escape, phrase.split()))
+        pattern = rf"[\s,;(]*(?<![^\W_])(?:(?:at|in|auf|på|op|à|a)\s+)?{words}(?![^\W_]|/)\s*\)?"
+        if re.search(pattern, text, re.I):
+            return height, re.sub(pattern, " ", text, flags=re.I).strip(" ,;")
+    return None, text
+
+
+def explained(heading: Heading) -> Heading:
+    """A heading of a wind's direction without the brackets that explain it in our own way.
+
+    Parameters
+    ----------
+    heading : Heading
+        `Wind from (deg; 0 in the face, 90 from the right)`.
+
+    Returns
+    -------
+    Heading
+        The same where the brackets say nothing of the kind, or count in another way.
+    """
+    found = re.match(r"^(.*?)\s*\(([^()]*[0-9][^()]*)\)\s*$", heading.text)
+    if found is None or "wind" not in heading.tags or not heading.unknown:
+        return heading
+    told = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
+    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in told]
+    return read_heading(f"{found[1]} (deg)") if ours and all(ours) else heading
 
 
 def _by_hour(words: str) -> str | None:
     """`from 3 o'clock` -> 90: the target is at 12."""
     hours = _HOUR_IN_WORDS.findall(words)
-    told = bool({*words_in(words)} & _CLOCKS)
+    told = bool({*words_in(words)} & words_of("clocks").keys())
     if not told or len(hours) != 1 or not 1 <= int(hours[0]) <= 12:
         return None
     return str(30 * (int(hours[0]) % 12))
+
+
+def speaks_of_wind(text: str) -> bool:
+    """Whether words of a text are those for a wind: `Wind`, `vent de face`, `Gegenwind`."""
+    said = [*fold(text).split(), *(piece.text for piece in pieces_of(text, ("wind_from",)))]
+    return any(_WIND_TAGS & read_heading(word).tags for word in said)
 
 
 def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
@@ -105,14 +256,15 @@ def by_clock(profile: Profile) -> pl.Series | None:
         Degrees clockwise from the target, which is at 12; None unless the heading or every cell
         speaks of a clock and every cell that is not missing is an hour from 1 to 12.
     """
+    clocks = words_of("clocks").keys()
     words = {*words_in(profile.heading.text)}
-    headed = bool(words & _CLOCKS)
+    headed = bool(words & clocks) and not profile.heading.units  # `km per hour` is no clock
     hours: dict[str, float] = {}
     for cell in profile.text.drop_nulls().unique():
         if is_missing(cell):
             continue
         found = _HOUR.match(cell)
-        told = found is not None and (headed or bool({*words_in(found[2])} & _CLOCKS))
+        told = found is not None and (headed or bool({*words_in(found[2])} & clocks))
         if found is None or not told or not 1 <= int(found[1]) <= 12:
             return None
         hours[cell] = 30.0 * (int(found[1]) % 12)

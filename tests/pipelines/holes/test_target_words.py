@@ -19,7 +19,7 @@ from rangeledger.pipelines.holes.target_rows import (
     hazard_rows,
     option_rows,
 )
-from rangeledger.pipelines.holes.target_words import CAUTION, aim_words, span_words, verdict
+from rangeledger.pipelines.holes.target_words import aim_words, span_words, verdict
 from rangeledger.schemas.errors import UsageError
 
 GREEN = Area(Ground.GREEN, "green", shapely.Point(95.0, 0.0).buffer(14.0))
@@ -46,7 +46,7 @@ def test_sentences(choice: TargetChoice) -> None:
     assert lines[2].startswith("Finishes: green")
     assert "water" in lines[2]
     assert lines[4].startswith("Too close to call against the ")
-    assert lines[-2:] == ["Strokes to hole out: a table.", CAUTION]
+    assert lines[-1] == "Strokes to hole out: a table."
 
 
 def test_a_clear_choice_says_by_how_much() -> None:

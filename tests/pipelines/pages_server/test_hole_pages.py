@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 
 from tests.made_home import ADA
 from tests.pipelines.pages_server.browsing import OWN
+from tests.warehouse.pages.pages_of import Page
 
 TYPED = FIRST | {
     "name": 'Long "one"', "flag": "401.5", "flag_side": "-12", "rise": "-4",
@@ -69,7 +70,8 @@ def test_a_saved_hole_is_kept_and_comes_back(inside: TestClient) -> None:
     answer = inside.post("/hole", data={**TYPED, "unit": "yd"}, headers=OWN)
     assert answer.status_code == 303
     page = inside.get(answer.headers["location"]).text
-    assert "Saved as" in page
+    assert "Saved as holes/" in page
+    assert "{" not in Page(page).text
     assert 'value="401.5"' in page
 
 

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
 import json
+from base64 import b64encode
 from pathlib import Path
-from urllib.request import urlopen
+from urllib.error import HTTPError
+from urllib.request import Request, urlopen
 
 import pytest
 from rangeledger.pipelines.main import app
+from rangeledger.pipelines.running.engine import engine_secret
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
@@ -24,7 +27,9 @@ def test_a_run_leaves_an_artifact_a_person_can_read(
     files = [str(path) for path in tmp_path.glob("*.csv")]
     answer = CliRunner().invoke(app, ["--home", str(flow_home.root), "ingest", *files])
     assert answer.exit_code == 1
-    with urlopen(f"{flow_engine}/artifacts/load/latest") as page:
+    asked = Request(f"{flow_engine}/artifacts/load/latest")
+    asked.add_header("Authorization", f"Basic {b64encode(engine_secret().encode()).decode()}")
+    with urlopen(asked) as page:
         text = json.load(page)["data"]
     assert "| plain visit.csv | loaded | 6 | 0 |" in text
     assert "loaded-with-rejects | 5 | 1 |" in text
@@ -32,3 +37,11 @@ def test_a_run_leaves_an_artifact_a_person_can_read(
     assert "| Ball speed (mph) | ball_speed_mps | mph |" in text
     assert "- 1 rows rejected: out-of-range" in text
     assert "<b>" not in text
+
+
+def test_the_engine_answers_nobody_without_its_secret(flow_engine: str) -> None:
+    """Other users of the machine reach the loopback address too."""
+    for page in ("flow_runs/count", "admin/settings"):
+        with pytest.raises(HTTPError) as refused:
+            urlopen(Request(f"{flow_engine}/{page}", data=b"{}"))
+        assert refused.value.code == 401

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import json
+
 import pytest
 from rangeledger.pipelines.service import log as service_log
 from rangeledger.warehouse.home import Home
@@ -28,3 +30,16 @@ def test_a_log_that_can_not_be_written_does_not_stop_anything(
     logger.info("lost")
     service_log.close_log(logger)
     assert capsys.readouterr().err == ""
+
+
+def test_lines_can_be_json_for_a_collector(home: Home) -> None:
+    log = service_log.open_log(home, "collected", quiet=True, form=service_log.LogFormat.JSON)
+    log.warning("quarantined %s: %s", 'a "b".csv', "line\nbreak")
+    service_log.close_log(log)
+    (line,) = service_log.log_path(home, "collected").read_text().splitlines()
+    told = json.loads(line)
+    assert told.pop("at").endswith("Z")
+    assert told == {
+        "level": "warning", "service": "collected",
+        "message": 'quarantined a "b".csv: line\nbreak',
+    }  # fmt: skip

@@ -57,6 +57,21 @@ def test_a_corrected_export_of_a_session_left_out_stays_out(
     assert excluded(home) == [("Ada Brook", 6, True)]
 
 
+@pytest.mark.parametrize("count", [5, 6])
+def test_leaving_a_session_out_asks_for_another_fit(home: Home, count: int) -> None:
+    """Of an even number of shots too: what is the same in each row must not cancel out."""
+    asked = "SELECT fingerprint FROM ledger.counted_players"
+    put(home, 1, make_shots(CARRIES[:count], **MEASURED))
+    prints = []
+    for left_out in (None, True, False):
+        if left_out is not None:
+            leave_out(home, excluded=left_out)
+        with database.open_ledger(home) as connection:
+            prints.append(connection.execute(asked).fetchall())
+    assert prints[0] != prints[1]
+    assert prints[0] == prints[2]
+
+
 def test_a_session_that_grows_by_another_file_stays_out_until_taken_back(home: Home) -> None:
     put(home, 1, part("b", START + timedelta(hours=1)))
     leave_out(home)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rangeledger.models.strategy.practice_gain import practice_advice
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+from rangeledger.schemas.cautions import HOW_MUCH
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.warehouse.pages.bag import bag_of, practice_clubs
 from rangeledger.warehouse.pages.practice_words import advice, not_judged
@@ -14,10 +15,6 @@ _HOW = (
     "players of this length. All clubs are asked about distance, about direction where it was "
     "measured, and about mishits, visits that stand out left aside; of players who are as usual "
     "one in ten at most is named anything."
-)
-CAUTION = (
-    "How much to hit in a day is for the coach to say; stop at pain and ask a licensed "
-    "professional. Clear people ahead before every stroke; local rules come first."
 )
 
 
@@ -44,5 +41,5 @@ def practice(asked: Asked) -> Screen:
     parts = [Words("What to practise next", told or [none], listed=bool(told))]
     if unsure := not_judged(found):
         parts.append(Words("Not judged", unsure))
-    parts.append(Words("How this is found", [_HOW, CAUTION]))
+    parts.append(Words("How this is found", [_HOW, HOW_MUCH]))
     return Screen("Practice", "", tuple(parts))

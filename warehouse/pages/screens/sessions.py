@@ -15,6 +15,9 @@ _SQL = """
     LEFT JOIN (SELECT session_id, min(cause) AS cause FROM session_flags GROUP BY ALL) AS f
         ON f.session_id = s.session_id
     WHERE s.player = $1 ORDER BY s.started_at DESC NULLS LAST, s.session_id"""
+_NAMES_SQL = """
+    SELECT DISTINCT said FROM ledger.player_names
+    WHERE player = $1 AND lower(said) <> lower($1) ORDER BY said"""
 
 
 def sessions(asked: Asked) -> Screen:
@@ -44,7 +47,8 @@ def sessions(asked: Asked) -> Screen:
         asked.rows(_SQL),
         soft=lambda row: bool(row["excluded"]),
     )
-    return Screen("Sessions", "", (table,))
+    names = asked.rows(_NAMES_SQL)["said"].to_list()
+    return Screen("Sessions", "", (table,), {"others": asked.others, "names": names})
 
 
 def session_day(row: Row) -> str:

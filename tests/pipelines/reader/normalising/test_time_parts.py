@@ -96,3 +96,16 @@ def test_what_is_no_time_of_day(text: str) -> None:
 )
 def test_date_and_clock_are_parted(text: str, parts: tuple[str, str]) -> None:
     assert split_instant(text) == parts
+
+
+def test_a_day_first_date_with_a_dash_before_its_year() -> None:
+    """`13/5-2025`, as it is written in the north; common practice, no source."""
+    for text in ("13/5-2025", "13/5 2025", "13.5-2025"):
+        found = read_date(text)
+        assert found is not None
+        assert found.readings == {"dmy": date(2025, 5, 13)}
+
+
+def test_a_dotted_date_that_no_clock_shows_is_a_date() -> None:
+    assert split_instant("28.08.25") == ("28.08.25", "")
+    assert split_instant("12.08.25") == ("", "12.08.25")

@@ -73,3 +73,10 @@ def test_a_code_that_stands_for_simulated_rejects_its_rows(tmp_path: Path) -> No
     export = prepared(tmp_path, "\n".join([said, f"{HEAD},Origin", *rows]))
     assert export.shots["source_row"].to_list() == [3, 5]
     assert export.rejected["reason_code"].to_list() == ["not-a-shot"]
+
+
+def test_a_heading_between_tabs_explains_nothing(tmp_path: Path) -> None:
+    rows = [f"7 iron,{flight}" for flight in FLIGHTS]
+    lines = [line.replace(",", "\t") for line in [HEAD, *rows]]
+    assert meanings_in([lines[0]]) == []
+    assert prepared(tmp_path, "\n".join(lines)).shots.height == 3

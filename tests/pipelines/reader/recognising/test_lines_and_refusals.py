@@ -354,10 +354,10 @@ def test_short_dates_and_dates_of_the_week_are_days(tmp_path: Path, cell: str, d
 
 
 def test_a_player_named_once_above_the_shots_holds_for_all(tmp_path: Path) -> None:
-    players = ["Ann Lee", "", "Bo Dahl", ""]
+    players = ["Ada Brook", "", "Bo Dahl", ""]
     rows = [f"{shot},{player}" for shot, player in zip(SHOTS, players, strict=True)]
     export = read(tmp_path, [f"{HEAD},Player", *rows])
-    assert export.shots["player"].to_list() == ["Ann Lee", "Ann Lee", "Bo Dahl", "Bo Dahl"]
+    assert export.shots["player"].to_list() == ["Ada Brook", "Ada Brook", "Bo Dahl", "Bo Dahl"]
 
 
 def test_a_mean_is_found_where_units_stand_in_the_cells(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.recognising.lines_said import said_in
 from rangeledger.schemas.errors import ExportError
 
@@ -92,3 +93,148 @@ def test_a_key_goes_before_words_without_one() -> None:
     assert [(f.column, f.text) for f in said.facts] == [("player", "Ada Brook")]
     said = said_in(["Date: 18 May 2026", "14:30"], 3)
     assert [f.text for f in said.facts] == ["2026-05-18", "14:30"]
+
+
+@pytest.mark.parametrize(
+    ("line", "stated"),
+    [
+        (
+            "Vento contrario 3,5 m/s; aria 14 °C; tappetino; palline da campo pratica",
+            {"wind_speed_mps": "3,5 m/s", "wind_from_deg": "0", "air_temp_c": "14 °C",
+             "surface": "mat", "ball": "range"},
+        ),
+        ("Range balls. Wind 6 mph from 3 o'clock; 12 o'clock would be in the player's face.",
+         {"ball": "range", "wind_speed_mps": "6 mph", "wind_from_deg": "90"}),
+        ("Short game corner: off the grass, with our premium balls",
+         {"surface": "grass", "ball": "premium"}),
+        ("Off: mat", {"surface": "mat"}),
+        ("Bälle: Rangebälle ab Matte", {"ball": "Rangebälle ab Matte", "surface": "mat"}),
+        ("Bay diary. Player: Ada Brook", {"player": "Ada Brook"}),
+        ("BAY 3 - Ada Brook", {"player": "Ada Brook"}),
+        ("Bahn 12: Ada Brook", {"player": "Ada Brook"}),
+        ("Customer: Ada Brook", {"player": "Ada Brook"}),
+        ("Left-handed: his draw turns to the right", {"hand": "left"}),
+        ("Pupil: Ada Brook (plays left-handed)",
+         {"player": "Ada Brook (plays left-handed)", "hand": "left"}),
+        ("Range balls for the warm-up, then premium balls", {}),
+        ("Wind picked up to 12 mph", {}),
+    ],
+)  # fmt: skip
+def test_a_line_states_players_balls_and_the_weather(line: str, stated: dict[str, str]) -> None:
+    assert {fact.column: fact.text for fact in said_in([line], 1).facts} == stated
+
+
+# Station pressures and heights: SI and NIST SP 811 factors; wordings: common practice, no source.
+@pytest.mark.parametrize(
+    ("line", "column", "value"),
+    [
+        ("Temperature: about 17 °C", "air_temp_c", 17.0),
+        ("Altitude: 350 m asl", "altitude_m", 350.0),
+        ("Elevation: 1250 ft above sea level", "altitude_m", 381.0),
+        ("Höhe über Meer: 350 m ü. M.", "altitude_m", 350.0),
+        ("Humidity: 64", "humidity_pct", 64.0),
+        ("Pressure: 29.92 in", "air_pressure_hpa", 29.92 * 33.86389),
+        ("Lufttryck på platsen: 998 hPa", "air_pressure_hpa", 998.0),
+        ("Pressure: 1013 hPa (sea level)", "air_pressure_hpa", None),
+        ("MSL pressure: 1013 hPa", "air_pressure_hpa", None),
+        ("Luftdruck (auf Meereshöhe): 1018 hPa", "air_pressure_hpa", None),
+        ("QNH: 1013 hPa", "air_pressure_hpa", None),
+        ("Wind from: left", "wind_from_deg", 270.0),
+        ("Wind direction: from the right", "wind_from_deg", 90.0),
+        ("Wind: 5 mph gusting 9 mph", "wind_speed_mps", 5 * 0.44704),
+    ],
+)
+def test_the_air_is_read_as_people_write_it(
+    tmp_path: Path, line: str, column: str, value: float | None
+) -> None:
+    found = read(tmp_path, [line, "", HEAD, *SHOTS]).shots[column].unique().to_list()
+    assert found == [value if value is None else pytest.approx(value)]
+
+
+def test_a_pressure_of_sea_level_is_told(tmp_path: Path) -> None:
+    export = read(tmp_path, ["Pressure: 1013 hPa (QNH)", "", HEAD, *SHOTS])
+    assert any("sea level" in str(remark) for remark in export.remarks)
+
+
+@pytest.mark.parametrize(
+    ("line", "monitor", "height"),
+    [
+        ("Measured with: overhead camera", "overhead camera", None),
+        ("Device: BX-4", "BX-4", None),
+        ("Wind at 2 m: 3 m/s from the left", "unknown", "player"),
+        ("Wind (hand-held): 3 m/s headwind", "unknown", "player"),
+        ("Wind: 3 m/s headwind, weather station", "unknown", "weather"),
+        ("Bay: 4", "unknown", None),
+    ],
+)
+def test_what_measured_is_read_from_a_line(
+    tmp_path: Path, line: str, monitor: str, height: str | None
+) -> None:
+    shots = read(tmp_path, [line, "", HEAD, *SHOTS]).shots
+    assert shots["monitor"].unique().to_list() == [monitor]
+    assert shots["wind_height"].unique().to_list() == [height]
+
+
+def test_a_heading_may_explain_how_a_wind_is_counted(tmp_path: Path) -> None:
+    head = f'{HEAD},Wind speed (mph),"Wind from (deg; 0 in the face, 90 from the right)"'
+    shots = read(tmp_path, [head, *(f"{shot},8,30" for shot in SHOTS)]).shots
+    assert shots["wind_from_deg"].unique().to_list() == [30.0]
+    other = head.replace("90 from the right", "90 from the left")
+    shots = read(tmp_path, [other, *(f"{shot},8,30" for shot in SHOTS)]).shots
+    assert shots["wind_from_deg"].unique().to_list() == [None]
+
+
+def test_a_device_column_names_the_monitor(tmp_path: Path) -> None:
+    shots = read(tmp_path, [f"{HEAD},Device", *(f"{shot},BX-4" for shot in SHOTS)]).shots
+    assert shots["monitor"].unique().to_list() == ["BX-4"]
+
+
+@pytest.mark.parametrize("straight", ["straight", "0 on line", "gerade", "0.0 recto"])
+def test_a_ball_that_went_straight_lies_on_the_line(tmp_path: Path, straight: str) -> None:
+    sides = ["3 right", straight, *(["2 left"] * (len(SHOTS) - 2))]
+    rows = [f"{shot},{side}" for shot, side in zip(SHOTS, sides, strict=True)]
+    export = read(tmp_path, [f"{HEAD},Side (yd)", *rows])
+    assert export.rejected.height == 0
+    assert export.shots["carry_side_m"][1] == 0.0
+
+
+def test_a_title_parted_by_its_comma_is_no_heading(tmp_path: Path) -> None:
+    line = "Short game corner: off the grass, with our premium balls"
+    shots = read(tmp_path, [line, HEAD, *SHOTS]).shots
+    assert shots.select("ball", "surface").unique().rows() == [("premium", "grass")]
+
+
+GROUPED = ["{0},,", "1,150,110", "2,152,111", "3,149,109.5", "{1},,", "4,140,105", "5,142,106",
+           "6,139,104.5"]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("title", "club"), [("Zwack 4", "zwack 4"), ("Set 2", "7-iron"), ("felt tired", "7-iron")]
+)
+def test_a_title_written_like_a_club_ends_the_club_before_it(
+    tmp_path: Path, title: str, club: str
+) -> None:
+    rows = [row.format("7 iron", title) for row in GROUPED]
+    shots = read(tmp_path, ["No,Carry (yd),Ball speed (mph)", *rows]).shots
+    assert shots["club"].to_list() == ["7-iron"] * 3 + [club] * 3
+
+
+@pytest.mark.parametrize("lines", [["Putting practice", ""], []])
+def test_a_table_of_putts_is_of_the_putter(tmp_path: Path, lines: list[str]) -> None:
+    head = "Putt,Distance (ft),Start direction (deg),Ball speed (mph)"
+    rows = ["1,10,0.5,4.1", "2,10,-0.7,4.2", "3,12,0.2,4.6", "4,8,1.1,3.9"]
+    shots = read(tmp_path, [*lines, head, *rows]).shots
+    assert shots["club"].unique().to_list() == ["putter"]
+    assert shots["carry_m"].null_count() == 4
+
+
+@pytest.mark.parametrize("day", ["2026-05-18", "2026-05-19"])
+def test_a_note_on_another_day_than_the_export_is_refused(tmp_path: Path, day: str) -> None:
+    path = tmp_path / "visit.csv"
+    path.write_text("\n".join(["Date: 18 May 2026", "", HEAD, *SHOTS]), encoding="utf-8")
+    path.with_suffix(".toml").write_text(f"date = {day}\n", encoding="utf-8")
+    if day == "2026-05-18":
+        assert prepare_export(path).shots.height == len(SHOTS)
+        return
+    with pytest.raises(ExportError, match=r"2026-05-19.*line 1.*2026-05-18"):
+        prepare_export(path)

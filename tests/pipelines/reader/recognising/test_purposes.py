@@ -82,7 +82,25 @@ def test_every_language_has_every_kind_of_word_for_lines(language: str) -> None:
     english = cell_words("en").by_kind
     lines = ("visits", "other_days", "staff", "by_person", "purposes", "fillers_said", "gusts",
              "roughly", "at_sea_level", "clocks", "feels", "weather", "said_calm", "ball_words",
-             "noon", "lessons", "person_details", "shots_said")  # fmt: skip
+             "noon", "lessons", "person_details", "shots_said", "wind_words", "places", "denials",
+             "not_struck", "some_of_them", "compass", "compass_words", "bearings")  # fmt: skip
     assert [kind for kind in lines if not kinds.get(kind)] == []
     assert set(kinds["purposes"].values()) == set(english["purposes"].values())
     assert set(kinds["by_person"].values()) == {"of", "by", "with"}
+
+
+@pytest.mark.parametrize(
+    ("title", "said"),
+    [
+        ("Demo mode, no ball struck", True),
+        ("What a player would carry (computed by simulation; no ball was hit)", True),
+        ("Demomodus: es wurde kein Ball geschlagen", True),
+        ("hit = a ball was struck; sim = nobody hit a ball", False),
+        ("Rows marked x: no ball was hit", False),
+        ("Shot 7: no ball struck", False),
+        ("Demo day, everybody welcome", False),
+    ],
+)
+def test_a_title_may_say_in_any_words_that_nobody_struck_a_ball(title: str, said: bool) -> None:
+    purpose = purpose_of(title)
+    assert (purpose is not None and purpose.whole) is said

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
-from rangeledger.pipelines.reader.recognising.winds import parts_of_wind
+from rangeledger.pipelines.reader.recognising.winds import parts_of_wind, wind_in
 
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
 FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")
@@ -100,3 +100,39 @@ def test_a_head_wind_beside_a_cross_wind_is_no_whole_wind(tmp_path: Path) -> Non
     lines = [f"{HEAD},Headwind (m/s),Crosswind (m/s)", *(f"7 iron,{f},2.0,1.0" for f in FLIGHTS)]
     speed, origin, _ = _shots(tmp_path, lines)
     assert speed == origin == [None] * 3
+
+
+# Directions: the wind comes from; 0 straight into the face, 90 from the right. Common practice.
+@pytest.mark.parametrize(
+    ("text", "speed", "origin"),
+    [
+        ("Wind 4 m/s straight into the face all evening", "4 m/s", "0"),
+        ("3 m/s a favor, por la espalda", "3 m/s", "180"),
+        ("Vento contrario 3,5 m/s", "3,5 m/s", "0"),
+        ("8 mph from the right, gusts 12 mph", "8 mph", "90"),
+        ("10 miles per hour from behind", "10 miles per hour", "180"),
+        ("4 m/s from left to right", "4 m/s", "270"),
+        ("3 m/s into and from the left", "3 m/s", "315"),
+        ("6 mph from 3 o'clock", "6 mph", "90"),
+        ("8 mph", "8 mph", None),
+    ],
+)
+def test_a_wind_is_read_in_the_words_of_a_sentence(
+    text: str, speed: str, origin: str | None
+) -> None:
+    said = wind_in(text)
+    assert said is not None
+    assert (said.speed, said.origin) == (speed, origin)
+
+
+@pytest.mark.parametrize("text", ["5 mph, quartering from left", "3 m/s from north-west"])
+def test_a_direction_that_is_not_told_from_the_target_stays_open(text: str) -> None:
+    said = wind_in(text)
+    assert said is not None
+    assert said.origin is not None
+    assert not said.origin.isdigit()
+
+
+def test_a_range_of_speeds_is_no_speed() -> None:
+    assert wind_in("2-3 m/s headwind") is None
+    assert wind_in("Wind picked up to 12 mph") is None

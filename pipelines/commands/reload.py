@@ -1,0 +1,54 @@
+"""`rangeledger reload`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+from rangeledger.pipelines.commands.common import FormatOption, home_of
+from rangeledger.pipelines.commands.ingest import outcome_rows, tell_remarks, tell_replaced
+from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
+from rangeledger.pipelines.running.reloading import Again
+from rangeledger.pipelines.running.reloading import reload as read_again
+from rangeledger.schemas.errors import UsageError
+
+
+def reload(
+    context: typer.Context,
+    exports: Annotated[
+        list[str] | None,
+        typer.Argument(help="Names of exports, or the beginnings of their hashes."),
+    ] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Read every kept export.")] = False,
+    form: FormatOption = Format.TABLE,
+) -> None:
+    """Read exports again under today's mappings, notes and settings.
+
+    The originals are in the archive or in quarantine; the new shots take the place of the former
+    ones in one step. Without names: what would be read otherwise today, and what is in quarantine.
+    A note that comes late is dropped into the inbox together with its export.
+
+    Exit status: 0 all were read, 1 some export is refused; one that was loaded keeps its shots.
+
+    Example:
+
+    \b
+    rangeledger reload visit.csv
+    """
+    if exports and everything:
+        raise UsageError("Name exports, or give --all, not both.")
+    home = home_of(context)
+    with to_stderr().status("reading") as line:
+        outcomes = read_again(
+            home, Again(exports or (), everything), on_done=lambda name: line.update(f"read {name}")
+        )
+    if outcomes or form is not Format.TABLE:
+        print_rows(outcome_rows(outcomes), form, wide=READABLE)
+    else:
+        say("Nothing would be read otherwise today. --all reads everything again.")
+    tell_replaced(home, outcomes)
+    tell_remarks(outcomes)
+    refused = [o for o in outcomes if o.refusal is not None]
+    if any(o.offered.path.is_relative_to(home.archive) for o in refused):
+        say("An export that can't be read as it should be now keeps the shots that it had.")
+    raise typer.Exit(int(bool(refused)))

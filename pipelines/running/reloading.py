@@ -1,0 +1,146 @@
+"""Reading kept originals again, under today's mappings, notes and settings.
+
+The new reading is a load like any other: with its marker in the lake it counts, in one step, and
+what the same bytes gave before no longer does. Killed anywhere, the next start completes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING
+
+from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.loading.kept import (
+    REASON,
+    Kept,
+    kept_loaded,
+    kept_refused,
+    loaded_names,
+    read_otherwise,
+)
+from rangeledger.pipelines.loading.offered import stamp_of
+from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.deciding import loaded_exports
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse import database
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.writer_lock import writer_lock
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """Which kept originals are read again.
+
+    Attributes
+    ----------
+    names : sequence of str
+        Names of exports, or the beginnings of their hashes; none means what would be read
+        otherwise today, and whatever is in quarantine.
+    everything : bool
+        Whether all are meant.
+    """
+
+    names: Sequence[str] = ()
+    everything: bool = False
+
+
+def reload(
+    home: Home, wanted: Again, *, on_done: Callable[[str], None] | None = None
+) -> list[Outcome]:
+    """Read kept originals again, replace their shots, refit and publish.
+
+    An export that can't be read any more keeps the shots that it has.
+
+    Parameters
+    ----------
+    home : Home
+    wanted : Again
+    on_done : callable, optional
+        Called with the name of an export that was read.
+
+    Returns
+    -------
+    list of Outcome
+        What became of each; a refusal changes nothing but the reason in quarantine.
+
+    Raises
+    ------
+    UsageError
+        If a name is of no export that is kept.
+    """
+    outcomes: list[Outcome] = []
+    with writer_lock(home):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            kept = _meant(home, connection, wanted)
+            with Readers(home) as readers:
+                for batch in inbox.chunks(kept, ledger.BATCH_FILES, ledger.BATCH_BYTES):
+                    outcomes += _read_again(home, connection, batch, readers, on_done)
+    ledger.complete(home)
+    return outcomes
+
+
+def _meant(home: Home, connection: DuckDBPyConnection, wanted: Again) -> list[Kept]:
+    if wanted.names:
+        each = [_named(home, connection, name) for name in wanted.names]
+        return list(dict.fromkeys(chain.from_iterable(each)))
+    if wanted.everything:
+        names = loaded_names(connection)
+    else:
+        names = read_otherwise(home, connection, read_settings(home).reading)
+    return [*kept_loaded(home, names), *kept_refused(home)]
+
+
+def _named(home: Home, connection: DuckDBPyConnection, name: str) -> list[Kept]:
+    refused = [one for one in kept_refused(home) if name in (one.file_name, str(one.path))]
+    found = loaded_exports(connection, name)
+    kept = list(kept_loaded(home, {one.source_file: one.file_name for one in found}))
+    if not refused and not kept:
+        raise UsageError(
+            f"No export {name!r} is kept: neither in the archive nor in quarantine. The view "
+            "ingest_log lists what was offered."
+        )
+    return [*kept, *refused]
+
+
+def _read_again(
+    home: Home,
+    connection: DuckDBPyConnection,
+    batch: Sequence[Kept],
+    readers: Readers,
+    on_done: Callable[[str], None] | None,
+) -> list[Outcome]:
+    """Read one batch, and let what can be read count from now on."""
+    settings = read_settings(home)
+    outcomes = [
+        Outcome(one, one.source_file, stamp)
+        for one in batch
+        if (stamp := stamp_of(one.path)) is not None
+    ]
+    readers.expect(settings.reading, batch)
+    load.prepare(home, settings, outcomes, on_done, readers)
+    load.screen(home, settings, outcomes)
+    read = [outcome for outcome in outcomes if outcome.refusal is None]
+    load.settle(home, load.store(home, connection, read), read)
+    _renew_reasons(home, outcomes)
+    for outcome in outcomes:
+        outcome.release()
+    return outcomes
+
+
+def _renew_reasons(home: Home, outcomes: Iterable[Outcome]) -> None:
+    """Say of what is still refused why that is so today."""
+    for outcome in outcomes:
+        path = outcome.offered.path
+        if outcome.refusal is not None and path.parent == home.quarantine:
+            reason = inbox.reason_text(home, outcome.reason, path.name, outcome.proposed_mapping)
+            write_atomically(path.with_name(path.name + REASON), reason)
