@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "checkup": ("checkup", "Look whether the home is sound, and say what to do where it is not."),
     "status": ("status", "Tell what waits, what was loaded, and how fresh the answers are."),
     "fit": ("fit", "Refit what has changed, and publish."),
+    "heal": ("heal", "Make damaged files of the lake anew from the archived originals."),
     "rebuild": ("rebuild", "Make the database anew from the lake."),
     "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
     "include": ("include", "Take a session back into the fits."),
