@@ -145,9 +145,9 @@ def test_3_a_session_is_left_out_and_the_carry_changes(coach: Page, pages: Live)
     assert coach.inner_text("#carry_by_club") != before
     coach.goto(f"{address}/sessions")
     coach.locator("text=Take back").first.click()
-    coach.wait_for_function(
-        "document.querySelector('.visit') && !document.body.innerText.includes('Take back')"
-    )
+    coach.wait_for_url("**/errands/*")
+    coach.wait_for_url("**/sessions")
+    assert coach.locator("text=Take back").count() == 0
     coach.goto(f"{address}/clubs")
     assert coach.inner_text("#carry_by_club") == before
 
