@@ -312,6 +312,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     positive = segments.positive or below
     ways = [tuple(segments.words)]
     beside = None if positive or by_hand else _beside_the_line(ways[0])
+    if beside and _best_reading(ways[0], units, language).candidates:
+        beside = None  # `Carry (ligne droite)`: a straight line, and no side
     if beside:
         positive, ways = beside[0], [beside[1]]
     elif positive:

@@ -66,6 +66,7 @@ from rangeledger.schemas.headings import unit_symbols
         ("Launch V (deg)", "launch_angle_deg", ("deg",)),
         ("Launch H (deg)", "launch_direction_deg", ("deg",)),
         ("Line, deg", "launch_direction_deg", ("deg",)),
+        ("Carry (ligne droite) (m)", "carry_m", ("m",)),
     ],
 )
 def test_a_heading_is_read_from_its_parts(text: str, column: str, units: tuple[str, ...]) -> None:
