@@ -420,8 +420,8 @@ class TableReader:
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""
-        text = without_dittos(text)
-        filled = filled_down(text)
+        told, text = text, without_dittos(text)
+        filled = filled_down(text, [p.text for p in self.profiles if p.text is not told])
         if filled is None:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
