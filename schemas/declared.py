@@ -21,8 +21,6 @@ _KINDS = {
     "float_type": "a number without quotes",
     "int_type": "a whole number without quotes",
     "bool_type": "true or false",
-    "dict_type": "a table",
-    "model_type": "a table",
     "list_type": "a list in square brackets",
     "tuple_type": "a list in square brackets",
 }
@@ -64,8 +62,11 @@ def checked_toml(text: str, form: type[Form]) -> Form:
         raw = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         found = re.search(r"line (\d+)", str(error))
-        line = f"line {found[1]}: " if found else ""
-        raise DeclaredError(f"{line}not valid TOML ({error}); correct that line.") from None
+        line = found[1] if found else max(1, len(text.splitlines()))
+        raise DeclaredError(
+            f'line {line}: not valid TOML ({error}); write lines such as name = "words" or '
+            "number = 18.5."
+        ) from None
     return checked(raw, form, text)
 
 
@@ -86,18 +87,21 @@ def checked(raw: Mapping[str, Any], form: type[Form], text: str = "") -> Form:
 
 def _sentence(found: Any, form: type[BaseModel], text: str) -> str:
     path = [str(part) for part in found["loc"] if str(part) != "[key]"]
-    line = _line_of(text, path)
-    where = f"line {line}: " if line else ""
+    where = f"line {line_of(text, path)}: " if text else ""
     if found["type"] == "extra_forbidden":
         return f"{where}the key {path[-1]!r} is not known; {_allowed(form, path)}."
     if found["type"] == "missing":
         return f"{where}{_key(path)} is missing."
     cause = found.get("ctx", {}).get("error")
-    wanted = str(cause) if cause else _wanted(found)
+    wanted = str(cause) if cause else _wanted(found, path)
+    if isinstance(found["input"], Mapping):
+        return f"{where}{_key(path)}: {wanted}."
     return f"{where}{_key(path)} = {found['input']!r} can't be used; {wanted}."
 
 
-def _wanted(found: Any) -> str:
+def _wanted(found: Any, path: list[str]) -> str:
+    if found["type"] in ("dict_type", "model_type"):
+        return f"write {_key([*path, ''])[:-1]} on its own line and its entries below"
     context = found.get("ctx", {})
     if found["type"] == "literal_error":
         return f"use one of {context['expected']}"
@@ -118,12 +122,12 @@ def _key(path: list[str]) -> str:
 def _allowed(form: type[BaseModel], path: list[str]) -> str:
     """What may stand in the place of a key that is not known."""
     for part in path[:-1]:
-        field = form.model_fields.get(part)
-        inner = [a for a in _parts(field.annotation) if field] if field else [form]
+        field = form.model_fields.get(part) or form.model_fields.get("root")
+        inner = _parts(field.annotation) if field else []
         form = next((a for a in inner if isinstance(a, type) and issubclass(a, BaseModel)), form)
     names = list(form.model_fields)
     near = difflib.get_close_matches(path[-1].casefold(), names, n=2, cutoff=_NEAR)
-    return f"did you mean {' or '.join(near)}" if near else f"known are {', '.join(names)}"
+    return f"did you mean {' or '.join(near)}" if near else f"known keys are {', '.join(names)}"
 
 
 def _parts(annotation: Any) -> list[Any]:
@@ -131,12 +135,12 @@ def _parts(annotation: Any) -> list[Any]:
     return [annotation, *(part for one in inside for part in _parts(one))]
 
 
-def _line_of(text: str, path: list[str]) -> int | None:
-    """Line of the last part of a key's path that can be found, from 1."""
+def line_of(text: str, path: list[str]) -> int:
+    """Line of the last part of a key's path that can be found, from 1; else the first."""
     lines = text.splitlines()
     for part in reversed(path):
         key = re.compile(rf"^\s*(?:\[.*)?[\"']?{re.escape(part)}[\"']?\s*(?:=|\.|\])")
         for number, line in enumerate(lines, 1):
             if key.match(line):
                 return number
-    return None
+    return 1

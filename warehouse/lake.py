@@ -17,10 +17,11 @@ exist. What an interrupted load left without a marker is removed by `sweep` befo
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -58,12 +59,31 @@ class Offer:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """What tells a file of the lake from a damaged one: its size [bytes] and its SHA-256."""
+
+    size: int
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
-    """A committed load."""
+    """A committed load.
+
+    Attributes
+    ----------
+    number : int
+    loaded_at : str
+        When [UTC].
+    offers : tuple of Offer
+    files : dict of str to Mark
+        Its Parquet files by their path in the lake; empty of a load made before they were kept.
+    """
 
     number: int
     loaded_at: str
     offers: tuple[Offer, ...]
+    files: dict[str, Mark] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -103,14 +123,39 @@ def write_batch(
             if rows is not None and rows.height:
                 whole = rows.select(pl.col(n).cast(t) for n, t in BESIDE_SHOTS[kind].items())
                 write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
-        marker = home.lake / "batches" / f"{batch.name}.json"
-        marker.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(marker, json.dumps(asdict(batch), ensure_ascii=False, indent=1))
+        write_marker(home, batch)
     except OSError as error:
         raise StorageError(
             f"The lake in {home.lake} can't be written ({error.strerror or error}). Nothing of "
             "this load counts yet; free space or permission is needed, then run it again."
         ) from error
+
+
+def write_marker(home: Home, batch: Batch) -> None:
+    """Write the marker of a batch, with the marks that its Parquet files have now."""
+    marker = home.lake / "batches" / f"{batch.name}.json"
+    marker.parent.mkdir(parents=True, exist_ok=True)
+    marked = replace(batch, files=marks_of(home, batch.number))
+    write_atomically(marker, json.dumps(asdict(marked), ensure_ascii=False, indent=1))
+
+
+def batch_files(home: Home, number: int) -> list[Path]:
+    """All Parquet files of a batch."""
+    beside = (path for kind in BESIDE_SHOTS for path in files_beside(home, kind, [number]))
+    return [*shot_files(home, [number]), *beside]
+
+
+def marks_of(home: Home, number: int) -> dict[str, Mark]:
+    """Marks of the Parquet files that a batch has now, by their path in the lake."""
+    return {
+        path.relative_to(home.lake).as_posix(): mark_of(path) for path in batch_files(home, number)
+    }
+
+
+def mark_of(path: Path) -> Mark:
+    """Mark of a file as it is now."""
+    with path.open("rb") as stream:
+        return Mark(path.stat().st_size, hashlib.file_digest(stream, "sha256").hexdigest())
 
 
 def _by_month(shots: pl.DataFrame) -> Iterator[tuple[str, pl.DataFrame]]:
@@ -152,7 +197,8 @@ def read_batch(home: Home, number: int) -> Batch:
     try:
         raw = json.loads(path.read_text(encoding="utf-8"))
         offers = tuple(Offer(**offer) for offer in raw["offers"])
-        return Batch(int(raw["number"]), str(raw["loaded_at"]), offers)
+        files = {str(name): Mark(**mark) for name, mark in raw.get("files", {}).items()}
+        return Batch(int(raw["number"]), str(raw["loaded_at"]), offers, files)
     except (ValueError, KeyError, TypeError) as error:
         raise HomeError(
             f"{path} is damaged, so this load can't be read. Restore the file from a backup."

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
+from rangeledger.warehouse.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -76,6 +77,16 @@ def remove(target: Path) -> None:
     """Remove a database file and its write-ahead log."""
     target.unlink(missing_ok=True)
     target.with_name(f"{target.name}.wal").unlink(missing_ok=True)
+
+
+def put_in_place(built: Path, target: Path) -> None:
+    """Let a database that was closed take the place of another, durably.
+
+    Should the machine stop in between, the lake has what a lost log held.
+    """
+    target.with_name(f"{target.name}.wal").unlink(missing_ok=True)
+    os.replace(built, target)
+    sync_folder(target.parent)
 
 
 def storage_error(target: Path, error: BaseException) -> RangeledgerError:

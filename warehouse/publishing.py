@@ -40,6 +40,8 @@ def publish(home: Home) -> None:
     _write_out_log(home.ledger)
     try:
         clone(home.ledger, temporary)
+        if home.database.exists():  # who may read it stays as it was
+            shutil.copymode(home.database, temporary)
         os.replace(temporary, home.database)
         sync_folder(home.root)
     except OSError as error:
@@ -67,6 +69,24 @@ def clone(source: Path, target: Path) -> None:
             shutil.copyfileobj(reading, writing, 4 * 2**20)
         writing.flush()
         os.fsync(writing.fileno())
+
+
+def unreadable(home: Home) -> str:
+    """Why the published database can't be read to its end; empty if it can, or there is none."""
+    import duckdb
+
+    if not home.database.exists():
+        return ""
+    try:
+        with duckdb.connect(str(home.database), read_only=True) as connection:
+            rows = connection.execute(
+                "SELECT schema_name || '.' || table_name FROM duckdb_tables() WHERE NOT internal"
+            ).fetchall()
+            for (table,) in rows:  # a sum over a hash of all columns reads every block
+                connection.execute(f"SELECT sum(hash(t)) FROM {table} AS t").fetchall()
+    except duckdb.Error as error:
+        return ledger_file.first_line(error)
+    return ""
 
 
 def is_current(home: Home, model_version: str, failed: Collection[str] = ()) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -104,6 +105,9 @@ def _rename_in_marker(path: Path) -> None:
         marker = json.loads(text)
         for offer in marker["offers"]:
             _rename_in_details(offer["details"])
+        if "files" in marker:  # the files were written anew, so their marks are others
+            marks = lake.marks_of(Home(path.parents[2]), int(path.stem))
+            marker["files"] = {name: asdict(mark) for name, mark in marks.items()}
     except (ValueError, KeyError, TypeError) as error:
         raise HomeError(
             f"{path} is damaged, so the home can't be upgraded. Restore it from a backup, then "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
 import time
 from collections.abc import Callable, Iterator
@@ -10,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
+from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
 
 _POLL_S = 0.05
@@ -87,15 +87,11 @@ class _Once:
 def _acquire(
     descriptor: int, home: Home, wait_s: float, deadline: float, tell: Callable[[str], None]
 ) -> None:
-    while True:
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            return
-        except BlockingIOError as error:
-            if time.monotonic() > deadline:
-                raise BusyError(
-                    f"Another rangeledger process (number {_holder(home)}) has been writing to "
-                    f"{home.root} for over {wait_s:.0f} s. Wait for it to end and try again."
-                ) from error
+    while not try_lock(descriptor):
+        if time.monotonic() > deadline:
+            raise BusyError(
+                f"Another rangeledger process (number {_holder(home)}) has been writing to "
+                f"{home.root} for over {wait_s:.0f} s. Wait for it to end and try again."
+            )
         tell(_holder(home))
         time.sleep(_POLL_S)

@@ -253,8 +253,8 @@ def _parameters(
     columns = {
         "carry_m": centre,
         "side_m": centre * side[0],
-        # Averaged over what its variances may be: nothing is left to stretch it for.
-        "carry_se_m": centre * np.sqrt(now.variance),
+        # Averaged over what the days' variance may be: half the stretch is left for the rest.
+        "carry_se_m": 0.5 * (centre + stretch) * np.sqrt(now.variance),
         "side_se_m": stretch * np.sqrt(side[1]),
         "within_carry_sd_m": centre * within_carry,
         "within_side_sd_m": centre * within_side,

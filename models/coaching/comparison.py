@@ -14,14 +14,20 @@ from typing import Final
 import numpy as np
 import polars as pl
 from rangeledger.models.clubs.shot_groups import CARRY, SIDE
-from rangeledger.models.population import MODEL_VERSION, POPULATION
+from rangeledger.models.coaching.way_difference import way_difference
+from rangeledger.models.population import MODEL_VERSION
+from rangeledger.models.statistics.level_step import LevelStep
 from rangeledger.schemas.errors import NotEnoughShotsError
 from scipy import stats
 
 CELL: Final = ("player", "club", "swing", "ball", "session_id")
 LEVEL: Final = 0.90
-# A flat-topped sample may show less kurtosis than a normal's 3, a handful of shots any: held.
-LEAST_KURTOSIS, MOST_KURTOSIS = 2.0, 9.0
+# A handful of shots shows less kurtosis than there is: the usual one counts as so many shots, and
+# none is taken for less than a normal's 3. Tuned on the makes of players kept for that.
+USUAL_KURTOSIS, KURTOSIS_WEIGHT = 4.5, 30.0
+LEAST_KURTOSIS, MOST_KURTOSIS = 3.0, 9.0
+# Mishits come in runs, some days more than others: so many count as one. Tuned likewise.
+MISHIT_RUN: Final = 1.25
 # Nobody hits more than this to settle a question; beyond it the answer is "alike".
 MOST_MORE_SHOTS: Final = 2000
 
@@ -107,7 +113,9 @@ def session_spread(shots: pl.DataFrame, of: str = CARRY) -> Spread:
     -----
     s^2 = sum of ((value - cell mean) / cell mean of carry)^2 over sum of (n - 1), a cell being one
     club, swing and ball in one session. The degrees of freedom are scaled by 2 / (kurtosis - 1),
-    which makes the variance ratio hold for tails that are not normal.
+    which makes the variance ratio hold for tails that are not normal; the kurtosis leans on the
+    usual one, since few shots can't show theirs. Sessions that differ in their spread beyond chance
+    make them fewer still.
 
     References
     ----------
@@ -127,11 +135,37 @@ def session_spread(shots: pl.DataFrame, of: str = CARRY) -> Spread:
     relative = used.select(away).to_series().to_numpy()
     freedom = used.height - used.select(CELL).n_unique()
     variance = float((relative**2).sum() / freedom)
-    kurtosis = float((relative**4).mean() / (relative**2).mean() ** 2) if variance else 3.0
-    held = min(max(kurtosis, LEAST_KURTOSIS), MOST_KURTOSIS)
-    return Spread(
-        used.height, used["session_id"].n_unique(), variance**0.5, freedom * 2.0 / (held - 1.0)
+    own = float((relative**4).mean() / (relative**2).mean() ** 2) if variance else 3.0
+    weight = KURTOSIS_WEIGHT / (KURTOSIS_WEIGHT + used.height)
+    held = min(max(own + weight * (USUAL_KURTOSIS - own), LEAST_KURTOSIS), MOST_KURTOSIS)
+    doubt = (held - 1.0) / freedom
+    if variance:
+        doubt += _session_doubt(used.select("session_id", *CELL[:4], away.alias("away")), held)
+    return Spread(used.height, used["session_id"].n_unique(), variance**0.5, 2.0 / doubt)
+
+
+def _session_doubt(used: pl.DataFrame, kurtosis: float) -> float:
+    """Variance of ln variance [1] because some sessions are wilder than others.
+
+    What the sessions' own variances differ beyond chance, and beyond two errors of saying so, by
+    moments; spread evenly over the sessions by their degrees of freedom.
+    """
+    cells = (pl.len() - 1).over(CELL) / pl.len().over(CELL)
+    sessions = (
+        used.with_columns(cells.alias("freedom"))
+        .group_by("session_id")
+        .agg((pl.col("away") ** 2).sum().alias("scatter"), pl.col("freedom").sum())
+        .sort("session_id")
     )
+    freedom, scatter = sessions["freedom"].to_numpy(), sessions["scatter"].to_numpy()
+    count, total = len(freedom), float(freedom.sum())
+    if count < 2:
+        return 0.0
+    ratio = scatter / freedom / (scatter.sum() / total)
+    apart = float((freedom * (ratio - 1.0) ** 2).sum()) / total * count / (count - 1.0)
+    chance = (kurtosis - 1.0) * count / total
+    extra = max(apart - chance * (1.0 + 2.0 * (2.0 / (count - 1.0)) ** 0.5), 0.0)
+    return float(extra * (freedom**2).sum() / total**2)
 
 
 def more_shots(first: Spread, second: Spread, level: float = LEVEL) -> int | None:
@@ -166,50 +200,6 @@ def more_shots(first: Spread, second: Spread, level: float = LEVEL) -> int | Non
     return int(np.ceil(fewer * (z * z * noise / distance**2 - 1.0)))
 
 
-def carry_difference(first: pl.DataFrame, second: pl.DataFrame) -> tuple[float, float] | None:
-    """Difference of carry between two ways over the clubs and swings that both have.
-
-    Parameters
-    ----------
-    first, second : polars.DataFrame
-        Shots of the two ways.
-
-    Returns
-    -------
-    tuple of float or None
-        Mean of ln(first / second) and its standard error [1]; None without a common club and
-        swing.
-
-    Notes
-    -----
-    Each way's centre of a club and swing is the mean of its session means; its variance is
-    (drift^2 + spread^2 / n) / sessions with the population's drift from session to session, since
-    few sessions can't show their own. Clubs are weighted by the inverse of the variance.
-    """
-    joined = _centres(first).join(_centres(second), on=["club", "swing"], suffix="_second")
-    if not joined.height:
-        return None
-    step = (joined["centre"] - joined["centre_second"]).to_numpy()
-    weight = 1.0 / (joined["variance"] + joined["variance_second"]).to_numpy()
-    return float((weight * step).sum() / weight.sum()), float(weight.sum() ** -0.5)
-
-
-def _centres(shots: pl.DataFrame) -> pl.DataFrame:
-    """Mean of ln carry of each club and swing with its variance."""
-    spread, drift = POPULATION.carry_spread, POPULATION.carry_drift
-    return (
-        shots.filter(pl.col("strike") == "clean", pl.col(CARRY) > 0.0)
-        .group_by("club", "swing", "session_id")
-        .agg(pl.col(CARRY).log().mean().alias("mean"), pl.len().alias("count"))
-        .group_by("club", "swing")
-        .agg(
-            pl.col("mean").mean().alias("centre"),
-            ((drift**2 + spread**2 / pl.col("count")).sum() / pl.len() ** 2).alias("variance"),
-        )
-        .sort("club", "swing")
-    )
-
-
 def compare(first: pl.DataFrame, second: pl.DataFrame, *, level: float = LEVEL) -> pl.DataFrame:
     """Two ways of hitting against each other.
 
@@ -241,9 +231,9 @@ def compare(first: pl.DataFrame, second: pl.DataFrame, *, level: float = LEVEL) 
         if all(way.spread > 0.0 for way in sides):
             rows.append(_spread_row("side", *sides, "controls direction better", level))
     rows.append(_mishit_row(first, second, level))
-    difference = carry_difference(first, second)
+    difference = way_difference(first, second)
     if difference is not None:
-        rows.append(_carry_row(*difference, level))
+        rows.append(_carry_row(difference, level))
     table = pl.DataFrame(rows, schema=_SCHEMA, orient="row")
     return table.with_columns(model_version=pl.lit(MODEL_VERSION))
 
@@ -287,7 +277,9 @@ def _mishit_row(first: pl.DataFrame, second: pl.DataFrame, level: float) -> Row:
         for shots in (first, second)
     ]
     random = np.random.default_rng(0)
-    draws = [random.beta(bad + 0.5, good + 0.5, 4000) for bad, good in counts]
+    draws = [
+        random.beta(bad / MISHIT_RUN + 0.5, good / MISHIT_RUN + 0.5, 4000) for bad, good in counts
+    ]
     step = 100.0 * (draws[0] - draws[1])
     low, high = np.quantile(step, [0.5 * (1 - level), 0.5 * (1 + level)])
     rates = [100.0 * bad / (bad + good) for bad, good in counts]
@@ -297,11 +289,12 @@ def _mishit_row(first: pl.DataFrame, second: pl.DataFrame, level: float) -> Row:
     )  # fmt: skip
 
 
-def _carry_row(step: float, error: float, level: float) -> Row:
-    z = float(stats.norm.ppf(0.5 + 0.5 * level))
-    middle, low, high = (100.0 * (np.exp(step + z * error * k) - 1.0) for k in (0.0, -1.0, 1.0))
+def _carry_row(difference: LevelStep, level: float) -> Row:
+    tail = 0.5 * (1.0 - level)
+    ends = difference.mean, difference.quantile(tail), difference.quantile(1.0 - tail)
+    middle, low, high = (100.0 * float(np.expm1(end)) for end in ends)
     return (
-        "carry", None, None, float(middle), float(low), float(high), None, None,
+        "carry", None, None, middle, low, high, None, None,
         _verdict(high < 0, low > 0, "carries farther"),
     )  # fmt: skip
 

@@ -14,6 +14,7 @@ import polars as pl
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.clubs.robust_location import group_mad, huber_mean
 from rangeledger.models.clubs.shot_groups import CARRY, SIDE, require_columns
+from rangeledger.models.coaching.two_curves import two_curves
 from rangeledger.models.population import MODEL_VERSION
 from rangeledger.models.statistics.share_interval import share_interval
 
@@ -27,6 +28,10 @@ TWO_WAY_SHARE: Final = 0.25
 WIDTH_SHARE: Final = 0.8
 # Fewer shots than this say nothing of a width.
 LEAST_FOR_WIDTH: Final = 8
+# Share of the variance of start and curve that lies between days, and how many sessions that
+# counts as; common practice, no source.
+USUAL_DAYS: Final = 0.05
+DAYS_WEIGHT: Final = 4.0
 BOOTSTRAPS: Final = 200
 MOST_DRAWN: Final = 2_000
 KEYS: Final = ("player", "club")
@@ -53,8 +58,9 @@ def shot_shape(shots: pl.DataFrame, *, handedness: Mapping[str, str] | None = No
         three; `share_stock_shape` with `share_stock_low`, `share_stock_high` (90 %): shots that
         curve so; `share_other_shape` with `share_other_low`, `share_other_high`
         (90 %): shots that curve to the other side; `two_way`; `width_m` that holds 80 % of the
-        shots, `width_stock_m` that holds 80 % of those of the stock shape alone,
-        `width_gain_m` with `width_gain_se_m`; model_version.
+        shots, `width_stock_m` that holds 80 % of those of the stock shape alone and
+        `width_gain_m` with `width_gain_se_m`, null unless two curves explain the shots better
+        than one; model_version.
 
     Raises
     ------
@@ -63,10 +69,12 @@ def shot_shape(shots: pl.DataFrame, *, handedness: Mapping[str, str] | None = No
 
     Notes
     -----
-    curve = atan2(side, carry) - start direction. Centres are Huber's, spreads the
-    MAD. Widths run from the 10 % to the 90 % point of side; their error is the spread over
-    200 resamples with a fixed seed; of more than 2,000 shots so many are drawn, and the spread
-    taken times sqrt(drawn / shots) [politis1999].
+    curve = atan2(side, carry) - start direction. Centres are Huber's, spreads the MAD; errors and
+    shares count the shots for what they are worth once days have ways of their own [kish1965]. The
+    shots of one curve are cut narrower by leaving a side out, too: that is no gain. Widths run
+    from the 10 % to the 90 % point of side; their error is the spread over 200 resamples with a
+    fixed seed; of more than 2,000 shots so many are drawn, and the spread taken times
+    sqrt(drawn / shots) [politis1999].
     """
     needed = (*KEYS, "swing", "launch_direction_deg", CARRY, SIDE)
     require_columns(shots, needed, "A shot shape")
@@ -75,19 +83,24 @@ def shot_shape(shots: pl.DataFrame, *, handedness: Mapping[str, str] | None = No
 
 def _usable(shots: pl.DataFrame) -> pl.DataFrame:
     """Return clean strikes with start and curve, sorted."""
-    needed = [*KEYS, "swing", "launch_direction_deg", CARRY, SIDE]
+    needed = [*KEYS, "session_id", "swing", "launch_direction_deg", CARRY, SIDE]
+    dated = "session_id" in shots.columns
+    if not dated:
+        shots = shots.with_columns(session_id=pl.lit(""))
     clean = pl.col("strike").ne_missing("mishit") if "strike" in shots.columns else pl.lit(True)
     landing = pl.arctan2(pl.col(SIDE), pl.col(CARRY)).degrees()
     full = pl.col("swing") == "full"
-    return (
+    used = (
         shots.filter(clean, pl.col("club") != "putter")
         .select(needed)
         .drop_nulls()
         .filter(full | ~full.any().over(KEYS))
         .with_columns(start=pl.col("launch_direction_deg"))
         .with_columns(curve=landing - pl.col("start"))
-        .sort(*KEYS, "start", "curve", CARRY, SIDE)
+        .sort(*KEYS, "session_id", "start", "curve", CARRY, SIDE)
     )
+    # Without sessions nothing says that any two shots share a day.
+    return used if dated else used.with_columns(session_id=pl.int_range(pl.len()).cast(pl.String))
 
 
 def _table(used: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
@@ -103,7 +116,10 @@ def _table(used: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
         (curve.abs() <= STRAIGHT_DEG).mean().alias("share_straight"),
     )
     names = {"start": "start_direction", "curve": "curve"}
+    worth = _worth(used, moments["curve"][2], keys)
     table = keys.join(shares, on="index").sort("index").with_columns(
+        worth=pl.Series(worth)
+    ).with_columns(
         pl.Series(f"{names[what]}{end}_deg", values)
         for what, columns in moments.items()
         for end, values in zip(("", "_se", "_sd"), columns, strict=True)
@@ -119,7 +135,32 @@ def _moments(
     count = keys["shots"].to_numpy().astype(np.float64)
     scale = group_mad(values, index, len(count))
     spread = np.where(count > 1.0, scale, np.nan)
-    return huber_mean(values, index, len(count), scale), spread / np.sqrt(count), spread
+    error = spread / np.sqrt(_worth(used, spread, keys, name))
+    return huber_mean(values, index, len(count), scale), error, spread
+
+
+def _worth(
+    used: pl.DataFrame, spread: FloatArray, keys: pl.DataFrame, name: str = "curve"
+) -> FloatArray:
+    """Return how many shots apart the shots of each group are worth: days have ways of their own.
+
+    n / (1 + (m - 1) r), m the shots a session and r the share of variance between sessions, by
+    moments, the usual one counting as some sessions [kish1965].
+    """
+    cells = used.group_by("index", "session_id").agg(pl.col(name).mean(), pl.len().alias("n"))
+    groups = cells.with_columns(
+        away=(pl.col(name) - pl.col(name).mean().over("index")) ** 2
+    ).group_by("index").agg(
+        pl.col("away").sum(), (1.0 / pl.col("n")).mean().alias("noise"),
+        pl.len().alias("sessions"), (pl.col("n") ** 2).sum() / pl.col("n").sum(),
+    ).sort("index")  # fmt: skip
+    variance = np.where(np.isfinite(spread) & (spread > 0.0), spread, 1.0) ** 2
+    sessions = groups["sessions"].to_numpy().astype(np.float64)
+    between = groups["away"].to_numpy() - (sessions - 1.0) * variance * groups["noise"].to_numpy()
+    share = USUAL_DAYS * DAYS_WEIGHT + np.maximum(between, 0.0) / variance
+    share = np.minimum(share / (DAYS_WEIGHT + sessions - 1.0), 1.0)
+    each, count = groups["n"].to_numpy(), keys["shots"].to_numpy().astype(np.float64)
+    return np.asarray(count / (1.0 + (each - 1.0) * share))
 
 
 def _with_stock_and_other(table: pl.DataFrame) -> pl.DataFrame:
@@ -135,7 +176,7 @@ def _with_stock_and_other(table: pl.DataFrame) -> pl.DataFrame:
         share_stock_shape=pl.max_horizontal(right, left, straight),
         share_other_shape=pl.min_horizontal(right, left),
     )  # fmt: skip
-    count = table["shots"].to_numpy().astype(np.float64)
+    count = table["worth"].to_numpy()
     for name in ("stock", "other"):
         low, high = share_interval(table[f"share_{name}_shape"].to_numpy() * count, count)
         table = table.with_columns(
@@ -161,8 +202,10 @@ def _with_widths(table: pl.DataFrame, used: pl.DataFrame) -> pl.DataFrame:
 def _widths(side: FloatArray, curve: FloatArray, stock: int) -> tuple[float, float, float, float]:
     """Return the two widths, the gain and its standard error [m]."""
     kept = stock * curve >= -STRAIGHT_DEG
-    if kept.sum() < LEAST_FOR_WIDTH:
+    if len(side) < LEAST_FOR_WIDTH:
         return np.nan, np.nan, np.nan, np.nan
+    if kept.sum() < LEAST_FOR_WIDTH or not two_curves(curve):
+        return float(_width(side[None])[0]), np.nan, np.nan, np.nan
     both, one = _width(side[None]), _width(np.where(kept, side, np.nan)[None])
     count = min(len(side), MOST_DRAWN)
     drawn = np.random.default_rng(len(side)).integers(0, len(side), (BOOTSTRAPS, count))

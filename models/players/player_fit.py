@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 import polars as pl
 
@@ -22,10 +23,14 @@ class ToldOfPlayers:
         `left` or `right` by player.
     handicaps : mapping of str to float
         Handicap by player [strokes], where it is known.
+    dates : mapping of str to mapping of date to str
+        Days before and after which a player's shots are held against each other, and what
+        happened.
     """
 
     hands: Mapping[str, str] = field(default_factory=dict)
     handicaps: Mapping[str, float] = field(default_factory=dict)
+    dates: Mapping[str, Mapping[date, str]] = field(default_factory=dict)
 
 
 def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFrame]:
@@ -42,8 +47,9 @@ def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFra
     -------
     dict of str to polars.DataFrame
         Rows by table: ball_calibrations, session_winds, shot_fits, carry, dispersion,
-        shot_distributions, carry_sessions, shot_shapes, club_gaps, putting_start_lines,
-        session_flags, wind_responses, wedge_grid. Distances in m, angles in deg.
+        shot_distributions, carry_sessions, level_changes, shot_shapes, club_gaps,
+        putting_start_lines, session_flags, wind_responses, wedge_grid. Distances in m, angles in
+        deg.
     """
     flights, still = _flight_fits(shots)
     fits, struck = _carry_fits(still, told)
@@ -72,6 +78,7 @@ def _carry_fits(
     """Carry, dispersion, trend and strikes, and the used shots with their strikes."""
     from rangeledger.models.clubs.carry_model import CarryModel
     from rangeledger.models.sessions.carry_trend import CarryTrend
+    from rangeledger.models.sessions.level_changes import level_changes
 
     used = still.filter(~pl.col("excluded"))
     model = CarryModel(handicaps=told.handicaps).fit(used)
@@ -91,6 +98,7 @@ def _carry_fits(
         "dispersion": model.dispersion(shots=used),
         "shot_distributions": model.parameters_,
         "carry_sessions": CarryTrend(carry_model=model).fit(used).sessions_,
+        "level_changes": level_changes(model, told.dates),
     }
     return fits, used.join(strikes, on="shot_id", how="left", maintain_order="left")
 

@@ -30,7 +30,9 @@ class Evidence(Protocol):
         ...
 
 
-def cause_words(flagged: Mapping[str, Evidence], *, modelled: bool) -> str:
+def cause_words(
+    flagged: Mapping[str, Evidence], *, modelled: bool, monitor: str | None = None
+) -> str:
     """Return the likely cause of an unusual session.
 
     Parameters
@@ -39,6 +41,8 @@ def cause_words(flagged: Mapping[str, Evidence], *, modelled: bool) -> str:
         The tests that flagged: `outcome`, `launch`, `residual`.
     modelled : bool
         Whether the flight was computed from the launch, so that wind can't show.
+    monitor : str, optional
+        What measured the session, where nothing before was measured by it.
 
     Returns
     -------
@@ -47,10 +51,13 @@ def cause_words(flagged: Mapping[str, Evidence], *, modelled: bool) -> str:
 
     Notes
     -----
-    Launch alone: the swing. Carry or curve given launch alone: conditions, ball, device or
-    units. Both: both. Outcome alone: unusual, cause unknown.
+    Another monitor comes before all else: nothing else changed for certain. Launch alone: the
+    swing, or a monitor that nobody named. Carry or curve given launch alone: conditions, ball,
+    device or units. Both: both. Outcome alone: unusual, cause unknown.
     """
     launch, residual = flagged.get("launch"), flagged.get("residual")
+    if monitor is not None:
+        return _monitor_words(monitor, launch or residual or flagged["outcome"])
     if launch and residual:
         return f"{_launch_words(launch)} And: {_residual_words(residual, modelled)}"
     if launch:
@@ -67,7 +74,43 @@ def _launch_words(found: Evidence) -> str:
     size = _size(found)
     if found.feature == "start direction":
         return f"The start line moved {size}: aim, or how the device was set up."
+    if found.feature == "ball speed":
+        return (
+            f"The swing changed, or another monitor measured: ball speed {size}; the flight fits "
+            "the launch."
+        )
     return f"The swing changed: {found.feature} {size}; the flight fits the launch."
+
+
+def _monitor_words(monitor: str, found: Evidence) -> str:
+    """Return the words for a session that another monitor measured."""
+    return (
+        f"Another monitor measured ({monitor}): against those before it reads {found.feature} "
+        f"{_size(found)}. Hold its sessions against each other until both were used on one day."
+    )
+
+
+def wrong_club_words(club: str, looks_like: str, *, swapped: bool) -> str:
+    """Return the words for clubs that carry as others do.
+
+    Parameters
+    ----------
+    club, looks_like : str
+        The club as named, and the one that it carries like.
+    swapped : bool
+        Whether the other carries like the first.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    if swapped:
+        return (
+            f"The {club} and the {looks_like} carry as each other usually do: their names look "
+            "swapped."
+        )
+    return f"The {club} carries as the {looks_like} usually does: the name looks wrong."
 
 
 def _residual_words(found: Evidence, modelled: bool) -> str:

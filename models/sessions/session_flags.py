@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 import polars as pl
+from rangeledger.models.arrays import FloatArray
 from rangeledger.models.clubs.shot_groups import CARRY, SIDE, require_columns
 from rangeledger.models.population import MODEL_VERSION
 from rangeledger.models.sessions.session_features import (
@@ -23,13 +24,17 @@ from rangeledger.models.sessions.session_features import (
     SessionFeatures,
     session_features,
 )
-from rangeledger.models.sessions.session_flag_words import cause_words
+from rangeledger.models.sessions.session_flag_words import cause_words, wrong_club_words
 from rangeledger.models.sessions.session_shift import Shift, session_shift
+from rangeledger.models.sessions.wrong_clubs import LEAST_GAIN, WrongClubs, wrong_clubs
 from scipy import special
 
 FALSE_ALARM_RATE: Final = 0.01
 LEAST_PAST: Final = 3
 MOST_PAST: Final = 20
+# So many sessions in a row that stand out are no fault but what is usual now; common practice, no
+# source.
+NEW_USUAL: Final = 5
 # The rate of false alarms of each test is split among its features.
 TESTS: Final = {
     "outcome": {"carry": 0.6, "side": 0.4},
@@ -80,8 +85,8 @@ def session_flags(
     shots : polars.DataFrame
         One row a shot: player, club, swing, ball, session_id, shot_number, struck_at,
         still_carry_m, still_side_m [m]; ball_speed_mps, launch_angle_deg, spin_rate_rpm,
-        launch_direction_deg, spin_axis_deg and `flight_basis` where known. Putts and sessions
-        without a date are left out; mishits can't move the robust means.
+        launch_direction_deg, spin_axis_deg, `flight_basis` and `monitor` where known. Putts and
+        sessions without a date are left out; mishits can't move the robust means.
     false_alarm_rate : float
         Share of ordinary sessions that each test may flag [1].
     since : datetime, optional
@@ -91,10 +96,10 @@ def session_flags(
     -------
     polars.DataFrame
         One row a flagged session, test and club hit in it: player, session_id, started_at,
-        club, swing, ball; `test` (`outcome`, `launch`, `residual`), `feature` that stands out
-        most, `shift` of the session and `club_shift` of the club, `shift_unit` (`%`, `deg`),
-        `statistic` (normal deviate), `threshold`, `probability` [1], `past_sessions`, `cause`
-        in plain words, model_version.
+        club, swing, ball; `test` (`outcome`, `launch`, `residual`, `club`), `feature` that
+        stands out most, `shift` of the session and `club_shift` of the club, `shift_unit` (`%`,
+        `deg`), `statistic` (normal deviate), `threshold`, `probability` [1], `past_sessions`,
+        `cause` in plain words, model_version.
 
     Raises
     ------
@@ -103,9 +108,11 @@ def session_flags(
 
     Notes
     -----
-    A session is compared with the up to 20 dated sessions before it, from the fourth on, within
-    the same clubs, swings and balls. A test's probability is the least of its features', each
-    divided by its share of the rate (Bonferroni).
+    A session is compared with up to 20 dated sessions before it, from the fourth on, within the
+    same clubs, swings and balls; those that stood out are left aside, so that a fault which lasts
+    is told on every visit, until five in a row make it usual. Clubs that carry as others do are a
+    fourth test, `club` (`wrong_clubs`), and then tell nothing in the other three. A test's
+    probability is the least of its features', each divided by its share of the rate (Bonferroni).
     """
     keys = ("player", "club", "swing", "ball", "session_id", "shot_number")
     needed = (*keys, "struck_at", CARRY, SIDE)
@@ -124,8 +131,9 @@ def _dated_shots(shots: pl.DataFrame) -> pl.DataFrame:
         if name not in shots.columns
     ]
     shots = shots.with_columns(pl.lit(None, dtype=pl.Float64).alias(name) for name in missing)
-    if "flight_basis" not in shots.columns:
-        shots = shots.with_columns(flight_basis=pl.lit(None, dtype=pl.String))
+    for name in ("flight_basis", "monitor"):
+        if name not in shots.columns:
+            shots = shots.with_columns(pl.lit(None, dtype=pl.String).alias(name))
     started = pl.col("struck_at").min().over("player", "session_id")
     return (
         shots.with_columns(started_at=started)
@@ -147,28 +155,99 @@ def _flags_of(
     about = shots.group_by("session_id", maintain_order=True).agg(
         pl.col("started_at").first(),
         (pl.col("flight_basis") == "modelled").mean().fill_null(0.0).alias("modelled"),
+        pl.col("monitor").filter(pl.col("monitor") != "unknown").drop_nulls().first(),
     )
+    usual = list(range(min(LEAST_PAST, len(features.sessions))))
     for number in range(LEAST_PAST, len(features.sessions)):
         session = about.row(number, named=True)
+        past = usual[-MOST_PAST:]
+        now, wrong = features.mean[:, number].copy(), None
+        shift = _shift_of(features, past, now, number)
+        wrong = _wrong_clubs(features, past, shift, number)
+        if wrong is not None:
+            # The others tell of the session; a club of another name would tell of that.
+            now[:, list(wrong.clubs)] = np.nan
+            shift = _shift_of(features, past, now, number)
+        flagged = {f.test: f for f in findings(shift, rate) if f.probability < rate}
+        usual = _usual_with(usual, number, bool(flagged) or wrong is not None)
         if since is not None and session["started_at"] < since:
             continue
-        past = slice(max(number - MOST_PAST, 0), number)
-        shift = session_shift(
-            features.mean[:, past],
-            features.variance[:, past],
-            features.mean[:, number],
-            features.variance[:, number],
-            EXPECTED_DRIFT,
-            RELATED,
-        )
-        found = findings(shift, rate)
-        flagged = {f.test: f for f in found if f.probability < rate}
+        common = {"player": shots["player"][0], "model_version": MODEL_VERSION}
+        common |= {"session_id": session["session_id"], "started_at": session["started_at"]}
+        common["past_sessions"] = len(past)
         if flagged:
-            cause = cause_words(flagged, modelled=session["modelled"] > 0.5)
-            common = {"player": shots["player"][0], "cause": cause, "model_version": MODEL_VERSION}
-            common |= {"session_id": session["session_id"], "started_at": session["started_at"]}
-            common["past_sessions"] = past.stop - past.start
-            yield from _rows(flagged, shift, features, common)
+            other = _other_monitor(session["monitor"], about["monitor"].gather(past).to_list())
+            cause = cause_words(flagged, modelled=session["modelled"] > 0.5, monitor=other)
+            yield from _rows(flagged, shift, features, common | {"cause": cause})
+        if wrong is not None:
+            yield from _wrong_rows(wrong, features, common)
+
+
+def _shift_of(features: SessionFeatures, past: list[int], now: FloatArray, number: int) -> Shift:
+    """Return how far a session lies from those that are usual."""
+    return session_shift(
+        features.mean[:, past],
+        features.variance[:, past],
+        now,
+        features.variance[:, number],
+        EXPECTED_DRIFT,
+        RELATED,
+    )
+
+
+def _usual_with(usual: list[int], number: int, stands_out: bool) -> list[int]:
+    """Return the sessions that later ones are compared with.
+
+    A session that stands out is no measure for the next, so that a fault which lasts is told again;
+    where so many in a row stand out, they are what is usual now.
+    """
+    if not stands_out:
+        return [*usual, number]
+    if number - usual[-1] >= NEW_USUAL:
+        return list(range(usual[-1] + 1, number + 1))
+    return usual
+
+
+def _other_monitor(monitor: str | None, past: list[str | None]) -> str | None:
+    """Return the monitor of a session where none of the past ones was measured by it."""
+    known = {name for name in past if name is not None}
+    return monitor if monitor is not None and known and monitor not in known else None
+
+
+def _wrong_clubs(
+    features: SessionFeatures, past: list[int], shift: Shift, number: int
+) -> WrongClubs | None:
+    """Return the clubs of a session that carry as others do."""
+    carry = NAMES.index("carry")
+    before = features.mean[carry][past]
+    seen = np.isfinite(before)
+    count = np.maximum(seen.sum(axis=0), 1)
+    level = np.where(seen.any(axis=0), np.where(seen, before, 0.0).sum(axis=0) / count, np.nan)
+    variance = features.variance[carry, number]
+    # The level's own error: that of a mean of the past sessions of the club.
+    variance = variance * (1.0 + 1.0 / count)
+    return wrong_clubs(shift.club_shift[carry], variance, level, features.clubs)
+
+
+def _wrong_rows(
+    wrong: WrongClubs, features: SessionFeatures, common: dict[str, object]
+) -> Iterator[dict[str, object]]:
+    """Yield one row for each club that looks like another."""
+    names = features.clubs["club"].to_list()
+    own, other = names[wrong.clubs[0]], names[wrong.looks_like]
+    cause = wrong_club_words(own, other, swapped=len(wrong.clubs) == 2)
+    deviate = float(np.sqrt(wrong.gain))
+    for column, shift in zip(wrong.clubs, wrong.shift, strict=True):
+        percent = _as_unit(float(shift), 100.0)
+        yield (
+            common
+            | features.clubs.row(column, named=True)
+            | {
+                "test": "club", "feature": "carry", "shift": percent, "club_shift": percent,
+                "shift_unit": "%", "statistic": deviate, "threshold": LEAST_GAIN**0.5,
+                "probability": float(2.0 * special.ndtr(-deviate)), "cause": cause,
+            }
+        )  # fmt: skip
 
 
 def findings(shift: Shift, rate: float = FALSE_ALARM_RATE) -> list[Finding]:

@@ -46,6 +46,14 @@ class LevelStep:
         """Return the value below which a share of the average lies [1]."""
         return float(averaged_quantile(self.weight, self.size, self.variance, share)[0])
 
+    def shrunk(self, usual: float) -> LevelStep:
+        """Return the step where steps of a usual spread [1] are expected beforehand.
+
+        The largest of several is too large on average: it gives back what luck explains.
+        """
+        known = self.variance / (self.variance + usual**2)
+        return LevelStep(self.weight, (1.0 - known) * self.size, (1.0 - known) * self.variance)
+
     @property
     def probability(self) -> float:
         """Chance of a step at least as large where there is none, averaged [1]."""

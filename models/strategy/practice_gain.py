@@ -12,6 +12,8 @@ import shapely
 from rangeledger.models.clubs.shot_pattern import ShotPattern
 from rangeledger.models.clubs.usual_spread import ASPECTS, usual_level
 from rangeledger.models.flight.day_flight import STILL_AIR, DayFlight, day_flight
+from rangeledger.models.population import POPULATION
+from rangeledger.models.statistics.many_questions import discoveries
 from rangeledger.models.strategy.expected_score import score_at_aims
 from rangeledger.models.strategy.hole_geometry import Area, Ground, Hole
 from rangeledger.models.strategy.shot_needs import (
@@ -23,6 +25,7 @@ from rangeledger.models.strategy.shot_needs import (
 from rangeledger.models.strategy.strokes_surface import StrokesSurface, ground_grid, strokes_surface
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.models.strategy.target_choice import Option
+from scipy import special
 
 # The places that gains are worked out for, common practice, no source: a round green of 13 m
 # radius with the flag in its middle and rough around it, approached from the fairway; and, for the
@@ -34,8 +37,16 @@ LEFT_AFTER_DRIVE_M = 130.0
 # Fewer shots, or one session alone, say too little of a spread to advise on it; common practice,
 # no source.
 LEAST_SHOTS, LEAST_SESSIONS = 10, 2
-# Standard errors that an excess must be above nothing: the end of a central 90 % interval.
-SURE = 1.645
+# Where nothing stands out, anything is named for this share of players at most, all clubs and
+# aspects of a player asked together.
+FALSE_RATE = 0.10
+# A spread of n shots is off by sqrt((kurtosis - 1) / 4 n), and strikes are no normals; mishits come
+# in runs, of which so many count as one. Tuned on the makes of players kept for that.
+KURTOSIS = 5.5
+MISHIT_RUN = 1.5
+# Shots far off look like mishits where a player's clean strikes have heavy tails: what all clubs
+# show up to twice the usual is taken for that, and only what a club has beyond it counts.
+MISHIT_ALLOWANCE = 2.0
 # So many clubs must be judged before their middle tells of the player.
 _OWN_CLUBS = 3
 _POINTS = 2000
@@ -51,16 +62,24 @@ class PracticeClub:
         Pattern and launch.
     shots, sessions : int
         Shots and sessions behind the pattern [1].
+    side_measured : bool
+        Whether any shot had a side; without, its direction is the population's.
     """
 
     option: Option
     shots: int
     sessions: int
+    side_measured: bool = True
 
     @property
     def enough(self) -> bool:
         """Whether the shots say enough of the spread."""
         return self.shots >= LEAST_SHOTS and self.sessions >= LEAST_SESSIONS
+
+    @property
+    def measured(self) -> tuple[str, ...]:
+        """Aspects that were measured."""
+        return tuple(a for a in ASPECTS if a != "direction" or self.side_measured)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +99,8 @@ class PracticeGain:
         Strokes of a round that the club is for [1].
     strokes_a_stroke : float
         Strokes saved each time the club is used [strokes].
+    probability : float
+        Chance that a player who is as usual shows so much with this club by luck [1].
     """
 
     club: str
@@ -88,6 +109,7 @@ class PracticeGain:
     excess: float
     uses_a_round: float
     strokes_a_stroke: float
+    probability: float = 0.0
 
     @property
     def strokes_a_round(self) -> float:
@@ -132,11 +154,12 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
     -----
     The usual spread of a club is the tighter of two: the default for its loft and the player's
     length, and that default times what the player's judged clubs show in the middle. The excess
-    over it, ln of the ratio ``e`` with standard error ``s``, counts where its central 90 % interval
-    lies above 0, and is shrunk to ``e (1 - s^2 / e^2)``; what is left is taken off the pattern,
-    aimed with its centre at the target, and the expected score taken again. A club counts for the
-    strokes of a round whose distance it is for (`shot_needs`). No advice where no club
-    tells the player's length.
+    over it, ln of the ratio ``e`` with standard error ``s``, is one question of all that are asked
+    of the player (clubs times aspects that were measured); those are told that keep the rate of
+    wrong ones to 10 % (`discoveries`). It is shrunk to ``e (1 - s^2 / e^2)``; what is left is taken
+    off the pattern, aimed with its centre at the target, and the expected score taken again. A club
+    counts for the strokes of a round whose distance it is for (`shot_needs`). No advice where no
+    club tells the player's length.
 
     References
     ----------
@@ -147,14 +170,13 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
     judged = [club for club in named if club.enough]
     gains: list[PracticeGain] = []
     if judged:
-        ratios = {id(club): _ratios(club, drive_m) for club in judged}
-        level = _own_level(list(ratios.values()))
+        found = excesses(judged, drive_m)
         uses = strokes_by_club([_carry_of(club) for club in clubs], drive_m)
         for club, often in zip(clubs, uses, strict=True):
-            if id(club) in ratios and often > 0.0:
+            if club.enough and often > 0.0:
                 # No other club comes near so many strokes as the one for the tee.
                 place = _tee(table) if often >= DRIVES else _approach(table)
-                gains += _gains_of(club, ratios[id(club)], level, place, often)
+                gains += _gains_of(club, [e for e in found if e.club is club], place, often)
     return PracticeAdvice(
         tuple(sorted(gains, key=lambda gain: -gain.strokes_a_round)),
         tuple(club for club in named if not club.enough),
@@ -189,25 +211,74 @@ def lessened(pattern: ShotPattern, aspect: str, factor: float) -> ShotPattern:
     return replace(pattern, mishit_rate=factor * pattern.mishit_rate)
 
 
-def shrunk_excess(ratio: float, usual: float, standard_error: float) -> float:
-    """How far a ratio lies above the usual one, less what chance explains.
+@dataclass(frozen=True, slots=True)
+class Excess:
+    """What stands out of one club in one aspect.
 
     Parameters
     ----------
-    ratio, usual : float
-        Spread or rate against the default, of the club and as usual [1], > 0.
+    club : PracticeClub
+        Which club.
+    aspect : str
+        `distance`, `direction` or `mishits`.
+    log_ratio : float
+        ln of the spread or rate over the usual one, less what chance explains [1].
+    probability : float
+        Chance of so much where there is nothing [1].
+    """
+
+    club: PracticeClub
+    aspect: str
+    log_ratio: float
+    probability: float
+
+
+def excesses(clubs: Sequence[PracticeClub], drive_m: float) -> list[Excess]:
+    """What stands out of all that is asked of a player.
+
+    Parameters
+    ----------
+    clubs : sequence of PracticeClub
+        Clubs with enough shots and a known loft.
+    drive_m : float
+        Carry of the player's drive [m].
+
+    Returns
+    -------
+    list of Excess
+        Those told at the stated rate of wrong ones.
+    """
+    ratios = [_ratios(club, drive_m) for club in clubs]
+    level = _own_level(ratios)
+    asked = []
+    for club, ratio in zip(clubs, ratios, strict=True):
+        for aspect in club.measured:
+            log_ratio = math.log(ratio[aspect] / level[aspect])
+            error = _doubt(club, aspect)
+            chance = float(special.ndtr(-log_ratio / error))
+            asked.append(Excess(club, aspect, shrunk_excess(log_ratio, error), chance))
+    told = discoveries(np.array([question.probability for question in asked]), FALSE_RATE)
+    return [question for question, tell in zip(asked, told, strict=True) if tell]
+
+
+def shrunk_excess(log_ratio: float, standard_error: float) -> float:
+    """An excess less what chance explains.
+
+    Parameters
+    ----------
+    log_ratio : float
+        ln of the spread or rate over the usual one [1].
     standard_error : float
-        Standard error of ln ratio [1].
+        Its standard error [1].
 
     Returns
     -------
     float
-        Shrunk ln excess [1], 0 where its central 90 % interval reaches down to the usual.
+        Shrunk ln excess [1], 0 where it is no more than its error.
     """
-    excess = math.log(ratio / usual)
-    if excess <= SURE * standard_error:
+    if log_ratio <= standard_error:
         return 0.0
-    return excess * (1.0 - (standard_error / excess) ** 2)
+    return log_ratio * (1.0 - (standard_error / log_ratio) ** 2)
 
 
 def _carry_of(club: PracticeClub) -> ClubAndCarry:
@@ -224,15 +295,23 @@ def _ratios(club: PracticeClub, drive_m: float) -> dict[str, float]:
         "direction": pattern.side_sd_m / pattern.carry_m,
         "mishits": max(pattern.mishit_rate, 1e-6),
     }
-    return {aspect: now[aspect] / usual[aspect] for aspect in ASPECTS}
+    return {aspect: now[aspect] / usual[aspect] for aspect in club.measured}
 
 
 def _own_level(ratios: Sequence[Mapping[str, float]]) -> dict[str, float]:
-    """The usual against the defaults: what the player's clubs show, never more than the default."""
+    """The usual against the defaults: what the player's clubs show in the middle.
+
+    Never more than the default, but for mishits.
+    """
     if len(ratios) < _OWN_CLUBS:
         return dict.fromkeys(ASPECTS, 1.0)
-    middles = {aspect: np.median([ratio[aspect] for ratio in ratios]) for aspect in ASPECTS}
-    return {aspect: min(float(middle), 1.0) for aspect, middle in middles.items()}
+    shown = {aspect: [r[aspect] for r in ratios if aspect in r] for aspect in ASPECTS}
+    level = {
+        aspect: float(np.median(values)) if len(values) >= _OWN_CLUBS else 1.0
+        for aspect, values in shown.items()
+    }
+    usual = {aspect: min(value, 1.0) for aspect, value in level.items()}
+    return usual | {"mishits": min(max(level["mishits"], 1.0), MISHIT_ALLOWANCE)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,34 +323,39 @@ class _Place:
 
 
 def _gains_of(
-    club: PracticeClub,
-    ratios: Mapping[str, float],
-    level: Mapping[str, float],
-    place: _Place,
-    uses: float,
+    club: PracticeClub, found: Sequence[Excess], place: _Place, uses: float
 ) -> list[PracticeGain]:
     """What bringing one club and swing to the usual would gain."""
     pattern, gains = club.option.pattern, []
     day = day_flight(club.option.launch, STILL_AIR)
     now: float | None = None
-    for aspect in ASPECTS:
-        excess = shrunk_excess(ratios[aspect], level[aspect], _doubt(pattern, aspect))
-        if excess == 0.0:
-            continue
+    for one in found:
         now = _score(pattern, day, place) if now is None else now
-        saved = now - _score(lessened(pattern, aspect, math.exp(-excess)), day, place)
+        less = lessened(pattern, one.aspect, math.exp(-one.log_ratio))
+        saved = now - _score(less, day, place)
         if saved > 0.0:
-            more = math.expm1(excess)
-            gains.append(PracticeGain(pattern.club, pattern.swing, aspect, more, uses, saved))
+            more = math.expm1(one.log_ratio)
+            name = pattern.club, pattern.swing, one.aspect
+            gains.append(PracticeGain(*name, more, uses, saved, one.probability))
     return gains
 
 
-def _doubt(pattern: ShotPattern, aspect: str) -> float:
-    """Standard error of ln spread, or of ln rate [1]."""
+def _doubt(club: PracticeClub, aspect: str) -> float:
+    """Standard error of ln spread, or of ln rate, of a club that is as usual [1].
+
+    The estimate leans on the defaults, which moves it less than the club's own shots say.
+    """
+    pattern = club.option.pattern
     if aspect == "mishits":
-        rate = max(pattern.mishit_rate, 1e-6)
-        return math.sqrt((1.0 - rate) / (rate * pattern.worth_shots))
-    return 1.0 / math.sqrt(2.0 * pattern.degrees_of_freedom)
+        own = max(pattern.worth_shots - POPULATION.club_mishit_weight, 1.0)
+        rate = POPULATION.mishit_rate
+        error = math.sqrt(MISHIT_RUN * (1.0 - rate) / (rate * own))
+        return error * own / pattern.worth_shots
+    if math.isinf(pattern.degrees_of_freedom):
+        return 1e-6
+    own = max(pattern.degrees_of_freedom - POPULATION.club_spread_weight, 1.0)
+    error = math.sqrt((KURTOSIS - 1.0) / (4.0 * own))
+    return error * own / (own + POPULATION.club_spread_weight)
 
 
 def _score(pattern: ShotPattern, day: DayFlight, place: _Place) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated
 
 import polars as pl
@@ -11,6 +12,7 @@ from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
 from rangeledger.pipelines.output.selection import selected_shots
 from rangeledger.schemas.cautions import HOW_MUCH, MOST_WORTH_HITTING
+from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import counted
 
 _SELECTION = (
@@ -33,24 +35,38 @@ _SHOWN = (
 def compare(
     context: typer.Context,
     first: Annotated[str, typer.Option("--first", help=f"First way: {_SELECTION}")],
-    second: Annotated[str, typer.Option("--second", help=f"Second way: {_SELECTION}")],
+    second: Annotated[
+        str | None, typer.Option("--second", help=f"Second way: {_SELECTION}")
+    ] = None,
+    day: Annotated[
+        datetime | None,
+        typer.Option(
+            "--date",
+            formats=["%Y-%m-%d"],
+            help="In place of a second way: the first since that day against the first before it.",
+        ),
+    ] = None,
     form: FormatOption = Format.TABLE,
 ) -> None:
     """Hold two ways of hitting against each other: swings, balls, dates, clubs.
 
     Tells which controls distance and direction better, by how much with a 90 % interval, and how
     many more shots each way would need to settle the first. Spreads are those within a session, in
-    % of carry. swing=clock means all clock positions, swing=feel all feel labels. Each way stands
-    for itself: name the player in both.
+    % of carry; carry is one answer over all clubs that both ways have. What is hit both ways on one
+    day is told apart far better than on days of their own. --date holds the shots since a lesson or
+    a new club against those before. swing=clock means all clock positions, swing=feel all feel
+    labels. Each way stands for itself: name the player in both.
 
     Example:
 
     \b
     rangeledger compare --first "player=Ada,ball=premium" --second "player=Ada,ball=range"
+    rangeledger compare --first "player=Ada" --date 2026-05-01
     """
     from rangeledger.models.coaching.comparison import compare as compared
 
     home = home_of(context)
+    first, second = _two_ways(first, second, day)
     one, other = selected_shots(home, first), selected_shots(home, second)
     table = compared(one, other)
     _say_how_many_more(table)
@@ -79,6 +95,15 @@ def _say_how_many_more(table: pl.DataFrame) -> None:
         return
     say(f"Hit about {needed} more shots each way to settle which controls distance better.")
     say(HOW_MUCH)
+
+
+def _two_ways(first: str, second: str | None, day: datetime | None) -> tuple[str, str]:
+    """The two selections, those of a date made from the first."""
+    if (second is None) == (day is None):
+        raise UsageError("Give either a second way with --second or a day with --date.")
+    if day is None:
+        return first, str(second)
+    return f"{first},since={day.date()}", f"{first},until={day.date()}"
 
 
 def _rests_on(shots: pl.DataFrame) -> str:

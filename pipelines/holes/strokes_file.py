@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Self
 
+from pydantic import RootModel, model_validator
+from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import FOOT_M, YARD_M
 
@@ -94,24 +95,40 @@ def _from_csv(text: str, where: str) -> dict[str, dict[float, float]]:
     return nodes
 
 
+class _LieForm(Declared):
+    """Distances in one unit, and the strokes from each."""
+
+    distance_yd: list[float] | None = None
+    distance_m: list[float] | None = None
+    distance_ft: list[float] | None = None
+    strokes: list[float]
+
+    @property
+    def distances_m(self) -> list[float]:
+        """Distances to the hole [m]; empty where none or more than one list is given."""
+        given = [(getattr(self, name), factor) for name, factor in UNITS.items()]
+        lists = [[d * factor for d in said] for said, factor in given if said is not None]
+        return lists[0] if len(lists) == 1 else []
+
+    @model_validator(mode="after")
+    def _of_one_length(self) -> Self:
+        if not self.strokes or len(self.distances_m) != len(self.strokes):
+            raise ValueError("write distance_yd = [...] and strokes = [...] of the same length")
+        return self
+
+
+class _StrokesForm(RootModel[dict[str, _LieForm]]):
+    """The file: a table a lie."""
+
+
 def _from_toml(text: str, where: str) -> dict[str, dict[float, float]]:
     try:
-        tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(f"{where}: it is not valid TOML: {error}. Mend that line.") from error
-    nodes = {}
-    for lie, table in tree.items():
-        here = f"{where}, [{lie}]"
-        unit = next((key for key in UNITS if isinstance(table, dict) and key in table), None)
-        if unit is None or len(table.get("strokes", ())) != len(table[unit]):
-            raise UsageError(
-                f"{here}: write distance_yd = [...] and strokes = [...] of the same length."
-            )
-        nodes[lie] = {
-            _number(distance, here) * UNITS[unit]: _number(strokes, here)
-            for distance, strokes in zip(table[unit], table["strokes"], strict=True)
-        }
-    return nodes
+        lies = checked_toml(text, _StrokesForm).root
+    except DeclaredError as error:
+        raise UsageError(f"{where}, {error}") from error
+    return {
+        lie: dict(zip(table.distances_m, table.strokes, strict=True)) for lie, table in lies.items()
+    }
 
 
 def _number(value: Any, here: str) -> float:

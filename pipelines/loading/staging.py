@@ -8,7 +8,6 @@ next takes the exports over. Process numbers would not do: they come again after
 
 from __future__ import annotations
 
-import fcntl
 import os
 import secrets
 import shutil
@@ -20,6 +19,7 @@ from pathlib import Path
 from rangeledger.pipelines.loading.file_names import shown
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, is_export_name
 from rangeledger.schemas.errors import StorageError, UsageError
+from rangeledger.warehouse.file_locks import try_lock, wait_for_lock
 from rangeledger.warehouse.home import Home
 
 # In a folder that is not the inbox only these are taken for exports.
@@ -58,7 +58,7 @@ def _our_staging(home: Home) -> _Staging:
         lock = _lock_path(home, name)
         # Locked before the folder exists, so that nobody can take it for abandoned.
         descriptor = os.open(lock, os.O_RDWR | os.O_CREAT, 0o644)
-        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        wait_for_lock(descriptor)
         _ours[home.root] = _Staging(home.inbox / name, lock, descriptor)
     return _ours[home.root]
 
@@ -76,12 +76,9 @@ def abandoned(home: Home, folder_name: str) -> bool:
     except OSError:
         return True
     try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
+        return try_lock(descriptor)
     finally:
         os.close(descriptor)
-    return True
 
 
 def gather(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], list[Path]]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from rangeledger.models.strategy.practice_gain import practice_advice
 from rangeledger.pipelines.output.printing import write_result
-from rangeledger.warehouse.pages.bag import all_players, bag_of, player_named
+from rangeledger.warehouse.pages.bag import all_players, bag_of, player_named, practice_clubs
 from rangeledger.warehouse.pages.card import CardContent, card_content, card_page
 from rangeledger.warehouse.pages.card_pdf import card_pdf
 from rangeledger.warehouse.pages.overview import PlayerEntry, overview_page
@@ -81,7 +81,7 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
             if unit is METRES:
                 rows = with_round_metres(rows, connection)
             if not wanted.only_cards:
-                practice = practice_advice([club.practice for club in bag], table)
+                practice = practice_advice(practice_clubs(connection, name, bag), table)
                 page = report_page(rows, bag, practice, table.source, unit)
                 file = f"report-{file_word(name)}.html"
                 yield write_result(out / file, page.encode())

@@ -12,7 +12,7 @@ from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.pages_server.site import Site, player_at
 from rangeledger.schemas.errors import NotEnoughShotsError
-from rangeledger.warehouse.pages.bag import BagClub, bag_of
+from rangeledger.warehouse.pages.bag import BagClub, bag_of, practice_clubs
 from rangeledger.warehouse.pages.card import CAUTION, card_content
 from rangeledger.warehouse.pages.card_pdf import PAPERS, card_pdf
 from rangeledger.warehouse.pages.player_rows import PlayerRows, player_rows, with_round_metres
@@ -93,7 +93,9 @@ def report(request: Request) -> Response:
         return answer
     rows, bag = _read(request)
     table = StrokesToHoleOut.published()
-    found = practice_advice([club.practice for club in bag], table)
+    with request.app.state.site.publications.opened() as connection:
+        clubs = practice_clubs(connection, rows.player, bag)
+    found = practice_advice(clubs, table)
     values = report_values(rows, bag, found, table.source, unit_of(request))
     values.pop("unit")  # the frame has it
     place = _place(request, "report")

@@ -111,4 +111,5 @@ def told_of_players(settings: Settings) -> ToldOfPlayers:
         for name, player in settings.players.items()
         if player.handicap is not None
     }
-    return ToldOfPlayers(settings.hands, handicaps)
+    dates = {name: player.dates for name, player in settings.players.items() if player.dates}
+    return ToldOfPlayers(settings.hands, handicaps, dates)

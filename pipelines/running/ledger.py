@@ -18,9 +18,10 @@ from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.running.plain_loads import load_one_by_one
 from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
 from rangeledger.pipelines.stopwatch import step_times
-from rangeledger.schemas.errors import RangeledgerError
+from rangeledger.schemas.errors import HomeError, RangeledgerError
 from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.writer_lock import writer_lock
 
@@ -164,21 +165,44 @@ def fit(
 def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> list[str]:
     """Make the database anew from the lake, fit everything and publish.
 
+    It is built beside the former one and takes its place when it is whole.
+
     Returns
     -------
     list of str
         Players that were fitted.
+
+    Raises
+    ------
+    HomeError
+        If a file of the lake is damaged or missing; the former database stays.
     """
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
+    beside = home.ledger.with_name("rebuilt.duckdb")
     with writer_lock(home):
         load.recover(home)
-        ledger_file.remove(home.ledger)
-        with database.open_ledger(home) as connection:
-            players = fit_changed(home, connection, settings, on_player=on_player)
+        _refuse_damage(home)
+        ledger_file.remove(beside)
+        try:
+            with database.open_ledger(home, beside) as connection:
+                players = fit_changed(home, connection, settings, on_player=on_player)
+            ledger_file.put_in_place(beside, home.ledger)
+        finally:
+            ledger_file.remove(beside)
         publishing.publish(home)
     return players
+
+
+def _refuse_damage(home: Home) -> None:
+    """Refuse to build from a lake that is not as it was written, and say which file it is."""
+    damages = lake_damage(home, everything=True)
+    if damages:
+        raise HomeError(
+            f"The lake is damaged, so nothing was rebuilt and the former database stays: "
+            f"{in_words(damages)}. Run 'rangeledger heal', which reads the originals again."
+        )
 
 
 def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import json
 import os
 import time
@@ -14,6 +13,7 @@ from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
 from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
 
 
@@ -93,14 +93,12 @@ def sole_service(home: Home, kind: str = WATCH) -> Iterator[Presence]:
 
 def _acquire(descriptor: int, home: Home, kind: str) -> None:
     """Take the lock; another look covers the instant in which someone asks for the service."""
-    for pause in (0.05, 0.2, None):
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    for pause_s in (0.05, 0.2):
+        if try_lock(descriptor):
             return
-        except BlockingIOError as error:
-            if pause is None:
-                raise BusyError(_already(home, kind)) from error
-            time.sleep(pause)
+        time.sleep(pause_s)
+    if not try_lock(descriptor):
+        raise BusyError(_already(home, kind))
 
 
 def _already(home: Home, kind: str) -> str:
@@ -131,9 +129,6 @@ def service_of(home: Home, kind: str = WATCH) -> Presence | None:
     except OSError:
         return None
     try:
-        fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return _read(home, kind)
+        return None if try_lock(descriptor, shared=True) else _read(home, kind)
     finally:
         os.close(descriptor)
-    return None

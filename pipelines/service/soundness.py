@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from rangeledger.pipelines.loading import inbox, staging
@@ -14,10 +15,13 @@ from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.service.presence import service_of
 from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.schemas.reasons import State
+from rangeledger.schemas.units import counted as counted_of
 from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version
+from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20
 _NAMED = 3
@@ -42,15 +46,23 @@ class Finding:
     to_do: str = ""
 
 
-def check_up(home: Home) -> list[Finding]:
-    """Look at everything that a home rests on; changes nothing."""
+def check_up(home: Home, *, everything: bool = False) -> list[Finding]:
+    """Look at everything that a home rests on; changes nothing.
+
+    Parameters
+    ----------
+    home : Home
+    everything : bool
+        Whether each file of the lake and the whole published database is read too.
+    """
     looks: dict[str, Callable[[Home], Finding]] = {
         "free space": _free_space,
         "permissions": _permissions,
         "settings": _settings,
+        "readers": _readers,
         "versions": _versions,
-        "lake": _lake,
-        "published database": _published,
+        "lake": partial(_lake, everything=everything),
+        "published database": partial(_published, everything=everything),
         "archive": _archive,
         "leftovers": _leftovers,
         "service": _service,
@@ -87,6 +99,19 @@ def _permissions(home: Home) -> Finding:
     return Finding("permissions", False, said, "Give yourself read and write permission.")
 
 
+def _readers(home: Home) -> Finding:
+    """Who may read the home; one of an earlier program keeps its modes, which is told."""
+    found, stated = who_reads(home), read_settings(home).readers
+    said = {"owner": "its owner alone", "group": "its group", "all": "anybody on this machine"}
+    words = f"{said[found]} may read it"
+    if stated is None and found != "owner":
+        return Finding("readers", True, words, 'readers = "owner" in settings.toml closes it.')
+    if stated is not None and stated != found:
+        advice = "Run any command that loads; it opens or closes the home."
+        return Finding("readers", False, f"{words}, the settings say {stated}", advice)
+    return Finding("readers", True, words)
+
+
 def _settings(home: Home) -> Finding:
     defaults = read_settings(home).reading
     order = f", dates {defaults.date_order}" if defaults.date_order else ""
@@ -105,7 +130,7 @@ def _version_advice(found: int) -> str:
     return "" if found == HOME_VERSION else "Run any command that loads; it brings the home up."
 
 
-def _lake(home: Home) -> Finding:
+def _lake(home: Home, *, everything: bool = False) -> Finding:
     numbers = lake.batch_numbers(home)
     batches = [lake.read_batch(home, number) for number in numbers]
     shots = sum(offer.shots for batch in batches for offer in batch.offers)
@@ -115,6 +140,10 @@ def _lake(home: Home) -> Finding:
     if gaps or lost:
         missing = f"{found}; markers missing for {len(gaps)} loads, {len(lost)} files without one"
         return Finding("lake", False, missing, f"Restore {home.lake / 'batches'} from a backup.")
+    damages = lake_damage(home, everything=everything)
+    if damages:
+        said = f"{counted_of(len(damages), 'damaged file')}: {in_words(damages)}"
+        return Finding("lake", False, said, "Run 'rangeledger heal': it reads the originals again.")
     counted = _rows(lake.shot_files(home, numbers))
     if counted != shots:
         said = f"the markers say {shots} shots, the files hold {counted}"
@@ -128,12 +157,16 @@ def _rows(files: list[Path]) -> int:
     return sum(pq.read_metadata(file).num_rows for file in files)
 
 
-def _published(home: Home) -> Finding:
+def _published(home: Home, *, everything: bool = False) -> Finding:
     from rangeledger.models.population import POPULATION
 
     failed = in_a_sentence(home)
     if failed:
         return Finding("published database", False, "lacks fits", failed)
+    unreadable = publishing.unreadable(home) if everything else ""
+    if unreadable:
+        advice = "Run 'rangeledger rebuild'."
+        return Finding("published database", False, f"is damaged: {unreadable}", advice)
     if publishing.is_current(home, POPULATION.model_version):
         return Finding("published database", True, "holds every load, decision and fit")
     advice = "Run 'rangeledger ingest'; if it stays so, 'rangeledger rebuild'."

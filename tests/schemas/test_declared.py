@@ -32,7 +32,7 @@ def test_a_good_file_gives_its_values() -> None:
         ("[bags.A]\nweight_kg = 40", "line 2: .bags.A. weight_kg = 40 .* at most 30"),
         ("[bags.A]\nweight_kg = 0", "more than 0"),
         ("[bags.A]\nweight_kg = 9\nweigth = 9", "line 3: .* did you mean weight_kg"),
-        ("[bags.A]\nweight_kg = 9\nhue = 9", "known are weight_kg, colour"),
+        ("[bags.A]\nweight_kg = 9\nhue = 9", "known keys are weight_kg, colour"),
         ('[bags.A]\nweight_kg = 9\ncolour = "blue"', "line 3: .* one of 'red' or 'green'"),
     ],
 )

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import polars as pl
 import pyarrow.parquet as pq
 import pytest
@@ -60,7 +62,7 @@ def test_a_batch_without_marker_does_not_exist_and_is_swept(home: Home) -> None:
 def test_marker_round_trip_and_damage(home: Home) -> None:
     batch = _batch(7)
     lake.write_batch(home, batch, make_shots([1.0]), NO_ROWS)
-    assert lake.read_batch(home, 7) == batch
+    assert replace(lake.read_batch(home, 7), files={}) == batch
     (home.lake / "batches" / "00000007.json").write_text("{")
     with pytest.raises(HomeError, match="damaged"):
         lake.read_batch(home, 7)

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from rangeledger.models.clubs.carry_model import CarryModel
 from rangeledger.models.clubs.nominal_carry import nominal_loft_deg
 from rangeledger.models.clubs.shot_pattern import ShotPattern, pattern_of
 from rangeledger.models.flight.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
@@ -31,12 +32,15 @@ class BagClub:
         Launch of clean strikes.
     shots, sessions : int
         What the model rests on [1].
+    side_measured : bool
+        Whether any shot had a side.
     """
 
     pattern: ShotPattern
     launch: LaunchSpread
     shots: int
     sessions: int
+    side_measured: bool = True
 
     @property
     def option(self) -> Option:
@@ -46,7 +50,7 @@ class BagClub:
     @property
     def practice(self) -> PracticeClub:
         """The club and swing as practice is advised on."""
-        return PracticeClub(self.option, self.shots, self.sessions)
+        return PracticeClub(self.option, self.shots, self.sessions, self.side_measured)
 
 
 def all_players(connection: DuckDBPyConnection) -> list[str]:
@@ -209,4 +213,47 @@ def _club(row: dict[str, Any], launches: pl.DataFrame) -> BagClub:
     usual = typical_launch(pattern.carry_m, nominal_loft_deg(pattern.club), pattern.side_m)
     usual = replace(usual, drag_scale=row["drag_scale"], lift_scale=row["lift_scale"])
     spread = launch_spread(own.select(LAUNCH_COLUMNS).cast(pl.Float64).to_numpy(), usual)
-    return BagClub(pattern, spread, int(row["shots"]), int(row["sessions"]))
+    return BagClub(
+        pattern, spread, int(row["shots"]), int(row["sessions"]), bool(row["side_known"])
+    )
+
+
+def practice_clubs(
+    connection: DuckDBPyConnection, player: str, bag: list[BagClub]
+) -> list[PracticeClub]:
+    """Clubs and swings as practice is advised on: visits that stand out do not count.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player : str
+        Name as the database has it.
+    bag : list of BagClub
+        The player's bag.
+
+    Returns
+    -------
+    list of PracticeClub
+        In the order of the bag; a club that was hit on such visits alone has no shots.
+    """
+    shots = connection.execute(
+        "SELECT player, club, swing, ball, session_id, shot_number, struck_at, still_carry_m, "
+        "still_side_m, session_id IN (SELECT session_id FROM session_flags WHERE player = $1) "
+        "AS unusual FROM shots WHERE player = $1 AND NOT excluded",
+        [player],
+    ).pl()
+    if not shots["unusual"].any():
+        return [club.practice for club in bag]
+    fitted = CarryModel().fit(shots.filter(~shots["unusual"])).parameters_
+    rows = {(row["club"], row["swing"], row["ball"]): row for row in fitted.to_dicts()}
+    found = []
+    for club in bag:
+        row = rows.get((club.pattern.club, club.pattern.swing, club.pattern.ball))
+        if row is None:
+            found.append(replace(club.practice, shots=0, sessions=0))
+        else:
+            option = replace(club.option, pattern=pattern_of(row))
+            counts = int(row["shots"]), int(row["sessions"])
+            found.append(PracticeClub(option, *counts, bool(row["side_known"])))
+    return found

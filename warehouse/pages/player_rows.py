@@ -28,6 +28,10 @@ _QUERIES = {
         SELECT {_CLUB}, session_id, started_at, shots, carry_m, carry_sd_m,
                level_m, level_low_m, level_high_m, change_m, change_low_m, change_high_m, changed
         FROM carry_trend WHERE player = $1 ORDER BY club, swing, ball, started_at, session_id""",
+    "changes": """
+        SELECT since, what, sessions_before, sessions_after, change, change_low, change_high,
+               changed, provisional
+        FROM level_changes WHERE player = $1 ORDER BY since, kind""",
     "sessions": """
         SELECT session_id, started_at, shots, clubs, air_temp_c, altitude_m, wind_source,
                head_wind_mps, cross_wind_mps, excluded
@@ -64,6 +68,12 @@ _LATER: dict[str, tuple[str, dict[str, Any]]] = {
          "level_high_m": pl.Float64, "change_m": pl.Float64, "change_low_m": pl.Float64,
          "change_high_m": pl.Float64, "changed": pl.Boolean},
     ),
+    "changes": (
+        "level_changes",
+        {"since": pl.Datetime, "what": pl.String, "sessions_before": pl.Int32,
+         "sessions_after": pl.Int32, "change": pl.Float64, "change_low": pl.Float64,
+         "change_high": pl.Float64, "changed": pl.Boolean, "provisional": pl.Boolean},
+    ),
     "shape": (
         "shot_shape",
         {"club": pl.String, "shots": pl.Int32, "start_direction_deg": pl.Float64,
@@ -96,7 +106,7 @@ class PlayerRows:
     ----------
     player : str
         Name as the database has it.
-    carry, ellipses, shots, trend, sessions, shape, gaps, wedges, flags, putting
+    carry, ellipses, shots, trend, changes, sessions, shape, gaps, wedges, flags, putting
         polars.DataFrame: rows of the views, with the columns of the queries above.
     """
 
@@ -105,6 +115,7 @@ class PlayerRows:
     ellipses: pl.DataFrame
     shots: pl.DataFrame
     trend: pl.DataFrame
+    changes: pl.DataFrame
     sessions: pl.DataFrame
     shape: pl.DataFrame
     gaps: pl.DataFrame

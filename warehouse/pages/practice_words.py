@@ -50,7 +50,7 @@ def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]
                 "what": what.format(club=club_label(gain.club, gain.swing)),
                 "why": how.format(more=percent(gain.excess), times=f"{1.0 + gain.excess:.1f}")
                 + f"; without that about {gain.strokes_a_round:.2f} strokes fewer a round "
-                f"({_uses(gain.uses_a_round)} a round).",
+                f"({_uses(gain.uses_a_round)} a round). By luck: {_odds(gain.probability)}.",
             }
         )
     return items[:most]
@@ -79,7 +79,7 @@ def not_judged(practice: PracticeAdvice) -> list[str]:
 
 
 def stands_out(flags: pl.DataFrame) -> list[str]:
-    """Sentences on the sessions that stand out and yet count in the spreads.
+    """Sentences on the sessions that stand out: left aside here, counted in the spreads elsewhere.
 
     Parameters
     ----------
@@ -94,12 +94,19 @@ def stands_out(flags: pl.DataFrame) -> list[str]:
     sessions = flags.unique("session_id", maintain_order=True, keep="first")
     told = [
         f"The session {'of ' + day(started) if started else named[:10]} stands out (see Over "
-        "time) and counts in these spreads. If that was not the player's usual play, leave it "
-        f"out: rangeledger exclude {named}"
+        "time): it does not count here, but does in the spreads below. If that was not the "
+        f"player's usual play, leave it out everywhere: rangeledger exclude {named}"
         for named, started in sessions.select("session_id", "started_at").rows()[-_MOST_TOLD:]
     ]
     more = sessions.height - len(told)
     return told + ([f"{counted(more, 'earlier session')} more: see Over time."] if more else [])
+
+
+def _odds(chance: float) -> str:
+    """A chance as `1 in 250`, no surer than one in a thousand."""
+    if chance < 0.001:
+        return "less than 1 in 1,000"
+    return f"1 in {float(f'{1.0 / chance:.2g}'):,.0f}"
 
 
 def _uses(often: float) -> str:

@@ -11,6 +11,7 @@ from rangeledger.models.strategy.practice_gain import PracticeAdvice
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.bag import BagClub
 from rangeledger.warehouse.pages.carry_plots import carry_bands, carry_over_time
+from rangeledger.warehouse.pages.change_words import change_sentences
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
 from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
 from rangeledger.warehouse.pages.plan_plots import bag_plan, dispersion_plan
@@ -84,6 +85,7 @@ def report_values(
         "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
         "plans": _plans(rows, unit, usual),
         "trends": _trends(rows, unit, usual),
+        "changes": change_sentences(rows.changes),
         "shape": shape_rows(rows.shape, rows.carry, unit),
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
         "swings": swings.swings,
@@ -242,7 +244,7 @@ def _trends(rows: PlayerRows, unit: PageUnit, usual: str) -> list[dict[str, Any]
 
 
 def _change_words(own: pl.DataFrame, unit: PageUnit) -> str:
-    """How the level has changed since a club's first session with a date."""
+    """How a club's level has changed since its first session with a date."""
     dated = own.drop_nulls("change_m")
     if dated.height < 2:
         return ""

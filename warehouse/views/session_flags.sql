@@ -3,8 +3,8 @@
 -- grain: player, session, club, swing, ball, test
 -- columns:
 --   started_at: When the session began [UTC]
---   test: outcome (where the ball landed), launch (how it started), or residual (where it landed
---     for how it started)
+--   test: outcome (where the ball landed), launch (how it started), residual (where it landed
+--     for how it started), or club (which carries as another usually does)
 --   feature: What stands out most in that test
 --   shift: How far the session as a whole is from the player's history, in shift_unit
 --   club_shift: How far this club is, in shift_unit

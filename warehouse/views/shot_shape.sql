@@ -22,7 +22,8 @@
 --   share_other_high: Upper end of its 90 % interval
 --   two_way: Whether the other shape is too common for one side to be counted on
 --   width_m: Width across the target line that holds 80 % of the shots [m]
---   width_stock_m: The same for shots of the stock shape alone [m]
+--   width_stock_m: The same for shots of the stock shape alone; NULL unless two curves explain the
+--     shots better than one [m]
 --   width_gain_m: Fairway width gained by one dependable shape [m]
 --   width_gain_se_m: Its standard error [m]
 CREATE OR REPLACE VIEW shot_shape AS

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import difflib
 import os
-import re
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from pydantic import BeforeValidator, Field, create_model
 from rangeledger.pipelines.reader.normalising.swings import swing_of
 from rangeledger.pipelines.reader.normalising.time_parts import read_clock, read_date
 from rangeledger.pipelines.reader.normalising.words import (
@@ -26,6 +24,7 @@ from rangeledger.pipelines.reader.normalising.words import (
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import BY_NAME, CONDITIONS, WIND_HEIGHTS
 from rangeledger.schemas.date_orders import DATE_ORDERS
+from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml, line_of
 from rangeledger.schemas.errors import NoteError
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.reasons import FileReason
@@ -70,7 +69,7 @@ class Note:
     signs: dict[str, str] = field(default_factory=dict)
 
 
-class _RefusedError(Exception):
+class _RefusedError(ValueError):
     """A value that can't be used; the text says what is expected."""
 
 
@@ -105,8 +104,6 @@ def _player(value: Any) -> str:
 
 
 def _day(value: Any) -> date:
-    if isinstance(value, datetime):
-        return value.date()
     if isinstance(value, date):
         return value
     found = read_date(_text(value))
@@ -160,44 +157,24 @@ KEYS: tuple[str, ...] = tuple(_READERS)
 _NOT_COLUMNS = ("date", "time", "zone", "date_order", "hand")
 
 
-def _line_of(text: str, key: str) -> int:
-    """Line of a key, from 1; 1 where it can't be found."""
-    pattern = re.compile(rf"^\s*[\"']?{re.escape(key)}[\"']?\s*=")
-    return next((n for n, line in enumerate(text.splitlines(), 1) if pattern.match(line)), 1)
-
-
-def _error(path: Path, text: str, key: str, message: str) -> NoteError:
-    return NoteError(f"{path.name}, line {_line_of(text, key)}: {message}.", FileReason.BAD_NOTE)
-
-
-def _unknown_key(path: Path, text: str, key: str) -> NoteError:
-    near = difflib.get_close_matches(key.casefold(), (*KEYS, *TABLES), n=2, cutoff=0.6)
-    if near:
-        hint = f"did you mean {' or '.join(near)}"
-    else:
-        hint = f"known keys are {', '.join(KEYS)}, and the tables [units] and [signs]"
-    return _error(path, text, key, f"the key {key!r} is not known; {hint}")
-
-
-def _read_table(path: Path, text: str, name: str, table: Any) -> dict[str, str]:
-    """`[units]` or `[signs]`: heading of the export -> symbol or sign."""
-    choices = tuple(UNITS) if name == "units" else SIGNS
-    read = _unit if name == "units" else str
-    if not isinstance(table, dict):
-        raise _error(path, text, name, f"{name!r} must be a table: write [{name}] on its own line")
-    found = {str(heading): read(value) for heading, value in table.items()}
-    for heading, value in table.items():
-        if found[heading] not in choices:
-            wanted = ", ".join(choices)
-            message = f"{value!r} for {heading!r} in [{name}] is not known; use one of {wanted}"
-            raise _error(path, text, heading, message)
-    return found
-
-
 def _unit(value: Any) -> str:
-    """The symbol of a unit's writing (`yards` -> `yd`), the writing itself if it has none."""
-    symbols = () if value in UNITS else unit_symbols(str(value))
-    return symbols[0] if len(symbols) == 1 else str(value)
+    """The symbol of a unit's writing: `yd` of `yards`."""
+    symbols = (value,) if value in UNITS else unit_symbols(str(value))
+    if len(symbols) != 1:
+        raise _RefusedError(f"use one of {', '.join(UNITS)}")
+    return str(symbols[0])
+
+
+_Unit = Annotated[str, BeforeValidator(_unit)]
+_Sign = Annotated[str, BeforeValidator(partial(_choice, SIGNS))]
+# The note: each key as its reader takes it, and a table of headings for units and for signs.
+_NoteForm: type[Declared] = create_model(
+    "_NoteForm",
+    __base__=Declared,
+    **{key: (Annotated[Any, BeforeValidator(read)], None) for key, read in _READERS.items()},
+    units=(dict[str, _Unit], Field(default_factory=dict)),
+    signs=(dict[str, _Sign], Field(default_factory=dict)),
+)  # type: ignore[call-overload]
 
 
 def _decoded(path: Path) -> str:
@@ -210,19 +187,6 @@ def _decoded(path: Path) -> str:
         raise NoteError(message, FileReason.BAD_NOTE) from None
     except OSError as error:
         message = f"{path.name} can't be read ({error.strerror}); check it and try again."
-        raise NoteError(message, FileReason.BAD_NOTE) from None
-
-
-def _parsed(path: Path, text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        found = re.search(r"line (\d+)", str(error))
-        where = f"line {found[1] if found else max(1, len(text.splitlines()))}"
-        message = (
-            f'{path.name}, {where}: not valid TOML; write lines such as player = "Ann" '
-            "or air_temp_c = 18.5."
-        )
         raise NoteError(message, FileReason.BAD_NOTE) from None
 
 
@@ -246,28 +210,23 @@ def read_note(path: Path) -> Note:
         key that is not known, and a value of the wrong kind or outside the possible range.
     """
     text = _decoded(path)
-    found: dict[str, Any] = {}
-    for key, value in _parsed(path, text).items():
-        if key in TABLES:
-            found[key] = _read_table(path, text, key, value)
-        elif key not in _READERS:
-            raise _unknown_key(path, text, key)
-        else:
-            try:
-                found[key] = _READERS[key](value)
-            except _RefusedError as refused:
-                message = f"{key} = {value!r} can't be used; {refused}"
-                raise _error(path, text, key, message) from None
-            if key == "date" and isinstance(value, datetime):
-                found["moment"] = value
+    try:
+        form = checked_toml(text, _NoteForm)
+    except DeclaredError as error:
+        raise NoteError(f"{path.name}, {error}", FileReason.BAD_NOTE) from None
+    found = {key: getattr(form, key) for key in form.model_fields_set}
     return _note(path, text, found)
 
 
 def _note(path: Path, text: str, found: dict[str, Any]) -> Note:
-    day, moment = found.get("date"), found.get("moment")
+    stated: date | None = found.get("date")
+    moment = stated if isinstance(stated, datetime) else None
+    day = moment.date() if moment else stated
     if "time" in found:
         if day is None:
-            raise _error(path, text, "time", "time is stated without date; add date = 2025-02-15")
+            message = "time is stated without date; add date = 2025-02-15."
+            line = line_of(text, ["time"])
+            raise NoteError(f"{path.name}, line {line}: {message}", FileReason.BAD_NOTE)
         moment = datetime.combine(day, found["time"])
     constants = {k: v for k, v in found.items() if k in KEYS and k not in _NOT_COLUMNS}
     return Note(

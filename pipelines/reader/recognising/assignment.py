@@ -43,6 +43,8 @@ class Assigned:
         What else it might have been.
     others : list of (float, str, str)
         Weight, column and reason of what else it might be, the most telling first.
+    by_numbers : bool
+        Whether its numbers decided; `weight` is then the probability that they are right.
     """
 
     profile: Profile
@@ -51,6 +53,7 @@ class Assigned:
     evidence: list[str] = field(default_factory=list)
     runner_up: str | None = None
     others: list[tuple[float, str, str]] = field(default_factory=list)
+    by_numbers: bool = False
 
 
 @dataclass(slots=True)

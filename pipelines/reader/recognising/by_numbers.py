@@ -113,10 +113,20 @@ def _terms() -> dict[str, _Term]:
     return {name: _Term(**numbers) for name, numbers in table.items()}
 
 
-def _middle_and_scatter(logs: FloatArray) -> tuple[float, float]:
+def middle_and_scatter(logs: FloatArray) -> tuple[float, float]:
     """Median, and the standard deviation that the nearer four fifths of the rows have.
 
     Half of the rows may agree by chance where a visit has two clubs; a fifth may be mishits.
+
+    Parameters
+    ----------
+    logs : numpy array
+        Logs of observed over expected [1].
+
+    Returns
+    -------
+    tuple[float, float]
+        Both as logs [1].
     """
     middle = float(np.median(logs))
     return middle, float(np.quantile(np.abs(logs - middle), 0.8)) / _OF_FOUR_FIFTHS
@@ -143,11 +153,11 @@ def follows(quantity: str, observed: FloatArray, expected: FloatArray) -> float 
         return None
     term = _terms()[quantity]
     seen = np.log(observed[use])
-    middle, scatter = _middle_and_scatter(seen - np.log(expected[use]))
+    middle, scatter = middle_and_scatter(seen - np.log(expected[use]))
     away = (middle - term.bias) / term.offset
     if abs(away) > _FARTHEST:
         return -math.inf
-    alone = _middle_and_scatter(seen)[1]
+    alone = middle_and_scatter(seen)[1]
     rows = min(int(use.sum()), _COUNTED_ROWS)
     gain = 0.5 * rows * math.log((alone**2 + term.floor**2) / (scatter**2 + term.floor**2))
     return gain - 0.5 * away**2 + math.log(_WIDE / term.offset)
@@ -164,12 +174,23 @@ def _by_line(observed: FloatArray, known: list[FloatArray], floor: float) -> flo
     x = np.column_stack([np.ones(int(use.sum())), *(c[use] for c in columns)])
     left = y - x @ np.linalg.lstsq(x, y, rcond=None)[0]
     rows = min(int(use.sum()), _COUNTED_ROWS)
-    alone, scatter = _middle_and_scatter(y)[1], _middle_and_scatter(left)[1]
+    alone, scatter = middle_and_scatter(y)[1], middle_and_scatter(left)[1]
     return 0.5 * rows * math.log((alone**2 + floor**2) / (scatter**2 + floor**2))
 
 
-def _expected(known: Values) -> dict[str, FloatArray]:
-    """What the known columns foretell of the others, row by row."""
+def foretold(known: Values) -> dict[str, FloatArray]:
+    """What the known columns foretell of the others, row by row.
+
+    Parameters
+    ----------
+    known : Mapping[str, numpy array]
+        Measured columns in canonical units.
+
+    Returns
+    -------
+    dict[str, numpy array]
+        Other columns in canonical units, those that can be foretold.
+    """
     found: dict[str, FloatArray] = {}
     speed, launch = (known.get(name) for name in _INPUTS)
     if speed is not None and launch is not None:
@@ -226,8 +247,8 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             continue
         claim = claims.get(id(profile))
         words = {q: o for q, o in _word_odds(profile.heading, claim).items() if q not in taken}
-        if SIDE_SPIN in taken and "spin_rate_rpm" in words:  # the total, or its part backwards?
-            words.setdefault(BACK_SPIN, words["spin_rate_rpm"])
+        if SIDE_SPIN in taken and not profile.heading.tags:  # the total, or its part backwards?
+            words.pop("spin_rate_rpm", None)
         if any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
             continue
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
@@ -304,7 +325,7 @@ def _is_possible(name: str, numbers: FloatArray) -> bool:
 def _of_inputs(chosen: Values, known: Values, whole: Values) -> float:
     """How much better the known columns are foretold with the chosen inputs than without."""
     odds = 0.0
-    expected, before = _expected(whole), _expected(known)
+    expected, before = foretold(whole), foretold(known)
     for name in ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm"):
         if name in chosen and name in expected:
             odds += follows(name, chosen[name], expected[name]) or 0.0
@@ -360,7 +381,7 @@ def _readings(columns: list[_Open], known: Values) -> Iterator[_Reading]:
         odds = words + (_of_inputs(chosen, known, whole) if chosen else 0.0)
         if odds == -math.inf:
             continue
-        table = _of_outputs(columns, _expected(whole), taken, whole)
+        table = _of_outputs(columns, foretold(whole), taken, whole)
         for reading in _best_of(table):
             price = _LEAST_ODDS * len({**taken, **reading.columns})
             names = reading.columns.values()
@@ -411,6 +432,7 @@ def _take(assignment: Assignment, columns: list[_Open], readings: list[_Reading]
         if assigned in assignment.doubtful:
             assignment.doubtful.remove(assigned)
         assigned.column, assigned.weight = name, 1.0 / (1.0 + math.exp(-min(lead, 30.0)))
+        assigned.by_numbers = True
         assigned.evidence.append("its numbers follow the other columns row by row")
         assignment.by_column[name] = assigned
         assignment.extras[:] = [e for e in assignment.extras if e[0] is not column.profile]

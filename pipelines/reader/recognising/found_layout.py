@@ -14,6 +14,7 @@ from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_rows import is_number, lines_of
 from rangeledger.pipelines.reader.recognising.layout import Layout, find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
+from rangeledger.pipelines.reader.recognising.long_tables import made_wide
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.report import ColumnReport
@@ -33,7 +34,8 @@ def found_layout(
     grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
 ) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
-    upright = turned(grid) if isinstance(grid, Grid) else grid
+    upright = made_wide(grid) if isinstance(grid, Grid) else grid
+    upright = turned(upright) if isinstance(upright, Grid) else upright
     layout = find_layout(upright, mappings)
     if layout is None:
         refuse_table_of_averages(file_name, upright.cells.head(_HEAD_ROWS).rows())

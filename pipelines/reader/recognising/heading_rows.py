@@ -7,16 +7,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from rangeledger.pipelines.reader.recognising.facts import STATED_ONCE, facts_in, speaks_of_units
+from rangeledger.pipelines.reader.recognising.facts import (
+    STATED_ONCE,
+    facts_in,
+    pair_in,
+    speaks_of_units,
+)
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
+from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.compositions import ZONE, column_dimension
+from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.words import fold, words_of
 
@@ -33,6 +39,7 @@ _SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,)\s*(\S.*)$")
 _NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
+_OWN_LINES = 2  # a code stands in the legend and in the heading
 _MOST_CLAUSES = 4
 _SURELY_HEADINGS = 3  # words of a sentence that a delimiter parted seldom read like three headings
 Cells = Sequence[str | None]
@@ -68,7 +75,8 @@ class GridRows:
         self.mappings = mappings
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
-        self.legend = _legend(lines_of(grid, self.head))
+        self.lines = lines_of(grid, self.head)
+        self.legend = _legend(self.lines)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -102,8 +110,19 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
         return read_heading(text, below, table.language)
     unit = f" [{symbol[2].strip(' )]>')}]" if symbol and told.code != text else ""
     own, found = (read_heading(t, below, table.language) for t in (text, told.words + unit))
+    side = found.best.column if found.best else ""
+    if side in SIDED and found.positive is None and _spoken_of_elsewhere(told.code, table.lines):
+        return own  # what is said there may turn it round
+    if found.straight:
+        return own  # its part along the line takes an angle that a legend may call anything
     better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
     return replace(found, text=text) if better else own
+
+
+def _spoken_of_elsewhere(code: str, lines: Sequence[str]) -> bool:
+    """Whether a code stands in a line beside those of the legend and the heading."""
+    word = re.compile(rf"(?<!\w){re.escape(code)}(?!\w)")
+    return sum(bool(word.search(line)) for line in lines) > _OWN_LINES
 
 
 def filled(cells: Cells) -> list[str]:
@@ -169,7 +188,7 @@ def _is_pairs(words: Sequence[str]) -> bool:
         return True
     if _states_signs(words) or _is_sentence(words) or simulated_by(", ".join(words)):
         return True
-    if _is_dated(words) or full_name(", ".join(words)) is not None:
+    if _is_dated(words) or full_name(", ".join(words)) is not None or _states_conditions(words):
         return True
     if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
         return False
@@ -195,6 +214,15 @@ def _is_dated(words: Sequence[str]) -> bool:
     return len(words) <= _MOST_PAIR_CELLS and any(
         day.whole for word in words for day in days_in(word)
     )
+
+
+def _states_conditions(words: Sequence[str]) -> bool:
+    """`Short game: off the grass;with our premium balls`: a sentence that a delimiter parted."""
+    if len(words) > _MOST_PAIR_CELLS or _mostly_headings(words):
+        return False
+    text = ", ".join(words)
+    pair = pair_in(text)
+    return bool(conditions_in(pair[1] if pair else text, 0))
 
 
 def _states_signs(words: Sequence[str]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -9,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
@@ -58,6 +60,7 @@ from rangeledger.schemas.reasons import LineKind
 _KEY_COLUMNS = 6
 _OF_A_VISIT = (DATE, TIME, "player")
 _FEWEST_NUMBERED = 3
+_NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -374,9 +377,19 @@ class LayoutFinder:
         told = statements_in(", ".join(words), line)
         self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
         if not said.facts and len(words) == 1:
-            club = club_alone(words[0])
+            club = club_alone(words[0]) or self._like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
+
+    def _like_a_club(self, text: str) -> str | None:
+        """A title written like the clubs above other shots, in words that we don't know.
+
+        `Zwack 4` below `7 iron` is the next club, whatever it is; its shots are none of the last.
+        """
+        if "club" not in self._group or not _NUMBERED_WORD.match(text):
+            return None
+        kinds = {piece.kind for piece in pieces_of(text, ("visits", "places", "shots_said"))}
+        return text.strip() if kinds == {None, NUMBER} else None
 
 
 def _may_hold_remarks(heading: Heading) -> bool:

@@ -255,6 +255,11 @@ def _take_visit(said: Said, value: str, line: int) -> None:
         said.facts.append(Fact("player", name, (), line, loose=True))
 
 
+def _is_numbered_visit(text: str) -> bool:
+    """`Set 2`, `Session 3`."""
+    return {piece.kind for piece in pieces_of(text, ("visits",))} <= {"visits", NUMBER}
+
+
 def _take_loose(said: Said, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)
@@ -270,7 +275,10 @@ def _take_loose(said: Said, text: str, line: int) -> None:
             told = [Fact(DATE, days[0].text, (), line)]
             told += [Fact(TIME, clock[0], (), line)] if clock else []
             said.facts += told if firm else [replace(fact, loose=True) for fact in told]
-        else:
+        elif {p.kind for p in pieces_of(text, ("visits",))} - {
+            "visits",
+            NUMBER,
+        }:  # `Set 2` is no day of September
             said.unread.append(
                 f"Line {line}: {text.strip()!r} names no single day with its year; no day was "
                 "taken from it."

@@ -36,30 +36,24 @@ before everything that is recognised:
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, Literal, Self
 
+from pydantic import BeforeValidator, Field, model_validator
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.recognising.heading import Candidate, Heading
-from rangeledger.schemas.columns import CONDITIONS, FORMER_NAMES, STATABLE, WIND_HEIGHTS
+from rangeledger.schemas.columns import FORMER_NAMES, STATABLE
 from rangeledger.schemas.compositions import FORMER_HELPERS, HELPERS, column_dimension
+from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml
 from rangeledger.schemas.errors import NoteError
 from rangeledger.schemas.headings import tokens_of, unit_symbols
 from rangeledger.schemas.reasons import FileReason
 from rangeledger.schemas.units import UNITS
 
 _SURE = 2.0  # weight of the user's words, above everything that is recognised
-_SIDES = ("left", "right", "up", "down")
-_TABLES = ("match", "columns", "constants", "numbers")
-_COLUMN_KEYS = ("column", "unit", "positive", "measured")
-_CONSTANTS = (
-    "player", "club", "swing", "ball", "surface", "flight_basis", *CONDITIONS, "wind_height",
-    "monitor", "site",
-)  # fmt: skip
 _LARGEST = 1_000_000
 _PLACED = re.compile(r"^(.*)@([1-9][0-9]{0,2})$")
 # Names of version 0.1, accepted until version 0.3.
@@ -154,44 +148,78 @@ def _wrong(path: Path, what: str) -> NoteError:
     return NoteError(f"{path.name}: {what}", FileReason.BAD_MAPPING)
 
 
-def _column_words(path: Path, heading: str, table: Any) -> ColumnWords:
-    if not isinstance(table, dict):
-        raise _wrong(path, f'[columns."{heading}"] must be a table with column = "…".')
-    unknown = sorted(set(table) - set(_COLUMN_KEYS))
-    if unknown:
-        raise _wrong(path, f'[columns."{heading}"] has {unknown[0]!r}; it may have '
-                           f"{', '.join(_COLUMN_KEYS)}.")  # fmt: skip
-    column = table.get("column", "")
-    column = _FORMER.get(column, column) if isinstance(column, str) else column
-    if column and column not in (*STATABLE, *HELPERS):
-        raise _wrong(path, f"{column!r} is no canonical column; see the data dictionary.")
-    _check_unit(path, heading, column, table.get("unit"))
-    positive, measured = table.get("positive"), table.get("measured")
-    if positive is not None and positive not in _SIDES:
-        raise _wrong(
-            path, f'positive = {positive!r} for "{heading}": write left, right, up or down.'
-        )
-    if measured not in (None, "straight", "along"):
-        raise _wrong(path, f'measured = {measured!r} for "{heading}": write straight or along.')
-    return ColumnWords(column, table.get("unit"), positive, measured)
+def _known_column(name: Any) -> str:
+    column = str(_FORMER.get(name, name)) if isinstance(name, str) else ""
+    if name != "" and column not in (*STATABLE, *HELPERS):
+        raise ValueError("it is no canonical column; see the data dictionary")
+    return column
 
 
-def _check_unit(path: Path, heading: str, column: str, unit: Any) -> None:
-    if unit is None or not column:
-        return
-    dimension = column_dimension(column)
-    fitting = [s for s in unit_symbols(str(unit)) if UNITS[s].dimension == dimension]
-    if not fitting:
-        raise _wrong(path, f'unit = {unit!r} for "{heading}" is no unit of {column}.')
+class _MatchForm(Declared):
+    """Which exports the mapping is for."""
+
+    headings: list[str]
+    heading_line: Annotated[int, Field(ge=1)] | None = None
 
 
-def _number_format(path: Path, table: Any) -> NumberFormat | None:
-    if not table:
-        return None
-    decimal, thousands = table.get("decimal", "."), table.get("thousands")
-    if decimal not in (".", ",") or thousands == decimal:
-        raise _wrong(path, 'decimal must be "." or "," and differ from thousands.')
-    return NumberFormat(decimal, thousands or None, "the mapping says so")
+class _ColumnForm(Declared):
+    """What one column is."""
+
+    column: Annotated[str, BeforeValidator(_known_column)] = ""
+    unit: str | None = None
+    positive: Literal["left", "right", "up", "down"] | None = None
+    measured: Literal["straight", "along"] | None = None
+
+    @model_validator(mode="after")
+    def _unit_of_the_column(self) -> Self:
+        if self.unit is None or not self.column:
+            return self
+        dimension = column_dimension(self.column)
+        if not any(UNITS[s].dimension == dimension for s in unit_symbols(self.unit)):
+            raise ValueError(f"unit = {self.unit!r} is no unit of {self.column}")
+        return self
+
+
+class _NumbersForm(Declared):
+    """The marks of the numbers."""
+
+    decimal: Literal[".", ","] = "."
+    thousands: str | None = None
+
+    @model_validator(mode="after")
+    def _differ(self) -> Self:
+        if self.thousands == self.decimal:
+            raise ValueError("decimal and thousands must differ")
+        return self
+
+
+class _ConstantsForm(Declared):
+    """What holds for every shot of such an export; conditions in the units of their columns."""
+
+    player: str | None = None
+    club: str | None = None
+    swing: str | None = None
+    ball: str | None = None
+    surface: str | None = None
+    flight_basis: str | None = None
+    monitor: str | None = None
+    site: str | None = None
+    wind_speed_mps: float | None = None
+    wind_from_deg: float | None = None
+    wind_height: Literal["weather", "player", "ball"] | None = None
+    air_temp_c: float | None = None
+    air_pressure_hpa: float | None = None
+    humidity_pct: float | None = None
+    altitude_m: float | None = None
+
+
+class _MappingForm(Declared):
+    """The file."""
+
+    match: _MatchForm
+    columns: dict[str, _ColumnForm] = Field(default_factory=dict)
+    constants: _ConstantsForm = Field(default_factory=_ConstantsForm)
+    numbers: _NumbersForm | None = None
 
 
 def read_mapping(path: Path) -> HeadingMap:
@@ -215,31 +243,24 @@ def read_mapping(path: Path) -> HeadingMap:
     try:
         if path.stat().st_size > _LARGEST:
             raise _wrong(path, "the file is too large for a mapping.")
-        text = path.read_text(encoding="utf-8-sig")
-        found = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise _wrong(path, f"not valid TOML ({problem}).") from None
-    unknown = sorted(set(found) - set(_TABLES))
-    if unknown:
-        raise _wrong(path, f"{unknown[0]!r} is none of {', '.join(_TABLES)}.")
-    headings = found.get("match", {}).get("headings")
-    if not isinstance(headings, list) or not all(isinstance(h, str) for h in headings):
-        raise _wrong(path, '[match] needs headings = ["…", "…"] as the export has them.')
-    heading_line = found["match"].get("heading_line")
-    if heading_line is not None and (not isinstance(heading_line, int) or heading_line < 1):
-        raise _wrong(path, "heading_line must be the number of a line, from 1.")
+        form = checked_toml(path.read_text(encoding="utf-8-sig"), _MappingForm)
+    except UnicodeDecodeError:
+        raise _wrong(path, "it is not UTF-8 text; save it as UTF-8.") from None
+    except DeclaredError as problem:
+        raise NoteError(f"{path.name}, {problem}", FileReason.BAD_MAPPING) from None
     columns = {
-        column_key(heading): _column_words(path, heading, table)
-        for heading, table in found.get("columns", {}).items()
+        column_key(heading): ColumnWords(said.column, said.unit, said.positive, said.measured)
+        for heading, said in form.columns.items()
     }
-    constants = found.get("constants", {})
-    wrong = sorted(set(constants) - set(_CONSTANTS))
-    if wrong:
-        raise _wrong(path, f"{wrong[0]!r} can't be a constant; {', '.join(_CONSTANTS)} can.")
-    if constants.get("wind_height", WIND_HEIGHTS[0]) not in WIND_HEIGHTS:
-        raise _wrong(path, f"wind_height must be one of {', '.join(WIND_HEIGHTS)}.")
-    numbers = _number_format(path, found.get("numbers"))
-    return HeadingMap(path.name, heading_set(headings), columns, constants, numbers, heading_line)
+    constants = {name: getattr(form.constants, name) for name in form.constants.model_fields_set}
+    numbers = None
+    if form.numbers is not None:
+        decimal, thousands = form.numbers.decimal, form.numbers.thousands
+        numbers = NumberFormat(decimal, thousands or None, "the mapping says so")
+    return HeadingMap(
+        path.name, heading_set(form.match.headings), columns, constants, numbers,
+        form.match.heading_line,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=256)

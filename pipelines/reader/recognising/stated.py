@@ -102,6 +102,16 @@ class Stated:
         texts = np.array([fact.text if fact else None for fact in facts], dtype=object)
         return pl.Series(name, texts[self.block_of].tolist(), dtype=pl.String)
 
+    def is_of_the_name(self, name: str) -> bool:
+        """Whether the file's name alone says something for a column."""
+        facts = [fact for block in self.blocks if (fact := block.facts.get(name)) is not None]
+        return bool(facts) and all(fact.line == 0 for fact in facts)
+
+    def place_of(self, name: str) -> str:
+        """Where the first fact for a column stands, for a sentence."""
+        lines = [fact.line for block in self.blocks if (fact := block.facts.get(name)) is not None]
+        return f"line {lines[0]}" if lines and lines[0] else "the file's name"
+
     def number_of(self, name: str) -> pl.Series | None:
         """A number said outside the rows, in canonical units; the note's where there is none."""
         values = [

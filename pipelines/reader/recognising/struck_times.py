@@ -76,6 +76,7 @@ def struck_times(
     if texts:
         quick = _iso_times(texts, zone)
         if quick is not None:
+            _refuse_another_day(quick, columns, stated, zone)
             return quick
         times = read_times(
             *texts,
@@ -89,6 +90,7 @@ def struck_times(
         if times.remark:
             stated.remarks.append(times.remark)
         rejections += _no_times(times.bad, texts)
+        _refuse_another_day(times.struck_at, columns, stated, zone)
         return times.struck_at
     length = len(stated.block_of)
     moment = note.moment or note.day
@@ -109,10 +111,36 @@ def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
     if TIME in columns and DATE in columns:
         texts[-1] = _with_colons(texts[-1])
     for name in _TIMES:
+        if stated.given.note.day and name in (DATE, DATETIME) and stated.is_of_the_name(name):
+            continue  # the note knows better than the file's name
         fact = stated.text_of(name) if name not in columns else None
         if fact is not None and not (name != DATE and DATE in columns):
             texts.append(_with_century(fact) if name == DATE else fact)
     return texts
+
+
+def _refuse_another_day(
+    struck_at: pl.Series, columns: Mapping[str, Assigned], stated: Stated, zone: ZoneInfo
+) -> None:
+    """Refuse where the note names a day on which, by the export, no shot was struck."""
+    note = stated.given.note
+    day = note.day or (note.moment.date() if note.moment else None)
+    instants = struck_at.drop_nulls()
+    if day is None or not len(instants):
+        return
+    days = {*instants.dt.date(), *instants.dt.convert_time_zone(zone.key).dt.date()}
+    named = [
+        name for name in (DATE, DATETIME) if name in columns or stated.text_of(name) is not None
+    ]
+    if day in days or not named:
+        return
+    column = columns.get(named[0])
+    where = f"column {column.profile.heading.text!r}" if column else stated.place_of(named[0])
+    raise ExportError(
+        f"The note says that the shots were struck on {day}, but {where} says {min(days)}. Correct "
+        "the note, or leave its date out.",
+        FileReason.UNCLEAR_TIMES,
+    )
 
 
 def _no_times(bad: pl.Series, texts: Sequence[pl.Series]) -> list[Rejection]:

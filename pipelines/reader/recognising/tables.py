@@ -409,7 +409,8 @@ class TableReader:
         if isinstance(note, str):
             texts.append(constant_text(note, len(self.records)))
         if not texts:
-            return constant_text(None, len(self.records))
+            putts = any("putt" in profile.heading.tags for profile in self.profiles)
+            return constant_text("putter" if putts else None, len(self.records)).alias("club")
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
         distinct = text.drop_nulls().unique(maintain_order=True).to_list()
         alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
@@ -419,8 +420,8 @@ class TableReader:
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""
-        text = without_dittos(text)
-        filled = filled_down(text)
+        told, text = text, without_dittos(text)
+        filled = filled_down(text, [p.text for p in self.profiles if p.text is not told])
         if filled is None:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")

@@ -52,13 +52,16 @@ def without_dittos(text: pl.Series) -> pl.Series:
     return text.set(text.is_in(dittos).fill_null(False), None).forward_fill()
 
 
-def filled_down(text: pl.Series) -> pl.Series | None:
+def filled_down(text: pl.Series, others: Sequence[pl.Series] = ()) -> pl.Series | None:
     """A word written once above its shots, as in merged cells, given to those below it too.
 
     Parameters
     ----------
     text : pl.Series
         Cells of a column.
+    others : sequence of pl.Series
+        Cells of the other columns: where one of them has its words in the very same rows, those
+        rows begin groups, and a group may have the word of the one above.
 
     Returns
     -------
@@ -69,7 +72,8 @@ def filled_down(text: pl.Series) -> pl.Series | None:
     named = text.filter(~blank)
     if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
         return None
-    if (named == named.shift(1)).fill_null(False).any():
+    repeated = bool((named == named.shift(1)).fill_null(False).any())
+    if repeated and not any(blank.equals(stripped(other) == "") for other in others):
         return None
     return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
 

@@ -52,8 +52,9 @@ def test_drift_between_sessions_does_not_widen_the_spread() -> None:
 
 
 def test_a_normal_sample_keeps_its_degrees_of_freedom() -> None:
-    found = session_spread(shots(0.05, 500))
-    assert found.freedom == pytest.approx(2000 - 4, rel=0.1)
+    """The middle of seven: now and then four sessions differ by luck, and that counts."""
+    found = [session_spread(shots(0.05, 500, seed=seed)).freedom for seed in range(7)]
+    assert np.median(found) == pytest.approx(2000 - 4, rel=0.1)
 
 
 def test_the_interval_holds_the_true_ratio_as_often_as_it_says() -> None:

@@ -39,7 +39,9 @@ def test_one_dependable_fade() -> None:
     assert found["share_stock_low"] < found["share_stock_shape"] <= found["share_stock_high"]
     assert found["share_other_shape"] < 0.01
     assert not found["two_way"]
-    assert found["width_gain_m"] == pytest.approx(0.0, abs=0.5)
+    # One curve: nothing to gain by leaving shots out.
+    assert found["width_gain_m"] is None
+    assert found["width_m"] > 0.0
 
 
 def test_a_straight_shape_counts_the_straight_shots() -> None:

@@ -52,7 +52,7 @@ def test_false_alarms(drift: float) -> None:
         ({"wind_speed_mps": 5.0}, "residual", 0.95, "wind|yards and metres"),
         ({"wind_speed_mps": 5.0, "wind_from_deg": 180.0}, "residual", 0.95, "wind"),
         ({"wind_speed_mps": 5.0, "wind_from_deg": 90.0}, "residual", 0.95, "crosswind"),
-        ({"speed_gain_mps": 3.0}, "launch", 0.99, "swing changed: ball speed"),
+        ({"speed_gain_mps": 3.0}, "launch", 0.99, "swing changed.*ball speed"),
         ({"scale": 1.0936}, "residual", 0.99, "yards and metres"),
     ],
 )
@@ -76,7 +76,9 @@ def test_a_flag_carries_its_figures() -> None:
     assert rows["club_shift"].mean() == pytest.approx(8.0, abs=1.0)
     assert rows["shift_unit"].unique().to_list() == ["%"]
     assert (rows["probability"] < 0.01).all()
-    assert rows["past_sessions"].unique().to_list() == [8]
+    # Eight, less those that stood out themselves.
+    assert rows["past_sessions"].max() == 8
+    assert rows["past_sessions"].min() >= 6
 
 
 def test_scale_and_wind_are_not_told_apart_from_one_session() -> None:
@@ -91,7 +93,8 @@ def test_without_launch_the_cause_stays_unknown() -> None:
         "spin_axis_deg",
     )  # fmt: skip
     flags = session_flags(shots).filter(pl.col("session_id") == "s08")
-    assert set(flags["test"]) == {"outcome"}
+    flags = flags.filter(pl.col("test") == "outcome")
+    assert flags["player"].n_unique() >= 19
     assert flags["cause"].str.contains("cause unknown").all()
 
 
@@ -134,7 +137,8 @@ def finding(test: str, feature: str, shift: float, error: float = 0.01) -> dict[
 @pytest.mark.parametrize(
     ("flags", "modelled", "words"),
     [
-        (finding("launch", "ball speed", 0.05), False, "The swing changed: ball speed 5.1 % more"),
+        (finding("launch", "ball speed", 0.05), False,
+         "The swing changed, or another monitor measured: ball speed 5.1 % more"),
         (finding("launch", "start direction", -2.0), False, "moved 2.0 deg to the left: aim"),
         (finding("residual", "curve", 3.0), False, "3.0 deg to the right beyond their launch"),
         (finding("residual", "carry given launch", -0.05), False, "headwind, colder"),
@@ -148,3 +152,83 @@ def finding(test: str, feature: str, shift: float, error: float = 0.01) -> dict[
 )  # fmt: skip
 def test_words(flags: dict[str, Finding], modelled: bool, words: str) -> None:
     assert words in cause_words(flags, modelled=modelled)
+
+
+def renamed(shots: pl.DataFrame, names: dict[str, str]) -> pl.DataFrame:
+    """Return the shots with other names of clubs in the last session."""
+    last = pl.col("session_id") == "s08"
+    return shots.with_columns(
+        club=pl.when(last).then(pl.col("club").replace(names)).otherwise("club")
+    )
+
+
+SWAPPED = ({"driver": "5-iron", "5-iron": "driver"}, 0.98), (
+    {"5-iron": "7-iron", "7-iron": "5-iron"}, 0.90
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("names", "power"), SWAPPED)
+def test_swapped_clubs_are_told(names: dict[str, str], power: float) -> None:
+    """Two clubs apart, and neighbours: 60 players."""
+    flags = session_flags(renamed(make_sessions(60, seed=99), names))
+    found = flags.filter(pl.col("test") == "club", pl.col("session_id") == "s08")
+    right = found.filter(pl.col("club").is_in(list(names)))
+    assert right["player"].n_unique() / 60 >= power
+    assert right["cause"].str.contains("names look swapped").mean() >= 0.95
+    other = flags.filter(pl.col("session_id") == "s08", pl.col("test") != "club")
+    assert other["player"].n_unique() / 60 < 0.10
+
+
+def test_one_wrong_name_is_told() -> None:
+    shots = make_sessions(40, seed=100)
+    last = (pl.col("session_id") == "s08") & (pl.col("club") == "driver")
+    flags = session_flags(renamed(shots.filter(~last), {"pitching-wedge": "driver"}))
+    found = flags.filter(pl.col("test") == "club", pl.col("session_id") == "s08")
+    assert found["player"].n_unique() / 40 >= 0.85
+    assert found["cause"].str.contains("driver carries as the pitching-wedge").all()
+
+
+def test_ordinary_sessions_have_the_right_clubs() -> None:
+    """100 players whose sessions drift half as far again: 600 sessions."""
+    flags = session_flags(make_sessions(100, seed=101, recipe=RECIPE.changed(drift=1.5)))
+    wrong = flags.filter(pl.col("test") == "club").select("player", "session_id").n_unique()
+    assert wrong / 600 <= 1.0 / 150.0
+
+
+def test_a_fault_that_lasts_is_told_on_every_visit() -> None:
+    """Carry 8 % more on the last three of nine visits, and on all of the last six of eleven."""
+    shots = make_sessions(20, seed=102)
+    lasting = pl.col("session_id") >= "s06"
+    longer = shots.with_columns(
+        still_carry_m=pl.col("still_carry_m") * pl.when(lasting).then(1.08).otherwise(1.0)
+    )
+    flags = session_flags(longer).filter(pl.col("test") == "residual")
+    for session in ("s06", "s07", "s08"):
+        told = flags.filter(pl.col("session_id") == session)["player"].n_unique()
+        assert told / 20 >= 0.9
+
+
+def test_what_lasts_for_five_visits_is_usual() -> None:
+    shots = make_sessions(20, seed=103, recipe=RECIPE.changed(sessions=11))
+    lasting = pl.col("session_id") >= "s04"
+    longer = shots.with_columns(
+        still_carry_m=pl.col("still_carry_m") * pl.when(lasting).then(1.12).otherwise(1.0)
+    )
+    flags = session_flags(longer).filter(pl.col("test") == "residual")
+    assert flags.filter(pl.col("session_id") == "s08")["player"].n_unique() >= 16
+    assert flags.filter(pl.col("session_id") == "s10")["player"].n_unique() <= 2
+
+
+def test_another_monitor_is_called_that() -> None:
+    """Ball speed and carry 3 % more on the last visit, by a monitor of another name."""
+    last = pl.col("session_id") == "s08"
+    more = pl.when(last).then(1.03).otherwise(1.0)
+    shots = make_sessions(60, seed=104, recipe=RECIPE.changed(sessions=9)).with_columns(
+        ball_speed_mps=pl.col("ball_speed_mps") * more,
+        still_carry_m=pl.col("still_carry_m") * more,
+        monitor=pl.when(last).then(pl.lit("bay B")).otherwise(pl.lit("bay A")),
+    )
+    flags = session_flags(shots).filter(pl.col("session_id") == "s08")
+    assert flags["player"].n_unique() > 20
+    causes = flags.group_by("player").agg(pl.col("cause").first())["cause"]
+    assert causes.str.contains(r"Another monitor measured \(bay B\)").mean() >= 0.95

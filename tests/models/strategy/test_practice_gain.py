@@ -63,11 +63,12 @@ def test_who_does_what_is_usual_gets_no_advice() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "aspect"),
-    [("driver", "direction"), ("56-wedge", "distance"), ("9-iron", "mishits")],
+    ("name", "aspect", "times"),
+    # Mishits are few: a rate says less than a spread of as many shots.
+    [("driver", "direction", 1.9), ("56-wedge", "distance", 1.9), ("9-iron", "mishits", 6.0)],
 )
-def test_what_stands_out_comes_first(name: str, aspect: str) -> None:
-    odd = club(name, **{aspect: 1.9})
+def test_what_stands_out_comes_first(name: str, aspect: str, times: float) -> None:
+    odd = club(name, **{aspect: times})
     assert first([odd if entry.option.pattern.club == name else entry for entry in bag()]) == (
         name,
         aspect,
@@ -119,17 +120,15 @@ def test_the_tighter_of_own_clubs_and_default_is_usual() -> None:
 
 def test_doubt_shrinks_what_stands_out() -> None:
     # [james1961] by hand: ln 1.5 = 0.4055 with an error of 0.2 keeps 1 - (0.2 / 0.4055)^2 = 0.757.
-    assert shrunk_excess(1.5, 1.0, 0.2) == pytest.approx(0.4055 * 0.757, rel=1e-3)
-    assert shrunk_excess(1.5, 1.0, 0.5) == 0.0
-    # 0.4055 is 1.62 errors of 0.25: inside the 90 % interval, 1.645 to either side.
-    assert shrunk_excess(1.5, 1.0, 0.25) == 0.0
-    assert shrunk_excess(0.8, 1.0, 0.01) == 0.0
-    assert shrunk_excess(1.5, 1.0, 0.0) == pytest.approx(math.log(1.5))
+    assert shrunk_excess(math.log(1.5), 0.2) == pytest.approx(0.4055 * 0.757, rel=1e-3)
+    assert shrunk_excess(math.log(1.5), 0.5) == 0.0
+    assert shrunk_excess(math.log(0.8), 0.01) == 0.0
+    assert shrunk_excess(math.log(1.5), 0.0) == pytest.approx(math.log(1.5))
     sure, unsure = (
-        practice_advice(bag(driver=club("driver", freedom=freedom, direction=1.4)), TABLE)
+        practice_advice(bag(driver=club("driver", freedom=freedom, direction=2.0)), TABLE)
         for freedom in (200.0, 20.0)
     )
-    assert sure.gains[0].excess > 1.15 * unsure.gains[0].excess
+    assert sure.gains[0].excess > 1.05 * unsure.gains[0].excess
 
 
 def test_the_gain_is_what_the_lost_spread_costs() -> None:
@@ -151,6 +150,26 @@ def test_only_the_named_aspect_is_lessened() -> None:
     )
     assert lessened(pattern, "mishits", 0.5).mishit_rate == 0.5 * pattern.mishit_rate
     assert lessened(pattern, "direction", 0.5).side_sd_m == 0.5 * pattern.side_sd_m
+
+
+def test_what_was_not_measured_is_not_advised_on() -> None:
+    wild = replace(club("driver", direction=3.0), side_measured=False)
+    assert practice_advice(bag(driver=wild), TABLE).gains == ()
+    assert practice_advice(bag(driver=replace(wild, side_measured=True)), TABLE).gains
+
+
+def test_the_more_is_asked_the_more_it_takes() -> None:
+    """One club 1.3 times as wide stands out of three questions, not of twelve."""
+    odd = club("driver", distance=1.3)
+    alone, among = practice_advice([odd], TABLE), practice_advice(bag(driver=odd), TABLE)
+    assert [gain.aspect for gain in alone.gains] == ["distance"]
+    assert alone.gains[0].probability < 0.1 / 3
+    assert among.gains == ()
+
+
+def test_mishits_that_all_clubs_show_are_the_players_own_tails() -> None:
+    tails = [club(name, mishits=1.8) for name in CARRIES]
+    assert practice_advice(tails, TABLE).gains == ()
 
 
 def test_no_clubs_no_advice() -> None:

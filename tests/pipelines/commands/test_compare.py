@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from rangeledger.pipelines.main import app
+from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
@@ -40,3 +41,20 @@ def test_it_is_told_whose_shots_each_way_has(made_home: Home) -> None:
     assert first.startswith("First way: ")
     assert first.endswith(" of Ada Brook in 4 sessions")
     assert " of 2 players in 8 sessions" in second
+
+
+def test_a_date_holds_the_shots_since_against_those_before(made_home: Home) -> None:
+    visits = query(made_home, "SELECT started_at FROM sessions WHERE player = 'Ada Brook'")
+    day = str(visits["started_at"].sort()[2].date())
+    dated = run(made_home, "--first", "player=Ada Brook", "--date", day)
+    both = run(made_home, "--first", f"player=Ada Brook,since={day}",
+               "--second", f"player=Ada Brook,until={day}")  # fmt: skip
+    assert dated == both
+    assert "Carry: " in dated
+
+
+def test_a_second_way_or_a_date_but_not_both(made_home: Home) -> None:
+    for words in (WAYS[:2], (*WAYS, "--date", "2026-05-01")):
+        done = CliRunner().invoke(app, ["--home", str(made_home.root), "compare", *words])
+        assert done.exit_code == 2
+        assert "either a second way" in done.output

@@ -51,7 +51,7 @@ def test_a_toml_table_with_its_own_units(tmp_path: Path) -> None:
         ("mine.csv", "lie,strokes\nrough,3", "line 1: the columns must be"),
         ("mine.csv", CSV.replace("3.9", "many"), "line 3: 'many' is not a number"),
         ("mine.csv", CSV.replace("sand", "beach"), "lie 'beach' is unknown"),
-        ("mine.toml", TOML.replace("[3.0, 4.5]", "[3.0]"), "[sand]: write distance_yd"),
+        ("mine.toml", TOML.replace("[3.0, 4.5]", "[3.0]"), "sand: write distance_yd"),
         ("mine.toml", "[fairway", "not valid TOML"),
     ],
 )

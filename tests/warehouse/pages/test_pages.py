@@ -9,7 +9,12 @@ from dataclasses import replace
 import duckdb
 import polars as pl
 import pytest
-from rangeledger.models.strategy.practice_gain import PracticeAdvice, PracticeGain, practice_advice
+from rangeledger.models.strategy.practice_gain import (
+    PracticeAdvice,
+    PracticeGain,
+    lessened,
+    practice_advice,
+)
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.pages.bag import bag_of
@@ -152,12 +157,17 @@ def test_a_player_with_nothing_but_one_shot(database: duckdb.DuckDBPyConnection)
 
 def test_advice_names_each_club_once_and_the_gain(database: duckdb.DuckDBPyConnection) -> None:
     bag = bag_of(database, ADA)
-    practice = practice_advice([club.practice for club in bag], TABLE)
+    clubs = [club.practice for club in bag]
+    for place in (0, 3):
+        wild = lessened(clubs[place].option.pattern, "direction", 3.0)
+        clubs[place] = replace(clubs[place], option=replace(clubs[place].option, pattern=wild))
+    practice = practice_advice(clubs, TABLE)
     items = advice(practice)
     assert len({item["what"].split(" the ")[1] for item in items}) == len(items) >= 2
-    assert "more" in items[0]["why"]
+    assert "to the sides" in items[0]["why"]
     assert f"about {practice.gains[0].strokes_a_round:.2f} strokes fewer" in items[0]["why"]
-    text = Page(report_of(database, ADA)).text
+    rows = player_rows(database, ADA)
+    text = Page(report_page(rows, bag, practice, TABLE.source, YARDS)).text
     assert items[0]["why"] in text
     assert "Not enough shots" not in text
 
@@ -255,7 +265,7 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     assert "holes 97 % of those that die at the hole" in page.text
     # Half a hole of 108 mm (rules of the game) over 5 ft: atan(54 / 1524) = 2.03 deg.
     assert "must start within 2.0 degrees of the middle of the hole" in page.text
-    assert f"leave it out: rangeledger exclude {session}" in page.text
+    assert f"leave it out everywhere: rangeledger exclude {session}" in page.text
     wedge_face = card_content(shown, bag_of(database, ADA), YARDS).faces[1]
     assert wedge_face.rows[0] == ("50", "54° wedge 7:30", "50")
 
@@ -341,11 +351,11 @@ def test_the_overview_and_the_report_tell_the_same_mishits(
 
 
 def test_what_is_twice_as_much_is_told_in_times() -> None:
-    gain = PracticeGain("7-iron", "full", "mishits", 2.17, 3.0, 0.087)
+    gain = PracticeGain("7-iron", "full", "mishits", 2.17, 3.0, 0.087, 0.0043)
     (item,) = advice(PracticeAdvice((gain,)))
     assert item["why"] == (
         "Mishits are 3.2 times as frequent as usual; without that about 0.26 strokes fewer a "
-        "round (about 3 uses a round)."
+        "round (about 3 uses a round). By luck: 1 in 230."
     )
 
 

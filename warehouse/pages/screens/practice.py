@@ -6,13 +6,15 @@ from rangeledger.models.strategy.practice_gain import practice_advice
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.schemas.cautions import HOW_MUCH
 from rangeledger.schemas.errors import NotEnoughShotsError
-from rangeledger.warehouse.pages.bag import bag_of
+from rangeledger.warehouse.pages.bag import bag_of, practice_clubs
 from rangeledger.warehouse.pages.practice_words import advice, not_judged
 from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Words
 
 _HOW = (
     "Usual is the tighter of two: what this player’s other clubs show, and a plain assumption for "
-    "players of this length. Only what lies above it with 90 % confidence is listed."
+    "players of this length. All clubs are asked about distance, about direction where it was "
+    "measured, and about mishits, visits that stand out left aside; of players who are as usual "
+    "one in ten at most is named anything."
 )
 
 
@@ -32,7 +34,8 @@ def practice(asked: Asked) -> Screen:
         bag = bag_of(asked.connection, asked.player)
     except NotEnoughShotsError as error:
         return Screen("Practice", "", (Words("What to practise next", [str(error)]),))
-    found = practice_advice([club.practice for club in bag], StrokesToHoleOut.published())
+    clubs = practice_clubs(asked.connection, asked.player, bag)
+    found = practice_advice(clubs, StrokesToHoleOut.published())
     told = [f"{item['what']} {item['why']}" for item in advice(found)]
     none = "Nothing stands out: as far as the shots can tell, every club does what is usual."
     parts = [Words("What to practise next", told or [none], listed=bool(told))]

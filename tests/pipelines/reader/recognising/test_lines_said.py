@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.recognising.lines_said import said_in
 from rangeledger.schemas.errors import ExportError
 
@@ -195,3 +196,45 @@ def test_a_ball_that_went_straight_lies_on_the_line(tmp_path: Path, straight: st
     export = read(tmp_path, [f"{HEAD},Side (yd)", *rows])
     assert export.rejected.height == 0
     assert export.shots["carry_side_m"][1] == 0.0
+
+
+def test_a_title_parted_by_its_comma_is_no_heading(tmp_path: Path) -> None:
+    line = "Short game corner: off the grass, with our premium balls"
+    shots = read(tmp_path, [line, HEAD, *SHOTS]).shots
+    assert shots.select("ball", "surface").unique().rows() == [("premium", "grass")]
+
+
+GROUPED = ["{0},,", "1,150,110", "2,152,111", "3,149,109.5", "{1},,", "4,140,105", "5,142,106",
+           "6,139,104.5"]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("title", "club"), [("Zwack 4", "zwack 4"), ("Set 2", "7-iron"), ("felt tired", "7-iron")]
+)
+def test_a_title_written_like_a_club_ends_the_club_before_it(
+    tmp_path: Path, title: str, club: str
+) -> None:
+    rows = [row.format("7 iron", title) for row in GROUPED]
+    shots = read(tmp_path, ["No,Carry (yd),Ball speed (mph)", *rows]).shots
+    assert shots["club"].to_list() == ["7-iron"] * 3 + [club] * 3
+
+
+@pytest.mark.parametrize("lines", [["Putting practice", ""], []])
+def test_a_table_of_putts_is_of_the_putter(tmp_path: Path, lines: list[str]) -> None:
+    head = "Putt,Distance (ft),Start direction (deg),Ball speed (mph)"
+    rows = ["1,10,0.5,4.1", "2,10,-0.7,4.2", "3,12,0.2,4.6", "4,8,1.1,3.9"]
+    shots = read(tmp_path, [*lines, head, *rows]).shots
+    assert shots["club"].unique().to_list() == ["putter"]
+    assert shots["carry_m"].null_count() == 4
+
+
+@pytest.mark.parametrize("day", ["2026-05-18", "2026-05-19"])
+def test_a_note_on_another_day_than_the_export_is_refused(tmp_path: Path, day: str) -> None:
+    path = tmp_path / "visit.csv"
+    path.write_text("\n".join(["Date: 18 May 2026", "", HEAD, *SHOTS]), encoding="utf-8")
+    path.with_suffix(".toml").write_text(f"date = {day}\n", encoding="utf-8")
+    if day == "2026-05-18":
+        assert prepare_export(path).shots.height == len(SHOTS)
+        return
+    with pytest.raises(ExportError, match=r"2026-05-19.*line 1.*2026-05-18"):
+        prepare_export(path)

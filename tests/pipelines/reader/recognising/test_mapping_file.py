@@ -10,6 +10,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     read_mapping,
     read_mappings,
 )
+from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.errors import ExportError, NoteError
 
 from tests.pipelines.reader.recognising.writing import prepared
@@ -114,3 +115,29 @@ def test_what_a_mapping_cant_say_is_told(mappings: Path, old: str, new: str) -> 
 
 def test_headings_are_matched_whatever_their_dress() -> None:
     assert plain_form("  Ball-Speed (MPH) ") == plain_form("ball speed mph")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('"carry_m"', '"carrry_m"', "column = 'carrry_m' .* no canonical column"),
+        ('ball = "range"', 'moon = "full"', "'moon' is not known; known keys are player, club"),
+        ('ball = "range"', "air_temp_c = true", "write a number without quotes"),
+        ('ball = "range"', 'wind_height = "roof"', "use one of 'weather', 'player' or 'ball'"),
+        ("[constants]", "[constant]", "did you mean constants"),
+    ],
+)
+def test_a_mapping_names_line_key_and_what_is_allowed(
+    mappings: Path, old: str, new: str, told: str
+) -> None:
+    path = mappings / "mine.toml"
+    path.write_text(MAPPING.replace(old, new))
+    with pytest.raises(NoteError, match=rf"mine\.toml, line \d+: .*{told}"):
+        read_mapping(path)
+
+
+@pytest.mark.parametrize("name", CONDITIONS)
+def test_a_mapping_may_state_every_condition(mappings: Path, name: str) -> None:
+    path = mappings / "mine.toml"
+    path.write_text(MAPPING.replace('ball = "range"', f"{name} = 7"))
+    assert read_mapping(path).constants == {name: 7.0}

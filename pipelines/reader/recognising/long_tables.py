@@ -1,0 +1,147 @@
+"""Tables with one line for each quantity of a shot (`shot, quantity, value, unit`), made wide."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.reading.grid import Grid
+from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.turning import AnyGrid, Row, TurnedGrid
+from rangeledger.schemas.compositions import column_dimension
+from rangeledger.schemas.headings import unit_symbols
+
+_MOST_RECORDS, _HEAD, _LEAST_WIDTH = 50_000, 30, 3
+_MOST_QUANTITIES, _FEWEST_QUANTITIES = 30, 3
+_LEAST_WEIGHT, _MOSTLY = 0.6, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """Record of the heading, and columns of the quantity, its value, its unit and all others."""
+
+    heading: int
+    quantity: int
+    value: int
+    unit: int | None
+    names: tuple[int, ...]
+
+
+def made_wide(grid: Grid) -> AnyGrid:
+    """The grid itself, or its wide copy where each line holds one quantity of a shot.
+
+    Parameters
+    ----------
+    grid : Grid
+        As read.
+
+    Returns
+    -------
+    Grid or TurnedGrid
+        One record a shot; the first of a shot's lines is its source.
+    """
+    if not _LEAST_WIDTH <= len(grid) <= _MOST_RECORDS or grid.cells.width < _LEAST_WIDTH:
+        return grid
+    form = _form_of(grid)
+    return grid if form is None else _wide(grid, form)
+
+
+def _form_of(grid: Grid) -> _Form | None:
+    for record, cells in enumerate(grid.cells.head(_HEAD).rows()):
+        filled = [place for place, cell in enumerate(cells) if cell and cell.strip()]
+        if len(filled) < _LEAST_WIDTH or any((cells[p] or "")[0].isdigit() for p in filled):
+            continue
+        below = grid.cells.slice(record + 1)
+        quantity = next((p for p in filled if _names_quantities(below[f"c{p}"])), None)
+        if quantity is None:
+            continue
+        rest = [place for place in filled if place != quantity]
+        if sum(_measured_column((cells[p] or "").strip()) is not None for p in rest) > 1:
+            return None  # a remark that speaks of quantities, beside columns of their own
+        unit = next((p for p in rest if _all_units(below[f"c{p}"])), None)
+        numbers = [p for p in rest if p != unit and _all_numbers(below[f"c{p}"])]
+        if not numbers:
+            continue
+        # The value stands behind its name; a running number stands before it.
+        value = next((p for p in numbers if p > quantity), numbers[-1])
+        names = tuple(p for p in rest if p not in (value, unit))
+        return _Form(record, quantity, value, unit, names)
+    return None
+
+
+def _names_quantities(text: pl.Series) -> bool:
+    cells = text.fill_null("").str.strip_chars()
+    if cells.head(_HEAD).n_unique() > _MOST_QUANTITIES or cells.n_unique() > _MOST_QUANTITIES:
+        return False
+    counts = {name: count for name, count in cells.value_counts().rows() if name}
+    read = {name: column for name in counts if (column := _measured_column(name))}
+    told = sum(counts[name] for name in read)
+    enough = len(set(read.values())) >= _FEWEST_QUANTITIES
+    return enough and min(counts.values()) > 1 and told >= 0.5 * len(cells)
+
+
+def _measured_column(name: str) -> str | None:
+    """The measured column that a name surely is of."""
+    heading = read_heading(name)
+    sure = heading.best is not None and heading.weight >= _LEAST_WEIGHT
+    column = heading.best.column if heading.best and sure else ""
+    return column if column_dimension(column) else None
+
+
+def _all_units(text: pl.Series) -> bool:
+    words = [word for word in text.drop_nulls().str.strip_chars().unique() if word]
+    return len(words) > 1 and all(unit_symbols(word) for word in words)
+
+
+def _all_numbers(text: pl.Series) -> bool:
+    found = text.fill_null("").str.contains(r"^\s*[-+−]?[0-9]")
+    return int(found.sum()) >= _MOSTLY * len(found)
+
+
+def _wide(grid: Grid, form: _Form) -> TurnedGrid:
+    rows: list[Row] = grid.cells.rows()
+    labels: dict[str, int] = {}
+    shots: list[tuple[int, list[str | None], dict[str, str | None]]] = []
+    beside = list(range(form.heading))
+    for record in range(form.heading + 1, len(rows)):
+        row = rows[record]
+        quantity = (row[form.quantity] or "").strip()
+        if not quantity or not (row[form.value] or "").strip():
+            if not quantity:
+                beside.append(record)
+            continue
+        label = _label(quantity, row[form.unit] if form.unit is not None else None)
+        labels.setdefault(label, len(labels))
+        names = [row[place] for place in form.names]
+        if not shots or shots[-1][1] != names or label in shots[-1][2]:
+            shots.append((record, names, {}))
+        shots[-1][2][label] = row[form.value]
+    heading: Row = (*(rows[form.heading][place] for place in form.names), *labels)
+    table: list[Row] = [(*names, *(values.get(label) for label in labels))
+                        for _, names, values in shots]  # fmt: skip
+    first = [record for record, _, _ in shots]
+    return _grid(grid, [rows[r] for r in beside], beside, heading, form.heading, table, first)
+
+
+def _label(quantity: str, unit: str | None) -> str:
+    return f"{quantity} [{unit.strip()}]" if unit and unit_symbols(unit.strip()) else quantity
+
+
+def _grid(
+    grid: Grid, beside: list[Row], places: Sequence[int], heading: Row, at: int,
+    table: list[Row], first: Sequence[int],
+) -> TurnedGrid:  # fmt: skip
+    records = [*beside, heading, *table]
+    size = max(len(record) for record in records)
+    padded = [tuple(record) + (None,) * (size - len(record)) for record in records]
+    cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
+    line = grid.line[np.array([*places, at, *first], np.int64)].astype(np.int32)
+    widths = [*(int(grid.width[k]) for k in places), *[len(heading)] * (1 + len(table))]
+    texts = tuple(grid.delimiter.join(cell or "" for cell in record) for record in records)
+    note = "Each quantity of a shot stands in a line of its own; the lines were put together."
+    return TurnedGrid(
+        cells, line, np.array(widths, np.int32), np.zeros(len(records), np.int32),
+        grid.aside, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
+    )  # fmt: skip
