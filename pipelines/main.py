@@ -33,6 +33,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "include": ("include", "Take a session back into the fits."),
     "reload": ("reload", "Read exports again under today's mappings, notes and settings."),
     "prefer": ("prefer", "Let one of several exports of the same shots count."),
+    "forget": ("forget", "Remove a player or an export from the home, for good."),
     "rename": ("rename", "Let another name of a player stand for the player."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
     "compare": ("compare", "Hold two ways of hitting against each other."),

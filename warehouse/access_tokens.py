@@ -9,8 +9,8 @@ from __future__ import annotations
 import hashlib
 import json
 import secrets
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -85,6 +85,18 @@ def _access(entry: dict[str, object]) -> Access:
         None if players is None else tuple(str(player) for player in players),
         str(entry["made_at"]),
     )
+
+
+def forget_players(home: Home, is_gone: Callable[[str], bool]) -> None:
+    """Take players out of what tokens may see; a token for them alone is withdrawn."""
+    tokens = read_access(home)
+    left = []
+    for one in tokens:
+        seen = None if one.players is None else tuple(p for p in one.players if not is_gone(p))
+        if not is_gone(one.name) and seen != ():
+            left.append(replace(one, players=seen))
+    if left != list(tokens):
+        _write(home, left)
 
 
 def access_of(tokens: Iterable[Access], token: str) -> Access | None:

@@ -313,6 +313,40 @@ def replace_fits(
         )
 
 
+def take_over_fits(connection: DuckDBPyConnection, former: Path) -> None:
+    """Copy the fits of players whose shots and decisions are the same in another database.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        A database just made from the lake.
+    former : Path
+        A database of the same version.
+    """
+    if not former.exists():
+        return
+    quoted = str(former).replace("'", "''")
+    connection.execute(f"ATTACH '{quoted}' AS former (READ_ONLY)")
+    try:
+        tables = connection.execute(
+            "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'fits' "
+            "AND database_name = current_database() ORDER BY ALL"
+        ).fetchall()
+        same = (
+            "SELECT done.player FROM former.fits.players AS done "
+            "INNER JOIN ledger.counted_players AS now ON now.player = done.player "
+            "WHERE now.fingerprint = done.fingerprint AND now.batch = done.batch"
+        )
+        with _transaction(connection):
+            for (table,) in tables:
+                connection.execute(
+                    f"INSERT INTO fits.{table} BY NAME SELECT * FROM former.fits.{table} "
+                    f"WHERE player IN ({same})"
+                )
+    finally:
+        connection.execute("DETACH former")
+
+
 def drop_fits(connection: DuckDBPyConnection, player: str) -> None:
     """Remove the fits of a player who has no shots any more, in one transaction."""
     tables = connection.execute(

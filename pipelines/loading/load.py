@@ -32,6 +32,7 @@ from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.forgetting import complete_forgetting
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
 
@@ -242,6 +243,7 @@ def _settled_file(home: Home) -> Path:
 
 def recover(home: Home) -> None:
     """Complete what an interrupted load left undone; call it under the writer lock."""
+    complete_forgetting(home)
     lake.sweep(home)
     numbers = lake.batch_numbers(home)
     if numbers and _settled_number(home) < numbers[-1]:

@@ -98,3 +98,16 @@ def test_a_decision_of_an_earlier_version_names_the_session_alone(home: Home) ->
     assert excluded(home) == [("Ada Brook", 6, True)]
     put(home, 2, make_shots(CARRIES, **MEASURED, source_file="e" * 64, session_id="s2"))
     assert excluded(home) == [("Ada Brook", 6, True)]
+
+
+@pytest.mark.parametrize("count", [5, 6])
+def test_a_decision_asks_for_a_fit_however_many_shots_it_is_about(home: Home, count: int) -> None:
+    put(home, 1, make_shots(CARRIES[:count], **MEASURED))
+    with database.open_ledger(home) as connection:
+        database.replace_fits(connection, "Ada Brook", {}, "m1")
+        assert database.unfitted_players(connection, "m1") == []
+    for left_out in (True, False):
+        leave_out(home, left_out)
+        with database.open_ledger(home) as connection:
+            assert database.unfitted_players(connection, "m1") == ["Ada Brook"]
+            database.replace_fits(connection, "Ada Brook", {}, "m1")

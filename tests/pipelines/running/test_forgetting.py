@@ -1,0 +1,218 @@
+"""What is forgotten leaves nothing in the home, and what is not stays as it was."""
+
+from __future__ import annotations
+
+import hashlib
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.main import app
+from rangeledger.pipelines.running import deciding, forgetting, ledger
+from rangeledger.schemas.errors import UsageError
+from rangeledger.warehouse import lake
+from rangeledger.warehouse.database import query
+from rangeledger.warehouse.forgetting import forgotten_files
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
+from typer.testing import CliRunner
+
+from tests.exports_text import HEADING, seven_irons
+from tests.pipelines.killing import Operations
+
+ADA, BO = "Ada Brook", "Bo Lind"
+
+
+def both() -> str:
+    """One export of two players' shots, with a summing line that names one of them."""
+    rows = [*seven_irons(ADA).splitlines()[1:], *seven_irons(BO, "2026-05-03").splitlines()[1:]]
+    return "\n".join([HEADING, *rows]) + "\n"
+
+
+def take(home: Home, **texts: str) -> None:
+    for name, text in texts.items():
+        (home.inbox / f"{name}.csv").write_text(text)
+    ledger.load_plainly(home, inbox.waiting(home))
+    ledger.complete(home)
+
+
+@pytest.fixture
+def told(home: Home) -> Home:
+    """A home in which a player is told of everywhere."""
+    take(
+        home,
+        **{
+            "ada brook visit": seven_irons(ADA),
+            "ada again": seven_irons("ADA BROOK", "2026-06-01"),
+            "bo": seven_irons(BO, "2026-05-09"),
+            "odd": f"nothing of the kind, said {ADA}\n",
+        },
+    )
+    (session,) = query(home, f"SELECT min(session_id) FROM sessions WHERE player = '{ADA}'").row(0)
+    deciding.decide(home, session, excluded=True, why="new balls")
+    (other,) = query(home, f"SELECT session_id FROM sessions WHERE player = '{BO}'").row(0)
+    deciding.decide(home, other, excluded=True, why=f"hit with {ADA}'s club")
+    deciding.rename(home, "ADA BROOK", "Ada Brook-Vane")
+    home.settings_file.write_text(
+        f'zone = "UTC"\n[hands]\n"{ADA}" = "left"\n"{BO}" = "right"\n'
+        f'[players."{ADA}"]\nhandicap = 18\n[players."{BO}"]\nhandicap = 9\n'
+    )
+    home.reports.mkdir()
+    (home.reports / "report-ada-brook.html").write_text("of her")
+    (home.reports / "card-ada-brook-vane.pdf").write_bytes(b"%PDF packed")
+    (home.reports / "overview.html").write_text(f"{ADA} and {BO}")
+    (home.reports / "report-bo-lind.html").write_text("of him")
+    (home.logs / "service.log").write_text(
+        f"loaded bo.csv\nfitted {ADA}\nloaded ada brook visit.csv\n"
+    )
+    (home.state / "prefect").mkdir()
+    (home.state / "prefect" / "runs.db").write_bytes(b"records of ada brook visit.csv")
+    (home.state / "writer.duckdb.damaged").write_bytes(b"\x00packed")
+    ledger.complete(home)
+    return home
+
+
+def grep(home: Home, word: str) -> str:
+    """What a search of the home's bytes finds (grep of POSIX.1-2017)."""
+    words = ["grep", "-r", "-i", "-a", "-l", "-e", word, str(home.root)]
+    return subprocess.run(words, capture_output=True, text=True, check=False).stdout
+
+
+def test_a_player_is_gone_from_everywhere_and_the_others_stay(told: Home) -> None:
+    assert grep(told, "ada.brook")
+    before = query(told, f"FROM shots WHERE player = '{BO}' ORDER BY ALL")
+    fits = query(told, f"FROM carry_by_club WHERE player = '{BO}'")
+    weighed = forgetting.weigh_player(told, "ada brook-vane")
+    assert "export ada brook visit.csv" in weighed.told
+    assert forgetting.forget(told, weighed) == []
+    assert grep(told, "ada.brook") == ""
+    assert forgotten_files(told, [ADA, "Ada Brook-Vane"]) == []
+    assert query(told, "SELECT DISTINCT player FROM shots").rows() == [(BO,)]
+    assert query(told, "FROM shots ORDER BY ALL").equals(before)
+    assert query(told, "FROM carry_by_club").equals(fits)
+    assert query(told, "SELECT excluded FROM sessions").rows() == [(True,)]
+    assert [d["why"] for d in lake.read_decisions(told)] == ["hit with (removed)'s club"]
+    assert [p.name for p in told.reports.iterdir()] == ["report-bo-lind.html"]
+    assert told.logs.joinpath("service.log").read_text() == "loaded bo.csv\n"
+    settings = told.settings_file.read_text()
+    assert settings == f'zone = "UTC"\n[hands]\n"{BO}" = "right"\n[players."{BO}"]\nhandicap = 9\n'
+    assert list(told.quarantine.iterdir()) == []
+    ledger.rebuild(told)
+    assert query(told, "FROM shots ORDER BY ALL").equals(before)
+
+
+def test_the_same_bytes_offered_again_load_again(told: Home) -> None:
+    forgetting.forget(told, forgetting.weigh_player(told, "Ada Brook-Vane"))
+    take(told, again=seven_irons(ADA))
+    found = query(told, "SELECT player, count(*) FROM shots GROUP BY ALL ORDER BY ALL").rows()
+    assert found == [(ADA, 6), (BO, 6)]
+
+
+def test_an_export_is_gone_and_loads_again(told: Home) -> None:
+    sha = hashlib.sha256(seven_irons(BO, "2026-05-09").encode()).hexdigest()
+    weighed = forgetting.weigh_export(told, "bo.csv")
+    assert forgetting.forget(told, weighed) == []
+    assert grep(told, sha) == ""
+    assert grep(told, r"bo\.csv") == ""
+    assert query(told, "SELECT DISTINCT player FROM shots").rows() == [("Ada Brook-Vane",)]
+    assert not (told.reports / "report-bo-lind.html").exists()
+    take(told, bo=seven_irons(BO, "2026-05-09"))
+    assert query(told, "SELECT count(DISTINCT player) FROM shots").item() == 2
+
+
+def test_a_shared_original_is_refused_or_cut_or_forgotten_for_both(home: Home) -> None:
+    take(home, shared=both())
+    (session,) = query(home, f"SELECT session_id FROM sessions WHERE player = '{BO}'").row(0)
+    deciding.decide(home, session, excluded=True)
+    before = query(home, f"FROM shots WHERE player = '{BO}' ORDER BY shot_number")
+    weighed = forgetting.weigh_player(home, ADA)
+    assert [(one.file_name, one.others) for one in weighed.shared] == [("shared.csv", [BO])]
+    cut = forgetting.weigh_player(home, ADA, cut=True)
+    assert forgetting.forget(home, cut) == []
+    assert grep(home, ADA) == ""
+    after = query(home, "FROM shots ORDER BY shot_number")
+    same = [name for name in after.columns if name not in ("shot_id", "source_file", "source_row")]
+    assert after.select(same).equals(before.select(same))
+    assert after["excluded"].all()
+    (original,) = (p for p in home.archive.rglob("*.csv"))
+    text = original.read_text()
+    assert hashlib.sha256(text.encode()).hexdigest() == after["source_file"][0]
+    lines = text.splitlines()
+    assert all(BO in lines[row - 1] for row in after["source_row"])
+    assert len(lines) == 7
+
+
+def test_shared_originals_may_go_for_both(home: Home) -> None:
+    take(home, shared=both(), bo=seven_irons(BO, "2026-06-09"))
+    forgetting.forget(home, forgetting.weigh_player(home, ADA, both=True))
+    assert query(home, "SELECT player, count(*) FROM shots GROUP BY ALL").rows() == [(BO, 6)]
+    assert grep(home, ADA) == ""
+
+
+def test_what_can_not_be_meant_is_refused(told: Home) -> None:
+    for wanted in ("Nobody", "unknown", "Ada"):
+        with pytest.raises(UsageError):
+            forgetting.weigh_player(told, wanted)
+    with pytest.raises(UsageError, match="No export"):
+        forgetting.weigh_export(told, "nothing.csv")
+    (told.inbox / "new.csv").write_text(seven_irons("Ada Brook-Vane"))
+    with pytest.raises(UsageError, match=r"new\.csv names the player"):
+        forgetting.weigh_player(told, "Ada Brook-Vane")
+
+
+def test_the_command_asks_first(told: Home) -> None:
+    words = ["--home", str(told.root), "forget", "--player", "Ada Brook-Vane"]
+    refused = CliRunner().invoke(app, words, input="n\n")
+    assert refused.exit_code == 0
+    assert "Nothing was changed" in refused.output
+    assert query(told, "SELECT count(*) FROM shots").item() == 18
+    done = CliRunner().invoke(app, [*words, "--yes"])
+    assert done.exit_code == 0, done.output
+    assert "All this is gone" in done.output
+    assert grep(told, "ada.brook") == ""
+
+
+class _Killed(BaseException):
+    """Stands for the end of the process."""
+
+
+@pytest.mark.parametrize("cut", [False, True])
+def test_killed_on_the_way_it_is_gone_after_the_next_start(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: bool
+) -> None:
+    def killed() -> None:
+        raise _Killed
+
+    take(home, shared=both()) if cut else take(home, ada=seven_irons(ADA))
+    take(home, bo=seven_irons(BO, "2026-06-09"))
+    expected = 12 if cut else 6
+    copies = _copier(home, tmp_path)
+    for at in range(1, 60, 5):
+        copy = copies(at)
+        weighed = forgetting.weigh_player(copy, ADA, cut=cut)
+        with pytest.MonkeyPatch.context() as patch:
+            Operations(at, killed).hook(patch.setattr)
+            try:
+                forgetting.forget(copy, weighed)
+            except _Killed:
+                pass
+            else:
+                break
+        ledger.complete(copy)
+        if any(ADA in str(row) for row in query(copy, "FROM shots").rows()):
+            forgetting.forget(copy, forgetting.weigh_player(copy, ADA, cut=cut))
+        assert grep(copy, ADA) == ""
+        assert query(copy, "SELECT count(*) FROM shots").item() == expected
+    else:
+        pytest.fail("never ran to its end")
+
+
+def _copier(home: Home, folder: Path) -> Callable[[int], Home]:
+    def copied(number: int) -> Home:
+        target = folder / f"copy-{number}"
+        subprocess.run(["cp", "-a", str(home.root), str(target)], check=True)
+        return open_home(Home(target))
+
+    return copied
