@@ -8,6 +8,7 @@ from rangeledger.warehouse.home import Home, refuse_file
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version, write_home_version
 from rangeledger.warehouse.settings import FIRST_SETTINGS
 from rangeledger.warehouse.upgrades import upgrade
+from rangeledger.warehouse.who_reads import apply_readers, make_folders
 
 
 def open_home(home: Home) -> Home:
@@ -24,12 +25,12 @@ def open_home(home: Home) -> Home:
     """
     refuse_file(home)
     try:
-        for folder in home.folders:
-            folder.mkdir(parents=True, exist_ok=True)
+        make_folders(home)
         if not home.version_file.exists() and not any(home.lake.iterdir()):
             write_home_version(home)
         if not home.settings_file.exists():
             write_atomically(home.settings_file, FIRST_SETTINGS)
+        apply_readers(home)
     except OSError as error:
         raise StorageError(
             f"The home {home.root} can't be written ({error.strerror}). "

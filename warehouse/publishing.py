@@ -40,6 +40,8 @@ def publish(home: Home) -> None:
     _write_out_log(home.ledger)
     try:
         clone(home.ledger, temporary)
+        if home.database.exists():  # who may read it stays as it was
+            shutil.copymode(home.database, temporary)
         os.replace(temporary, home.database)
         sync_folder(home.root)
     except OSError as error:

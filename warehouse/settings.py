@@ -20,6 +20,7 @@ FIRST_SETTINGS = """\
 # date_order = "day-month"       # or "month-day": of dates that an export leaves open
 # wind_height = "player"         # where winds are noted, if no note says: weather, player, ball
 # site = "North range"           # place of this home; kept with each shot that it loads
+# readers = "group"              # who else on this machine may read: owner (nobody), group, all
 # [monitors]                     # what measured, by file name or by the layout that inspect shows
 # "bay-b-*.csv" = "bay B"
 # [hands]                        # for naming shapes as fade or draw
@@ -69,11 +70,14 @@ class Settings:
         'left' or 'right' by player.
     players : dict of str to PlayerSettings
         Other names, handicaps and dates by player.
+    readers : str or None
+        Who on the machine may read the home: 'owner', 'group' or 'all'; None leaves it as it is.
     """
 
     reading: ReadingDefaults
     hands: dict[str, str]
     players: dict[str, PlayerSettings] = field(default_factory=dict)
+    readers: str | None = None
 
 
 def _known_zone(name: Any) -> ZoneInfo:
@@ -116,6 +120,7 @@ class _SettingsForm(Declared):
     date_order: Literal["year-month-day", "day-month", "month-day"] | None = None
     wind_height: Literal["weather", "player", "ball"] = "weather"
     site: _Words | None = None
+    readers: Literal["owner", "group", "all"] | None = None
     monitors: dict[str, _Words] = Field(default_factory=dict)
     hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
     players: dict[str, _PlayerForm] = Field(default_factory=dict)
@@ -143,7 +148,7 @@ def read_settings(home: Home) -> Settings:
         name: PlayerSettings(said.handicap, dict(sorted(said.dates.items())), tuple(said.names))
         for name, said in form.players.items()
     }
-    return Settings(reading, dict(form.hands), players)
+    return Settings(reading, dict(form.hands), players, form.readers)
 
 
 def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:

@@ -21,6 +21,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20
 _NAMED = 3
@@ -58,6 +59,7 @@ def check_up(home: Home, *, everything: bool = False) -> list[Finding]:
         "free space": _free_space,
         "permissions": _permissions,
         "settings": _settings,
+        "readers": _readers,
         "versions": _versions,
         "lake": partial(_lake, everything=everything),
         "published database": partial(_published, everything=everything),
@@ -95,6 +97,19 @@ def _permissions(home: Home) -> Finding:
         return Finding("permissions", True, "all folders can be read and written")
     said = f"no full access to {_few(barred, home)}"
     return Finding("permissions", False, said, "Give yourself read and write permission.")
+
+
+def _readers(home: Home) -> Finding:
+    """Who may read the home; one of an earlier program keeps its modes, which is told."""
+    found, stated = who_reads(home), read_settings(home).readers
+    said = {"owner": "its owner alone", "group": "its group", "all": "anybody on this machine"}
+    words = f"{said[found]} may read it"
+    if stated is None and found != "owner":
+        return Finding("readers", True, words, 'readers = "owner" in settings.toml closes it.')
+    if stated is not None and stated != found:
+        advice = "Run any command that loads; it opens or closes the home."
+        return Finding("readers", False, f"{words}, the settings say {stated}", advice)
+    return Finding("readers", True, words)
 
 
 def _settings(home: Home) -> Finding:

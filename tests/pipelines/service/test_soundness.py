@@ -71,7 +71,7 @@ def test_leftovers_settings_versions_and_space_are_found(
     staged.mkdir(parents=True)
     assert ".offered-1-dead" in problems(loaded)["leftovers"]
     loaded.settings_file.write_text("zone = 3 4")
-    assert "correct that line" in problems(loaded)["settings"]
+    assert "settings.toml, line 1" in problems(loaded)["settings"]
     loaded.version_file.write_text('{"home_version": 99}')
     assert "newer rangeledger" in problems(loaded)["versions"]
     usage = namedtuple("usage", "total used free")

@@ -21,7 +21,8 @@ from pathlib import Path
 
 import duckdb
 from rangeledger.warehouse.access_tokens import make_token
-from rangeledger.warehouse.home import Home, open_home
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.serving.limits import Limits
 
 from tests.warehouse.serving.clients import TOKEN, ask, client, publish, server
