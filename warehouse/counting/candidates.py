@@ -23,6 +23,9 @@ _FARTHEST_S: Final = 26 * 3600
 _FARTHEST_DAY_S: Final = _FARTHEST_S + 24 * 3600
 # Twice the coarsest printing: whole yards beside whole metres, whole miles beside whole metres.
 _CELL: Final = {"carry_m": 2.0, "ball_speed_mps": 1.5}
+# What two coarse printings of one value may lie apart: half of each step of `print_steps`.
+_FARTHEST: Final = {"carry_m": 1.0, "ball_speed_mps": 0.75, "launch_angle_deg": 1.0,
+                    "spin_rate_rpm": 100.0}  # fmt: skip
 
 _TOLD = f"""
     CREATE OR REPLACE TEMP TABLE told AS
@@ -45,40 +48,60 @@ _TOLD = f"""
             SELECT 1 FROM ledger.shots AS u
             WHERE list_contains($1, u.source_file) AND u.player = '{UNKNOWN}')
     WINDOW visit AS (PARTITION BY s.source_file, s.session_id)"""
-_SAME_PLAYER = f"(b.player = a.player OR a.player = '{UNKNOWN}' OR b.player = '{UNKNOWN}')"
-_BY_TIME = f"""
+# Each a join by equal keys: with all three in one condition every row would meet every other.
+_PLAYERS = (
+    "b.player = a.player",
+    f"a.player = '{UNKNOWN}' AND b.player <> '{UNKNOWN}'",
+    f"b.player = '{UNKNOWN}' AND a.player <> '{UNKNOWN}'",
+)
+# Of the quantities that most exports have at most one may be another, as when it was corrected.
+_NEAR = " + ".join(
+    f"coalesce((abs(a.{name} - b.{name}) > {most})::INTEGER, 0)" for name, most in _FARTHEST.items()
+)
+
+
+def _by_time(players: str) -> str:
+    """SQL for pairs with times that a time zone may have moved apart."""
+    return f"""
     SELECT a.shot_id AS one, b.shot_id AS other
     FROM (SELECT *, unnest([-1, 0, 1]) AS step FROM told WHERE probes AND NOT untimed) AS a
     INNER JOIN (SELECT * FROM told WHERE NOT untimed) AS b
-        ON (b.at_s // 60) % 15 = (a.at_s // 60) % 15
+        ON {players} AND (b.at_s // 60) % 15 = (a.at_s // 60) % 15
         AND b.at_s // {_FARTHEST_S} = a.at_s // {_FARTHEST_S} + a.step
-        AND b.source_file <> a.source_file
-    WHERE {_SAME_PLAYER} AND abs(a.at_s - b.at_s) <= {_FARTHEST_S}
+    WHERE b.source_file <> a.source_file AND {_NEAR} <= 1
+        AND abs(a.at_s - b.at_s) <= {_FARTHEST_S}
         -- To the second where both say it; a time to the minute leaves the seconds out.
         AND (a.in_minute_ms = b.in_minute_ms OR a.in_minute_ms = 0 OR b.in_minute_ms = 0
              OR a.in_minute_ms // 1000 = b.in_minute_ms // 1000
                  AND (a.in_minute_ms % 1000 = 0 OR b.in_minute_ms % 1000 = 0))"""
 
 
-def _by_cell(name: str, *, instead_of: str = "") -> str:
+def _by_cell(name: str, players: str, one: str, other: str, instead_of: str = "") -> str:
     """SQL for pairs without times that lie near each other in a quantity."""
     cell = _CELL[name]
     absent = f"AND (a.{instead_of} IS NULL OR b.{instead_of} IS NULL)" if instead_of else ""
     return f"""
     SELECT a.shot_id AS one, b.shot_id AS other
-    FROM (SELECT *, unnest([-1, 0, 1]) AS step FROM told WHERE probes) AS a
-    INNER JOIN told AS b
-        ON floor(b.{name} / {cell}) = floor(a.{name} / {cell}) + a.step
-        AND b.source_file <> a.source_file
-    WHERE (a.untimed OR b.untimed) AND {_SAME_PLAYER} AND abs(a.{name} - b.{name}) <= {cell / 2}
-        AND coalesce(abs(a.at_s - b.at_s) <= {_FARTHEST_DAY_S}, true) {absent}"""
+    FROM (SELECT *, unnest([-1, 0, 1]) AS step FROM told WHERE probes AND {one}) AS a
+    INNER JOIN (SELECT * FROM told WHERE {other}) AS b
+        ON {players} AND floor(b.{name} / {cell}) = floor(a.{name} / {cell}) + a.step
+    WHERE b.source_file <> a.source_file AND {_NEAR} = 0 {absent}
+        AND coalesce(abs(a.at_s - b.at_s) <= {_FARTHEST_DAY_S}, true)"""
+
+
+def _all_pairs() -> str:
+    parts = [_by_time(players) for players in _PLAYERS]
+    for players in _PLAYERS:
+        for one, other in (("untimed", "true"), ("NOT untimed", "untimed")):
+            parts.append(_by_cell("carry_m", players, one, other))
+            parts.append(_by_cell("ball_speed_mps", players, one, other, instead_of="carry_m"))
+    return " UNION ALL ".join(parts)
 
 
 _PAIRS = f"""
     WITH pairs AS (
         SELECT DISTINCT least(one, other) AS one, greatest(one, other) AS other
-        FROM ({_BY_TIME} UNION ALL {_by_cell("carry_m")}
-              UNION ALL {_by_cell("ball_speed_mps", instead_of="carry_m")})
+        FROM ({_all_pairs()})
     )
     SELECT pairs.one, pairs.other, a.source_file AS one_file, b.source_file AS other_file,
            NOT a.untimed AND NOT b.untimed AS timed,
