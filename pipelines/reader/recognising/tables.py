@@ -80,7 +80,7 @@ from rangeledger.pipelines.reader.recognising.word_columns import (
     translated,
     without_dittos,
 )
-from rangeledger.schemas.clubs import clubs_of
+from rangeledger.schemas.clubs import club_of, clubs_of
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.words import fold, words_of
 
@@ -166,10 +166,22 @@ class TableReader:
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
+        self._set_heads_aside(columns)
         summed = self._drop_summaries(columns)
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         return summed
+
+    def _set_heads_aside(self, columns: dict[str, Assigned]) -> None:
+        """Keep a column of heads or models aside where a title names the club of all its rows."""
+        fact = self.stated.text_of("club")
+        if "club" not in columns or fact is None or fact.null_count():
+            return
+        cells, said = columns["club"].profile, fact.unique().to_list()
+        if cells.is_number or cells.clubs_known() or not all(club_of(c).known for c in said):
+            return
+        why = "none of its cells names a known club, and a line names one"
+        self.assignment.extras.append((columns.pop("club").profile, why))
 
     def _sides(self, columns: dict[str, Assigned], values: dict[str, pl.Series]) -> SidesFound:
         """Which way is positive; what a mapping states is not called in doubt."""
