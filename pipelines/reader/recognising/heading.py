@@ -275,6 +275,8 @@ def _best_reading(words: tuple[str, ...], units: tuple[str, ...], language: str 
 
 def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | None:
     """`Right of the line`: the one side that is named counts as positive."""
+    if any(STRAIGHT in tags for tags, _ in tag_readings(words)):
+        return None  # `ligne droite` is a straight line, and no right of it
     signs = heading_words().signs
     told = [word for word in words if word in signs and len(word) >= _SHORTEST_SPELT]
     rest = tuple(word for word in words if word not in told)
@@ -312,6 +314,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     positive = segments.positive or below
     ways = [tuple(segments.words)]
     beside = None if positive or by_hand else _beside_the_line(ways[0])
+    if beside and _best_reading(ways[0], units, language).candidates:
+        beside = None  # `Carry (ligne droite)`: a straight line, and no side
     if beside:
         positive, ways = beside[0], [beside[1]]
     elif positive:

@@ -113,6 +113,8 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
     side = found.best.column if found.best else ""
     if side in SIDED and found.positive is None and _spoken_of_elsewhere(told.code, table.lines):
         return own  # what is said there may turn it round
+    if found.straight:
+        return own  # its part along the line takes an angle that a legend may call anything
     better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
     return replace(found, text=text) if better else own
 

@@ -66,6 +66,7 @@ from rangeledger.schemas.headings import unit_symbols
         ("Launch V (deg)", "launch_angle_deg", ("deg",)),
         ("Launch H (deg)", "launch_direction_deg", ("deg",)),
         ("Line, deg", "launch_direction_deg", ("deg",)),
+        ("Carry (ligne droite) (m)", "carry_m", ("m",)),
     ],
 )
 def test_a_heading_is_read_from_its_parts(text: str, column: str, units: tuple[str, ...]) -> None:
@@ -148,3 +149,12 @@ def test_units_are_known_by_their_writings(text: str, symbols: tuple[str, ...]) 
 
 def test_a_writing_of_two_units_lists_both() -> None:
     assert set(unit_symbols("ms")) == {"m/s", "ms"}
+
+
+def test_a_straight_line_is_no_right_of_the_line() -> None:
+    heading = read_heading("Portée en ligne droite (m)")
+    assert heading.straight
+    assert heading.positive is None
+    assert heading.best is not None
+    assert heading.best.column == "carry_m"
+    assert read_heading("Right of the line (yd)").positive == "right"

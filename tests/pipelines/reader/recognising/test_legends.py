@@ -7,6 +7,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
+from rangeledger.schemas.errors import ExportError
 
 from tests.pipelines.reader.recognising.writing import prepared
 
@@ -80,3 +81,12 @@ def test_a_heading_between_tabs_explains_nothing(tmp_path: Path) -> None:
     lines = [line.replace(",", "\t") for line in [HEAD, *rows]]
     assert meanings_in([lines[0]]) == []
     assert prepared(tmp_path, "\n".join(lines)).shots.height == 3
+
+
+def test_a_straight_distance_that_a_legend_names_is_not_taken_for_the_carry(tmp_path: Path) -> None:
+    said = "Polar form: r = straight-line distance tee to landing (m), beta = bearing of it (deg)"
+    head = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),r,beta"
+    rows = [f"7 iron,{flight},-4.5" for flight in FLIGHTS]
+    with pytest.raises(ExportError) as refused:
+        prepared(tmp_path, "\n".join([said, head, *rows]))
+    assert refused.value.code == "unclear-columns"
