@@ -145,7 +145,9 @@ def test_3_a_session_is_left_out_and_the_carry_changes(coach: Page, pages: Live)
     assert coach.inner_text("#carry_by_club") != before
     coach.goto(f"{address}/sessions")
     coach.locator("text=Take back").first.click()
-    coach.wait_for_function("!document.body.innerText.includes('Take back')")
+    coach.wait_for_url("**/errands/*")
+    coach.wait_for_url("**/sessions")
+    assert coach.locator("text=Take back").count() == 0
     coach.goto(f"{address}/clubs")
     assert coach.inner_text("#carry_by_club") == before
 
@@ -263,6 +265,19 @@ def made_pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Home,
     (home.quarantine / "new.csv.reason.txt").write_text("unclear")
     with live_pages(home.root, "--no-watch") as live:
         yield home, live
+
+
+def test_a_printed_report_is_not_clipped(made_pages: tuple[Home, Live], chromium: Browser) -> None:
+    """A4 with margins of 13 mm leaves 184 mm, which is 695 px of 1/96 inch (CSS 2.1)."""
+    home, live = made_pages
+    page = chromium.new_context(viewport={"width": 695, "height": 1000}).new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(another_key(home.root))
+    page.emulate_media(media="print")
+    for path in ("/players/ada-brook/report", "/players/ada-brook/clubs"):
+        page.goto(live.address + path)
+        assert page.locator("table").count()
+        assert fits(page), path
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
