@@ -46,7 +46,7 @@ from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
-from rangeledger.pipelines.reader.recognising.struck_times import struck_times
+from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.told_beside import told_beside
@@ -346,7 +346,9 @@ class TableReader:
         for name in _READ:
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
-        parts["struck_at"] = struck_times(columns, self.stated, self.rejections)
+        struck = struck_times(columns, self.stated, self.rejections)
+        aside = [profile for profile, _ in self.assignment.extras]
+        parts["struck_at"] = since_start(struck, columns, self.stated, aside)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
