@@ -32,3 +32,8 @@ FASTEST_PUTT_MPS: Final = 9.0
 SPUN_BACK_M: Final = 8.0
 LONG_SPUN_BACK_M: Final = 4.0
 LONG_CARRY_M: Final = 150.0
+
+# The middle size of a table's sides over its flights: a quarter is 14 degrees off the line, so
+# that half the shots would miss a fairway of any width; such a column holds distances. Common
+# practice, no source.
+MOST_SIDE_OF_FLIGHT: Final = 0.25

@@ -200,13 +200,13 @@ class Front:
             worker.busy_since = began
         worker.asked += 1
         try:
-            return await door.ask(worker.port, message, self._limits.result_mib * 2**20)
+            return await door.ask(worker.port, message, words.MOST_PART_BYTES)
         except (OSError, EOFError):
             await self._learn_cause(worker)
             session.why_over = worker.cause or "The database ended while it computed this"
             return frames.error(session.why_over)
         except OverflowError:
-            self._pool.end(worker, words.too_large(self._limits))
+            self._pool.end(worker, words.too_wide())
             session.why_over = worker.cause
             return frames.error(worker.cause)
         except asyncio.CancelledError:

@@ -10,6 +10,9 @@ MOST_CONNECT_BYTES = 4096
 MOST_STATEMENT_BYTES = 2**20
 # The head of a request: clients send some 300 bytes, a proxy adds as much again.
 MOST_HEAD_BYTES = 8192
+# The largest part of a result, some 24,000 rows: the front holds it whole while it hands it on, and
+# rows of forty numbers make 8 MiB.
+MOST_PART_BYTES = 64 * 2**20
 # A client sends its request in one piece; slower ones hold a socket for nothing.
 HEAD_S, BODY_S, SEND_S = 10.0, 20.0, 60.0
 # Sockets at once. A client opens one a request, so these are far more than the connections.
@@ -75,4 +78,12 @@ def too_large(limits: Limits) -> str:
     return (
         f"The result is larger than {limits.result_rows} rows or {limits.result_mib} MiB and was "
         "ended; ask for fewer rows or columns"
+    )
+
+
+def too_wide() -> str:
+    """Sentence for a result whose rows are too long."""
+    return (
+        f"A part of the result is larger than {MOST_PART_BYTES // 2**20} MiB, so the statement was "
+        "ended; ask for fewer rows, or fewer or shorter columns"
     )

@@ -112,7 +112,10 @@ class Nursery:
 
 def tell(**event: Any) -> None:
     """Tell something in one write, so that lines of several processes don't mix."""
-    os.write(1, (json.dumps(event) + "\n").encode())
+    try:
+        os.write(1, (json.dumps(event) + "\n").encode())
+    except BrokenPipeError:  # the front has gone, and so do we
+        os._exit(0)
 
 
 def main() -> None:

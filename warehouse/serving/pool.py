@@ -26,6 +26,9 @@ from rangeledger.warehouse.serving.served_files import clear, publication
 from rangeledger.warehouse.serving.worker import yield_to
 
 Players = tuple[str, ...] | None
+# Workers beyond the statements at a time, for who has been quick or whose token runs nothing yet:
+# while all others are taken, these need wait for nobody.
+_RESERVE = 2
 # Workers that wait, started, for the next client: to start one takes a third of a second.
 _SPARE = 2
 # A worker that nobody has asked for so long [s] is ended, apart from the spare ones.
@@ -297,17 +300,19 @@ class Pool:
             ),
         )  # fmt: skip
         for one in waiting:
-            worker = self._find(one.holder.players)
+            favoured = one.holder.is_quick or not running[one.holder.token]
+            worker = self._find(one.holder.players, favoured=favoured)
             if worker is None:
                 self._make_room(one.holder.players, len(waiting))
                 continue
             self._waiting.remove(one)
             if not one.turn.done():
+                running[one.holder.token] += 1
                 worker.holder, one.holder.worker = one.holder, worker
                 one.turn.set_result(worker)
         self._keep_spares()
 
-    def _find(self, players: Players) -> Worker | None:
+    def _find(self, players: Players, *, favoured: bool) -> Worker | None:
         """A free worker for some players, taken from an idle connection if need be."""
         fit = [
             w for w in self._workers.values()
@@ -315,8 +320,11 @@ class Pool:
             and w.publication == self.publication
         ]  # fmt: skip
         free = next((w for w in fit if w.holder is None), None)
-        if free is not None or len(self._workers) < self._limits.statements:
+        taken = sum(w.holder is not None and not w.cause for w in self._workers.values())
+        if free is not None and (favoured or taken < self._limits.statements):
             return free
+        if free is None and len(self._workers) < self._limits.statements:
+            return None
         now = time.monotonic()
         idle = [
             w for w in fit
@@ -336,7 +344,7 @@ class Pool:
         starting = [w for w in self._workers.values() if not w.port and not w.cause]
         if sum(w.players == players for w in starting) >= waiting:
             return
-        if len(self._workers) < self._limits.statements:
+        if len(self._workers) < self._limits.statements + _RESERVE:
             if time.monotonic() - self._failed_at > _RESTART_S:
                 self._start(players, self.publication)
             return
@@ -355,8 +363,8 @@ class Pool:
         """Have some workers ready for the next client, as far as there is room."""
         ready = [w for w in self._workers.values() if w.players is None and not w.holder
                  and not w.cause and w.publication == self.publication]  # fmt: skip
-        room = self._limits.statements - len(self._workers)
-        if not self._waiting and time.monotonic() - self._failed_at > _RESTART_S:
+        room = self._limits.statements + _RESERVE - len(self._workers)
+        if time.monotonic() - self._failed_at > _RESTART_S:
             for _ in range(min(_SPARE - len(ready), room)):
                 self._start(None, self.publication)
 
@@ -393,10 +401,14 @@ class Pool:
         busy = [w for w in self._workers.values() if w.asked and not w.cause]
         running = Counter(w.holder.token for w in busy if w.holder)
         long = [w for w in busy if w.runs_for_s(now) >= self._limits.crowded_s]
-        coming = len(self._workers) - len(busy)
+        coming = sum(bool(w.cause) or not w.port for w in self._workers.values())
         for worker in sorted(
             long,
-            key=lambda w: (running[w.holder.token] if w.holder else 0, w.runs_for_s(now)),
+            key=lambda w: (
+                running[w.holder.token] if w.holder else 0,
+                not (w.holder and w.holder.is_quick),
+                w.runs_for_s(now),
+            ),
             reverse=True,
         )[: max(len(self._waiting) - coming, 0)]:
             self._end_statement(worker, words.crowded(worker.runs_for_s(now)))

@@ -90,8 +90,12 @@ def _extract(whole: Path, target: Path, players: Sequence[str]) -> None:
         create_relations(connection)
         quoted = str(whole).replace("'", "''")
         connection.execute(f"ATTACH '{quoted}' AS source (READ_ONLY)")
-        wanted = list(players)
-        connection.execute("CREATE TEMP TABLE wanted AS SELECT unnest(?::VARCHAR[])", [wanted])
+        # Shots stand under the names that exports gave, which may be other names of a player.
+        connection.execute(
+            "CREATE TEMP TABLE wanted AS SELECT unnest($1::VARCHAR[]) AS player UNION "
+            "SELECT said FROM source.ledger.player_names WHERE list_contains($1, player)",
+            [list(players)],
+        )
         _copy_tables(connection)
         connection.execute("DETACH source")
     os.replace(unfinished, target)

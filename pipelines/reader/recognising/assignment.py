@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 
 import polars as pl
-from rangeledger.pipelines.reader.recognising.judging import STRONG, judged_candidates
+from rangeledger.pipelines.reader.recognising.judging import MOSTLY_CLUBS, STRONG, judged_candidates
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import (
     DATE,
@@ -176,6 +176,8 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
     rivals.sort(key=_rank, reverse=True)
     if column in (DATE, TIME, DATETIME):  # of a local time and the same in UTC the zone is known
         rivals.sort(key=lambda r: r.profile.empty or not _UTC.search(r.profile.heading.text))
+    if column == "club" and len(rivals) > 1:  # a column of heads names none of the known clubs
+        rivals.sort(key=lambda r: r.profile.clubs_known() < MOSTLY_CLUBS)
     best = rivals[0]
     close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
     if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):

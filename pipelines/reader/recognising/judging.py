@@ -34,7 +34,7 @@ from rangeledger.schemas.units import UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
-_MOSTLY_CLUBS = 0.7
+MOSTLY_CLUBS = 0.7
 
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
@@ -248,7 +248,7 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "its cells are no marks"
     if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
         return 0.0, "the cells are times of day"
-    if column == "swing" and profile.clubs_known() > _MOSTLY_CLUBS:
+    if column == "swing" and profile.clubs_known() > MOSTLY_CLUBS:
         return 0.0, "the cells name clubs"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
@@ -256,7 +256,7 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "no cell says measured or modelled"
     if column == "player" and profile.is_number and not _whole_numbers(profile):
         return 0.0, "the cells are numbers"
-    if column == "player" and profile.clubs_known() > _MOSTLY_CLUBS and candidate.weight < 0.8:
+    if column == "player" and profile.clubs_known() > MOSTLY_CLUBS and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
 

@@ -18,6 +18,11 @@ _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
 _PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
 _FEWEST_NUMBERED = 2
+# `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
+_TWO = re.compile(
+    r"^\W*(\w[\w.]{0,11})\s*(?:/|,|&|\band\b)\s*(\w[\w.]{0,11})\s*[:=]\s*"
+    r"([^:=;]{2,40}?)\s*(?:/|,|&|\band\b)\s*([^:=;,/&]{2,40}?)\s*(?:;.*)?$"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,9 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
 
 
 def _in_line(line: str) -> list[Meaning]:
-    scoped, begun = _SCOPE.match(line), _BEGINS.match(line)
+    scoped, begun, two = _SCOPE.match(line), _BEGINS.match(line), _TWO.match(line)
+    if two and not re.search(r"\band\b", two[4]):
+        return [Meaning(two[1], two[3]), Meaning(two[2], two[4])]
     told = _codes(scoped[2], fold(scoped[1])) if scoped else []
     # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
     return [*(told or _codes(line, "")), *([Meaning(begun[1], begun[2])] if begun else [])]

@@ -22,6 +22,7 @@ _AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a 
 _BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
 _BESIDE = ("fillers_said", "shots_said")
 _LONGEST = 60
+_NUMBERED_TITLE = re.compile(r"^\s*\d{1,2}[.)]\s+(\S.*)$")
 
 
 def said_alone(text: str, line: int) -> list[Fact]:
@@ -132,6 +133,11 @@ def _may_stand_before(words: str) -> bool:
 
 def club_alone(text: str) -> str | None:
     """The club that a line names with nothing else but words for shots, `7 iron shots`."""
+    numbered = _NUMBERED_TITLE.match(text)  # `2. Every shot (6 iron)`; but `7. Eisen` is a club
+    return _club_alone(text) or (_club_alone(numbered[1]) if numbered else None)
+
+
+def _club_alone(text: str) -> str | None:
     bare = text.strip(" -–—=#*:.()[]\t")
     words = bare.split()
     for start in range(min(3, len(words))):
@@ -139,6 +145,7 @@ def club_alone(text: str) -> str | None:
             rest = " ".join(words[:start] + words[end:])
             pieces = pieces_of(rest, ("shots_said", "visits", "fillers_said"))
             known = all(piece.kind is not None for piece in pieces)
-            if known and club_of(" ".join(words[start:end])).known:
-                return " ".join(words[start:end])
+            club = " ".join(words[start:end]).strip("()[]")
+            if known and club_of(club).known:
+                return club
     return None

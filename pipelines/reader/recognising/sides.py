@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.constants import GRAVITY_MPS2
 from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows
@@ -14,6 +15,7 @@ from rangeledger.pipelines.reader.recognising.curving import Curving, relative_s
 from rangeledger.pipelines.reader.recognising.signs import CLOSED, FRONT, OPEN
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
+from rangeledger.schemas.limits import MOST_SIDE_OF_FLIGHT
 
 # Rows, and how far carries must and roundings may differ [m]; common practice, no source.
 _FEWEST_LENGTHS, _VARIED_M, _ROUNDED_M = 4, 2.0, 0.25
@@ -41,6 +43,7 @@ class SidesFound:
     problems: list[tuple[str, str]] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
     curving: Curving = field(default_factory=lambda: Curving(0, 0))
+    upwards: dict[str, str] = field(default_factory=dict)  # `up` or `down`, as lines say it
 
 
 def _all_stated(
@@ -104,7 +107,9 @@ def find_sides(
         if len({reading.sign for reading in said}) > 1:
             _contradicting(found, name, columns[name], said)
     found.curving = _curving(values)
+    _upwards(found, columns, statements)
     sided = _without_lengths(found, sided, values)
+    sided = _without_distances(found, sided, values)
     relations = _relations(values, found.curving)
     sided = _without_sizes(found, sided, columns, values, relations)
     relations = [r for r in relations if not {r[0], r[1]} & set(found.left_out)]
@@ -161,6 +166,47 @@ def _without_lengths(
         if size.size < _FEWEST_LENGTHS or np.ptp(length) < _VARIED_M:
             continue
         if min(np.ptp(length - size), np.ptp(length + size)) <= _ROUNDED_M:
+            found.left_out.append(name)
+            found.readings.pop(name, None)
+    return [name for name in sided if name not in found.left_out]
+
+
+def _upwards(
+    found: SidesFound, columns: Mapping[str, Assigned], statements: list[Statement]
+) -> None:
+    """What lines say of angles up and down; a heading that says otherwise contradicts them."""
+    for said in (s for s in statements if s.kind == "height_sign" and s.positive):
+        for name in said.columns & columns.keys():
+            heading = columns[name].profile.heading
+            if found.upwards.setdefault(name, said.positive or "") != said.positive or (
+                heading.positive in ("up", "down") and heading.positive != said.positive
+            ):
+                found.problems.append(
+                    (
+                        name,
+                        f"It is said twice which way {heading.text!r} is positive, and the two "
+                        f"contradict each other; one of them is line {said.line}: {said.text!r}",
+                    )
+                )
+
+
+def _without_distances(
+    found: SidesFound, sided: list[str], values: Mapping[str, FloatArray]
+) -> list[str]:
+    """Leave out a side as large as the flight: it is a distance, whatever its words say."""
+    for name, along in (("carry_side_m", "carry_m"), ("total_side_m", "total_m")):
+        if name not in sided:
+            continue
+        length = values.get(along, values.get("carry_m", values.get("total_m")))
+        if length is None and "ball_speed_mps" in values:
+            length = values["ball_speed_mps"] ** 2 / GRAVITY_MPS2  # the farthest without air
+        if length is None:
+            continue
+        known = np.isfinite(values[name]) & np.isfinite(length)
+        if known.sum() < _FEWEST_LENGTHS:
+            continue
+        middle = np.median(np.abs(values[name][known]))
+        if middle > MOST_SIDE_OF_FLIGHT * np.median(length[known]):
             found.left_out.append(name)
             found.readings.pop(name, None)
     return [name for name in sided if name not in found.left_out]

@@ -164,6 +164,11 @@ def _once(signs: Sequence[_Sign]) -> list[_Sign]:
     return [s for k, s in enumerate(signs) if not (k and s.pole and s.pole == signs[k - 1].pole)]
 
 
+def _sides_once(signs: Sequence[_Sign]) -> list[_Sign]:
+    """Signs without a side said twice running: `positive = downward (hitting down)`."""
+    return [s for k, s in enumerate(signs) if not (k and _same(s, signs[k - 1]))]
+
+
 def _said(signs: Sequence[_Sign], near: bool) -> str | None:
     """The positive side of signs and sides of one axis."""
     if not any(s.pole for s in signs) or not any(s.side for s in signs):
@@ -171,7 +176,7 @@ def _said(signs: Sequence[_Sign], near: bool) -> str | None:
     tight = [s for s in signs if not s.loose]
     signs, tight = _once(signs), _once(tight)
     ways = [signs, tight] if any(s.pole and not s.loose for s in signs) else [tight]
-    for way in [*ways, *(named for whole in ways for named in _names(whole))]:
+    for way in [*ways, *(named for whole in ways for named in _names(whole)), _sides_once(tight)]:
         pairs = _pairs(way, near) if way else None
         if pairs:
             said = {side.side if pole.pole > 0 else OPPOSITE[side.side] for pole, side in pairs}
@@ -268,6 +273,19 @@ def _says_other_side(text: str) -> bool:
     return False
 
 
+@cache
+def _views() -> list[str]:
+    """Words that say from where sides are seen, the longest first."""
+    views = words_of("viewpoints")
+    return sorted((w for w, meaning in views.items() if meaning != "seen"), key=len, reverse=True)
+
+
+def without_view(text: str) -> str:
+    """A text without the words for a viewpoint: who `faces the player` speaks of no club face."""
+    written = "|".join(re.escape(word).replace(r"\ ", r"\W+") for word in _views())
+    return re.sub(rf"\b(?:{written})\b", " ", plain(text))
+
+
 @lru_cache(maxsize=4096)
 def viewpoint(text: str) -> str | None:
     """From where a text says that sides are seen.
@@ -290,7 +308,11 @@ def viewpoint(text: str) -> str | None:
     lines = words_of("target_lines")
     for line in sorted(lines, key=len, reverse=True):
         folded = folded.replace(f" {line} ", " ")
-    told = {m for word, m in views.items() if m != "seen" and f" {word} " in folded}
+    told = set()
+    for word in _views():  # `stands at the target` goes before the `at the target` in it
+        if f" {word} " in folded:
+            told.add(views[word])
+            folded = folded.replace(f" {word} ", " | ")
     if len(told) != 1 and _says_other_side(text):
         return FRONT
     return told.pop() if len(told) == 1 else "unknown"

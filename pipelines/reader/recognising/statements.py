@@ -15,6 +15,7 @@ from rangeledger.pipelines.reader.recognising.signs import (
     positive_sides,
     speaks_of_sides,
     viewpoint,
+    without_view,
 )
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.unit_writing import unit_symbols
@@ -27,7 +28,7 @@ _HEIGHTS = {"height", "apex", "max"}
 _KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
 _CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|ed)\b")
 _LEAST_WEIGHT = 0.6
-ON_SIGNS = ("side", "unclear")
+ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
@@ -47,7 +48,8 @@ class Statement:
     ----------
     kind : str
         Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
-        signs and nobody can tell what it says; `view` where it says from where cells name sides.
+        signs and nobody can tell what it says; `view` where it says from where cells name sides;
+        `height_sign` where it says whether an angle is positive upwards or downwards.
     unit, positive : str or None
         What is stated; of a view `front` or `unknown`.
     line : int
@@ -82,7 +84,22 @@ def statements_in(text: str, line: int) -> list[Statement]:
         One a clause that names a unit or a sign; of kind `unclear` where a line speaks of signs
         or of the view and can't be understood.
     """
-    return [*_on_signs(text, line), *_on_units(text, line)]
+    return [*_on_signs(text, line), *_on_heights(text, line), *_on_units(text, line)]
+
+
+def _on_heights(text: str, line: int) -> list[Statement]:
+    """Which way an attack angle is positive: `Attack angle: positive = downward`."""
+    found = []
+    for said in re.split(r"[.;]\s+", text):
+        positive = positive_sides(said, near=True)[1]
+        if positive and "attack" in _tags_of_any(said):
+            columns = frozenset({"angle_of_attack_deg"})
+            found.append(Statement("height_sign", None, positive, line, said.strip(), columns))
+    return found
+
+
+def _tags_of_any(text: str) -> frozenset[str]:
+    return frozenset(tag for word in words_in(text) for tag in _tags((word,)))
 
 
 def _tags(words: tuple[str, ...]) -> frozenset[str]:
@@ -100,7 +117,8 @@ def _on_signs(text: str, line: int) -> list[Statement]:
         positive = positive_sides(said, near)[0]
         if positive and view != "unknown":
             seen = OPPOSITE[positive] if view == FRONT else positive
-            found.append(Statement("side", None, seen, line, said.strip(), _columns_of(said)))
+            named = _columns_of(without_view(said) if view else said)
+            found.append(Statement("side", None, seen, line, said.strip(), named))
         elif positive or _may_be_on_signs(said):
             found.append(Statement("unclear", None, None, line, said.strip(), _columns_of(said)))
     if not found and view == FRONT and _is_on_sides(text):

@@ -12,12 +12,14 @@ from rangeledger.pipelines.reader.normalising.times import constant_time, read_t
 from rangeledger.pipelines.reader.normalising.zones import to_utc
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.facts import TWO_DAYS
+from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.stated import Stated
 from rangeledger.pipelines.reader.recognising.values import Rejection
 from rangeledger.pipelines.reader.recognising.word_columns import constant_text, filled_down
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, RowReason
+from rangeledger.schemas.units import UNITS
 
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _OFFSET = (
@@ -33,6 +35,9 @@ _DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
 _TIMES = (DATE, DATETIME, TIME)
+# A clock that runs from a start: rows that tell it, what lies between two shots at least, as
+# the median [s], which no hang time reaches, and the longest visit [s]. Common practice, no source.
+_FEWEST_RUNNING, _LEAST_BETWEEN_S, _LONGEST_VISIT_S = 4, 8.0, 12 * 3600.0
 
 
 def struck_times(
@@ -97,6 +102,61 @@ def struck_times(
     if moment is not None:
         return constant_time(length, moment=moment, zone=zone).struck_at
     return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
+
+
+def since_start(
+    struck: pl.Series,
+    columns: Mapping[str, Assigned],
+    stated: Stated,
+    aside: Sequence[Profile],
+) -> pl.Series:
+    """Instants of rows that count the seconds from a start that a line states.
+
+    Parameters
+    ----------
+    struck : polars.Series
+        As `struck_times` gives them.
+    columns : mapping of str to Assigned
+        What became of the table's columns.
+    stated : Stated
+        What is said beside the rows; gets a remark where seconds were added.
+    aside : sequence of Profile
+        Columns without a canonical meaning.
+
+    Returns
+    -------
+    polars.Series
+        With the seconds added where one column runs, else as given.
+    """
+    clocked = any(stated.text_of(name) is not None for name in (TIME, DATETIME))
+    if any(name in columns for name in _TIMES) or not clocked or struck.n_unique() != 1:
+        return struck
+    running = [
+        (p, passed) for p in aside if (passed := _running(p, stated.marks.decimal)) is not None
+    ]
+    if len(running) != 1:
+        return struck
+    profile, passed = running[0]
+    heading = profile.heading.text
+    stated.remarks.append(f"Column {heading!r} runs from the start; it was added to its time.")
+    frame = pl.DataFrame({"start": struck, "ms": (passed * 1000.0).round(0).cast(pl.Int64)})
+    later = pl.col("start") + pl.duration(milliseconds="ms", time_unit="ms")
+    return frame.select(later.alias(struck.name)).to_series()
+
+
+def _running(profile: Profile, decimal: str) -> pl.Series | None:
+    """Seconds of a column in units of time that only ever grow, as those since a start do."""
+    factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
+    if len(factors) != 1:
+        return None
+    told = profile.text.str.strip_chars().str.replace(decimal, ".", literal=True)
+    seconds = told.cast(pl.Float64, strict=False) * factors.pop()
+    if len(seconds) < _FEWEST_RUNNING or seconds.null_count():
+        return None
+    values = seconds.to_numpy()
+    gaps = np.diff(values)
+    runs = bool((gaps > 0).all()) and float(np.median(gaps)) >= _LEAST_BETWEEN_S
+    return seconds if runs and values[0] >= 0.0 and values[-1] <= _LONGEST_VISIT_S else None
 
 
 def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:

@@ -46,7 +46,7 @@ from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
-from rangeledger.pipelines.reader.recognising.struck_times import struck_times
+from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.told_beside import told_beside
@@ -80,7 +80,7 @@ from rangeledger.pipelines.reader.recognising.word_columns import (
     translated,
     without_dittos,
 )
-from rangeledger.schemas.clubs import clubs_of
+from rangeledger.schemas.clubs import club_of, clubs_of
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.words import fold, words_of
 
@@ -166,10 +166,22 @@ class TableReader:
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
+        self._set_heads_aside(columns)
         summed = self._drop_summaries(columns)
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         return summed
+
+    def _set_heads_aside(self, columns: dict[str, Assigned]) -> None:
+        """Keep a column of heads or models aside where a title names the club of all its rows."""
+        fact = self.stated.text_of("club")
+        if "club" not in columns or fact is None or fact.null_count():
+            return
+        cells, said = columns["club"].profile, fact.unique().to_list()
+        if cells.is_number or cells.clubs_known() or not all(club_of(c).known for c in said):
+            return
+        why = "none of its cells names a known club, and a line names one"
+        self.assignment.extras.append((columns.pop("club").profile, why))
 
     def _sides(self, columns: dict[str, Assigned], values: dict[str, pl.Series]) -> SidesFound:
         """Which way is positive; what a mapping states is not called in doubt."""
@@ -334,7 +346,9 @@ class TableReader:
         for name in _READ:
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
-        parts["struck_at"] = struck_times(columns, self.stated, self.rejections)
+        struck = struck_times(columns, self.stated, self.rejections)
+        aside = [profile for profile, _ in self.assignment.extras]
+        parts["struck_at"] = since_start(struck, columns, self.stated, aside)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}

@@ -203,14 +203,17 @@ def unsigned(columns: Mapping[str, Assigned], units: UnitsFound) -> dict[str, pl
 
 
 def _signed(
-    values: dict[str, pl.Series], columns: Mapping[str, Assigned], sides: SidesFound
+    values: dict[str, pl.Series],
+    columns: Mapping[str, Assigned],
+    sides: SidesFound,
 ) -> dict[str, pl.Series]:
     signed = dict(values)
     for name in SIDED:
         if name in signed and name in sides.readings and sides.readings[name].sign < 0:
             signed[name] = (signed[name] * -1.0 + 0.0).alias(name)
     for name in _ANGLES_WITH_UP:
-        if name in signed and columns[name].profile.heading.positive == "down":
+        heading = columns[name].profile.heading if name in signed else None
+        if heading and (heading.positive or sides.upwards.get(name)) == "down":
             signed[name] = (signed[name] * -1.0 + 0.0).alias(name)
     return signed
 

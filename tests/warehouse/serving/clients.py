@@ -33,7 +33,7 @@ def publish(home: Home, batches: int, players: Sequence[str] = ("Ada Brook",)) -
         if not (home.lake / "batches" / f"{number:08d}.json").exists():
             player = players[(number - 1) % len(players)]
             put(home, number, make_shots([140.0, 150.0], player=player,
-                                         source_file=f"{number:064d}"))  # fmt: skip
+                                         source_file=f"{number:08d}" + "0" * 56))  # fmt: skip
     with database.open_ledger(home):
         pass
     publishing.publish(home)

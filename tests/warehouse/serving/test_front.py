@@ -96,6 +96,8 @@ def test_a_result_has_a_bound_in_rows_and_in_bytes(home: Home) -> None:
         for sql in ("FROM range(500_000)", "SELECT repeat('x', 100) FROM range(40_000)"):
             with pytest.raises(duckdb.Error, match="larger than 50000 rows or 2 MiB"):
                 ask(greedy, sql)
+        with pytest.raises(duckdb.Error, match="larger than 64 MiB"):
+            ask(greedy, "SELECT repeat('x', 100_000) FROM range(750)")
         assert ask(greedy, "SELECT count(*) FROM shots") == [(2,)]
 
 
@@ -128,6 +130,9 @@ def test_a_token_for_some_players_sees_nothing_of_others(home: Home) -> None:
             ask(some, "SELECT count(*) FROM live.main.shots")
         with client(running.port) as owner:
             assert ask(owner, "SELECT count(*) FROM shots") == [(8,)]
+            for view in ("shots", "sessions", "carry_by_club"):
+                hers = f"SELECT count(*) FROM {view} WHERE player = 'Ada Brook'"
+                assert ask(some, f"SELECT count(*) FROM {view}") == ask(owner, hers)
         withdraw_token(home, "tablet")
         while "tablet is withdrawn" not in running.next("note"):
             continue

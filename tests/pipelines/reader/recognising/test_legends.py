@@ -90,3 +90,9 @@ def test_a_straight_distance_that_a_legend_names_is_not_taken_for_the_carry(tmp_
     with pytest.raises(ExportError) as refused:
         prepared(tmp_path, "\n".join([said, head, *rows]))
     assert refused.value.code == "unclear-columns"
+
+
+def test_two_codes_before_one_colon_get_their_two_meanings() -> None:
+    line = "up / across: launch angle and launch direction in degrees; across is minus when left"
+    found = {meaning.code: meaning.words for meaning in meanings_in([line])}
+    assert found == {"up": "launch angle", "across": "launch direction in degrees"}

@@ -80,3 +80,31 @@ def test_units_are_said_of_the_columns_that_are_named() -> None:
     assert [(s.unit, "carry_m" in s.columns) for s in told] == [("yd", True), ("ft", False)]
     units = [s.unit for s in statements_in("Yards for carry and total, feet for apex", 1)]
     assert units == ["yd", "yd", "ft"]
+
+
+@pytest.mark.parametrize(
+    ("text", "side"),
+    [
+        ("Convention : les écarts sont comptés positivement vers la GAUCHE", "left"),
+        ("Sides are counted positively to the left of the target line", "left"),
+        ("Attack angle: positive = downward (hitting down)", "down"),
+    ],
+)
+def test_a_sign_said_with_an_adverb_or_twice_is_heard(text: str, side: str) -> None:
+    assert positive_side(text) == side
+
+
+@pytest.mark.parametrize("who", ["the ball collector", "our camera", "the second observer"])
+def test_who_stands_at_the_target_and_faces_the_player_sees_sides_turned(who: str) -> None:
+    line = f"Sideways as seen by {who}, who stands at the target and faces the player: plus = right"
+    told = [s for s in statements_in(line, 1) if s.kind == "side"]
+    assert [(s.positive, s.columns) for s in told] == [("left", frozenset())]  # no club face
+    assert viewpoint("seen looking at the target") == "behind"
+
+
+def test_a_line_says_which_way_an_attack_angle_is_positive() -> None:
+    told = statements_in("Attack angle: positive = downward (hitting down).", 2)
+    assert [(s.kind, s.positive, s.columns) for s in told] == [
+        ("height_sign", "down", {"angle_of_attack_deg"})
+    ]
+    assert not statements_in("Launch was going down in the second half", 2)

@@ -273,3 +273,55 @@ def test_a_value_with_its_error_is_the_value(tmp_path: Path) -> None:
     told["Carry (yd)"] = [f"{carry / YARD_M:.2f} ± 0.4" for carry in flights["carry_m"]]
     shots = prepared(tmp_path, table(told)).shots
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.01)
+
+
+def test_a_side_as_large_as_the_flight_is_a_distance_and_left_out(tmp_path: Path) -> None:
+    flights = launches()
+    told = columns(1.0, 1.0, 1.0) | {"Side (m)": -flights["carry_m"] + 0.3 * flights["apex_m"]}
+    del told["Apex"]
+    shots = prepared(tmp_path, table(told)).shots
+    assert shots["carry_side_m"].null_count() == shots.height
+    assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.02)
+
+
+def test_a_wide_side_stays(tmp_path: Path) -> None:
+    flights = launches()
+    wide = 0.15 * flights["carry_m"] * np.where(np.arange(14) % 2, 1.0, -1.0)
+    told = columns(1.0, 1.0, 1.0) | {"Side (m, + = right)": wide}
+    shots = prepared(tmp_path, table(told, delimiter=";")).shots
+    assert shots["carry_side_m"].to_numpy() == pytest.approx(wide, abs=0.02)
+
+
+def test_a_line_turns_an_attack_angle(tmp_path: Path) -> None:
+    steep = np.linspace(2.0, 6.0, 14)
+    told = table(columns(1.0, 1.0, 1.0) | {"Attack angle (deg)": steep})
+    export = prepared(tmp_path, "Attack angle: positive = downward.\n" + told)
+    assert export.shots["angle_of_attack_deg"].to_numpy() == pytest.approx(-steep, abs=0.01)
+
+
+@pytest.mark.parametrize("first", ["Head", "Club"])
+def test_the_column_of_known_clubs_goes_before_one_of_heads(tmp_path: Path, first: str) -> None:
+    told = columns(1.0, 1.0, 1.0)
+    names = told.pop("Club")
+    heads = ["prototype 9"] * 14
+    both = {"Head": heads, "Club": names} if first == "Head" else {"Club": names, "Head": heads}
+    shots = prepared(tmp_path, table(both | told)).shots
+    assert set(shots["club"]) == {"7-iron", "driver"}
+
+
+def test_a_title_names_the_club_of_a_column_of_heads(tmp_path: Path) -> None:
+    flights = {name: values[:7] for name, values in columns(1.0, 1.0, 1.0).items()}
+    del flights["Club"]
+    text = table({"Head": ["Head blue"] * 4 + ["Head grey"] * 3} | flights)
+    shots = prepared(tmp_path, "2. Every shot (7 iron)\n" + text).shots
+    assert set(shots["club"]) == {"7-iron"}
+
+
+def test_a_straight_carry_to_a_pitch_mark_is_brought_along_the_line(tmp_path: Path) -> None:
+    flights = launches()
+    side = flights["carry_side_m"]
+    told = columns(1.0, 1.0, 1.0) | {"Pitch mark left(-)/right(+) of line (m)": side}
+    del told["Carry"]
+    told["Straight-line carry, tee to pitch mark (m)"] = np.hypot(flights["carry_m"], side)
+    shots = prepared(tmp_path, table(told, delimiter=";")).shots
+    assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.03)
