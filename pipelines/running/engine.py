@@ -18,7 +18,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.error import URLError
+from urllib.error import HTTPError, URLError
 from urllib.request import urlopen
 
 from rangeledger.schemas.errors import HomeError, StorageError
@@ -94,6 +94,9 @@ def _healthy(address: str) -> bool:
     try:
         with urlopen(f"{address}/health", timeout=2) as answer:  # loopback only
             return bool(answer.status == 200)
+    except HTTPError as refusal:  # it holds the socket until it is closed
+        refusal.close()
+        return False
     except (URLError, OSError, ValueError):
         return False
 
