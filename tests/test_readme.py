@@ -13,7 +13,11 @@ TEXT = README.read_text(encoding="utf-8")
 @pytest.mark.slow
 @pytest.mark.prefect
 @pytest.mark.parametrize("part", shown(TEXT), ids=lambda part: part.command[:60])
-def test_the_readme_shows_what_its_commands_print(part: Shown, demo_home: Home) -> None:
+def test_the_readme_shows_what_its_commands_print(
+    part: Shown, demo_home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Where tests run side by side, each process is told the width of the terminal.
+    monkeypatch.delenv("COLUMNS", raising=False)
     answer = CliRunner().invoke(app, ["--home", str(demo_home.root), *part.words])
     assert answer.exit_code == 0, answer.output
     assert tidy(answer.stdout) == tidy(part.output)

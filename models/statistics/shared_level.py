@@ -333,7 +333,9 @@ def _unit_rows(fit: SharedLevel, unit: UnitTerms) -> list[FloatArray]:
         mean = (operator @ rest[..., None])[..., 0] + moved * level
         variance = ((operator @ spread) * operator).sum(axis=-1) + moved * shared
         variance = variance - 2.0 * moved * (operator * both).sum(axis=-1) + doubt
-        return mean, np.maximum(variance, 1e-18)
+        # A club without a clean strike has a sampling variance of millions, and the end of its
+        # interval would lie beyond every number once it is turned back from a logarithm.
+        return mean, np.clip(variance, 1e-18, LARGEST_VARIANCE)
 
     noise = unit.noise[..., None] * unit.projection
     kept = np.eye(len(place)) - noise

@@ -50,7 +50,7 @@ def demo(context: typer.Context) -> None:
     home = _demo_home(context.obj)
     open_home(home)
     if not (home.state / _MARK).exists():
-        with as_file(files("sample_exports") / "settings.toml") as settings:
+        with as_file(files("rangeledger.sample_exports") / "settings.toml") as settings:
             shutil.copyfile(settings, home.settings_file)
     (home.state / _MARK).touch()
     fresh = _drop_samples(home)

@@ -58,6 +58,9 @@ def _shots_key(shots: Any, *_: object) -> object:
     return shots.height, shots.drop("extras", strict=False).hash_rows().sum()
 
 
+PARTS = 6  # each a test of its own, so that processors share the gaps
+
+
 @pytest.fixture
 def another_process(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
     """Gives this process a new number, as the one that takes over after a kill has."""
@@ -106,15 +109,16 @@ def stopped_at(home: Home, at: int, what: BaseException) -> BaseException | None
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("part", range(PARTS))
 def test_ended_in_any_gap_between_two_steps_all_is_as_if_loaded_once(
-    fresh: Callable[[str], Home], another_process: Callable[[], None]
+    part: int, fresh: Callable[[str], Home], another_process: Callable[[], None]
 ) -> None:
     undisturbed(fresh("warm"))
     count, expected = undisturbed(fresh("undisturbed"))
     assert count > 60
     assert expected["inbox"] == {}
     wrong = {}
-    for at in range(1, count + 1):
+    for at in range(1 + part, count + 1, PARTS):
         home = fresh(f"ended-{at}")
         assert isinstance(stopped_at(home, at, Killed()), Killed)
         another_process()
@@ -125,13 +129,14 @@ def test_ended_in_any_gap_between_two_steps_all_is_as_if_loaded_once(
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("part", range(PARTS // 2))
 def test_a_disk_that_refuses_any_step_is_told_and_nothing_is_lost(
-    fresh: Callable[[str], Home],
+    part: int, fresh: Callable[[str], Home]
 ) -> None:
     undisturbed(fresh("warm"))
     count, expected = undisturbed(fresh("undisturbed"))
     wrong: dict[int, object] = {}
-    for at in range(1, count + 1, 2):
+    for at in range(1 + 2 * part, count + 1, PARTS):
         home = fresh(f"refused-{at}")
         number = errno.ENOSPC if at % 4 == 1 else errno.EROFS
         raised = stopped_at(home, at, OSError(number, errno.errorcode[number]))

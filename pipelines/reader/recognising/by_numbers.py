@@ -11,6 +11,7 @@ something else.
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -68,6 +69,7 @@ _UNITS = {
 }
 _DISTANCES = ("carry_m", "total_m")
 _NEUTRAL = frozenset({OFF, MODELLED, STRAIGHT, ALONG})
+_PERCENTILE = re.compile(r"[pq][0-9]{2}")  # `P90`, `q25`: of a group of shots, and of no one shot
 Values = Mapping[str, FloatArray]
 
 
@@ -266,7 +268,8 @@ def _measured(assignment: Assignment) -> list[Assigned]:
 
 def _has_digit(word: str) -> bool:
     """`P90`, `at 100`: a number in a heading makes another quantity; `c4` is a mere code."""
-    return any(c.isdigit() for c in word) and not (len(word) <= 3 and word[0].isalpha())
+    code = len(word) <= 3 and word[0].isalpha() and not _PERCENTILE.fullmatch(word)
+    return any(c.isdigit() for c in word) and not code
 
 
 def _may_be_measured(profile: Profile, taken: set[str]) -> bool:

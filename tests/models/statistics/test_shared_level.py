@@ -181,3 +181,15 @@ def test_an_even_rise_is_carried_on() -> None:
     fit = shared_level(visits, player_grid(visits.age, 0.004, 0.8))
     assert fit.level[0] > level_rows(fit).now[0] + 0.005
     assert fit.level[0] == pytest.approx(0.12, abs=0.006)
+
+
+def test_a_unit_of_which_nothing_is_known_has_a_finite_interval() -> None:
+    """1.6449: 95 % point of the standard normal, handbook table; of a spread of 1 at most."""
+    visits = one_unit(np.array([5.0, 5.1, 4.9]), 1e8)
+    rows = level_rows(shared_level(visits, plain_grid(3, 1e-5, 1e-4)))
+    for low, centre, high in (
+        (rows.low, rows.level, rows.high),
+        (rows.now_low, rows.now, rows.now_high),
+    ):
+        assert high - centre == pytest.approx(np.full(3, 1.6449), abs=1e-3)
+        assert centre - low == pytest.approx(np.full(3, 1.6449), abs=1e-3)

@@ -57,6 +57,30 @@ def test_a_number_in_a_heading_makes_another_quantity(tmp_path: Path) -> None:
     assert prepared(tmp_path, text).shots["apex_m"].null_count() == 30
 
 
+@pytest.mark.parametrize(
+    "heading", ["Carry P90 (yd)", "P10 carry (yd)", "Distance walked (yd)", "Gehstrecke (yd)"]
+)
+def test_a_percentile_or_a_walk_is_no_carry(tmp_path: Path, heading: str) -> None:
+    """Headings: common practice, no source."""
+    text = _export("carry_m").replace("Zorp (yd)", heading)
+    assert prepared(tmp_path, text).shots["carry_m"].null_count() == 30
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Closure (deg)", "Camber (deg)", "Foot flare (deg)", "Hüftdrehung (deg)",
+        "Schulterdrehung (deg)", "Fermeture (deg)", "Cierre (deg)", "Chiusura (deg)",
+        "Fechamento (deg)", "Sluiting (deg)", "Stängning (deg)", "Lukning (deg)",
+        "Höftrotation (deg)", "Hofterotation (deg)", "Heuprotatie (deg)",
+    ],
+)  # fmt: skip
+def test_an_angle_of_club_sole_or_body_is_no_launch_angle(tmp_path: Path, heading: str) -> None:
+    """Headings: common practice, no source."""
+    text = _export("launch_angle_deg").replace("Zorp (deg)", heading)
+    assert prepared(tmp_path, text).shots["launch_angle_deg"].null_count() == 30
+
+
 def test_a_column_said_twice_in_two_units_is_no_other_quantity(tmp_path: Path) -> None:
     text = table({
         "Club": clubs(), "Ball speed (mph)": launches()["ball_speed_mps"] / MPH_MPS,
