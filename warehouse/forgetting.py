@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -143,11 +143,7 @@ def _rewrite_batch(home: Home, number: int, plan: Plan, names: Names) -> None:
         for offer in batch.offers
         if offer.source_file not in plan.sources
     ]
-    marker = asdict(batch) | {"offers": [asdict(offer) for offer in offers]}
-    write_atomically(
-        home.lake / "batches" / f"{batch.name}.json",
-        json.dumps(marker, ensure_ascii=False, indent=1),
-    )
+    lake.write_marker(home, replace(batch, offers=tuple(offers)))
 
 
 def _offer_left(
