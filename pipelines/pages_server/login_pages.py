@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rangeledger.pipelines.pages_server.access.entry import COOKIE, LOGIN_LASTS_S
 from rangeledger.pipelines.pages_server.answers import page
-from rangeledger.pipelines.pages_server.entry import COOKIE, LOGIN_LASTS_S
 from rangeledger.pipelines.pages_server.problems import PageError
 from rangeledger.pipelines.pages_server.site import Site
 from starlette.responses import RedirectResponse, Response

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.dropping import Dropped, drop, harmless_name
-from rangeledger.pipelines.pages_server.mapping_text import taken_apart
+from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
 from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.durable_files import write_atomically
