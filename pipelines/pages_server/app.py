@@ -17,8 +17,8 @@ from rangeledger.pipelines.pages_server.access.guard import BodyTooLargeError, D
 from rangeledger.pipelines.pages_server.access.rights import Visitor, visitor_of
 from rangeledger.pipelines.pages_server.fixing import fix_pages
 from rangeledger.pipelines.pages_server.holes import hole_pages
-from rangeledger.pipelines.pages_server.problems import PageError, problem_page
-from rangeledger.pipelines.pages_server.site import STATIC, Site
+from rangeledger.pipelines.pages_server.replies.problems import PageError, problem_page
+from rangeledger.pipelines.pages_server.shared.site import STATIC, Site
 from rangeledger.schemas.errors import (
     NothingPublishedError,
     OtherVersionError,

@@ -9,10 +9,10 @@ from urllib.parse import urlencode
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.answers import page
 from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, players_of
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, players_of
 from rangeledger.pipelines.pages_server.uploads.conditions import (
     BALLS_SAID,
     HEIGHTS_SAID,

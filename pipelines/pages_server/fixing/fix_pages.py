@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
-from rangeledger.pipelines.pages_server.answers import page
 from rangeledger.pipelines.pages_server.fixing.mapping_text import (
     KEPT,
     ColumnChoice,
@@ -23,8 +22,9 @@ from rangeledger.pipelines.pages_server.fixing.saving import (
     refused_file,
 )
 from rangeledger.pipelines.pages_server.fixing.trial import try_reading
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
 from rangeledger.pipelines.pages_server.uploads.dropping import note_text
 from rangeledger.pipelines.reader.recognising.mapping_file import plain_form

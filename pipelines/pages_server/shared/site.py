@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.pages_server.access.entry import Entry
-from rangeledger.pipelines.pages_server.errands import Errands
-from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.errands import Errands
 from rangeledger.pipelines.pages_server.uploads.drops import Drops
 from rangeledger.warehouse.publications import Publications
 from rangeledger.warehouse.settings import read_settings
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from rangeledger.warehouse.home import Home
     from starlette.requests import Request
 
-STATIC = Path(__file__).parents[2] / "warehouse" / "pages" / "static"
+STATIC = Path(__file__).parents[3] / "warehouse" / "pages" / "static"
 
 
 @dataclass
