@@ -14,7 +14,7 @@ ROOT = Path(__file__).parent.parent
 ROOMS = ("schemas", "models", "warehouse", "pipelines", "sample_exports")
 FEWEST_MODULES = 250  # there are more; fewer would mean that the search found nothing
 MOST_IN_A_FOLDER = 25  # common practice, no source: what can be looked over
-# The reader's room is one flow of small steps; a command is a file, and they know nothing of each other.
+# The reader is one flow of small steps; commands are a file each and know nothing of each other.
 EXEMPT = {f"{PACKAGE}.pipelines.reader.recognising", f"{PACKAGE}.pipelines.commands"}
 
 Graph = Mapping[str, set[str]]
