@@ -32,8 +32,8 @@ from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.durable_files import write_atomically
-from rangeledger.warehouse.forgetting import complete_forgetting
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
 from rangeledger.warehouse.store import Store, store_of
 

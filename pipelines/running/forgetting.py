@@ -19,12 +19,13 @@ from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.running.cutting import as_cut, without_lines
 from rangeledger.pipelines.running.deciding import loaded_export, loaded_exports
 from rangeledger.schemas.errors import StorageError, UsageError
-from rangeledger.warehouse import database, forgetting, lake, ledger_file
+from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.player_names import UNKNOWN, fold
 from rangeledger.warehouse.durable_files import sync_folder
-from rangeledger.warehouse.forgetting import Cut, Plan
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.leftover_names import Names
+from rangeledger.warehouse.removing import forgetting
+from rangeledger.warehouse.removing.forgetting import Cut, Plan
+from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.store import store_of
 

@@ -1,0 +1,1 @@
+"""Bringing homes of older layouts up."""
