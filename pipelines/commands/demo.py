@@ -16,7 +16,7 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
-from rangeledger.warehouse.originals import archived
+from rangeledger.warehouse.stores.originals import archived
 
 _MARK = "demo"
 _CARRY = """

@@ -18,7 +18,7 @@ from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.reader.recognising.mapping_file import mapping_for, read_mappings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

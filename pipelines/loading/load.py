@@ -35,7 +35,7 @@ from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
-from rangeledger.warehouse.store import Store, store_of
+from rangeledger.warehouse.stores.store import Store, store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -20,7 +20,7 @@ from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, o
 from rangeledger.warehouse.counting.versions import PREFER
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -12,7 +12,7 @@ from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.warehouse import database
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

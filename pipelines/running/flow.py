@@ -22,7 +22,7 @@ from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
 from rangeledger.warehouse.settings import Settings
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers

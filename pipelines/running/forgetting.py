@@ -27,7 +27,7 @@ from rangeledger.warehouse.removing import forgetting
 from rangeledger.warehouse.removing.forgetting import Cut, Plan
 from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

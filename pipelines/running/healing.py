@@ -24,7 +24,7 @@ from rangeledger.warehouse import lake
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import Damage, lake_damage
 from rangeledger.warehouse.settings import Settings, read_settings
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 _LOADED = (State.LOADED, State.LOADED_WITH_REJECTS)
 

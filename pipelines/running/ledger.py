@@ -23,7 +23,7 @@ from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome

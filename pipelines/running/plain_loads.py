@@ -19,7 +19,7 @@ from rangeledger.schemas.reasons import FileReason
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome

@@ -20,8 +20,8 @@ from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
-from rangeledger.warehouse.originals import archived
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.stores.originals import archived
 from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20

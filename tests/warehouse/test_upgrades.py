@@ -14,12 +14,11 @@ from rangeledger.pipelines.service.soundness import check_up
 from rangeledger.schemas.arrow import shots_polars_schema
 from rangeledger.schemas.columns import FORMER_NAMES
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse import lake
+from rangeledger.warehouse import lake, upgrades
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version
 from rangeledger.warehouse.opening import open_home
-from rangeledger.warehouse.upgrading import upgrades
 
 from tests.exports_text import seven_irons
 

@@ -17,7 +17,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, r
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.store import store_of
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.pages_server.shared.site import Site

@@ -13,7 +13,7 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.originals import archived
+from rangeledger.warehouse.stores.originals import archived
 
 from tests.exports_text import seven_irons
 from tests.pipelines.killing import Operations

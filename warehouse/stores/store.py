@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.originals import archived
+from rangeledger.warehouse.stores.originals import archived
 from rangeledger.warehouse.writer_lock import writer_lock
 
 if TYPE_CHECKING:

@@ -13,8 +13,8 @@ from collections.abc import Callable
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version, write_home_version
+from rangeledger.warehouse.rewriting import rewrite_lake
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.upgrading.rewriting import rewrite_lake
 from rangeledger.warehouse.writer_lock import writer_lock
 
 

@@ -1,1 +1,0 @@
-"""Bringing homes of older layouts up."""
