@@ -33,9 +33,10 @@ from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.durable_files import write_atomically
-from rangeledger.warehouse.forgetting import complete_forgetting
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
+from rangeledger.warehouse.stores.store import Store, store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -172,27 +173,23 @@ def store(
     outcomes : list of Outcome
         What became of each export.
     """
-    outcomes = _unchanged(outcomes)
-    settled = [o for o in outcomes if not o.left]
-    if not settled:
-        return None, outcomes
-    defaults = read_settings(home).reading
-    numbers = lake.batch_numbers(home)
-    batch = lake.Batch(
-        number=(numbers[-1] if numbers else 0) + 1,
-        loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
-        offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
-    )
-    write_rows(home, batch, [o for o in settled if isinstance(o, Read)])
-    database.catch_up(home, connection)
+    place = store_of(home)
+    outcomes = _unchanged(place, outcomes)
+    with place.alone() as others_added:
+        if others_added:
+            database.catch_up(home, connection)
+            outcomes = _look_again(connection, outcomes)
+        batch = _write(home, place, [o for o in outcomes if not o.left])
+    if batch is not None:
+        database.catch_up(home, connection)
     return batch, outcomes
 
 
-def _unchanged(outcomes: Sequence[Outcome]) -> list[Outcome]:
+def _unchanged(place: Store, outcomes: Sequence[Outcome]) -> list[Outcome]:
     """The exports, those left whose file is another by now, and copies of what is left."""
-    looked = [o if stamp_of(o.offered.path) == o.stamp else o.stays(_CHANGED) for o in outcomes]
-    why = {o.source_file: o.left for o in reversed(looked) if isinstance(o, Left)}
+    looked = [o.stays(_CHANGED) if _has_changed(place, o) else o for o in outcomes]
     taken = {o.source_file for o in looked if isinstance(o, Read)}
+    why = {o.source_file: o.left for o in reversed(looked) if o.left}
     return [
         o.stays(why[o.source_file])
         if isinstance(o, Copy) and o.source_file in why.keys() - taken
@@ -201,11 +198,41 @@ def _unchanged(outcomes: Sequence[Outcome]) -> list[Outcome]:
     ]
 
 
-def write_rows(home: Home, batch: lake.Batch, taken: Sequence[Read]) -> None:
-    """Write the files of a batch: shots, rejected rows, other lines and remarks of its exports."""
-    lake.write_batch(
-        home,
-        batch,
+def _has_changed(place: Store, outcome: Outcome) -> bool:
+    path = outcome.offered.path
+    return stamp_of(path) != outcome.stamp or (
+        outcome.is_loaded and not place.keep_original(path, outcome.source_file)
+    )
+
+
+def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """The exports, duplicates of those that others loaded while these were read."""
+    loaded = database.loaded_files(connection, [o.source_file for o in outcomes if o.is_loaded])
+    return [
+        o.loaded_before(loaded[o.source_file]) if o.is_loaded and o.source_file in loaded else o
+        for o in outcomes
+    ]
+
+
+def _write(home: Home, place: Store, settled: Sequence[Outcome]) -> lake.Batch | None:
+    if not settled:
+        return None
+    defaults = read_settings(home).reading
+    numbers = lake.batch_numbers(home)
+    batch = lake.Batch(
+        number=(numbers[-1] if numbers else 0) + 1,
+        loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
+        offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
+    )
+    place.write_batch(batch, *rows_of([o for o in settled if isinstance(o, Read)]))
+    return batch
+
+
+def rows_of(
+    taken: Sequence[Read],
+) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+    """Shots, rejected rows, other lines and remarks of exports, as a batch holds them."""
+    return (
         pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in taken)]),
         pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in taken)]),
         pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in taken)]),
@@ -291,14 +318,22 @@ def recover(home: Home) -> None:
     """Complete what an interrupted load left undone; call it under the writer lock."""
     complete_forgetting(home)
     lake.sweep(home)
-    numbers = lake.batch_numbers(home)
-    if numbers and _settled_number(home) < numbers[-1]:
-        batch = lake.read_batch(home, numbers[-1])
+    numbers, settled = lake.batch_numbers(home), _settled_number(home)
+    if numbers and settled < numbers[-1]:
+        _settle_last_of(home, [number for number in numbers if number > settled])
+        write_atomically(_settled_file(home), str(numbers[-1]))
+    staging.clear_abandoned(home)
+
+
+def _settle_last_of(home: Home, numbers: Sequence[int]) -> None:
+    """Settle the last load of this home among some; only that one can have been interrupted."""
+    place = store_of(home)
+    batches = (lake.read_batch(home, number) for number in reversed(numbers))
+    batch = next((batch for batch in batches if place.settles(batch)), None)
+    if batch is not None:
         for offer in batch.offers:
             _settle_one(home, offer, known_bytes=False)
         inbox.clear_half_written(_places(home, batch))
-        write_atomically(_settled_file(home), str(batch.number))
-    staging.clear_abandoned(home)
 
 
 def _places(home: Home, batch: lake.Batch) -> set[Path]:

@@ -80,6 +80,10 @@ class Outcome:
         """The same export, left in the inbox."""
         return Left(**self._export(), left=because)
 
+    def loaded_before(self, known_as: str) -> Duplicate:
+        """The same export, whose bytes were loaded before."""
+        return Duplicate(**self._export(), known_as=known_as)
+
     def refused(self, refusal: ExportError) -> Refused:
         """The same export, refused."""
         return Refused(**self._export(), seconds=self.seconds, refusal=refusal)
@@ -192,10 +196,6 @@ class Read(Outcome):
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Unread(Outcome):
     """Its bytes are still to be read."""
-
-    def loaded_before(self, known_as: str) -> Duplicate:
-        """The same export, whose bytes were loaded before."""
-        return Duplicate(**self._export(), known_as=known_as)
 
     def copy_of(self, known_as: str) -> Copy:
         """The same export, a copy of an earlier one of the batch."""

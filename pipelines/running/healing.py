@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.kept import Kept, newest_notes
 from rangeledger.pipelines.loading.offered import content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome, Read, Unread
@@ -16,7 +16,7 @@ from rangeledger.warehouse import lake
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import Damage, lake_damage
 from rangeledger.warehouse.settings import Settings, read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 _LOADED = (State.LOADED, State.LOADED_WITH_REJECTS)
 
@@ -38,7 +38,7 @@ def heal(home: Home) -> list[Damage]:
         If an original is missing or is not read as it was; files healed until then stay so.
     """
     settings = read_settings(home)
-    with writer_lock(home):
+    with store_of(home).turn():
         damages = lake_damage(home, everything=True)
         for number in sorted({damage.batch for damage in damages}):
             _heal_batch(home, settings, lake.read_batch(home, number))
@@ -62,13 +62,14 @@ def _heal_batch(home: Home, settings: Settings, batch: lake.Batch) -> None:
     )
     for path in lake.batch_files(home, batch.number):
         path.unlink()
-    load.write_rows(home, replace(batch, offers=offers), list(healed.values()))
+    rows = load.rows_of(list(healed.values()))
+    lake.write_batch(home, replace(batch, offers=offers), *rows)
 
 
 def _read_again(
     home: Home, settings: Settings, offer: lake.Offer, notes: dict[str, Path]
 ) -> Outcome:
-    path = inbox.archived(home, offer.source_file)
+    path = store_of(home).original(offer.source_file)
     if path is None or content_hash(path) != offer.source_file:
         raise HomeError(
             f"The original of {offer.file_name} ({offer.source_file[:12]}) is missing or changed "
