@@ -255,11 +255,6 @@ def _take_visit(said: Said, value: str, line: int) -> None:
         said.facts.append(Fact("player", name, (), line, loose=True))
 
 
-def _is_numbered_visit(text: str) -> bool:
-    """`Set 2`, `Session 3`."""
-    return {piece.kind for piece in pieces_of(text, ("visits",))} <= {"visits", NUMBER}
-
-
 def _take_loose(said: Said, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)

@@ -23,7 +23,6 @@ _PARTICLES = frozenset(
 )
 _NAME = re.compile(r"[^\W\d_]+(?:(?:\.-?|['-])[^\W\d_]+)*\.?")
 _POSSESSIVE = re.compile(r"^(.{2,60}?)(?:'s|(?<=s)')\s+(\S.*)$")
-_KEY_AND_DASH = re.compile(r"^(\S+(?:\s\S+)?)\s+(?:-\s+)?(\S.*)$")
 _TWO_NAMES = re.compile(r"^([^:=,]{2,30}),\s*([^:=,]{2,30}?)\s*[:=]\s*([^:=,]+),\s*([^:=,]+)$")
 _MOST_NAMES = 4  # given names, particles and family names of one person
 _NAMES_TOO = frozenset({"may", "max", "april", "june", "august", "mark"})
