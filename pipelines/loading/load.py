@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading import inbox, lingering, staging
 from rangeledger.pipelines.loading.export_age import exported_at, modified_at
 from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.kept import read_with
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
 
 _CHANGED = "It is still being written; it stays in the inbox until it rests."
+_PERHAPS_A_PART = "It can't be read as it is and may not be whole yet; it stays in the inbox."
 
 
 def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Outcome]:
@@ -145,6 +146,8 @@ def store(
     for outcome in outcomes:
         if stamp_of(outcome.offered.path) != outcome.stamp:
             outcome.left_because = _CHANGED
+        elif outcome.offered.may_grow and not outcome.left and outcome.refusal is not None:
+            outcome.left_because = _PERHAPS_A_PART
     settled = [o for o in outcomes if not o.left]
     if not settled:
         return None
@@ -253,6 +256,7 @@ def recover(home: Home) -> None:
         inbox.clear_half_written(_places(home, batch))
         write_atomically(_settled_file(home), str(batch.number))
     staging.clear_abandoned(home)
+    lingering.clear(home)
 
 
 def _places(home: Home, batch: lake.Batch) -> set[Path]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from itertools import zip_longest
 from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
-from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading import inbox, lingering, staging
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.readers import Readers
@@ -21,14 +22,17 @@ from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.presence import Presence, tell
 from rangeledger.pipelines.service.reporting import report_outcomes, report_restless
-from rangeledger.pipelines.service.settling import Settling
+from rangeledger.pipelines.service.settling import Ripe, Settling
 from rangeledger.pipelines.service.waking import Waking
 from rangeledger.pipelines.stopwatch import in_words, step_times
-from rangeledger.schemas.errors import BusyError, RangeledgerError
+from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.writer_lock import writer_lock
 
 _RESTLESS_S = 60.0
 _LEFT_S = 5.0
+# Several files that are dropped together, a note with its export, come within this time [s].
+SETTLE_S = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,7 @@ class Rhythm:
         How often [s] the inbox is looked through even if nothing was heard.
     """
 
-    settle_s: float = 0.5
+    settle_s: float = SETTLE_S
     rescan_s: float = 15.0
 
 
@@ -74,7 +78,7 @@ class Service:
         self.home, self.presence, self.engine, self.log = home, presence, engine, log
         self.rhythm, self.readers = rhythm, readers
         self.waking = Waking(home.inbox)
-        self.settling = Settling(rhythm.settle_s)
+        self.settling = Settling(rhythm.settle_s, self.waking.arrivals.of)
         self.backoff = Backoff()
         self._unfinished = True
         self._told: set[str] = set()
@@ -91,6 +95,7 @@ class Service:
             except Exception as error:  # noqa: BLE001  the service outlives its own faults
                 keep_fault(self.home, error, "watching")
                 self._trouble(f"The service met a fault of its own: {error!r:.200}", again=True)
+        self.waking.close()
         self._say("stopping")
 
     def stop(self) -> None:
@@ -104,7 +109,8 @@ class Service:
         if self._unfinished:
             ledger.complete(self.home)
             self._unfinished = False
-        ready = self.settling.ready(inbox.waiting(self.home))
+        ripe = self.settling.ready(inbox.lying(self.home))
+        ready = self._to_load(ripe)
         if ready:
             self._drain(ready)
             return
@@ -116,6 +122,32 @@ class Service:
         if self.waking.wait(pause) or self.settling.look_again_s is not None:
             return
         self._unfinished = True  # nothing happened for a while: see that nothing is left undone
+
+    def _to_load(self, ripe: Ripe) -> list[Offered]:
+        """Exports that are to be loaded now: themselves, or copies of those that may still grow."""
+        if not ripe.whole and not ripe.perhaps:
+            return []
+        loaded = lingering.unchanged(self.home)
+        if loaded:
+            with writer_lock(self.home):
+                lingering.clear(self.home, (one.path for one in ripe.whole))
+        ready = [one for one in ripe.whole if one.path not in loaded]
+        return [*ready, *self._copies([one for one in ripe.perhaps if one.path not in loaded])]
+
+    def _copies(self, perhaps: Sequence[Offered]) -> list[Offered]:
+        """Copies of exports that may still grow, noted as such."""
+        staging.give_up_growing(self.home)
+        copies = []
+        for one in perhaps:
+            self.settling.tried(one.path)
+            try:
+                copies.append(staging.copied_while_it_may_grow(self.home, one))
+            except StorageError:
+                if os.path.lexists(one.path):  # else it went meanwhile
+                    raise
+        if copies:
+            lingering.note(self.home, copies)
+        return copies
 
     def _drain(self, ready: Sequence[Offered]) -> None:
         """Load all that rests, batch by batch; fit and publish with the last and now and then."""
@@ -162,7 +194,9 @@ class Service:
         report_outcomes(self.log, outcomes)
         self.presence.loaded += sum(not o.left for o in outcomes)
         for outcome in outcomes:
-            if outcome.left:
+            if outcome.left and outcome.offered.may_grow is not None:
+                staging.give_up(self.home, outcome.offered.path)
+            elif outcome.left:
                 self.settling.postpone(outcome.offered.path, _LEFT_S)
 
     def _trouble(self, sentence: str, *, again: bool) -> None:

@@ -171,8 +171,9 @@ def test_a_file_that_grows_while_it_is_read_is_loaded_once_it_rests(
 
     monkeypatch.setattr(load, "read_one", grow)
     monkeypatch.setattr("rangeledger.pipelines.service.service._LEFT_S", 0.1)
-    drop(flow_home, "s.csv", "".join(lines[:-1]))
-    with running_service(flow_home):
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        drop(flow_home, "s.csv", "".join(lines[:-1]))
         wait_until(lambda: "s.csv" in logged(flow_home))
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
     assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
@@ -190,8 +191,9 @@ def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
         real(old, new)
 
     monkeypatch.setattr(os, "replace", read_only)
-    with running_service(flow_home):
-        (flow_home.inbox / "s.csv").write_text(seven_irons())
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        drop(flow_home, "s.csv", seven_irons())
         wait_until(lambda: "s.csv" in logged(flow_home))
         wait_until(lambda: inbox_is_empty(flow_home))
     assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
@@ -199,7 +201,7 @@ def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
 
 
 def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("rangeledger.pipelines.service.waking.Waking._watch", lambda self: None)
+    monkeypatch.setattr("rangeledger.pipelines.service.arrivals.Arrivals.start", lambda self: None)
     with running_service(flow_home):
         drop(flow_home, "s.csv", seven_irons())
         wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
