@@ -18,6 +18,7 @@ from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.offered import Offered, Stamp, content_hash, stamp_of
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.stores.originals import archived
 
 # Longer than programs pause that copy a file in pieces. Common practice, no source.
 PATIENT_S = 6.0
@@ -34,12 +35,6 @@ class _Line:
 
 def _file(home: Home) -> Path:
     return home.state / "lingering.json"
-
-
-def archived(home: Home, source_file: str) -> Path | None:
-    """The archived original of a content hash, if it is there."""
-    found = (home.archive / source_file[:2]).glob(f"{source_file}.*")
-    return next((p for p in sorted(found) if not p.name.endswith(".note.toml")), None)
 
 
 def _lines(home: Home) -> list[_Line]:

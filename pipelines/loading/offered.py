@@ -8,7 +8,7 @@ import hashlib
 import os
 import signal
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 NOTE_SUFFIX = ".toml"
@@ -31,7 +31,7 @@ class Offered:
 
     path: Path
     file_name: str
-    may_grow: Path | None = None
+    may_grow: Path | None = field(default=None, kw_only=True)
 
     @property
     def note(self) -> Path | None:

@@ -49,9 +49,9 @@ def stacked_expectations(rules: Sequence[Rule]) -> list[Expectation]:
 
     known = [_word(r.column, v) for r in rules if _of_words(r) for v in _values(r)]
     return [
-        gxe.ExpectColumnValuesToNotBeNull(column=_PRESENT),
-        gxe.ExpectColumnValuesToBeInSet(column=_KNOWN, value_set=known),
-        gxe.ExpectColumnValuesToBeBetween(column=_SHARE, min_value=0.0, max_value=1.0),
+        getattr(gxe, _NOT_NULL)(column=_PRESENT),
+        getattr(gxe, _IN_SET)(column=_KNOWN, value_set=known),
+        getattr(gxe, _BETWEEN)(column=_SHARE, min_value=0.0, max_value=1.0),
         *(rule.as_expectation() for rule in _by_themselves(rules)),
     ]
 
@@ -91,11 +91,12 @@ def stacked(shots: pl.DataFrame, rules: Sequence[Rule]) -> pl.DataFrame:
 
 def _share(rule: Rule) -> pl.Expr:
     """Values from 0 to 1 where a rule's limits are kept; with one limit, by how far from it."""
-    low, high = rule.arguments["min_value"], rule.arguments["max_value"]
+    low: float | None = rule.arguments["min_value"]
+    high: float | None = rule.arguments["max_value"]
     value = pl.col(rule.column).cast(pl.Float64)
     if low is not None and high is not None:
         return (value - low) / (high - low)
-    above = value - low if low is not None else high - value
+    above = value - low if low is not None else pl.lit(high) - value
     return above / (1.0 + above.abs())
 
 

@@ -224,7 +224,12 @@ def engine(home: Home) -> Iterator[None]:
 _waiting: list[Server | None] = []
 
 
+def expect(server: Server) -> None:
+    """Let `wait_for_engine` wait for a resident service's server from now on."""
+    _waiting[:] = [server]
+
+
 def wait_for_engine() -> None:
-    """Wait until the server of the surrounding `engine` block answers."""
+    """Wait until the server of the surrounding `engine` block, or of this service, answers."""
     if _waiting and _waiting[-1] is not None:
         _waiting[-1].wait()

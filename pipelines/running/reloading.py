@@ -24,13 +24,14 @@ from rangeledger.pipelines.loading.offered import stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.batches import MOST_BYTES, MOST_FILES
 from rangeledger.pipelines.running.deciding import loaded_exports
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -78,12 +79,12 @@ def reload(
         If a name is of no export that is kept.
     """
     outcomes: list[Outcome] = []
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             kept = _meant(home, connection, wanted)
             with Readers(home) as readers:
-                for batch in inbox.chunks(kept, ledger.BATCH_FILES, ledger.BATCH_BYTES):
+                for batch in inbox.chunks(kept, MOST_FILES, MOST_BYTES):
                     outcomes += _read_again(home, connection, batch, readers, on_done)
     ledger.complete(home)
     return outcomes

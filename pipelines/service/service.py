@@ -6,7 +6,6 @@ import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
@@ -14,12 +13,16 @@ from rangeledger.pipelines.loading import inbox, lingering, staging
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.account import wait_for_accounts
+from rangeledger.pipelines.running.batches import MOST_BYTES, MOST_FILES, batches
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.running.plain_loads import load_one_by_one
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
+from rangeledger.pipelines.service.handing_over import forget_requests, serve_requests
 from rangeledger.pipelines.service.presence import Presence, tell
 from rangeledger.pipelines.service.reporting import report_outcomes, report_restless
 from rangeledger.pipelines.service.settling import Ripe, Settling
@@ -86,6 +89,7 @@ class Service:
 
     def run(self) -> None:
         """Work until told to stop."""
+        forget_requests(self.home)
         self.waking.start()
         while not self.waking.stopping:
             try:
@@ -96,6 +100,7 @@ class Service:
                 keep_fault(self.home, error, "watching")
                 self._trouble(f"The service met a fault of its own: {error!r:.200}", again=True)
         self.waking.close()
+        wait_for_accounts(1.0)
         self._say("stopping")
 
     def stop(self) -> None:
@@ -109,6 +114,7 @@ class Service:
         if self._unfinished:
             ledger.complete(self.home)
             self._unfinished = False
+        serve_requests(self.home, self._requested)
         ripe = self.settling.ready(inbox.lying(self.home))
         ready = self._to_load(ripe)
         if ready:
@@ -152,9 +158,8 @@ class Service:
     def _drain(self, ready: Sequence[Offered]) -> None:
         """Load all that rests, batch by batch; fit and publish with the last and now and then."""
         self._say("loading")
-        batches = inbox.chunks(ready, ledger.BATCH_FILES, ledger.BATCH_BYTES)
         pace = Pace()
-        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+        for batch, ahead in batches(ready):
             finish = not ahead or pace.is_due()
             self._unfinished = True
             began = time.monotonic()
@@ -169,6 +174,16 @@ class Service:
             self._recovered()
             if self.waking.stopping:
                 return
+            serve_requests(self.home, self._requested)
+
+    def _requested(self, offered: list[Offered]) -> list[Result]:
+        """Load what a command has handed over, up to the published fits."""
+        self._say("loading")
+        outcomes: list[Outcome] = []
+        parts = list(inbox.chunks(offered, MOST_FILES, MOST_BYTES))
+        for number, part in enumerate(parts, start=1):
+            outcomes += self._load(part, (), finish=number == len(parts))
+        return [Result.of(outcome) for outcome in outcomes]
 
     def _tell_of_fits(self) -> None:
         """Log once of players whose fits failed."""
@@ -177,18 +192,21 @@ class Service:
             self.log.error("%s", failed)
         self._fits_told = failed
 
-    def _load(self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool) -> None:
+    def _load(
+        self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool
+    ) -> list[Outcome]:
         try:
             outcomes = ledger.load_batch(
                 self.home, batch, finish=finish, readers=self.readers, ahead=ahead
             )
-            self._report(outcomes)
         except RangeledgerError:
             raise
         except Exception as error:
             if self.engine.had_ended():
                 raise BusyError("The flow engine had ended; it is started again.") from error
-            self._report(load_one_by_one(self.home, batch, error, self.readers))
+            outcomes = load_one_by_one(self.home, batch, error, self.readers)
+        self._report(outcomes)
+        return outcomes
 
     def _report(self, outcomes: Sequence[Outcome]) -> None:
         report_outcomes(self.log, outcomes)

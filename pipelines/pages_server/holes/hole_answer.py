@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from rangeledger.models.arrays import FloatArray
     from rangeledger.models.strategy.hole_geometry import Hole
     from rangeledger.models.strategy.target_choice import OptionAtBestAim
-    from rangeledger.pipelines.pages_server.site import Site
+    from rangeledger.pipelines.pages_server.shared.site import Site
     from rangeledger.warehouse.pages.units import PageUnit
 
 # As many as the command shows, and as many dots as can be told apart.
