@@ -13,7 +13,7 @@ from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, content_
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout
 from rangeledger.schemas.errors import UsageError
-from rangeledger.warehouse.database import query
+from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.stores.originals import archived

@@ -14,6 +14,7 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.running.account import Account
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
@@ -76,9 +77,10 @@ def _load(
 ) -> list[Outcome]:
     steps = load_order.PLAIN.wrapped(account.step)
     with database.open_ledger(home) as connection:
-        batch, outcomes = load_order.take(
-            steps, home, connection, settings, offered, on_done=on_done, readers=readers
-        )
+        with watched(home, offered):
+            batch, outcomes = load_order.take(
+                steps, home, connection, settings, offered, on_done=on_done, readers=readers
+            )
         if finish:
             account.step(fitting.fit_changed, "fit what changed")(home, connection, settings)
     if finish:

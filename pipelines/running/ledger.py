@@ -13,9 +13,10 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.account import wait_for_accounts
 from rangeledger.pipelines.running.batches import batches
+from rangeledger.pipelines.running.exhaustion import forget_suspects, refusal, suspects
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
-from rangeledger.pipelines.running.plain_loads import load_one_by_one
+from rangeledger.pipelines.running.plain_loads import load_one_by_one, refuse
 from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import HomeError, RangeledgerError
@@ -101,6 +102,32 @@ def load_batch(
     list of Outcome
         What became of each export.
     """
+    refused, alone = suspects(home, batch)
+    if not refused and not alone:
+        return _load_together(home, batch, finish, readers, ahead, on_done, on_wait)
+    outcomes = [
+        outcome
+        for one in batch
+        if one.path in refused
+        for outcome in refuse(home, one, refusal(one, refused[one.path]))
+    ]
+    for one in alone:
+        outcomes += _load_together(home, [one], False, readers, (), on_done, on_wait)
+    forget_suspects(home)
+    rest = [one for one in batch if one.path not in refused and one not in alone]
+    outcomes += _load_together(home, rest, finish, readers, ahead, on_done, on_wait)
+    return outcomes
+
+
+def _load_together(
+    home: Home,
+    batch: Sequence[Offered],
+    finish: bool,
+    readers: Readers | None,
+    ahead: Sequence[Offered],
+    on_done: Callable[[str], None] | None,
+    on_wait: Callable[[str], None] | None,
+) -> list[Outcome]:
     from rangeledger.pipelines.running.flow import load_exports
 
     if readers is not None:
