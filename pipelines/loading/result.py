@@ -48,7 +48,7 @@ class Result:
         remarks = outcome.remarks.select("place", "remark", "settled_by").rows()
         return cls(
             outcome.offered.file_name, str(outcome.offered.path), outcome.source_file,
-            WAITS if outcome.left else outcome.state.value,
+            outcome.state.value if outcome.state else WAITS,
             outcome.shot_count, outcome.rejected_count, outcome.reason,
             tuple(remarks) if outcome.is_loaded else (),
         )  # fmt: skip

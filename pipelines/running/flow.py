@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Read
+from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.running.account import Account
 from rangeledger.pipelines.running.exhaustion import watched
@@ -87,9 +88,7 @@ def _load(
         account.step(_publish, "publish")(home)
     if batch is not None:
         account.artifact(f"Load {batch.name}", describe(batch, outcomes))
-    for outcome in outcomes:
-        outcome.release()
-    return outcomes
+    return [outcome.released() for outcome in outcomes]
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
@@ -106,10 +105,10 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
         for o in outcomes
         if not o.left
     ]
-    alike: dict[str, list[Outcome]] = {}
+    alike: dict[str, list[Read]] = {}
     for outcome in outcomes:
-        if outcome.export is not None:
-            alike.setdefault("\n".join(_columns(outcome)), []).append(outcome)
+        if isinstance(outcome, Read) and outcome.export is not None:
+            alike.setdefault("\n".join(_columns(outcome.export)), []).append(outcome)
     for columns, same in alike.items():
         more = f" and {len(same) - 1} more like it" if len(same) > 1 else ""
         lines += ["", f"## {_plain(same[0].offered.file_name)}{more}", "", columns]
@@ -117,9 +116,9 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines)
 
 
-def _columns(outcome: Outcome) -> list[str]:
+def _columns(export: PreparedExport) -> list[str]:
     """What each heading became, as a table."""
-    summary = outcome.export.summary() if outcome.export else {}
+    summary = export.summary()
     units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
     for heading, became in dict(summary.get("columns", {})).items():
@@ -128,7 +127,7 @@ def _columns(outcome: Outcome) -> list[str]:
     return lines
 
 
-def _rejections(outcomes: Sequence[Outcome]) -> list[str]:
+def _rejections(outcomes: Sequence[Read]) -> list[str]:
     """How many rows were rejected, by reason."""
     counts: Counter[str] = Counter()
     for outcome in outcomes:
