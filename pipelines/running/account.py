@@ -20,6 +20,8 @@ from rangeledger.warehouse.home import Home
 
 # How long [s] a load waits for the engine to be done with the one before; then it goes without.
 _PATIENCE_S = 5.0
+# How long [s] a command that has loaded waits for it, which may still be starting.
+_AT_THE_END_S = 60.0
 
 _Step = tuple[str, "Future[None]"]
 
@@ -135,7 +137,7 @@ def _task(name: str) -> Callable[[_Sealed], None]:
 _last: threading.Thread | None = None
 
 
-def wait_for_accounts(seconds: float = _PATIENCE_S) -> None:
+def wait_for_accounts(seconds: float = _AT_THE_END_S) -> None:
     """Wait until the engine has been told of all loads, at most so long [s]."""
     if _last is not None and _last.is_alive():
         _last.join(seconds)

@@ -166,7 +166,6 @@ class Server:
         deadline = time.monotonic() + START_TIMEOUT_S
         while not _healthy(self.address):
             if self._process.poll() is not None or time.monotonic() > deadline:
-                self.stop()
                 self._blame_a_full_disk()
                 raise HomeError(
                     f"The flow engine did not start; {self._log} says why. If it is damaged, "

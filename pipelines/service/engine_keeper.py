@@ -77,14 +77,16 @@ class EngineKeeper:
 
     def _keep(self) -> None:
         """Start the server again whenever it has ended; the address stays the same."""
-        backoff = Backoff()
-        self._try(self._answers)
+        backoff, answers = Backoff(), False
         while not self._stopping.wait(_TICK_S):
             if self._server.is_running():
+                answers = answers or self._try(self._answers)
                 continue
+            answers = False
             self._had_ended.set()
             self._log.warning("the flow engine had ended and is started again")
-            if self._try(self._start_again):
+            answers = self._try(self._start_again)
+            if answers:
                 backoff.reset()
             else:
                 self._stopping.wait(backoff.next_s())
