@@ -6,7 +6,7 @@ import gc
 import re
 from collections.abc import Iterable
 from dataclasses import fields
-from functools import _lru_cache_wrapper
+from functools import _lru_cache_wrapper, cache
 from pathlib import Path
 from typing import Any
 
@@ -21,11 +21,17 @@ STRANGERS = Path(__file__).parents[2] / "exports" / "strangers"
 HEADING = "Golfer;Stick;Ball speed ({speed});Flown ({length});Offline ({length}, + = right);When\n"
 
 
+@cache
+def _kept() -> list[Any]:
+    """All that keeps what words mean; the vocabularies, which are kept for good, are none."""
+    found = [kept for kept in gc.get_objects() if isinstance(kept, _lru_cache_wrapper)]
+    return [kept for kept in found if kept.cache_info().maxsize is not None]
+
+
 def forget_words() -> None:
-    """Forget what words meant; the vocabularies, which are kept for good, stay."""
-    for kept in gc.get_objects():
-        if isinstance(kept, _lru_cache_wrapper) and kept.cache_info().maxsize is not None:
-            kept.cache_clear()
+    """Forget what words meant in earlier exports."""
+    for kept in _kept():
+        kept.cache_clear()
 
 
 def reading_of(path: Path) -> dict[str, Any]:
@@ -58,12 +64,12 @@ def _nothing_remembered() -> None:
 
 
 def test_random_exports(tmp_path: Path) -> None:
-    assert_read_alike([path for path, _ in generated(range(700, 725), tmp_path)])
+    assert_read_alike([path for path, _ in generated(range(700, 708), tmp_path)])
 
 
 @pytest.mark.slow
 def test_many_random_exports(tmp_path: Path) -> None:
-    assert_read_alike([path for path, _ in generated(range(725, 900), tmp_path)])
+    assert_read_alike([path for path, _ in generated(range(708, 900), tmp_path)])
 
 
 @pytest.mark.slow
@@ -99,9 +105,6 @@ def test_an_equal_layout_with_other_contents(tmp_path: Path) -> None:
     ]  # fmt: skip
     paths = [tmp_path / f"visit-{place}.csv" for place in range(len(texts))]
     for path, text in zip(paths, texts, strict=True):
-        path.write_text(text)
-    assert_read_alike(paths)
-    for path, text in zip(paths, reversed(texts), strict=True):  # the other way round, other names
         path.write_text(text)
     assert_read_alike(paths)
 
