@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import gc
 import re
 from collections.abc import Iterable
 from dataclasses import fields
-from functools import _lru_cache_wrapper, cache
 from pathlib import Path
 from typing import Any
 
@@ -16,22 +14,10 @@ from rangeledger.schemas.errors import ExportError
 
 from tests.exports.generator import random_export
 from tests.exports.score import ZONE, from_folder, generated
+from tests.remembered_words import forget_words
 
 STRANGERS = Path(__file__).parents[2] / "exports" / "strangers"
 HEADING = "Golfer;Stick;Ball speed ({speed});Flown ({length});Offline ({length}, + = right);When\n"
-
-
-@cache
-def _kept() -> list[Any]:
-    """All that keeps what words mean; the vocabularies, which are kept for good, are none."""
-    found = [kept for kept in gc.get_objects() if isinstance(kept, _lru_cache_wrapper)]
-    return [kept for kept in found if kept.cache_info().maxsize is not None]
-
-
-def forget_words() -> None:
-    """Forget what words meant in earlier exports."""
-    for kept in _kept():
-        kept.cache_clear()
 
 
 def reading_of(path: Path) -> dict[str, Any]:
