@@ -104,7 +104,7 @@ def _before(numbered: pl.DataFrame, some: pl.DataFrame) -> pl.DataFrame:
 def _latest(before: pl.DataFrame, most: int) -> pl.DataFrame:
     """The latest shots of each group before each session, where there are more."""
     groups = ["judged", *GROUP_KEYS]
-    if before.height <= most or before.group_by(groups).len()["len"].max() <= most:
+    if before.height <= most or not (before.group_by(groups).len()["len"] > most).any():
         return before
     newest_first = before.sort("place", "shot_number", descending=True)
     return newest_first.filter(pl.int_range(pl.len()).over(groups) < most)
