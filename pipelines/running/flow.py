@@ -15,13 +15,15 @@ from prefect.artifacts import create_markdown_artifact
 from prefect.cache_policies import NO_CACHE
 from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Read
+from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.stopwatch import timed
-from rangeledger.warehouse import database, publishing
+from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
 from rangeledger.warehouse.settings import Settings
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
@@ -56,9 +58,13 @@ def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
     return call
 
 
+def _publish(home: Home) -> None:
+    store_of(home).publish()
+
+
 STEPS = load_order.PLAIN.wrapped(_task)
 fit_changed = _task(fitting.fit_changed, "fit what changed")
-publish = _task(publishing.publish, "publish")
+publish = _task(_publish, "publish")
 
 
 def load_exports(
@@ -124,9 +130,7 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
         create_markdown_artifact(
             key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
         )
-    for outcome in outcomes:
-        outcome.release()
-    return _Sealed(outcomes)
+    return _Sealed([outcome.released() for outcome in outcomes])
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
@@ -143,10 +147,10 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
         for o in outcomes
         if not o.left
     ]
-    alike: dict[str, list[Outcome]] = {}
+    alike: dict[str, list[Read]] = {}
     for outcome in outcomes:
-        if outcome.export is not None:
-            alike.setdefault("\n".join(_columns(outcome)), []).append(outcome)
+        if isinstance(outcome, Read) and outcome.export is not None:
+            alike.setdefault("\n".join(_columns(outcome.export)), []).append(outcome)
     for columns, same in alike.items():
         more = f" and {len(same) - 1} more like it" if len(same) > 1 else ""
         lines += ["", f"## {_plain(same[0].offered.file_name)}{more}", "", columns]
@@ -154,9 +158,9 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines)
 
 
-def _columns(outcome: Outcome) -> list[str]:
+def _columns(export: PreparedExport) -> list[str]:
     """What each heading became, as a table."""
-    summary = outcome.export.summary() if outcome.export else {}
+    summary = export.summary()
     units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
     for heading, became in dict(summary.get("columns", {})).items():
@@ -165,7 +169,7 @@ def _columns(outcome: Outcome) -> list[str]:
     return lines
 
 
-def _rejections(outcomes: Sequence[Outcome]) -> list[str]:
+def _rejections(outcomes: Sequence[Read]) -> list[str]:
     """How many rows were rejected, by reason."""
     counts: Counter[str] = Counter()
     for outcome in outcomes:

@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
@@ -18,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, r
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.pages_server.shared.site import Site
@@ -53,7 +53,7 @@ def loaded_file(home: Home, source_file: str) -> Path:
     PageError
         If there is none.
     """
-    path = inbox.archived(home, source_file) if source_file.isalnum() else None
+    path = store_of(home).original(source_file) if source_file.isalnum() else None
     if path is None:
         raise PageError(404, "That export is not kept here.", ("/inbox", "To the inbox"))
     return path
