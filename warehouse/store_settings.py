@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import stat
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any
@@ -126,7 +127,9 @@ class _SecretsForm(Declared):
     secret: str | None = None
 
 
-def read_secrets(root: Path, settings: StoreSettings) -> Secrets:
+def read_secrets(
+    root: Path, settings: StoreSettings, needed: Collection[str] = tuple(_VARIABLES)
+) -> Secrets:
     """The secrets of a store: from the environment, else from a file of its owner alone.
 
     Parameters
@@ -134,6 +137,8 @@ def read_secrets(root: Path, settings: StoreSettings) -> Secrets:
     root : Path
         Folder of the home.
     settings : StoreSettings
+    needed : collection of str
+        Which must be there; the bucket asks for no `password`.
 
     Raises
     ------
@@ -144,14 +149,14 @@ def read_secrets(root: Path, settings: StoreSettings) -> Secrets:
     stated = _of_file(path)
     found = {name: os.environ.get(variable) or stated.get(name)
              for name, variable in _VARIABLES.items()}  # fmt: skip
-    missing = [name for name, value in found.items() if not value]
+    missing = [name for name in needed if not found[name]]
     if missing:
         variables = ", ".join(_VARIABLES[name] for name in missing)
         raise HomeError(
             f"The shared store needs {', '.join(missing)}: write it into {path}, which only its "
             f"owner may read, or set {variables}."
         )
-    return Secrets(*(str(found[name]) for name in _VARIABLES))
+    return Secrets(*(found[name] or "" for name in _VARIABLES))
 
 
 def _of_file(path: Path) -> dict[str, str]:

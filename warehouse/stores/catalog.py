@@ -93,6 +93,23 @@ def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
             connection.execute("SELECT pg_advisory_unlock(%s, %s)", keys)
 
 
+def let_read(connection: Any, academy: str, role: str) -> None:
+    """Let a role read an academy's tables, those that are still to come too."""
+    import psycopg
+    from psycopg import sql
+
+    words = {"schema": sql.Identifier(academy), "role": sql.Identifier(role)}
+    try:
+        for statement in (
+            "GRANT USAGE ON SCHEMA {schema} TO {role}",
+            "GRANT SELECT ON ALL TABLES IN SCHEMA {schema} TO {role}",
+            "ALTER DEFAULT PRIVILEGES IN SCHEMA {schema} GRANT SELECT ON TABLES TO {role}",
+        ):
+            connection.execute(sql.SQL(statement).format(**words))
+    except psycopg.Error as error:
+        raise unreachable(error) from error
+
+
 def newest_snapshot(connection: Any, academy: str) -> int | None:
     """Number of the lake's newest snapshot, which any change raises; None where there is none."""
     import psycopg

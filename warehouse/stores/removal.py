@@ -66,7 +66,7 @@ def replace_loads(
     for table in RAW:
         connection.execute(f"DELETE FROM loads.{table} WHERE list_contains($1, batch)", wanted)
     for batch_number in numbers:
-        insert_batch(connection, lake.read_batch(home, batch_number), _rows_of(home, batch_number))
+        insert_batch(connection, lake.read_batch(home, batch_number), rows_of(home, batch_number))
     connection.execute("DELETE FROM loads.decisions")
     for decision, path in lake.decision_files(home):
         insert_decision(connection, decision, json.loads(path.read_text(encoding="utf-8")))
@@ -79,7 +79,8 @@ def replace_loads(
     connection.execute("INSERT INTO loads.removals VALUES (?, ?)", [number, travels])
 
 
-def _rows_of(home: Home, number: int) -> dict[str, pl.DataFrame]:
+def rows_of(home: Home, number: int) -> dict[str, pl.DataFrame]:
+    """Rows of a load in a home's lake, by table."""
     shots = [pl.read_parquet(path, hive_partitioning=False)
              for path in lake.shot_files(home, [number])]  # fmt: skip
     found = {"shots": pl.concat([pl.DataFrame(schema=shots_polars_schema()), *shots])}

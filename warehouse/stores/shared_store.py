@@ -151,7 +151,7 @@ class SharedStore:
         """Take over the fits that other homes made of the same shots."""
         wanted = unfitted_counts(connection, model_version)
         if wanted.height:
-            with _told():
+            with told():
                 found = shown.fits_made_elsewhere(self.lake, wanted, model_version)
             put_fits(connection, *found)
 
@@ -170,7 +170,7 @@ class SharedStore:
             if others_added:
                 return
             head = self._head()
-            with _told():
+            with told():
                 shown.show(self.lake, self._home.database, head.batch, head.decision)
             self.bucket.put_file(PUBLISHED, self._home.database)
             self._note_caught_up(head.removal, shown_too=True)
@@ -225,7 +225,7 @@ class SharedStore:
         self._catalog = self._lake = None
 
     def _head(self) -> rows.Head:
-        with _told():
+        with told():
             return rows.read_head(self.lake)
 
     def _following(self) -> Following:
@@ -242,12 +242,12 @@ class SharedStore:
             return False
         if snapshot is None or following is None:
             self._begin()
-        with _told():
+        with told():
             return self._bring_all()
 
     def _begin(self) -> None:
         """Make the store where there is none, and let the home follow it."""
-        with self._locked(), _told():
+        with self._locked(), told():
             prepare_lake(self.lake)
             begin_following(self._home, store_id(self.lake))
 
@@ -297,7 +297,7 @@ class SharedStore:
         """Remove from the shared lake and the bucket what was removed from the home."""
         with self.alone():
             known = self._head()
-            with _told():
+            with told():
                 touched = removals.touched_loads(self.lake, plan)
                 number = known.removal + 1
                 with rows.adding(self.lake, known, replace(known, removal=number)):
@@ -311,7 +311,7 @@ class SharedStore:
         """Bring some loads of the home's lake anew, whose files are damaged."""
         for number in numbers:
             lake.remove_batch(self._home, number)
-        with _told():
+        with told():
             rows.bring_batches(self.lake, self._home)
         return True
 
@@ -344,7 +344,7 @@ def _other_numbers(home: Home) -> str:
 
 
 @contextmanager
-def _told() -> Iterator[None]:
+def told() -> Iterator[None]:
     """Turn what the lake refuses into a sentence."""
     import duckdb
 
