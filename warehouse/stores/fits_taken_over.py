@@ -53,10 +53,11 @@ def unfitted_counts(connection: DuckDBPyConnection, model_version: str) -> pl.Da
     Returns
     -------
     polars.DataFrame
-        `player`, `batch` and `fingerprint`.
+        `player`, `batch` and `fingerprint`, as text: no frame that is scanned takes its numbers.
     """
     return connection.execute(
-        "SELECT now.player, now.batch, now.fingerprint FROM ledger.counted_players AS now "
+        "SELECT now.player, now.batch, now.fingerprint::VARCHAR AS fingerprint "
+        "FROM ledger.counted_players AS now "
         "LEFT JOIN fits.players AS done ON done.player = now.player "
         "AND done.fingerprint = now.fingerprint AND done.model_version = ? "
         "WHERE done.player IS NULL ORDER BY ALL",

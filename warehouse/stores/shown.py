@@ -148,7 +148,7 @@ def fits_made_elsewhere(
     connection : duckdb.DuckDBPyConnection
         The lake.
     wanted : polars.DataFrame
-        `player`, `batch` and `fingerprint` of what counts now.
+        `player`, `batch` and `fingerprint` (as text) of what counts now.
     model_version : str
 
     Returns
@@ -163,7 +163,7 @@ def fits_made_elsewhere(
         rows = connection.execute(
             "SELECT done.player FROM fits.players AS done INNER JOIN wanted_fits AS w "
             "ON w.player = done.player AND w.batch = done.batch "
-            "AND w.fingerprint = done.fingerprint WHERE done.model_version = ? ORDER BY ALL",
+            "AND w.fingerprint = done.fingerprint::VARCHAR WHERE done.model_version = ? ORDER BY ALL",
             [model_version],
         ).fetchall()
     finally:
