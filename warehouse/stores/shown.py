@@ -163,7 +163,8 @@ def fits_made_elsewhere(
         rows = connection.execute(
             "SELECT done.player FROM fits.players AS done INNER JOIN wanted_fits AS w "
             "ON w.player = done.player AND w.batch = done.batch "
-            "AND w.fingerprint = done.fingerprint::VARCHAR WHERE done.model_version = ? ORDER BY ALL",
+            "AND w.fingerprint = done.fingerprint::VARCHAR "
+            "WHERE done.model_version = ? ORDER BY ALL",
             [model_version],
         ).fetchall()
     finally:
