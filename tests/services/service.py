@@ -26,7 +26,7 @@ class Service:
     ready : callable
         Whether it answers.
     log : Path
-        What it prints.
+        What it printed since it was started.
     ending : signal.Signals
         Asks it to end.
     user : str
@@ -53,7 +53,7 @@ class Service:
 
     def start(self) -> None:
         """Start it, and wait until it answers."""
-        with self._log.open("ab") as log:
+        with self._log.open("wb") as log:
             self._keeper = subprocess.Popen(
                 self._words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log,
                 text=True, env=self._environment, cwd=self._log.parent, start_new_session=True,
