@@ -14,6 +14,7 @@ from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
 from rangeledger.warehouse import database
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -47,6 +48,8 @@ def fit_changed(
     from rangeledger.models.population import POPULATION
 
     version = POPULATION.model_version
+    if not everything:
+        store_of(home).take_over_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):
