@@ -47,7 +47,7 @@ class Service:
     ) -> None:
         self._words = [sys.executable, str(_KEEPER), str(int(ending)), user, *command]
         self._ready, self._log = ready, log
-        self._environment = {**os.environ, **(environment or {})}
+        self._environment = {**os.environ, "PYTHONPATH": _search_path(), **(environment or {})}
         self._keeper: subprocess.Popen[str] | None = None
         self.pid = 0
 
@@ -82,6 +82,12 @@ class Service:
         """Stop and start it."""
         self.stop()
         self.start()
+
+
+def _search_path() -> str:
+    """Where this process finds packages, as seen from any folder."""
+    parts = os.environ.get("PYTHONPATH", "").split(os.pathsep)
+    return os.pathsep.join(str(Path(part).absolute()) for part in parts if part)
 
 
 def free_port() -> int:

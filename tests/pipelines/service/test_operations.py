@@ -36,7 +36,7 @@ def commands() -> Iterator[tuple[str, list[str]]]:
     yield "Containerfile", [word.strip(' "') for word in line.split(",")]
 
 
-@pytest.mark.parametrize(("place", "words"), commands(), ids=lambda value: str(value)[:40])
+@pytest.mark.parametrize(("place", "words"), list(commands()), ids=lambda value: str(value)[:40])
 def test_every_option_of_a_command_exists(place: str, words: list[str]) -> None:
     program, part = Path(words[0]).name, words[1]
     asked = subprocess.run(
