@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 Fits = dict[str, pl.DataFrame]
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2
+_MANY_SHOTS = 200_000  # of one player: the memory for their fit is not asked for twice
 _FAR_S = 600.0
 
 
@@ -90,7 +91,7 @@ def _fits_of(
                 database.drop_fits(connection, player)
                 continue
             begun.append((player, pool.submit(_fit, cluster, shots, told)))
-            if len(begun) > together:
+            while len(begun) > (together if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
 
