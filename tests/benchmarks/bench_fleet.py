@@ -13,20 +13,18 @@ import argparse
 import os
 import tempfile
 import time
-from itertools import zip_longest
 from pathlib import Path
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.batches import batches
 from rangeledger.pipelines.spreading.cluster import Cluster
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.spread_settings import SpreadSettings
 
 from tests.benchmarks.bench_service import export_text, new_home
 from tests.services.dask_cluster import running_cluster
-
-_BATCH = 200
 
 
 def overhead_ms(cluster: Cluster, tasks: int) -> tuple[float, float]:
@@ -55,9 +53,8 @@ def backlog_rate(exports: int, cluster: Cluster | None) -> float:
         for number in range(exports):
             (home.inbox / f"{number:05d}.csv").write_text(export_text(200, number))
         began = time.perf_counter()
-        batches = inbox.chunks(inbox.waiting(home), _BATCH, ledger.BATCH_BYTES)
         with Readers(home, cluster=cluster) as readers:
-            for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+            for batch, ahead in batches(inbox.waiting(home)):
                 readers.expect(None, [*batch, *ahead])
                 ledger.load_plainly(home, batch, readers)
         ledger.complete(home)
