@@ -13,6 +13,7 @@ from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.player_settings import LEAST_HANDICAP, MOST_HANDICAP, PlayerSettings
+from rangeledger.warehouse.spread_settings import SpreadForm, SpreadSettings, spread_settings
 from rangeledger.warehouse.store_settings import StoreForm, StoreSettings
 
 FIRST_SETTINGS = """\
@@ -35,6 +36,8 @@ FIRST_SETTINGS = """\
 # handicap = 18                  # what is usual for a new player of few shots
 # [players."Name of a player".dates]
 # 2026-05-01 = "lesson"          # hold the shots before and after against each other
+# [spread]                       # read and fit on the workers of a Dask scheduler
+# scheduler = "tcp://10.0.0.5:8786"   # or tls:// with authority, certificate and key (PEM files)
 """
 
 
@@ -79,6 +82,8 @@ class Settings:
         Who on the machine may read the home: 'owner', 'group' or 'all'; None leaves it as it is.
     store : StoreSettings or None
         The store that the home shares with others; None where it keeps its loads itself.
+    spread : SpreadSettings or None
+        Where exports are read and players fitted; None means here.
     """
 
     reading: ReadingDefaults
@@ -86,6 +91,7 @@ class Settings:
     players: dict[str, PlayerSettings] = field(default_factory=dict)
     readers: str | None = None
     store: StoreSettings | None = None
+    spread: SpreadSettings | None = None
 
 
 def _known_zone(name: Any) -> ZoneInfo:
@@ -133,6 +139,7 @@ class _SettingsForm(Declared):
     monitors: dict[str, _Words] = Field(default_factory=dict)
     hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
     players: dict[str, _PlayerForm] = Field(default_factory=dict)
+    spread: SpreadForm | None = None
 
 
 def read_settings(home: Home) -> Settings:
@@ -158,7 +165,11 @@ def read_settings(home: Home) -> Settings:
         for name, said in form.players.items()
     }
     store = form.store.settings() if form.store is not None else None
-    return Settings(reading, dict(form.hands), players, form.readers, store)
+    try:
+        spread = spread_settings(form.spread, home.root) if form.spread is not None else None
+    except ValueError as error:
+        raise HomeError(f"{home.settings_file}: {error}.") from error
+    return Settings(reading, dict(form.hands), players, form.readers, store, spread)
 
 
 def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
