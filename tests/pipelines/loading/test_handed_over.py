@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import multiprocessing
+import shutil
 from pathlib import Path
 
 import polars as pl
 import pytest
-from rangeledger.pipelines.loading import handed_over
+from rangeledger.pipelines.loading import handed_over, inbox
 from rangeledger.pipelines.loading.handed_over import receive_result, send_result
-from rangeledger.pipelines.loading.read_one import ReadResult
+from rangeledger.pipelines.loading.offered import Offered
+from rangeledger.pipelines.loading.read_one import ReadResult, read_one
+from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.settings import ReadingDefaults
 
-SAMPLES = Path(__file__).parents[3] / "sample_exports"
+SAMPLE = Path(__file__).parents[3] / "sample_exports" / "golpes-marzo.csv"
 
 
 def read() -> PreparedExport:
     """A sample export, without its lines."""
-    export = prepare_export(SAMPLES / "golpes-marzo.csv")
+    export = prepare_export(SAMPLE)
     export.leave_lines()
     return export
 
@@ -33,6 +38,28 @@ def crossed(export: PreparedExport, folder: Path) -> PreparedExport:
     assert result.seconds == 2.0
     assert result.export is not None
     return result.export
+
+
+def read_many(home: Home, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:
+    """An export as read, its shots so often that they go by themselves."""
+    result = read_one(home, defaults, offered)
+    assert result.export is not None
+    shots = result.export.shots
+    times = 1 + int(handed_over.MANY_BYTES / shots.estimated_size())
+    result.export.shots = pl.concat([shots] * times)
+    return result
+
+
+def test_many_shots_come_from_the_process_that_reads(home: Home) -> None:
+    shutil.copy(SAMPLE, home.inbox)
+    (offered,) = inbox.waiting(home)
+    with Readers(home, read=read_many) as readers:
+        found = readers.read(None, offered).export
+    assert found is not None
+    once = read_one(home, None, offered).export
+    assert once is not None
+    assert found.shots.estimated_size() > handed_over.MANY_BYTES
+    assert found.shots.unique(maintain_order=True).equals(once.shots)
 
 
 @pytest.mark.parametrize("many_bytes", [1, 1 << 26])
