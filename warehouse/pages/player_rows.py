@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 _CLUB = "club, swing, ball"
 _QUERIES = {
     "carry": f"""
-        SELECT {_CLUB}, shots, sessions, carry_m, carry_se_m, carry_sd_m, carry_p10_m,
-               carry_p90_m, side_m, side_sd_m, mishit_rate, provisional, fitted_at, model_version
+        SELECT {_CLUB}, shots, sessions, carry_m, carry_se_m, carry_sd_m, carry_within_sd_m,
+               carry_p10_m, carry_p90_m, side_m, side_sd_m, mishit_rate, provisional, fitted_at,
+               model_version
         FROM carry_by_club WHERE player = $1 ORDER BY carry_m DESC, club, swing, ball""",
     "ellipses": f"""
         SELECT {_CLUB}, level, centre_carry_m, centre_side_m, half_axis_long_m,

@@ -123,7 +123,7 @@ def test_numbers_on_the_page_are_those_of_the_view(database: duckdb.DuckDBPyConn
     assert row is not None
     cells = re.findall(r"<td>(.*?)</td>", row.group(1))
     assert cells[0] == f"{carry:.0f}"
-    assert cells[3] == f"{p10:.0f}–{p90:.0f}"
+    assert cells[4] == f"{p10:.0f}–{p90:.0f}"
 
 
 def test_metres_are_metres(database: duckdb.DuckDBPyConnection) -> None:
@@ -193,6 +193,31 @@ def test_the_card_has_four_faces_that_fit(database: duckdb.DuckDBPyConnection) -
     assert wedges.rows
     head = {row[0]: row[1] for row in wind.rows}
     assert all(cell.startswith("−") for cell in head.values())
+
+
+def test_balls_stand_apart_on_card_and_report(database: duckdb.DuckDBPyConnection) -> None:
+    rows, bag = player_rows(database, ADA), bag_of(database, ADA)
+    other = pl.when(pl.col("club") == "7-iron").then(pl.lit("range")).otherwise("ball")
+    mixed = [
+        replace(club, pattern=replace(club.pattern, ball="range"))
+        if club.pattern.club == "7-iron" else club
+        for club in bag
+    ]  # fmt: skip
+    card = card_content(replace(rows, carry=rows.carry.with_columns(ball=other)), mixed, YARDS)
+    assert ", premium ball, shots to" in card.lead
+    for face in (card.faces[0], card.faces[2]):
+        named = {row[0] for row in face.rows}
+        assert "7-iron (range ball)" in named
+        assert "driver" in named
+    swung = rows.carry.filter(pl.col("swing") != "full").with_columns(ball=pl.lit("range"))
+    both = replace(
+        rows,
+        carry=pl.concat([rows.carry, swung]),
+        wedges=pl.concat([rows.wedges, rows.wedges.with_columns(ball=pl.lit("range"))]),
+    )
+    text = report_page(both, bag, PracticeAdvice(), "a table", YARDS)
+    headings = re.findall(r"<h3>(\w+ ball)</h3>", text)
+    assert headings == ["Premium ball", "Range ball"]
 
 
 def test_the_card_prints_on_one_page_of_a4(database: duckdb.DuckDBPyConnection) -> None:
