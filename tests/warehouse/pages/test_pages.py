@@ -273,6 +273,7 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
         {
             "putts": [30], "sessions": [2], "start_direction_deg": [-0.4], "start_sd_deg": [0.9],
             "share_holed_dead_weight": [0.97], "share_holed_firm": [0.93],
+            "share_holed_firm_low": [0.81], "share_holed_firm_high": [0.97],
             "share_holed_hard": [0.86],
         }
     )  # fmt: skip
@@ -287,7 +288,8 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     assert "A <b>head</b> wind." in page.text
     assert "30 putts in 2 sessions start 0.4 left degrees" not in page.text
     assert "0.4 degrees left of the line" in page.text
-    assert "holes 97 % of those that die at the hole" in page.text
+    assert "about 97 % of those fall that die at the hole" in page.text
+    assert "of firm ones between 81 % and 97 %" in page.text
     # Half a hole of 108 mm (rules of the game) over 5 ft: atan(54 / 1524) = 2.03 deg.
     assert "must start within 2.0 degrees of the middle of the hole" in page.text
     assert f"leave it out everywhere: rangeledger exclude {session}" in page.text
