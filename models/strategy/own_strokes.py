@@ -79,11 +79,11 @@ def own_strokes(
 
 def _source(near: NearGreen) -> str:
     """Where the numbers come from, in a short line."""
-    if near.wildness == 1.0:
+    if near.as_published:
         return "the player's own clubs on a plain hole, with putts and short game of the table"
     return (
-        "the player's own clubs on a plain hole; putts and short game simulated for shots "
-        f"{near.wildness:.1f} times as scattered as a professional's"
+        "the player's own clubs on a plain hole; putts and short game simulated for a handicap of "
+        f"about {near.handicap:.0f}"
     )
 
 
