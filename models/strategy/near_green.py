@@ -123,7 +123,8 @@ class NearGreen:
         told = self.published.strokes(distance_m, "green")
         if self.as_published:
             return told
-        return np.asarray(told + np.interp(distance_m, _LENGTHS_M, _extra_putts(self.handicap)))
+        lengths = np.asarray(distance_m, dtype=np.float64)
+        return np.asarray(told + np.interp(lengths, _LENGTHS_M, _extra_putts(self.handicap)))
 
     def short_game(self, distance_m: npt.ArrayLike) -> FloatArray:
         """Mean strokes of a pitch or chip from rough and what follows.

@@ -187,11 +187,13 @@ def test_strokes_from_the_players_own_clubs(made_home: Home) -> None:
 
 
 def test_a_handicap_in_the_settings_is_that_of_putts_and_short_game(made_home: Home) -> None:
-    made_home.settings_file.write_text(f'[players."{ADA}"]\nhandicap = 21\n')
+    file = made_home.settings_file
+    before = file.read_text() if file.exists() else None
+    file.write_text(f'[players."{ADA}"]\nhandicap = 21\n')
     try:
         _, out, _ = run(made_home, SHORT, "--player", "ada", "--own-strokes")
     finally:
-        made_home.settings_file.unlink()
+        file.unlink() if before is None else file.write_text(before)
     assert "simulated for a handicap of about 21." in out
 
 
