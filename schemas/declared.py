@@ -59,8 +59,19 @@ def checked_toml(text: str, form: type[Form]) -> Form:
     DeclaredError
         Naming the line, the key and what is allowed.
     """
+    return checked(parsed_toml(text), form, text)
+
+
+def parsed_toml(text: str) -> dict[str, Any]:
+    """Contents of a TOML file.
+
+    Raises
+    ------
+    DeclaredError
+        Naming the line that is no TOML.
+    """
     try:
-        raw = tomllib.loads(text)
+        return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         found = re.search(r"line (\d+)", str(error))
         line = found[1] if found else max(1, len(text.splitlines()))
@@ -68,7 +79,6 @@ def checked_toml(text: str, form: type[Form]) -> Form:
             f'line {line}: not valid TOML ({error}); write lines such as name = "words" or '
             "number = 18.5."
         ) from None
-    return checked(raw, form, text)
 
 
 def checked(raw: Mapping[str, Any], form: type[Form], text: str = "") -> Form:

@@ -2,7 +2,8 @@
 
 A TOML hole is a plan drawn from the tee: distances `along` the target line and `across` it,
 right positive, in yards or metres. Each `[[fairway]]`, `[[green]]`, `[[bunker]]`, `[[water]]`,
-`[[trees]]` and `[[out_of_bounds]]` has one shape (`course_form`). A GeoJSON hole has
+`[[trees]]` and `[[out_of_bounds]]` has one shape (`course_form`); a `[plain]` table tells the
+usual ones in a few numbers (`plain_hole`). A GeoJSON hole has
 features with a property `kind`, and is laid flat about the ball, the flag straight ahead.
 """
 
@@ -18,7 +19,8 @@ from rangeledger.pipelines.holes.course_form import HoleForm
 from rangeledger.pipelines.holes.course_geojson import hole_from_geojson
 from rangeledger.pipelines.holes.course_shapes import area_of
 from rangeledger.pipelines.holes.course_words import UNITS, HoleFileError
-from rangeledger.schemas.declared import DeclaredError, checked, checked_toml
+from rangeledger.pipelines.holes.plain_hole import with_plain_shapes
+from rangeledger.schemas.declared import DeclaredError, checked, parsed_toml
 from rangeledger.schemas.units import YARD_M
 
 # A stroke to a flag on one hole [yd], and how far a shape may reach [m].
@@ -52,10 +54,10 @@ def read_hole(path: Path) -> Hole:
     if path.suffix.lower() != ".toml":
         raise HoleFileError(path.name, "a hole file ends in .toml or .geojson; rename it.")
     try:
-        form = checked_toml(text, HoleForm)
+        tree = parsed_toml(text)
     except DeclaredError as error:
         raise HoleFileError(path.name, str(error)) from None
-    return hole_of_a_size(_hole_of(form, path.name), path.name)
+    return hole_of_a_size(hole_from_toml(tree, path.name, text), path.name)
 
 
 def hole_of_a_size(hole: Hole, where: str) -> Hole:
@@ -113,7 +115,7 @@ def _parsed_json(text: str, where: str) -> Any:
         ) from error
 
 
-def hole_from_toml(tree: Mapping[str, Any], where: str) -> Hole:
+def hole_from_toml(tree: Mapping[str, Any], where: str, text: str = "") -> Hole:
     """Build a hole from what a TOML file says.
 
     Parameters
@@ -122,6 +124,8 @@ def hole_from_toml(tree: Mapping[str, Any], where: str) -> Hole:
         The parsed file.
     where : str
         Name of the file, for messages.
+    text : str
+        The file itself, for the numbers of lines in messages.
 
     Returns
     -------
@@ -134,9 +138,10 @@ def hole_from_toml(tree: Mapping[str, Any], where: str) -> Hole:
         Names the key at fault and what is allowed.
     """
     try:
-        return _hole_of(checked(tree, HoleForm), where)
+        form = checked(with_plain_shapes(tree, where), HoleForm, text)
     except DeclaredError as error:
         raise HoleFileError(where, str(error)) from None
+    return _hole_of(form, where)
 
 
 def _hole_of(form: HoleForm, where: str) -> Hole:

@@ -146,7 +146,9 @@ class HoleForm(Declared):
     ball: BallForm = BallForm()
     line: list[Point] = Field(default_factory=list)
     fairway: Areas = Field(default_factory=list)
-    green: Annotated[Areas, Field(description="add [[green]] with one shape")]
+    green: Annotated[
+        Areas, Field(description="add [plain] with front, back and width, or [[green]]")
+    ]
     bunker: Areas = Field(default_factory=list)
     water: Annotated[list[WaterForm], BeforeValidator(_listed)] = Field(default_factory=list)
     trees: Annotated[list[TreesForm], BeforeValidator(_listed)] = Field(default_factory=list)

@@ -87,7 +87,7 @@ def test_shapes(
         (("front = 90", "front = 190"), "front must be less than back"),
         (("left = -10, ", ""), "line 9: [green 1.oval] left is missing"),
         (("oval", "blob"), "line 9: the key 'blob' is not known; known keys are name, outline"),
-        (("[green]", "[[bunker]]"), "green is missing; add [[green]]"),
+        (("[green]", "[[bunker]]"), "green is missing; add [plain]"),
         (("par = 3", "par ="), "line 3: not valid TOML"),
         (("[green]", '[ball]\nlie = "hole"\n[green]'),
          "line 9: [ball] lie = 'hole' can't be used; use one of tee"),
