@@ -16,10 +16,12 @@ from rangeledger.pipelines.reader.recognising.facts import (
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
+from rangeledger.pipelines.reader.recognising.side_letters import side_letters
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
@@ -117,6 +119,14 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
         return own  # its part along the line takes an angle that a legend may call anything
     better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
     return replace(found, text=text) if better else own
+
+
+def _better(heading: Heading, rest: str | None, below: str, table: GridRows) -> Heading:
+    """A heading that says little, read without what others begin with too where that helps."""
+    if rest is None or heading.weight >= _SURE_WORDS:
+        return heading
+    found = _explained(rest, below, table)
+    return replace(found, text=heading.text) if found.weight >= _SURE_WORDS else heading
 
 
 def _spoken_of_elsewhere(code: str, lines: Sequence[str]) -> bool:
@@ -262,6 +272,12 @@ def _read_row(
 ) -> HeadingRows:
     below = texts_of(units) + ("",) * len(texts)
     headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
+    if any(heading.weight < _SURE_WORDS for heading in headings):
+        bare = without_prefix(texts)
+        headings = tuple(
+            _better(heading, rest, below[place], table)
+            for place, (heading, rest) in enumerate(zip(headings, bare, strict=True))
+        )
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
@@ -295,7 +311,8 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     rest = ", ".join(words[1:])
     if told is not None and rest and fold(rest) == fold(told.words):
         return True
-    return any("=" in word for word in words) and len(meanings_in([", ".join(words)])) > 1
+    bare = [told[0] if (told := side_letters(word)) else word for word in words]
+    return any("=" in word for word in bare) and len(meanings_in([", ".join(bare)])) > 1
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:

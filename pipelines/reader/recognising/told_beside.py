@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import polars as pl
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.side_letters import respelt
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.headings import plain, unit_symbols
 from rangeledger.schemas.units import UNITS
@@ -43,6 +44,9 @@ def told_beside(
     """
     found, cells = list(headings), list(texts)
     _take_formula_quotes_off(cells)
+    for place, heading in enumerate(found):
+        if heading.letters:
+            cells[place] = respelt(cells[place], heading.letters)
     _spread_units(found, cells)
     _join_left_and_right(found, cells)
     return found, cells
