@@ -151,9 +151,8 @@ def _take_segment(segment: str, found: _Segments) -> None:
         found.units, text = found.units or s, rest  # `landed, yards off`
     words = words_in(text)
     signed = [k for k, w in enumerate(words) if side and (is_sign_word(w) or is_side_letter(w))]
-    bare = tuple(
-        w for k, w in enumerate(words) if k not in signed and not (side and w in _BEFORE_A_SIDE)
-    )
+    beside_a_side = _BEFORE_A_SIDE | words_of("hand_sides").keys() if side else frozenset()
+    bare = tuple(w for k, w in enumerate(words) if k not in signed and w not in beside_a_side)
     if side:
         found.positive = found.positive or side
         if symbols := unit_symbols(" ".join(bare)):
@@ -161,7 +160,8 @@ def _take_segment(segment: str, found: _Segments) -> None:
             return
     found.words += words
     found.bare += bare
-    found.before += words[: signed[0]] if signed else () if side else words
+    cut = next((k for k, w in enumerate(words) if k in signed or w in beside_a_side), 0)
+    found.before += words[:cut] if side else words
     found.elsewhere += () if side else words  # `Side spin (+ curves left)`: verbs of a sign
 
 

@@ -43,6 +43,8 @@ _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
 _OWN_LINES = 2  # a code stands in the legend and in the heading
 _MOST_CLAUSES = 4
+_DISTANCES = ("carry_m", "total_m")
+_COMMENT_MARKS = ("#", "//", "%")
 _SURELY_HEADINGS = 3  # words of a sentence that a delimiter parted seldom read like three headings
 Cells = Sequence[str | None]
 
@@ -116,7 +118,8 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
     if side in SIDED and found.positive is None and _spoken_of_elsewhere(told.code, table.lines):
         return own  # what is said there may turn it round
     if found.straight:
-        return own  # its part along the line takes an angle that a legend may call anything
+        whole = own.best is not None and own.best.column in _DISTANCES and own.weight >= _SURE_WORDS
+        return replace(own, straight=True) if whole else own
     better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
     return replace(found, text=text) if better else own
 
@@ -177,8 +180,19 @@ def _is_numbered_name(word: str) -> bool:
     return found is not None and fold(found[1]) not in words_of("sides")
 
 
+def _are_numbered(words: Sequence[str]) -> bool:
+    """`v1`, `v2`, `v3`: names that run on, even where their letter is that of a side."""
+    parts = [_NUMBERED_NAME.match(word.strip()) for word in words]
+    named = [(found[1], int(found[0][len(found[1]) :])) for found in parts if found]
+    return len(named) > 2 and len(named) == len(words) and named == [
+        (named[0][0], named[0][1] + k) for k in range(len(named))
+    ]  # fmt: skip
+
+
 def _plain_heading_cells(cells: Cells) -> bool:
     words = filled(cells)
+    if _are_numbered(words):
+        return True
     numbers = sum(is_number(word) and not _is_numbered_name(word) for word in words)
     long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
     return bool(words) and numbers <= 0.2 * len(words) and not long
@@ -290,6 +304,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
         cells = table[last]
         further = last > record and (is_units_row(cells) or _explains(table, cells))
+        further = further or _leaves_comment(rows, cells)
         if further or not may_be_heading(cells):
             break
         rows.append(texts_of(cells))
@@ -302,6 +317,13 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
+
+
+def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:
+    """Whether the rows before are comments, which go with no heading that is none."""
+    marked = [next(filter(None, texts_of(row)), "").startswith(_COMMENT_MARKS)
+              for row in (*rows[:1], cells)]  # fmt: skip
+    return len(marked) > 1 and marked[0] and not marked[1]
 
 
 def _explains(table: GridRows, cells: Cells) -> bool:

@@ -41,6 +41,7 @@ _OF_A_VISIT = frozenset({"visits", "shots_said", "by_person", "fillers_said"})
 _FURTHER_KEY = re.compile(
     r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\.\s+|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
 )
+_BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
@@ -165,6 +166,8 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     fact = fact_of(key, value, line) or fact_of(key, head, line)
+    if fact is None and (bare := _BRACKET_AT_THE_END.sub("", head)) != head:
+        head, fact = bare, fact_of(key, bare, line)  # `Club: 7 iron (all rows)`
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(said, value, line)

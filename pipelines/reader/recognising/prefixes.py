@@ -6,7 +6,9 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 
+from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
+from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.words import fold, words_of
 
 _PREFIX = re.compile(r"^\s*([^\W\d_][^\W_]*)\s*(?:[.:|>/]|_|->)\s*(\S.*)$")
@@ -37,7 +39,22 @@ def without_prefix(texts: Sequence[str]) -> list[str | None]:
         for prefix, count in counts.items()
         if count >= _FEWEST and _is_harmless(prefix, count >= _MOSTLY * named)
     }
-    return [found[2] if found and fold(found[1]) in harmless else None for found in parted]
+    return [
+        found[2] if found and (fold(found[1]) in harmless or _is_of_words(found, counts)) else None
+        for found in parted
+    ]
+
+
+def _is_of_words(found: re.Match[str], counts: Counter[str]) -> bool:
+    """`meta.athlete.name`: what no column of numbers bears can be no goal and no mean."""
+    best = read_heading(found[2]).best
+    unknown = any(told for _, told in tag_readings(words_in(found[1])))
+    return (
+        (unknown or fold(found[1]) in words_of("table_words"))
+        and counts[fold(found[1])] >= _FEWEST
+        and best is not None
+        and column_dimension(best.column) is None
+    )
 
 
 def _is_harmless(prefix: str, of_all: bool) -> bool:

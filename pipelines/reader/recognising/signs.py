@@ -66,9 +66,12 @@ def _handed() -> re.Pattern[str]:
     """`Right-handed` and its like, which name a player's hand and no side."""
     words = [word for word in words_of("hands") if len(word) >= _SHORTEST_HAND]
     written = "|".join(re.escape(word).replace(r"\ ", r"[\s-]+") for word in words if " " in word)
+    either = "|".join({re.escape(plain(w)) for w in words_of("sides")})
     whole = "|".join(re.escape(word) for word in words if " " not in word)
     sides = "|".join({re.escape(plain(w)) for w in words_of("sides") if len(w) >= _SHORTEST_HAND})
-    return re.compile(rf"\b(?:{written}|(?!(?:{sides})\b)(?:{whole}))\b")
+    # `left- and right-handers`: the hand that both words speak of stands once.
+    shared = rf"(?:(?:{either})\s?-\s?(?:[^\W\d_]{{1,4}}|[&/,])\s+)?"
+    return re.compile(rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b")
 
 
 def _marked(found: re.Match[str]) -> str:
@@ -242,14 +245,17 @@ def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | Non
     return across, upwards, None if named else by_hand
 
 
-def half_said(text: str) -> bool:
-    """Whether a text has signs and sides across that make no convention: `L - R + L`."""
+def half_said(text: str, *, named_too: bool = False) -> bool:
+    """Whether a text has signs and sides across that make no convention: `L - R + L`.
+
+    What only names both, `left/right (+/-)`, counts with `named_too`.
+    """
     signs = _without_far_symbols(
         [s for s in _signs(_written(text)) if s.pole or s.side in _AXES[0]]
     )
     told = any(s.pole for s in signs) and any(s.side for s in signs)
     named = {s.side for s in signs if s.side} == _AXES[0] and {s.pole for s in signs} >= {1, -1}
-    return told and not named and _said(signs, near=False) is None
+    return told and (named_too or not named) and _said(signs, near=False) is None
 
 
 def positive_side(text: str) -> str | None:
