@@ -16,8 +16,6 @@ from rangeledger.schemas.words import fold, words_of
 
 LONGEST_NAME = 200
 _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
-# Words of a summary that may also be a player's name: they count beside a known club.
-_AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count", "all", "alle"})
 _COUNTED = re.compile(r"\s*\bn [0-9]+$")  # what is left of `(n=6)`
 _QUANTILE = re.compile(
     r"med\.?|mdn\.?|"
@@ -172,7 +170,7 @@ def is_summary_word(text: str | None) -> bool:
         return True
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]
-    sure = {w for w in summary if len(w) >= 3} - _AMBIGUOUS
+    sure = {w for w in summary if len(w) >= 3} - words_of("summaries_or_names").keys()
     if clock_position(text):  # the Spanish `10 y media` is half past ten, no mean
         return False
     if head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT:

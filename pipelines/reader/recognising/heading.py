@@ -261,7 +261,9 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
 def names_only_a_side(text: str) -> bool:
     """Whether a heading has no word but one for a side, beside its unit: `right_yd`."""
     words = [word for word in words_in(text) if not unit_symbols(word)]
-    return len(words) == 1 and is_sign_word(words[0])
+    sides = [word for word in words if is_sign_word(word)]
+    rest = tuple(word for word in words if word not in sides)
+    return len(sides) == 1 and not any(next(iter(tag_readings(rest)), ()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,8 +317,10 @@ def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | No
     if len(told) != 1 or not signs[told[0]] <= {"left", "right"} or len(signs[told[0]]) != 1:
         return None
     if unit_symbols(" ".join(rest)) or not rest:
-        return next(iter(signs[told[0]])), (*rest, "sideways")  # `right_yd`, `rechts (m)`
+        return next(iter(signs[told[0]])), ("sideways", *rest)  # `right_yd`, `rechts (m)`
     tags = next(iter(tag_readings(rest)), (frozenset(), ()))
+    if not any(tags):
+        return next(iter(signs[told[0]])), ("sideways",)  # `A la izquierda`
     if tags[1] or not tags[0] & _TARGET_LINE or not tags[0] <= _TARGET_LINE | _ALONG_WITH:
         return None
     return next(iter(signs[told[0]])), (*rest, "sideways")

@@ -45,7 +45,7 @@ _OWN_LINES = 2  # a code stands in the legend and in the heading
 _MOST_CLAUSES = 4
 _DISTANCES = ("carry_m", "total_m")
 _COMMENT_MARKS = ("#", "//", "%")
-_SURELY_HEADINGS = 3  # words of a sentence that a delimiter parted seldom read like three headings
+_SURELY_HEADINGS = 2  # parts of a sentence on sides seldom read like two headings of other columns
 Cells = Sequence[str | None]
 
 
@@ -251,10 +251,13 @@ def _states_conditions(words: Sequence[str]) -> bool:
 
 def _states_signs(words: Sequence[str]) -> bool:
     """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
-    headings = sum(read_heading(word.strip()).weight >= 0.6 for word in words)
-    told = statements_in(", ".join(words), 0)
-    few = 2 * headings < len(words) and headings < _SURELY_HEADINGS
-    return few and any(said.kind in ON_SIGNS for said in told)
+    read = (read_heading(word.strip()) for word in words)
+    headings = sum(
+        h.weight >= 0.6 and h.best is not None and h.best.column not in SIDED for h in read
+    )
+    if headings >= _SURELY_HEADINGS:
+        return False
+    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
 
 
 def _names_with_more(words: Sequence[str]) -> bool:

@@ -12,6 +12,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
+from rangeledger.pipelines.reader.reading.aside import Aside
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -179,7 +180,7 @@ class LayoutFinder:
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
         self._group_is_fresh = False
-        self._clubs: list[Fact] = []  # that comments name, for the shots below them
+        self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
         self._said_last: list[Statement] = []  # by lines between and below the shots
 
     def find(self, heading: HeadingRows) -> Layout:
@@ -196,9 +197,7 @@ class LayoutFinder:
             Blocks and other lines; every record is in exactly one place.
         """
         for aside in self.grid.aside:
-            if aside.why == "comment" and (club := club_alone(aside.text.strip(_DRESS))):
-                self._clubs.append(Fact("club", club, (), aside.line))
-            elif aside.why == "comment":
+            if aside.why == "comment" and not self._turns_from(aside, heading):
                 self._say(aside.text, aside.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
@@ -213,6 +212,21 @@ class LayoutFinder:
             current, start = self._walk(current, start)
         self._take_footer()
         return self.layout
+
+    def _turns_from(self, aside: Aside, heading: HeadingRows) -> bool:
+        """Whether a comment holds only for the shots below it: a club, or what it says among them.
+
+        Below the last shot it speaks of all.
+        """
+        text = aside.text.strip(_DRESS)
+        club = club_alone(text)
+        facts = {"club": Fact("club", club, (), aside.line)} if club else {}
+        among = int(self.grid.line[heading.last]) < aside.line < int(self.grid.line[-1])
+        if among and not facts:
+            facts = {fact.column: fact for fact in said_in([text], aside.line).facts}
+        if facts:
+            self._turns.append((aside.line, facts))
+        return bool(facts)
 
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
@@ -273,12 +287,14 @@ class LayoutFinder:
         return found if is_supported(self.table, found) else None
 
     def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
-        """Keep the records of a stretch as blocks, parted where a comment names another club."""
+        """Keep the records of a stretch as blocks, parted where a comment says something new."""
         lines = self.grid.line
-        while self._clubs and end > begin and self._clubs[0].line < int(lines[end - 1]):
-            cut = begin + int(np.searchsorted(lines[begin:end], self._clubs[0].line))
+        while self._turns and end > begin and self._turns[0][0] < int(lines[end - 1]):
+            line, facts = self._turns.pop(0)
+            cut = begin + int(np.searchsorted(lines[begin:end], line))
             self._close_one(heading, begin, cut, width)
-            self._group["club"], begin = self._clubs.pop(0), cut
+            self._group |= facts
+            begin = cut
         self._close_one(heading, begin, end, width)
 
     def _close_one(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import polars as pl
@@ -112,6 +113,9 @@ def _join_left_and_right(headings: list[Heading], texts: list[pl.Series]) -> Non
             continue
         whole = _joined(texts[place], texts[place + 1], _LETTER[first[0]], _LETTER[second[0]])
         heading = read_heading(first[1])
+        own = headings[place]  # `Left of line (m)`, of which `of line (m)` says nothing
+        if heading.best is None and own.best is not None and own.positive == first[0]:
+            heading = replace(own, positive=None)
         if whole is None or heading.best is None or heading.best.column not in SIDED:
             continue
         headings[place], texts[place] = heading, whole
