@@ -336,7 +336,7 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     rest = ", ".join(words[1:])
     if told is not None and rest and fold(rest) == fold(told.words):
         return True
-    bare = [told[0] if (told := side_letters(word)) else word for word in words]
+    bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
     return any("=" in word for word in bare) and len(meanings_in([", ".join(bare)])) > 1
 
 

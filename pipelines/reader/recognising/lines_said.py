@@ -30,7 +30,7 @@ from rangeledger.pipelines.reader.recognising.said_names import (
 )
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
-from rangeledger.schemas.compositions import DATE, DATETIME, TIME
+from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
 _TIMES = (DATE, DATETIME, TIME)
@@ -166,8 +166,11 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     fact = fact_of(key, value, line) or fact_of(key, head, line)
-    if fact is None and (bare := _BRACKET_AT_THE_END.sub("", head)) != head:
-        head, fact = bare, fact_of(key, bare, line)  # `Club: 7 iron (all rows)`
+    bare = _BRACKET_AT_THE_END.sub("", head)
+    if fact is None and bare != head:  # `Club: 7 iron (all rows)`
+        of_words = fact_of(key, bare, line)
+        if of_words is not None and column_dimension(of_words.column) is None:
+            head, fact = bare, of_words
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(said, value, line)

@@ -150,8 +150,8 @@ def _without_unclear(
     for name in sided:
         doubted = [s for s in unclear if not s.columns or name in s.columns]
         by_cells = columns[name].profile.has_sides and views == {"unknown"}
-        doubted = doubted or columns[name].profile.heading.unclear
-        if by_cells or (doubted and name not in found.readings):
+        in_doubt = bool(doubted) or columns[name].profile.heading.unclear
+        if by_cells or (in_doubt and name not in found.readings):
             found.left_out.append(name)
     return [name for name in sided if name not in found.left_out]
 
