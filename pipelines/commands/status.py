@@ -16,8 +16,8 @@ from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, print_rows, to_stdout
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.service.presence import SERVE, service_of
+from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.counting.alike_names import alike_names
-from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published

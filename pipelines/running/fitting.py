@@ -12,6 +12,7 @@ from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.warehouse import database
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2
+_MANY_SHOTS = 200_000  # of one player: the memory for their fit is not asked for twice
 
 
 def fit_changed(
@@ -43,6 +45,8 @@ def fit_changed(
     from rangeledger.models.population import POPULATION
 
     version = POPULATION.model_version
+    if not everything:
+        store_of(home).take_over_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):
@@ -82,7 +86,7 @@ def _fits_of(
                 database.drop_fits(connection, player)
                 continue
             begun.append((player, pool.submit(fit_player, shots, told)))
-            if len(begun) > _TOGETHER:
+            while len(begun) > (_TOGETHER if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
 

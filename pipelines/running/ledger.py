@@ -6,16 +6,17 @@ Library calls behind the commands; each takes the writer lock itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from itertools import zip_longest
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rangeledger.pipelines.loading import inbox, load, staging
-from rangeledger.pipelines.loading.offered import Offered, open_for_writing
+from rangeledger.pipelines.loading import load
+from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running.account import wait_for_accounts
+from rangeledger.pipelines.running.batches import batches
+from rangeledger.pipelines.running.exhaustion import forget_suspects, refusal, suspects
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
-from rangeledger.pipelines.running.plain_loads import load_one_by_one
+from rangeledger.pipelines.running.plain_loads import load_one_by_one, refuse
 from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import HomeError, RangeledgerError
@@ -23,14 +24,10 @@ from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
-
-# A batch is bounded so that memory is: two of them are in it, since the next one is read ahead.
-BATCH_FILES = 200
-BATCH_BYTES = 64 * 2**20
 
 
 def ingest(
@@ -51,10 +48,9 @@ def ingest(
         What became of each export, in order.
     """
     outcomes: list[Outcome] = []
-    batches = inbox.chunks(offered, BATCH_FILES, BATCH_BYTES)
     pace = Pace()
     with Readers(home) as readers:
-        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+        for batch, ahead in batches(offered):
             finish = not ahead or pace.is_due()
             with step_times() as steps:
                 try:
@@ -70,7 +66,8 @@ def ingest(
                         complete(home)
             if finish:
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
-    if not batches:
+    wait_for_accounts()
+    if not offered:
         complete(home, on_wait=on_wait)
     return outcomes
 
@@ -105,13 +102,37 @@ def load_batch(
     list of Outcome
         What became of each export.
     """
-    from rangeledger.pipelines.running.engine import wait_for_engine
+    refused, alone = suspects(home, batch)
+    if not refused and not alone:
+        return _load_together(home, batch, finish, readers, ahead, on_done, on_wait)
+    outcomes = [
+        outcome
+        for one in batch
+        if one.path in refused
+        for outcome in refuse(home, one, refusal(one, refused[one.path]))
+    ]
+    for one in alone:
+        outcomes += _load_together(home, [one], False, readers, (), on_done, on_wait)
+    forget_suspects(home)
+    rest = [one for one in batch if one.path not in refused and one not in alone]
+    outcomes += _load_together(home, rest, finish, readers, ahead, on_done, on_wait)
+    return outcomes
+
+
+def _load_together(
+    home: Home,
+    batch: Sequence[Offered],
+    finish: bool,
+    readers: Readers | None,
+    ahead: Sequence[Offered],
+    on_done: Callable[[str], None] | None,
+    on_wait: Callable[[str], None] | None,
+) -> list[Outcome]:
     from rangeledger.pipelines.running.flow import load_exports
 
     if readers is not None:
         readers.expect(read_settings(home).reading, [*batch, *ahead])
-    wait_for_engine()
-    with writer_lock(home, on_wait=on_wait):
+    with store_of(home).turn(on_wait=on_wait):
         load.recover(home)
         return load_exports(
             home, read_settings(home), batch, finish=finish, on_done=on_done, readers=readers
@@ -129,13 +150,15 @@ def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> boo
     from rangeledger.models.population import POPULATION
     from rangeledger.pipelines.running.fitting import fit_changed
 
-    with writer_lock(home, on_wait=on_wait):
+    store = store_of(home)
+    with store.turn(on_wait=on_wait):
         load.recover(home)
-        if publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home)):
+        current = publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home))
+        if current and store.is_current():
             return False
         with database.open_ledger(home) as connection:
             fit_changed(home, connection, read_settings(home))
-        publishing.publish(home)
+        store.publish()
     return True
 
 
@@ -152,13 +175,13 @@ def fit(
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         with database.open_ledger(home) as connection:
             players = fit_changed(
                 home, connection, settings, everything=everything, on_player=on_player
             )
-        publishing.publish(home)
+        store_of(home).publish()
     return players
 
 
@@ -181,7 +204,7 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
 
     settings = read_settings(home)
     beside = home.ledger.with_name("rebuilt.duckdb")
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         _refuse_damage(home)
         ledger_file.remove(beside)
@@ -191,7 +214,7 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
             ledger_file.put_in_place(beside, home.ledger)
         finally:
             ledger_file.remove(beside)
-        publishing.publish(home)
+        store_of(home).publish()
     return players
 
 
@@ -203,24 +226,3 @@ def _refuse_damage(home: Home) -> None:
             f"The lake is damaged, so nothing was rebuilt and the former database stays: "
             f"{in_words(damages)}. Run 'rangeledger heal', which reads the originals again."
         )
-
-
-def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:
-    """Bring named files and folders into the inbox; without names take what waits there.
-
-    Returns
-    -------
-    offered : list of Offered
-        Exports to load.
-    passed_over : dict of Path to str
-        Files that are not taken, and why.
-    """
-    offered, others = staging.gather(home, paths) if paths else (inbox.waiting(home), [])
-    passed_over = dict.fromkeys(others, "no export by its ending")
-    ready = []
-    for one in offered:
-        if open_for_writing(one.path):
-            passed_over[one.path] = "another program is still writing it"
-        else:
-            ready.append(one)
-    return ready, passed_over

@@ -14,12 +14,13 @@ from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.schemas.errors import ExportError, RangeledgerError
 from rangeledger.schemas.reasons import FileReason
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
@@ -47,11 +48,12 @@ def load_plainly(
     list of Outcome
         What became of each export.
     """
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         with database.open_ledger(home) as connection:
             settings = read_settings(home)
-            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
+            with watched(home, batch):
+                _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
     return outcomes
 
 

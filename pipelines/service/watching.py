@@ -109,11 +109,10 @@ class _Work(threading.Thread):
 
     def _begin(self) -> None:
         service, began = self.service, time.monotonic()
+        service.engine.start()
         if service.readers is not None:
             service.readers.warm_up()
-        _warm_up(service.home)
-        service.engine.wait()
-        _first_flow(service.home)
+        _complete(service.home)
         service.log.info("ready after %.1f s", time.monotonic() - began)
 
 
@@ -145,22 +144,23 @@ def _warm_up(home: Home) -> None:
         keep_fault(home, error, "warming up")
 
 
-def _first_flow(home: Home) -> None:
-    """Complete interrupted loads as a flow, which also warms the way to the engine.
+def _complete(home: Home) -> None:
+    """Warm up and complete interrupted loads, which also warms the way to the engine.
 
     What ails it is dealt with by the service's loop.
     """
-    from prefect import flow
     from rangeledger.pipelines.running import ledger
+    from rangeledger.pipelines.running.account import Account
 
-    @flow(name="complete what was left", validate_parameters=False, persist_result=False)
-    def complete_what_was_left() -> bool:
-        return ledger.complete(home)
-
+    account = Account(home)
+    account.begin()
     try:
-        complete_what_was_left()
+        _warm_up(home)
+        account.step(ledger.complete, "complete what was left")(home)
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")
+    finally:
+        account.end()
 
 
 def _wait_for_the_end(work: _Work) -> bool:

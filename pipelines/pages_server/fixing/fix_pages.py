@@ -1,0 +1,227 @@
+"""Fixing an export: what the reader made of it, lists to choose from, a try, and saving."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote, urlencode
+
+from rangeledger.pipelines.pages_server.fixing.mapping_text import (
+    KEPT,
+    ColumnChoice,
+    put_together,
+    taken_apart,
+)
+from rangeledger.pipelines.pages_server.fixing.saving import (
+    fellows,
+    keep_mapping,
+    loaded_fellows,
+    loaded_file,
+    note_of_refused,
+    offer_again,
+    refused_file,
+)
+from rangeledger.pipelines.pages_server.fixing.trial import try_reading
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site
+from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
+from rangeledger.pipelines.pages_server.uploads.dropping import note_text
+from rangeledger.pipelines.reader.recognising.mapping_file import plain_form
+from rangeledger.schemas.columns import BY_NAME, STATABLE
+from rangeledger.schemas.compositions import HELPERS, column_dimension
+from rangeledger.schemas.date_orders import DATE_ORDERS
+from rangeledger.schemas.units import UNITS
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+
+_SIDES = ("left", "right", "up", "down")
+_MOST_COLUMNS = 400
+_MOST_FIELDS = 5 * _MOST_COLUMNS + 50
+
+
+def routes() -> list[Route]:
+    """Addresses of fixing."""
+    return [
+        Route("/fix/{name}", fix),
+        Route("/fix/{name}", fix_by_form, methods=["POST"]),
+        Route("/fix-loaded/{name}", fix),
+        Route("/fix-loaded/{name}", fix_by_form, methods=["POST"]),
+    ]
+
+
+def _export(request: Request) -> tuple[Path, str]:
+    """The export of the address, and its name: refused under its name, loaded by its hash."""
+    site: Site = request.app.state.site
+    name = request.path_params["name"]
+    if not request.url.path.startswith("/fix-loaded/"):
+        path = refused_file(site.home, name)
+        return path, path.name
+    path = loaded_file(site.home, name)
+    with site.publications.opened() as connection:
+        row = connection.execute(
+            "SELECT file_name FROM ingest_log WHERE source_file = $1 LIMIT 1", [name]
+        ).fetchone()
+    return path, str(row[0]) if row else path.name
+
+
+def fix(request: Request) -> Response:
+    """What the reader made of an export, with lists to choose from."""
+    site: Site = request.app.state.site
+    path, name = _export(request)
+    read = try_reading(site.home, path, name)
+    text = read["mapping"] or ""
+    headings, columns, others = taken_apart(text) if text else ([], [], {})
+    note = note_of_refused(path)
+    return _shown(request, path, name, read, (headings, columns, others), note)
+
+
+def _shown(
+    request: Request, path: Path, name: str, read: dict[str, Any],
+    parts: tuple[list[str], list[ColumnChoice], dict[str, Any]], note: dict[str, Any],
+) -> Response:  # fmt: skip
+    site: Site = request.app.state.site
+    headings, columns, others = parts
+    reports = {plain_form(one["heading"]): one for one in read["columns"]}
+    shown = [_with_evidence(choice, reports, read) for choice in columns]
+    unsure = [one for one in shown if one.question or not one.column]
+    sure = [one for one in shown if one not in unsure]
+    refused = not request.url.path.startswith("/fix-loaded/")
+    return page(
+        request, "site/fix.html", title=f"Put right: {name}", name=name, read=read,
+        headings=headings, unsure=unsure, sure=sure, others=others, note=note,
+        likely_units=likely_units,
+        choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
+        balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
+        fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],
+        loaded_fellows=loaded_fellows(site, headings) if refused else [],
+    )  # fmt: skip
+
+
+def _with_evidence(
+    choice: ColumnChoice, reports: dict[str, dict[str, Any]], read: dict[str, Any]
+) -> ColumnChoice:
+    """A column with its first cells and what else it might be."""
+    form = plain_form(choice.heading)
+    report = reports.get(form, {})
+    possible = [choice.column, report.get("column"), report.get("runner_up")]
+    known = [one for one in dict.fromkeys(possible) if one in (*STATABLE, *HELPERS)]
+    return replace(choice, cells=read.get("cells", {}).get(form, []), possible=known)
+
+
+def _choices() -> list[tuple[str, str]]:
+    """Canonical columns with their words, by name."""
+    return [(name, column_words(name)) for name in sorted((*STATABLE, *HELPERS), key=column_words)]
+
+
+def column_words(name: str) -> str:
+    """A canonical column in plain words: `ball_speed_mps` is `ball speed`."""
+    column = BY_NAME.get(name)
+    endings = ("_mps", "_deg", "_rpm", "_m", "_s", "_c", "_hpa", "_pct")
+    bare = next((name.removesuffix(e) for e in endings if name.endswith(e)), name)
+    return (bare if column else name).replace("_", " ")
+
+
+def likely_units(choice: ColumnChoice) -> list[str]:
+    """Units of what a column is thought to be."""
+    named = [choice.column, *choice.possible]
+    dimension = next((column_dimension(name) for name in named if name), None)
+    return next((symbols for kind, symbols in _units() if kind == dimension), [])
+
+
+def _units() -> list[tuple[str, list[str]]]:
+    """Units by what they measure."""
+    groups: dict[str, list[str]] = {}
+    for symbol, unit in UNITS.items():
+        groups.setdefault(unit.dimension, []).append(symbol)
+    return list(groups.items())
+
+
+async def fix_by_form(request: Request) -> Response:
+    """Try the choices, or keep them and load."""
+    form = await request.form(max_fields=_MOST_FIELDS)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    headings = [one for one in form.getlist("headings") if isinstance(one, str)]
+    return await run_in_threadpool(_fixed, request, said, headings)
+
+
+def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Response:
+    site: Site = request.app.state.site
+    path, name = _export(request)
+    columns = _chosen(said)
+    others = _others(said)
+    note = _note(said)
+    text = put_together(headings, columns, others) if columns else None
+    if said.get("do") != "save":
+        stated = note_text(note_of_refused(path) | note) if note else None
+        read = try_reading(site.home, path, name, text, stated)
+        return _shown(request, path, name, read, (headings, columns, others), note)
+    if text is not None:
+        _check(site, path, name, text)
+        keep_mapping(site.home, text, name)
+    if request.url.path.startswith("/fix-loaded/"):
+        return _reloaded(request, name, f"/inbox/outcome?file={request.path_params['name']}")
+    again = [path]
+    if said.get("fellows"):
+        again += fellows(site.home, path, headings)
+    hashes = []
+    for one in again:
+        dropped = offer_again(site.home, one, note if one == path else {})
+        site.drops.add(dropped)
+        hashes.append(("file", dropped.source_file))
+    outcome = f"/inbox/outcome?{urlencode(hashes)}"
+    if said.get("loaded_fellows"):
+        return _reloaded(request, name, outcome)
+    return RedirectResponse(outcome, 303)
+
+
+def _check(site: Site, path: Path, name: str, text: str) -> None:
+    """Refuse a mapping that the reader can't use."""
+    read = try_reading(site.home, path, name, text)
+    if read["code"] == "bad-mapping" or (not read["columns"] and not read["loads"]):
+        raise PageError(400, read["reason"], (f"/fix/{quote(name)}", "Choose again"))
+
+
+def _reloaded(request: Request, name: str, back: str) -> Response:
+    """Read again what the new mapping reads otherwise."""
+    site: Site = request.app.state.site
+    what = f"The mapping is kept; {name} and its fellows are read again."
+    started = site.errands.start(["reload"], what, back)
+    return RedirectResponse(f"/errands/{started.number}", 303)
+
+
+def _chosen(said: dict[str, str]) -> list[ColumnChoice]:
+    """What each column is, as the form has it: fields numbered by their column."""
+    columns = []
+    for number in range(_MOST_COLUMNS):
+        heading = said.get(f"heading{number}")
+        if heading is None:
+            continue
+        column, unit, positive, measured = (said.get(f"{key}{number}", "") for key in KEPT)
+        if column and column not in (*STATABLE, *HELPERS):
+            raise PageError(400, f"'{column}' is no column of the ledger.", ("/inbox", "Back"))
+        dimension = column_dimension(column) if column else None
+        if unit in UNITS and UNITS[unit].dimension != dimension:
+            unit = ""  # left over from another choice of the column
+        columns.append(ColumnChoice(heading, column, unit, positive, measured))
+    return columns
+
+
+def _others(said: dict[str, str]) -> dict[str, Any]:
+    """[numbers] and [constants], where something is said."""
+    decimal = said.get("decimal", "")
+    return {"numbers": {"decimal": decimal}} if decimal in (".", ",") else {}
+
+
+def _note(said: dict[str, str]) -> dict[str, str | float]:
+    note = note_of(said)
+    for name in ("date_order", "hand"):
+        if said.get(name):
+            note[name] = said[name]
+    return note
