@@ -18,6 +18,7 @@ from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.running.plain_loads import load_one_by_one, refuse
 from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
+from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import HomeError, RangeledgerError
 from rangeledger.warehouse import database, ledger_file, publishing
@@ -49,7 +50,7 @@ def ingest(
     """
     outcomes: list[Outcome] = []
     pace = Pace()
-    with Readers(home) as readers:
+    with Readers(home, cluster=cluster_of(read_settings(home).spread)) as readers:
         for batch, ahead in batches(offered):
             finish = not ahead or pace.is_due()
             with step_times() as steps:

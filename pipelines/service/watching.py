@@ -16,6 +16,7 @@ from rangeledger.pipelines.service.health import health_pages
 from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
+from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 
@@ -61,7 +62,10 @@ def watch_inbox(
         log = open_log(home, LOG_NAME, quiet=quiet, form=log_format)
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
-        readers = Readers(home)
+        cluster = cluster_of(read_settings(home).spread)
+        if cluster is not None:
+            cluster.tell = log.warning
+        readers = Readers(home, cluster=cluster)
         service = Service(home, presence, engine, log, rhythm, readers)
         work = _Work(service)
         ended = True
