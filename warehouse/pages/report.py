@@ -11,7 +11,7 @@ from rangeledger.models.strategy.practice_gain import PracticeAdvice
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.bag import BagClub
 from rangeledger.warehouse.pages.carry_plots import carry_bands, carry_over_time
-from rangeledger.warehouse.pages.change_words import change_sentences
+from rangeledger.warehouse.pages.change_words import change_sentences, monitor_sentences
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
 from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
 from rangeledger.warehouse.pages.plan_plots import bag_plan, dispersion_plan
@@ -85,7 +85,7 @@ def report_values(
         "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
         "plans": _plans(rows, unit, usual),
         "trends": _trends(rows, unit, usual),
-        "changes": change_sentences(rows.changes),
+        "changes": [*change_sentences(rows.changes), *monitor_sentences(rows.monitors)],
         "shape": shape_rows(rows.shape, rows.carry, unit),
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
         "swings": swings.swings,
