@@ -12,6 +12,8 @@ from hypothesis import settings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
+from tests.services.fixtures import dask_cluster, object_store, postgres  # noqa: F401
+
 # Processes that tests start run this checkout, whatever is installed.
 _ROOT = Path(__file__).parent.parent
 os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))

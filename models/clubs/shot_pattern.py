@@ -158,44 +158,52 @@ class ShotPattern:
         points[:, 0] = np.maximum(points[:, 0], 0.0)
         return points, mishit
 
-    def plausible(self, count: int, random: np.random.Generator) -> list[ShotPattern]:
-        """Patterns that the player may truly have, given what the shots have shown.
+    def plausible_points(
+        self, models: int, count: int, random: np.random.Generator
+    ) -> tuple[FloatArray, FloatArray]:
+        """Weighted points of patterns that the player may truly have, given what was shown.
 
         Parameters
         ----------
-        count : int
+        models : int
             How many patterns [1].
+        count : int
+            About how many points a pattern [1], >= 50.
         random : numpy.random.Generator
             Source of randomness.
 
         Returns
         -------
-        list of ShotPattern
-            Patterns without uncertainty of their own: centre drawn from its standard error,
-            spread from the inverse chi-squared, mishit rate from the beta distribution.
+        points : ndarray, shape (models, n, 2)
+            Carry and side [m].
+        weights : ndarray, shape (models, n)
+            Weights that add to one for each pattern [1].
+
+        Notes
+        -----
+        Each pattern is without doubt of its own: its centre is drawn from the standard error, its
+        spread from the inverse chi-squared, its mishit rate from the beta distribution.
         """
         nu, rate, worth = self.degrees_of_freedom, self.mishit_rate, self.worth_shots
-        centre = random.standard_normal((count, 2)) * (self.carry_se_m, self.side_se_m)
-        stretch = np.ones(count)
+        centre = random.standard_normal((models, 2)) * (self.carry_se_m, self.side_se_m)
+        stretch = np.ones(models)
         if np.isfinite(nu):
-            stretch = np.sqrt(nu / random.chisquare(nu, count))
-        rates = np.zeros(count)
+            stretch = np.sqrt(nu / random.chisquare(nu, models))
+        rates = np.zeros(models)
         if rate > 0.0:
-            rates = np.minimum(random.beta(rate * worth, (1.0 - rate) * worth, count), 0.95)
-        return [
-            replace(
-                self,
-                carry_m=max(self.carry_m + float(shift[0]), 1.0),
-                side_m=self.side_m + float(shift[1]),
-                carry_sd_m=self.carry_sd_m * float(scale),
-                side_sd_m=self.side_sd_m * float(scale),
-                carry_se_m=0.0,
-                side_se_m=0.0,
-                degrees_of_freedom=np.inf,
-                mishit_rate=float(share),
-            )
-            for shift, scale, share in zip(centre, stretch, rates, strict=True)
-        ]
+            rates = np.minimum(random.beta(rate * worth, (1.0 - rate) * worth, models), 0.95)
+        points, weights = self.without_doubt().points(count)
+        clean = len(points) - (int(count * _MISHIT_POINTS) if rate > 0.0 else 0)
+        middle = _centre(self)
+        drawn = np.repeat((points - middle)[None], models, axis=0)
+        drawn[:, :clean] *= stretch[:, None, None]
+        drawn += middle + centre[:, None, :]
+        drawn[..., 0] = np.maximum(drawn[..., 0], 0.0)
+        share = np.ones((models, len(points)))
+        share[:, :clean] = ((1.0 - rates) / (1.0 - rate))[:, None]
+        if rate > 0.0:
+            share[:, clean:] = (rates / rate)[:, None]
+        return drawn, share * weights
 
 
 def pattern_of(row: Mapping[str, Any]) -> ShotPattern:

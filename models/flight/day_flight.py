@@ -80,6 +80,8 @@ class DayFlight:
         Factor on departures from the stock side [1].
     run_m : ndarray, shape (aims,)
         Run after landing of the stock shot [m].
+    descent_angle_deg : ndarray, shape (aims,)
+        Angle below level at which the stock shot comes down [deg].
     """
 
     share: FloatArray
@@ -87,6 +89,7 @@ class DayFlight:
     side_shift: FloatArray
     side_stretch: FloatArray
     run_m: FloatArray
+    descent_angle_deg: FloatArray
 
     def landing(self, points: FloatArray, stock: tuple[float, float], aim: int = 0) -> FloatArray:
         """Landing points of the day.
@@ -111,6 +114,22 @@ class DayFlight:
         shift *= np.minimum(share / self.share[0], 1.0)
         side = points[:, 1] + shift + (self.side_stretch[aim] - 1.0) * (points[:, 1] - stock[1])
         return np.column_stack((carry, side))
+
+    def stock_landing(self, stock: tuple[float, float]) -> FloatArray:
+        """Where the stock shot comes down at each aim.
+
+        Parameters
+        ----------
+        stock : tuple of float
+            Its still-air carry and side [m].
+
+        Returns
+        -------
+        ndarray, shape (aims, 2)
+            Carry and side of the day [m] along and across that aim.
+        """
+        carry = stock[0] * self.carry_ratio[:, _STOCK]
+        return np.column_stack((carry, stock[1] + stock[0] * self.side_shift[:, _STOCK]))
 
 
 def day_flight(launch: Launch, conditions: Conditions, aims_rad: npt.ArrayLike = 0.0) -> DayFlight:
@@ -146,10 +165,9 @@ def day_flight(launch: Launch, conditions: Conditions, aims_rad: npt.ArrayLike =
     stock = carry[_STOCK]
     stretch = (day.carry_side_m[:, -1] - day.carry_side_m[:, -2]) / (side[-1] - side[-2])
     share = carry[nodes] / stock
+    descent = day.descent_angle_deg[:, _STOCK]
     run = run_after_landing(
-        day.landing_speed_mps[:, _STOCK],
-        day.descent_angle_deg[:, _STOCK],
-        day.landing_spin_rpm[:, _STOCK],
+        day.landing_speed_mps[:, _STOCK], descent, day.landing_spin_rpm[:, _STOCK]
     )
     return DayFlight(
         share=share,
@@ -157,6 +175,7 @@ def day_flight(launch: Launch, conditions: Conditions, aims_rad: npt.ArrayLike =
         side_shift=_filled((day.carry_side_m[:, nodes] - side[nodes]) / stock, share),
         side_stretch=np.where(np.isfinite(stretch), stretch, 1.0),
         run_m=np.where(np.isfinite(run), run, 0.0),
+        descent_angle_deg=descent,
     )
 
 

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from rangeledger.models.flight.day_flight import Conditions
-from rangeledger.models.strategy.hole_geometry import Ground, Hole
-from rangeledger.models.strategy.strokes_surface import GroundGrid
-from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import (
+from rangeledger.models.strategy.aim_search import (
     QUICK,
+    FirstLook,
+    Stroke,
+    closer_look,
+    first_look,
+)
+from rangeledger.models.strategy.aimed_option import (
     Advantage,
     Option,
     OptionAtBestAim,
     advantage,
-    choose_target,
 )
+from rangeledger.models.strategy.hole_geometry import Ground, Hole
+from rangeledger.models.strategy.strokes_surface import GroundGrid, strokes_surface
+from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
+
+# So many of each way are looked at closely: the raster ranks them to within a few hundredths.
+_CLOSELY = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,17 +37,23 @@ class GoOrLayUp:
     ----------
     distance_m : float
         Straight distance left to the flag [m].
+    lie : str
+        Lie of the ball there.
     go : OptionAtBestAim or None
         Best option that reaches the green in the day's air; None where no club does.
     lay_up : OptionAtBestAim or None
         Best option that stays short of the green.
+    lay_up_leaves_m : float or None
+        Distance to the flag from where the stock shot of the lay-up comes to rest [m].
     going_gains : Advantage or None
         Strokes saved by going, with its interval; None where there is nothing to compare.
     """
 
     distance_m: float
+    lie: str
     go: OptionAtBestAim | None
     lay_up: OptionAtBestAim | None
+    lay_up_leaves_m: float | None
     going_gains: Advantage | None
 
     @property
@@ -53,59 +67,78 @@ class GoOrLayUp:
 
 
 def go_or_lay_up(
-    hole: Hole,
+    spots: Sequence[Hole],
     options: Sequence[Option],
     table: StrokesToHoleOut,
     conditions: Conditions,
-    distances_m: Sequence[float],
     *,
     grid: GroundGrid,
 ) -> list[GoOrLayUp]:
-    """Compare going for the green with laying up from spots on the line of play.
+    """Compare going for the green with laying up from several spots of a hole.
 
     Parameters
     ----------
-    hole : Hole
-        The hole.
+    spots : sequence of Hole
+        The hole with the ball at each spot.
     options : sequence of Option
         Clubs and swings to choose from.
     table : StrokesToHoleOut
         Strokes to hole out.
     conditions : Conditions
-        Wind and air; the wind is told from the target line of the hole.
-    distances_m : sequence of float
-        Straight distances left to the flag [m], each to be played from the fairway.
+        Wind and air; the wind is told from the along axis of the hole.
     grid : GroundGrid
         Raster of the hole.
 
     Returns
     -------
     list of GoOrLayUp
-        One entry a distance, in the order given.
+        One entry a spot, in the order given.
 
     Notes
     -----
     An option goes if its stock shot of the day comes to rest past the front of the green. The
     strokes after the lay-up come from the table, so a table of the player's own matters here.
     """
-    found = []
-    for distance in distances_m:
-        there = hole.played_from(hole.spot_at_distance_left(distance), "fairway")
-        choice = choose_target(there, options, table, conditions, grid=grid, effort=QUICK)
-        front = _front_of_green(there)
-        go = next((option for option in choice.options if _rest_m(option) >= front), None)
-        lay_up = next((option for option in choice.options if _rest_m(option) < front), None)
-        gains = advantage(go, lay_up) if go and lay_up else None
-        found.append(GoOrLayUp(distance, go, lay_up, gains))
-    return found
+    return [_both_ways(spot, options, table, conditions, grid) for spot in spots]
 
 
-def _rest_m(option: OptionAtBestAim) -> float:
+def _both_ways(
+    spot: Hole,
+    options: Sequence[Option],
+    table: StrokesToHoleOut,
+    conditions: Conditions,
+    grid: GroundGrid,
+) -> GoOrLayUp:
+    """The best way to go and to lay up from one spot."""
+    stroke = Stroke(spot, table, strokes_surface(spot, grid, table), conditions)
+    looks = sorted(
+        (first_look(stroke, option, QUICK) for option in options), key=lambda look: look.score
+    )
+    front = _front_of_green(spot)
+    reach = [_rest_m(look, conditions) >= front for look in looks]
+    go = _best_of(stroke, [look for look, there in zip(looks, reach, strict=True) if there])
+    short = _best_of(stroke, [look for look, there in zip(looks, reach, strict=True) if not there])
+    gains = advantage(go, short) if go and short else None
+    leaves = _leaves_m(spot, short) if short else None
+    return GoOrLayUp(spot.distance_m, spot.lie, go, short, leaves, gains)
+
+
+def _leaves_m(spot: Hole, option: OptionAtBestAim) -> float:
+    """Distance to the flag from where the stock shot of the day comes to rest [m]."""
+    rest, turn = option.carry_m + option.run_m, option.land_rad - spot.flag_aim_rad
+    return math.hypot(spot.distance_m - rest * math.cos(turn), rest * math.sin(turn))
+
+
+def _best_of(stroke: Stroke, looks: Sequence[FirstLook]) -> OptionAtBestAim | None:
+    """The best of ranked options, after a closer look at the first of them."""
+    found = [closer_look(stroke, look, QUICK, seed=1) for look in looks[:_CLOSELY]]
+    return min(found, key=lambda option: option.score, default=None)
+
+
+def _rest_m(look: FirstLook, conditions: Conditions) -> float:
     """Distance to rest of the stock shot of the day [m]."""
-    pattern = option.option.pattern
-    stock = np.array([[pattern.carry_m, pattern.side_m]])
-    landing = option.day.landing(stock, (pattern.carry_m, pattern.side_m))[0]
-    return float(landing[0] + option.day.run_m[0])
+    day = look.day(conditions)
+    return float(day.stock_landing(look.option.stock)[0, 0] + day.run_m[0])
 
 
 def _front_of_green(hole: Hole) -> float:

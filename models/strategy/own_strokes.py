@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.day_flight import STILL_AIR, day_flight
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.schemas.units import YARD_M
 

@@ -14,6 +14,7 @@ from rangeledger.models.clubs.usual_spread import ASPECTS, usual_level
 from rangeledger.models.flight.day_flight import STILL_AIR, DayFlight, day_flight
 from rangeledger.models.population import POPULATION
 from rangeledger.models.statistics.many_questions import discoveries
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.expected_score import score_at_aims
 from rangeledger.models.strategy.hole_geometry import Area, Ground, Hole
 from rangeledger.models.strategy.shot_needs import (
@@ -24,7 +25,6 @@ from rangeledger.models.strategy.shot_needs import (
 )
 from rangeledger.models.strategy.strokes_surface import StrokesSurface, ground_grid, strokes_surface
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
 from scipy import special
 
 # The places that gains are worked out for, common practice, no source: a round green of 13 m

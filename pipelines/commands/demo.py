@@ -9,7 +9,6 @@ from pathlib import Path
 
 import typer
 from rangeledger.pipelines.commands.ingest import load_with_progress, outcome_rows
-from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, content_hash
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout
@@ -17,6 +16,7 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.stores.originals import archived
 
 _MARK = "demo"
 _CARRY = """
@@ -84,7 +84,7 @@ def _drop_samples(home: Home) -> list[Offered]:
 
     dropped = []
     for file in sample_files():
-        if inbox.archived(home, content_hash(file)) is not None:
+        if archived(home, content_hash(file)) is not None:
             continue
         if (home.quarantine / file.name).exists():
             continue

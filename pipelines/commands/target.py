@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import textwrap
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -22,8 +24,10 @@ from rangeledger.warehouse.home import find_home
 if TYPE_CHECKING:
     import polars as pl
     from rangeledger.models.flight.day_flight import Conditions
+    from rangeledger.models.strategy.aimed_option import Option
     from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-    from rangeledger.models.strategy.target_choice import Option, TargetChoice
+    from rangeledger.models.strategy.target_choice import TargetChoice
+    from rangeledger.warehouse.home import Home
 
 
 class Rows(StrEnum):
@@ -42,10 +46,10 @@ class LengthUnit(StrEnum):
     METRES = "m"
 
 
-_MOST_ROWS = 25
+_MOST_ROWS, _NOTE_WIDTH = 25, 100
 _NOTHING = {
     Rows.OPTIONS: "The player has no club to choose.",
-    Rows.HAZARDS: "No hazard lies on the lines of the best five.",
+    Rows.HAZARDS: "No hazard is in reach on the lines of the best five.",
     Rows.FAIRWAY: "There is no fairway to aim at.",
     Rows.LAY_UP: "The hole is too short for a lay-up.",
 }
@@ -97,6 +101,10 @@ def target(
             "--own-strokes", help="Work the strokes to hole out from the player's own clubs."
         ),
     ] = False,
+    every_club: Annotated[
+        bool,
+        typer.Option("--every-club", help="List clubs too that are far behind the best."),
+    ] = False,
     unit: Annotated[LengthUnit, typer.Option(help="Unit in sentences.")] = LengthUnit.YARDS,
     form: FormatOption = Format.TABLE,
 ) -> None:
@@ -111,7 +119,7 @@ def target(
     \b
     rangeledger target hole.toml --player Tamsin --wind-speed-mps 4 --wind-from-deg 30
     """
-    from rangeledger.models.strategy.target_choice import choose_target
+    from rangeledger.models.strategy.target_choice import SENSIBLE_STROKES, choose_target
     from rangeledger.pipelines.holes.course_file import read_hole
     from rangeledger.pipelines.holes.strokes_file import strokes_table
     from rangeledger.pipelines.holes.target_plan import day_conditions, options_of, placed
@@ -128,22 +136,24 @@ def target(
     )
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
-    options = options_of(find_home(context.obj), player, ball)
+    home = find_home(context.obj)
+    options = options_of(home, player, ball)
     table = strokes_table(strokes, options if own_strokes else None)
-    choice = choose_target(hole, options, table, conditions)
-    frame = _rows(rows, choice, options, table, conditions)
+    within = math.inf if every_club else SENSIBLE_STROKES
+    choice = choose_target(hole, options, table, conditions, within=within)
+    frame, note = _rows(rows, choice, options, table, conditions, home, player)
     say(CLEAR_PEOPLE)
     if form is not Format.TABLE:
         print_rows(frame, form)
         return
     for line in verdict(choice, table.source, unit.value):
         to_stdout().print(line, markup=False, soft_wrap=True)
-    _print_people(frame, rows, unit)
+    _print_people(frame, rows, unit, note)
 
 
-def _print_people(frame: pl.DataFrame, rows: Rows, unit: LengthUnit) -> None:
+def _print_people(frame: pl.DataFrame, rows: Rows, unit: LengthUnit, note: str) -> None:
     """Print the rows asked for as a table that fits 100 characters."""
-    from rangeledger.pipelines.holes.target_columns import NOTES, TITLES, shown_columns, shown_rows
+    from rangeledger.pipelines.holes.target_columns import TITLES, shown_columns, shown_rows
     from rangeledger.pipelines.output.neat_table import print_neat
 
     if frame.is_empty():
@@ -151,7 +161,8 @@ def _print_people(frame: pl.DataFrame, rows: Rows, unit: LengthUnit) -> None:
         return
     columns = shown_columns(rows.value, unit.value, frame)
     print_neat(shown_rows(frame), columns, TITLES[rows.value], most=_MOST_ROWS)
-    to_stdout().print(NOTES[rows.value], markup=False, soft_wrap=True)
+    for line in textwrap.wrap(note, _NOTE_WIDTH):
+        to_stdout().print(line, markup=False, soft_wrap=True)
 
 
 def _rows(
@@ -160,18 +171,22 @@ def _rows(
     options: list[Option],
     table: StrokesToHoleOut,
     conditions: Conditions,
-) -> pl.DataFrame:
-    """The rows asked for."""
-    from rangeledger.models.strategy.tee_shot import fairway_by_aim
+    home: Home,
+    player: str | None,
+) -> tuple[pl.DataFrame, str]:
+    """The rows asked for, and what to know of them."""
     from rangeledger.pipelines.holes import target_rows
-    from rangeledger.pipelines.holes.target_plan import lay_ups
+    from rangeledger.pipelines.holes.target_columns import NOTES
+    from rangeledger.pipelines.holes.target_plan import fairway_answer, lay_ups
+    from rangeledger.warehouse.published import published
 
+    note = NOTES[rows.value]
     if rows is Rows.HAZARDS:
-        return target_rows.hazard_rows(choice)
+        return target_rows.hazard_rows(choice), note
     if rows is Rows.FAIRWAY:
-        best = choice.options[0]
-        by_aim = fairway_by_aim(choice.hole, choice.surface, best.option, conditions)
-        return target_rows.fairway_rows(choice.hole, best, by_aim)
+        with published(home) as connection:
+            frame, shape = fairway_answer(connection, player, choice, conditions)
+        return frame, f"{shape} {note}"
     if rows is Rows.LAY_UP:
-        return target_rows.lay_up_rows(lay_ups(choice.hole, options, table, conditions))
-    return target_rows.option_rows(choice)
+        return target_rows.lay_up_rows(lay_ups(choice.hole, options, table, conditions)), note
+    return target_rows.option_rows(choice), note

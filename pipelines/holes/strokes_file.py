@@ -19,8 +19,8 @@ from rangeledger.schemas.units import FOOT_M, YARD_M
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from rangeledger.models.strategy.aimed_option import Option
     from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-    from rangeledger.models.strategy.target_choice import Option
 
 UNITS = {"distance_yd": YARD_M, "distance_m": 1.0, "distance_ft": FOOT_M}
 

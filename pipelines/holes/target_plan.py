@@ -8,18 +8,24 @@ from typing import TYPE_CHECKING
 import numpy as np
 from rangeledger.models.air.air_conditions import air_density_of
 from rangeledger.models.flight.day_flight import Conditions
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.hole_geometry import LIE_OF_GROUND, Ground, Hole
 from rangeledger.models.strategy.lay_up import GoOrLayUp, go_or_lay_up
 from rangeledger.models.strategy.strokes_surface import ground_grid
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
+from rangeledger.models.strategy.target_choice import TargetChoice
+from rangeledger.models.strategy.tee_shot import StockShape, fairway_by_aim
 from rangeledger.pipelines.holes.course_words import lie_of
+from rangeledger.pipelines.holes.target_rows import fairway_rows
+from rangeledger.pipelines.holes.target_words import shape_words
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import YARD_M
 from rangeledger.warehouse.pages.bag import bag_of, player_named
 from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
+    import polars as pl
+    from duckdb import DuckDBPyConnection
     from rangeledger.warehouse.home import Home
 
 # Distances left at which going and laying up are compared [yd].
@@ -123,6 +129,77 @@ def options_of(home: Home, player: str | None, ball: str | None) -> list[Option]
         return [club.option for club in bag_of(connection, player_named(connection, player), ball)]
 
 
+def stock_shape_of(connection: DuckDBPyConnection, player: str, club: str) -> StockShape | None:
+    """What a club's stock shape alone is, where its shots show two curves.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player, club : str
+        As the database has them.
+
+    Returns
+    -------
+    StockShape or None
+        None where one curve explains the shots as well.
+    """
+    row = connection.execute(_STOCK_SHAPE_SQL, [player, club]).fetchone()
+    if row is None or row[1] is None:
+        return None
+    return StockShape(str(row[0]), float(row[1]), float(row[2]))
+
+
+def fairway_answer(
+    connection: DuckDBPyConnection,
+    player: str | None,
+    choice: TargetChoice,
+    conditions: Conditions,
+) -> tuple[pl.DataFrame, str]:
+    """The fairway by aim for the best choice, with one shape and with both.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Opened database.
+    player : str or None
+        Name; None where there is one player.
+    choice : TargetChoice
+        What was found.
+    conditions : Conditions
+        Wind and air.
+
+    Returns
+    -------
+    rows : polars.DataFrame
+        One row an aim.
+    words : str
+        Which of the two the player hits now.
+    """
+    best = choice.options[0]
+    club = best.option.pattern.club
+    shape = stock_shape_of(connection, player_named(connection, player), club)
+    by_aim = fairway_by_aim(choice.hole, choice.surface, best.option, conditions, stock_shape=shape)
+    return fairway_rows(choice.hole, best, by_aim), shape_words(club, shape)
+
+
+# Shots curve from where they start to where they land; those of the other side are left out.
+_STOCK_SHAPE_SQL = """
+WITH shape AS (
+    SELECT *, share_curving_right > share_curving_left AS to_right FROM shot_shape
+    WHERE player = $1 AND club = $2 AND width_gain_m IS NOT NULL
+), shot AS (
+    SELECT still_side_m AS side, degrees(atan2(still_side_m, still_carry_m))
+        - launch_direction_deg AS curve
+    FROM shots WHERE player = $1 AND club = $2 AND strike = 'clean' AND NOT excluded
+)
+SELECT stock_shape,
+    (SELECT median(side) FILTER (WHERE (curve > 0) = to_right) - median(side) FROM shot),
+    width_stock_m / width_m
+FROM shape
+"""
+
+
 def lay_ups(
     hole: Hole, options: Sequence[Option], table: StrokesToHoleOut, conditions: Conditions
 ) -> list[GoOrLayUp]:
@@ -143,11 +220,17 @@ def lay_ups(
     -------
     list of GoOrLayUp
         From 140 yd, or well inside the reach of a short hitter, to a little beyond the longest
-        club, every 20 yd, as far as the hole goes.
+        club, every 20 yd, as far as the hole goes, each from the fairway, and among them the
+        ball as it lies, where that is not on the tee.
     """
     longest = max(option.pattern.carry_m for option in options)
     most = min(longest / YARD_M + _BEYOND_YD, hole.distance_m / YARD_M - _STEP_YD)
     first = min(_FIRST_YD, int(0.65 * longest / YARD_M) // _STEP_YD * _STEP_YD)
     distances = [yards * YARD_M for yards in range(first, int(most) + 1, _STEP_YD)]
+    if hole.lie == "fairway":
+        distances = [far for far in distances if abs(far - hole.distance_m) > 0.5]
+    spots = [hole.played_from(hole.spot_at_distance_left(far), "fairway") for far in distances]
+    if hole.lie != "tee":
+        spots = sorted([*spots, hole], key=lambda spot: spot.distance_m)
     grid = ground_grid(hole, reach_m=hole.distance_m + longest)
-    return go_or_lay_up(hole, options, table, conditions, distances, grid=grid)
+    return go_or_lay_up(spots, options, table, conditions, grid=grid)

@@ -4,31 +4,52 @@ from __future__ import annotations
 
 import math
 
+from rangeledger.models.strategy.aimed_option import AS_GOOD_STROKES, OptionAtBestAim
 from rangeledger.models.strategy.hole_geometry import HAZARDS, Ground, Hole
-from rangeledger.models.strategy.target_choice import AS_GOOD_STROKES, OptionAtBestAim, TargetChoice
-from rangeledger.pipelines.holes.target_rows import beside_flag, stock_carry
+from rangeledger.models.strategy.target_choice import TargetChoice
+from rangeledger.models.strategy.tee_shot import StockShape
+from rangeledger.pipelines.holes.target_rows import beside, reaches_flag
 from rangeledger.schemas.units import YARD_M
 
 LENGTH_WORDS = {"yd": YARD_M, "m": 1.0}
-# Share of the distance from which a stroke counts as reaching the flag.
-_REACHES = 0.9
 # Share of the distance beyond which a swing is too long for it.
 _TOO_LONG = 1.05
 
 
-def aim_words(hole: Hole, option: OptionAtBestAim, aim_rad: float, unit: str) -> str:
-    """An aim in words: beside the flag where the club reaches it, else where the ball lands."""
-    per = LENGTH_WORDS[unit]
-    turn = aim_rad - hole.flag_aim_rad
-    carry = stock_carry(option)
-    reaches = carry + float(option.day.run_m[0]) > _REACHES * hole.distance_m
-    off = (beside_flag(hole, aim_rad) if reaches else carry * math.sin(turn)) / per
-    if abs(off) < 0.75:
-        return "at the flag"
-    side = "right" if off > 0 else "left"
-    if reaches:
-        return f"{abs(off):.0f} {unit} {side} of the flag"
-    return f"{abs(off):.0f} {unit} {side} of the flag's line where it lands"
+def place_words(hole: Hole, option: OptionAtBestAim, heading_rad: float, unit: str) -> str:
+    """A heading in words: beside the flag where the club reaches it, else beside its line."""
+    off = _whole(beside(hole, option, heading_rad), unit)
+    mark = "the flag" if reaches_flag(hole, option) else "the flag's line"
+    return f"{_side_words(off, unit)} of {mark}" if off else f"at {mark}"
+
+
+def _whole(length_m: float, unit: str) -> int:
+    return round(length_m / LENGTH_WORDS[unit])
+
+
+def _side_words(off: int, unit: str = "") -> str:
+    """`15 yd left`, or `15 left` where the unit is clear."""
+    return " ".join(filter(None, (f"{abs(off)}", unit, "right" if off > 0 else "left")))
+
+
+def _landing_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
+    """Where to land it, where to start it, and what brings it from one to the other."""
+    start, still, land = (
+        _whole(beside(hole, option, heading), unit)
+        for heading in (option.start_rad, option.still_land_rad, option.land_rad)
+    )
+    place = place_words(hole, option, option.land_rad, unit)
+    if start == land:
+        return f"Land it {place}, started on the same line."
+    where = _side_words(start, unit) if start else "straight at it"
+    parts = (("the wind", land - still), ("the curve", still - start))
+    brought = [(what, by) for what, by in parts if by]
+    if len(brought) == 1:
+        why = f"{brought[0][0]} brings {abs(brought[0][1])}"
+    else:
+        (first, one), (second, other) = brought
+        why = f"{first} brings {_side_words(one)}, {second} {_side_words(other)}"
+    return f"Land it {place}, start it {where}: {why}."
 
 
 def span_words(first: str, last: str) -> str:
@@ -57,23 +78,31 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
     list of str
         Sentences for a person, the caution last.
     """
-    best = choice.options[0]
-    per = LENGTH_WORDS[unit]
+    best, hole = choice.options[0], choice.hole
     lines = [
-        f"{choice.hole.name}: {choice.hole.distance_m / per:.0f} {unit} to the flag, "
-        f"from {_lie_words(choice.hole.lie)}.",
-        f"{best.option.pattern.name}, aimed {aim_words(choice.hole, best, best.aim_rad, unit)}: "
-        f"{best.score:.2f} strokes to hole out on average. It carries "
-        f"{stock_carry(best) / per:.0f} {unit} today.",
+        f"{hole.name}: {_whole(hole.distance_m, unit)} {unit} to the flag, "
+        f"from {_lie_words(hole.lie)}.",
+        f"{best.option.pattern.name}: {best.score:.2f} strokes to hole out on average. "
+        f"{_flight_words(best, unit)}",
+        _landing_words(hole, best, unit),
         _finishes(best),
-        _flag_words(choice.hole, best, unit),
+        _flag_words(hole, best, unit),
     ]
     lines += _nothing_shorter(choice, unit)
     if len(choice.options) > 1:
         lines.append(_runner_up(choice))
-    lines += _worse_lie(choice.hole.lie)
+    lines += _worse_lie(hole.lie)
     lines.append(f"Strokes to hole out: {source}.")
     return lines
+
+
+def _flight_words(option: OptionAtBestAim, unit: str) -> str:
+    """Carry, descent and run of the stock shot of the day."""
+    carry, run = _whole(option.carry_m, unit), _whole(option.run_m, unit)
+    runs = f"runs {run}" if run > 0 else f"spins back {-run}" if run < 0 else "stops there"
+    descent = float(option.day.descent_angle_deg[0])
+    down = f", comes down at {descent:.0f}°" if math.isfinite(descent) else ""
+    return f"It carries {carry} {unit} today{down} and {runs}."
 
 
 def _lie_words(lie: str) -> str:
@@ -99,26 +128,36 @@ def _finishes(option: OptionAtBestAim) -> str:
 
 
 def _flag_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
-    left, right = option.as_good_rad
-    ends = [aim_words(hole, option, aim, unit) for aim in (left, right)]
+    turn = option.land_rad - option.aim_rad
+    ends = [place_words(hole, option, aim + turn, unit) for aim in option.as_good_rad]
     flat = f"As good within {AS_GOOD_STROKES} strokes: {span_words(*ends)}."
     if ends[0] == ends[1]:
         flat = f"Stay on it: a step to either side costs {AS_GOOD_STROKES} strokes or more."
+    at = "at the flag" if reaches_flag(hole, option) else "on the flag's line"
     if option.flag_cost < 0.005:
-        return f"Aiming at the flag costs nothing. {flat}"
-    return f"Aiming at the flag would cost {option.flag_cost:.2f} strokes. {flat}"
+        return f"Landing it {at} costs nothing. {flat}"
+    return f"Landing it {at} would cost {option.flag_cost:.2f} strokes. {flat}"
 
 
 def _nothing_shorter(choice: TargetChoice, unit: str) -> list[str]:
     """Say that every swing with a model is too long, which makes the answer too dark."""
-    shortest = min(stock_carry(option) for option in choice.options)
-    if shortest <= _TOO_LONG * choice.hole.distance_m:
+    if choice.shortest_m <= _TOO_LONG * choice.hole.distance_m:
         return []
     return [
         f"No swing with a model is so short: the shortest carries "
-        f"{shortest / LENGTH_WORDS[unit]:.0f} {unit} today. Ingest shots with shorter swings "
+        f"{_whole(choice.shortest_m, unit)} {unit} today. Ingest shots with shorter swings "
         "before you count on this."
     ]
+
+
+def shape_words(club: str, stock_shape: StockShape | None) -> str:
+    """Which of the two the player hits with a club now, for the table of the fairway by aim."""
+    if stock_shape is None:
+        return f"The {club} shows one curve with its scatter: 'one shape' is how it is hit now."
+    return (
+        f"The {club} shows two curves: 'both shapes' is how it is hit now, 'one shape' what the "
+        f"{stock_shape.word} alone would give."
+    )
 
 
 def _worse_lie(lie: str) -> list[str]:

@@ -60,12 +60,6 @@ def _exports_of_note(note: Path) -> Iterable[Path]:
     return (path for path in found if path.stem == note.stem)
 
 
-def archived(home: Home, source_file: str) -> Path | None:
-    """The archived original of a content hash, if it is there."""
-    found = (home.archive / source_file[:2]).glob(f"{source_file}.*")
-    return next((p for p in sorted(found) if not p.name.endswith(".note.toml")), None)
-
-
 def to_archive(home: Home, offered: Offered, source_file: str) -> None:
     """Move an export and its note from the inbox to the archive.
 

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading.inbox import archived
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.reader.recognising.mapping_file import mapping_for, read_mappings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -61,9 +61,9 @@ def kept_loaded(home: Home, names: Mapping[str, str]) -> Iterator[Kept]:
     names : mapping of str to str
         File name by content hash.
     """
-    notes = newest_notes(home)
+    notes, store = newest_notes(home), store_of(home)
     for source, name in names.items():
-        path = archived(home, source)
+        path = store.original(source)
         if path is not None:
             yield Kept(path, name, source, notes.get(source))
 

@@ -32,9 +32,10 @@ from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.durable_files import write_atomically
-from rangeledger.warehouse.forgetting import complete_forgetting
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
+from rangeledger.warehouse.stores.store import Store, store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -142,9 +143,32 @@ def store(
     rangeledger.warehouse.lake.Batch or None
         The committed batch; None if nothing was left to commit.
     """
+    place = store_of(home)
     for outcome in outcomes:
-        if stamp_of(outcome.offered.path) != outcome.stamp:
+        path = outcome.offered.path
+        if stamp_of(path) != outcome.stamp or (
+            outcome.is_loaded and not place.keep_original(path, outcome.source_file)
+        ):
             outcome.left_because = _CHANGED
+    with place.alone() as others_added:
+        if others_added:
+            database.catch_up(home, connection)
+            _look_again(connection, outcomes)
+        batch = _write(home, place, outcomes)
+    if batch is not None:
+        database.catch_up(home, connection)
+    return batch
+
+
+def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> None:
+    """Find the exports that others loaded while these were read."""
+    loaded = database.loaded_files(connection, [o.source_file for o in outcomes if o.is_loaded])
+    for outcome in outcomes:
+        if outcome.is_loaded and outcome.source_file in loaded:
+            outcome.found_loaded_as(loaded[outcome.source_file])
+
+
+def _write(home: Home, place: Store, outcomes: Sequence[Outcome]) -> lake.Batch | None:
     settled = [o for o in outcomes if not o.left]
     if not settled:
         return None
@@ -156,15 +180,13 @@ def store(
         offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
     )
     taken = [o for o in settled if o.is_loaded]
-    lake.write_batch(
-        home,
+    place.write_batch(
         batch,
         pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in taken)]),
         pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in taken)]),
         pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in taken)]),
         pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in taken)]),
     )
-    database.catch_up(home, connection)
     return batch
 
 
@@ -245,14 +267,22 @@ def recover(home: Home) -> None:
     """Complete what an interrupted load left undone; call it under the writer lock."""
     complete_forgetting(home)
     lake.sweep(home)
-    numbers = lake.batch_numbers(home)
-    if numbers and _settled_number(home) < numbers[-1]:
-        batch = lake.read_batch(home, numbers[-1])
+    numbers, settled = lake.batch_numbers(home), _settled_number(home)
+    if numbers and settled < numbers[-1]:
+        _settle_last_of(home, [number for number in numbers if number > settled])
+        write_atomically(_settled_file(home), str(numbers[-1]))
+    staging.clear_abandoned(home)
+
+
+def _settle_last_of(home: Home, numbers: Sequence[int]) -> None:
+    """Settle the last load of this home among some; only that one can have been interrupted."""
+    place = store_of(home)
+    batches = (lake.read_batch(home, number) for number in reversed(numbers))
+    batch = next((batch for batch in batches if place.settles(batch)), None)
+    if batch is not None:
         for offer in batch.offers:
             _settle_one(home, offer, known_bytes=False)
         inbox.clear_half_written(_places(home, batch))
-        write_atomically(_settled_file(home), str(batch.number))
-    staging.clear_abandoned(home)
 
 
 def _places(home: Home, batch: lake.Batch) -> set[Path]:

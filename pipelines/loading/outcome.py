@@ -145,6 +145,12 @@ class Outcome:
                 found.export.remark_rows().with_columns(source).select(list(REMARKS_SCHEMA))
             )
 
+    def found_loaded_as(self, file_name: str) -> None:
+        """Count as a duplicate of what another loader loaded while this was read."""
+        self.loaded_before_as = file_name
+        self.shots, self.rejected, self.export = _no_shots(), _no_rows(), None
+        self.other_lines, self.remarks = _no_lines(), _no_remarks()
+
     def release(self) -> None:
         """Give up the rows and keep their counts, so that a long drain holds no memory."""
         self._counts = (self.shots.height, self.rejected.height)

@@ -51,7 +51,10 @@ def print_neat(rows: pl.DataFrame, shown: Sequence[Shown], title: str, most: int
     from rich import box
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(
+        title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False,
+        collapse_padding=True,
+    )  # fmt: skip
     for column in shown:
         table.add_column(column.heading, justify="right" if column.form else "left")
     for row in rows.head(most).iter_rows(named=True):

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.faults import fault_log, keep_fault
 from rangeledger.pipelines.pages_server import (
-    fix_pages,
-    hole_pages,
     inbox_pages,
     login_pages,
     player_pages,
@@ -15,10 +13,12 @@ from rangeledger.pipelines.pages_server import (
     session_pages,
     share_pages,
 )
-from rangeledger.pipelines.pages_server.guard import BodyTooLargeError, Doors, Guard
-from rangeledger.pipelines.pages_server.problems import PageError, problem_page
-from rangeledger.pipelines.pages_server.rights import Visitor, visitor_of
-from rangeledger.pipelines.pages_server.site import STATIC, Site
+from rangeledger.pipelines.pages_server.access.guard import BodyTooLargeError, Doors, Guard
+from rangeledger.pipelines.pages_server.access.rights import Visitor, visitor_of
+from rangeledger.pipelines.pages_server.fixing import fix_pages
+from rangeledger.pipelines.pages_server.holes import hole_pages
+from rangeledger.pipelines.pages_server.replies.problems import PageError, problem_page
+from rangeledger.pipelines.pages_server.shared.site import STATIC, Site
 from rangeledger.schemas.errors import (
     NothingPublishedError,
     OtherVersionError,

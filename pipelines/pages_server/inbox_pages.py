@@ -9,18 +9,18 @@ from urllib.parse import urlencode
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.answers import page
-from rangeledger.pipelines.pages_server.conditions import (
+from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, players_of
+from rangeledger.pipelines.pages_server.uploads.conditions import (
     BALLS_SAID,
     HEIGHTS_SAID,
     SURFACES_SAID,
     note_of,
 )
-from rangeledger.pipelines.pages_server.dropping import drop
-from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.ranges import Ranges
-from rangeledger.pipelines.pages_server.site import Site, players_of
+from rangeledger.pipelines.pages_server.uploads.dropping import drop
+from rangeledger.pipelines.pages_server.uploads.ranges import Ranges
 from rangeledger.pipelines.service.presence import service_of
 from rangeledger.schemas.errors import NothingPublishedError
 from starlette.concurrency import run_in_threadpool

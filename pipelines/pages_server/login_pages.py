@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rangeledger.pipelines.pages_server.answers import page
-from rangeledger.pipelines.pages_server.entry import COOKIE, LOGIN_LASTS_S
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site
+from rangeledger.pipelines.pages_server.access.entry import COOKIE, LOGIN_LASTS_S
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 

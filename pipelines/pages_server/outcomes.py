@@ -13,7 +13,7 @@ from rangeledger.schemas.units import counted
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-    from rangeledger.pipelines.pages_server.site import Site
+    from rangeledger.pipelines.pages_server.shared.site import Site
 
 _LOG_SQL = """
     SELECT file_name, state, reason, shots, rejected, offered_at FROM ingest_log

@@ -6,15 +6,15 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server.answers import (
+from rangeledger.pipelines.pages_server.replies.answers import (
     etag_of,
     query_of,
     screen_answer,
     unchanged,
     unit_of,
 )
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, player_at, players_of, visitor
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, player_at, players_of, visitor
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.pages.screens.clubs import clubs
 from rangeledger.warehouse.pages.screens.dispersion import dispersion

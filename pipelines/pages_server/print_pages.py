@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from rangeledger.models.strategy.practice_gain import practice_advice
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server.answers import etag_of, page, unchanged, unit_of
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, player_at
+from rangeledger.pipelines.pages_server.replies.answers import etag_of, page, unchanged, unit_of
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, player_at
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.warehouse.pages.bag import BagClub, bag_of, practice_clubs
 from rangeledger.warehouse.pages.card import CAUTION, card_content

@@ -15,11 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import uvicorn
+from rangeledger.pipelines.pages_server.access.entry import Entry
+from rangeledger.pipelines.pages_server.access.guard import Doors
 from rangeledger.pipelines.pages_server.app import make_app
-from rangeledger.pipelines.pages_server.entry import Entry
-from rangeledger.pipelines.pages_server.guard import Doors
 from rangeledger.pipelines.pages_server.login_pages import ENTER
-from rangeledger.pipelines.pages_server.site import Site
+from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.log import close_log, open_log
 from rangeledger.pipelines.service.presence import PAGES, service_of, sole_service, tell

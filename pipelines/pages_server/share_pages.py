@@ -7,7 +7,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server.answers import (
+from rangeledger.pipelines.pages_server.player_pages import SCREENS, form_and_word, known_screen
+from rangeledger.pipelines.pages_server.replies.answers import (
     etag_of,
     page,
     query_of,
@@ -15,9 +16,8 @@ from rangeledger.pipelines.pages_server.answers import (
     unchanged,
     unit_of,
 )
-from rangeledger.pipelines.pages_server.player_pages import SCREENS, form_and_word, known_screen
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, player_at, players_of
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, player_at, players_of
 from rangeledger.warehouse.pages.rendering import rendered
 from rangeledger.warehouse.pages.screens.parts import Asked, Screen
 from rangeledger.warehouse.pages.screens.plans import plans

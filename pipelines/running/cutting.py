@@ -7,8 +7,8 @@ from bisect import bisect_right
 from collections.abc import Collection, Sequence
 
 from rangeledger.schemas.errors import UsageError
-from rangeledger.warehouse.forgetting import Cut
-from rangeledger.warehouse.leftover_names import Names
+from rangeledger.warehouse.removing.forgetting import Cut
+from rangeledger.warehouse.removing.leftover_names import Names
 
 
 def without_lines(

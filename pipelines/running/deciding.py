@@ -20,7 +20,7 @@ from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, o
 from rangeledger.warehouse.counting.versions import PREFER
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -39,7 +39,7 @@ class LoadedExport(NamedTuple):
 
 def _write(home: Home, kind: str, **said: Any) -> None:
     decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
-    lake.write_decision(home, {"kind": kind, **said, "decided_at": decided_at})
+    store_of(home).write_decision({"kind": kind, **said, "decided_at": decided_at})
 
 
 def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
@@ -53,7 +53,7 @@ def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> lis
     UsageError
         If there is no such session.
     """
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             shots = shots_of_session(connection, session_id)
@@ -86,7 +86,7 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
     UsageError
         If no export or several are meant, or no other holds its shots.
     """
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             export = loaded_export(connection, wanted)
@@ -175,7 +175,7 @@ def rename(home: Home, player: str, to: str | None) -> Renamed:
     UsageError
         If no shot is of that name, or the renaming would change nothing.
     """
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")

@@ -12,6 +12,7 @@ from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.warehouse import database
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -43,6 +44,8 @@ def fit_changed(
     from rangeledger.models.population import POPULATION
 
     version = POPULATION.model_version
+    if not everything:
+        store_of(home).take_over_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):

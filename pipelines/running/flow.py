@@ -18,10 +18,11 @@ from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.stopwatch import timed
-from rangeledger.warehouse import database, publishing
+from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
 from rangeledger.warehouse.settings import Settings
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
@@ -56,9 +57,13 @@ def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
     return call
 
 
+def _publish(home: Home) -> None:
+    store_of(home).publish()
+
+
 STEPS = load_order.PLAIN.wrapped(_task)
 fit_changed = _task(fitting.fit_changed, "fit what changed")
-publish = _task(publishing.publish, "publish")
+publish = _task(_publish, "publish")
 
 
 def load_exports(

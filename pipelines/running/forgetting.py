@@ -19,14 +19,15 @@ from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.running.cutting import as_cut, without_lines
 from rangeledger.pipelines.running.deciding import loaded_export, loaded_exports
 from rangeledger.schemas.errors import StorageError, UsageError
-from rangeledger.warehouse import database, forgetting, lake, ledger_file, publishing
+from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.player_names import UNKNOWN, fold
 from rangeledger.warehouse.durable_files import sync_folder
-from rangeledger.warehouse.forgetting import Cut, Plan
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.leftover_names import Names
+from rangeledger.warehouse.removing import forgetting
+from rangeledger.warehouse.removing.forgetting import Cut, Plan
+from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -82,7 +83,7 @@ def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = Fal
         If there is no such player, an original can't be cut, or exports that name the player
         wait in the inbox.
     """
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             words = _names_of(connection, wanted)
@@ -116,7 +117,7 @@ def weigh_export(home: Home, wanted: str) -> Weighed:
     UsageError
         If no export or several are meant.
     """
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             refused = [one for one in kept_refused(home) if one.file_name == wanted]
@@ -197,10 +198,10 @@ def _told_of(
         rows = pl.read_parquet(path, columns=["source_file", "player"], hive_partitioning=False)
         for source, player in rows.unique().iter_rows():
             whose.setdefault(source, set()).add(player)
-    ours = set(words)
+    ours, store = set(words), store_of(home)
     found = {}
     for source in sorted({*whose, *file_names}):
-        original = inbox.archived(home, source)
+        original = store.original(source)
         tells = bool(whose.get(source, set()) & ours) or names.are_in(file_names.get(source, ""))
         tells = tells or (original is not None and names.are_found_in_file(original))
         if tells:
@@ -210,7 +211,7 @@ def _told_of(
 
 def _cut(home: Home, one: Shared, words: Sequence[str], names: Names, weighed: Weighed) -> None:
     """Weigh cutting a player's lines out of an original."""
-    original = inbox.archived(home, one.source)
+    original = store_of(home).original(one.source)
     if original is None:
         raise UsageError(f"The original of {one.file_name} is not in the archive: use --both.")
     begins, theirs, others = _records(home, one.source, words)
@@ -300,7 +301,7 @@ def forget(home: Home, weighed: Weighed) -> list[Path]:
         If the disk refuses; running the command again goes on.
     """
     plan = weighed.plan
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         try:
             _keep_cut_originals(home, plan.cuts, weighed.left_bytes)
@@ -318,8 +319,9 @@ def forget(home: Home, weighed: Weighed) -> list[Path]:
 
 def _keep_cut_originals(home: Home, cuts: Iterable[Cut], left_bytes: dict[str, bytes]) -> None:
     """Put what is left of cut originals into the archive, before anything goes."""
+    store = store_of(home)
     for cut in cuts:
-        former = inbox.archived(home, cut.source)
+        former = store.original(cut.source)
         if former is None:
             continue
         target = home.archive / cut.becomes[:2] / f"{cut.becomes}{former.suffix}"
@@ -343,4 +345,4 @@ def _renew_databases(home: Home) -> None:
         fit_changed(home, connection, read_settings(home))
     ledger_file.remove(home.ledger)
     os.replace(beside, home.ledger)
-    publishing.publish(home)
+    store_of(home).publish()

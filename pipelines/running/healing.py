@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
-from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.kept import Kept, newest_notes
 from rangeledger.pipelines.loading.offered import content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome
@@ -24,7 +24,7 @@ from rangeledger.warehouse import lake
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import Damage, lake_damage
 from rangeledger.warehouse.settings import Settings, read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 _LOADED = (State.LOADED, State.LOADED_WITH_REJECTS)
 
@@ -46,7 +46,7 @@ def heal(home: Home) -> list[Damage]:
         If an original is missing or is not read as it was; files healed until then stay so.
     """
     settings = read_settings(home)
-    with writer_lock(home):
+    with store_of(home).turn():
         damages = lake_damage(home, everything=True)
         for number in sorted({damage.batch for damage in damages}):
             _heal_batch(home, settings, lake.read_batch(home, number))
@@ -74,7 +74,7 @@ def _heal_batch(home: Home, settings: Settings, batch: lake.Batch) -> None:
 def _read_again(
     home: Home, settings: Settings, offer: lake.Offer, notes: dict[str, Path]
 ) -> Outcome:
-    path = inbox.archived(home, offer.source_file)
+    path = store_of(home).original(offer.source_file)
     if path is None or content_hash(path) != offer.source_file:
         raise HomeError(
             f"The original of {offer.file_name} ({offer.source_file[:12]}) is missing or changed "

@@ -23,7 +23,7 @@ from rangeledger.warehouse import database, ledger_file, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
@@ -111,7 +111,7 @@ def load_batch(
     if readers is not None:
         readers.expect(read_settings(home).reading, [*batch, *ahead])
     wait_for_engine()
-    with writer_lock(home, on_wait=on_wait):
+    with store_of(home).turn(on_wait=on_wait):
         load.recover(home)
         return load_exports(
             home, read_settings(home), batch, finish=finish, on_done=on_done, readers=readers
@@ -129,13 +129,15 @@ def complete(home: Home, *, on_wait: Callable[[str], None] | None = None) -> boo
     from rangeledger.models.population import POPULATION
     from rangeledger.pipelines.running.fitting import fit_changed
 
-    with writer_lock(home, on_wait=on_wait):
+    store = store_of(home)
+    with store.turn(on_wait=on_wait):
         load.recover(home)
-        if publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home)):
+        current = publishing.is_current(home, POPULATION.model_version, failed=fit_faults(home))
+        if current and store.is_current():
             return False
         with database.open_ledger(home) as connection:
             fit_changed(home, connection, read_settings(home))
-        publishing.publish(home)
+        store.publish()
     return True
 
 
@@ -152,13 +154,13 @@ def fit(
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         with database.open_ledger(home) as connection:
             players = fit_changed(
                 home, connection, settings, everything=everything, on_player=on_player
             )
-        publishing.publish(home)
+        store_of(home).publish()
     return players
 
 
@@ -181,7 +183,7 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
 
     settings = read_settings(home)
     beside = home.ledger.with_name("rebuilt.duckdb")
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         _refuse_damage(home)
         ledger_file.remove(beside)
@@ -191,7 +193,7 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
             ledger_file.put_in_place(beside, home.ledger)
         finally:
             ledger_file.remove(beside)
-        publishing.publish(home)
+        store_of(home).publish()
     return players
 
 

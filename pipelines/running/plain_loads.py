@@ -19,7 +19,7 @@ from rangeledger.schemas.reasons import FileReason
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
@@ -47,7 +47,7 @@ def load_plainly(
     list of Outcome
         What became of each export.
     """
-    with writer_lock(home):
+    with store_of(home).turn():
         load.recover(home)
         with database.open_ledger(home) as connection:
             settings = read_settings(home)

@@ -30,7 +30,7 @@ from rangeledger.warehouse import database
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.writer_lock import writer_lock
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -78,7 +78,7 @@ def reload(
         If a name is of no export that is kept.
     """
     outcomes: list[Outcome] = []
-    with writer_lock(home):
+    with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
             kept = _meant(home, connection, wanted)

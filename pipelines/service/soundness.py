@@ -21,6 +21,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.stores.originals import archived
 from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20
@@ -180,7 +181,7 @@ def _archive(home: Home) -> Finding:
         for offer in lake.read_batch(home, number).offers
         if offer.state in (State.LOADED, State.LOADED_WITH_REJECTS)
     }
-    kept = {source: inbox.archived(home, source) for source in sorted(sources)}
+    kept = {source: archived(home, source) for source in sorted(sources)}
     waiting = {content_hash(one.path) for one in inbox.waiting(home)}
     missing = [source for source, path in kept.items() if path is None and source not in waiting]
     changed = [s for s, path in kept.items() if path is not None and content_hash(path) != s]

@@ -11,8 +11,8 @@ from rangeledger.models.clubs.nominal_carry import nominal_loft_deg
 from rangeledger.models.clubs.shot_pattern import ShotPattern, pattern_of
 from rangeledger.models.flight.launch_spread import LAUNCH_COLUMNS, LaunchSpread, launch_spread
 from rangeledger.models.flight.typical_launch import typical_launch
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.practice_gain import PracticeClub
-from rangeledger.models.strategy.target_choice import Option
 from rangeledger.schemas.errors import NotEnoughShotsError, UsageError
 
 if TYPE_CHECKING:

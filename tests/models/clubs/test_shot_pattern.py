@@ -78,8 +78,11 @@ def test_points_and_draws_agree() -> None:
 
 
 def test_plausible_patterns_average_to_the_predictive_one() -> None:
-    drawn = REAL.plausible(400, np.random.default_rng(2))
-    carries = np.concatenate([pattern.points(200)[0][:160, 0] for pattern in drawn])
+    drawn, weights = REAL.plausible_points(400, 200, np.random.default_rng(2))
+    np.testing.assert_allclose(weights.sum(axis=1), 1.0)
+    # The rates of mishits come from a beta distribution about the fitted one.
+    assert weights[:, 160:].sum(axis=1).mean() == pytest.approx(REAL.mishit_rate, abs=0.01)
+    carries = drawn[:, :160, 0].ravel()
     clean = replace(REAL, mishit_rate=0.0).points(4000)[0][:, 0]
     # Quantiles of the mixture over models and of the predictive t must be the same.
     for p in (0.1, 0.5, 0.9):

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
 from rangeledger.models.clubs.shot_pattern import ShotPattern
 from rangeledger.models.flight.day_flight import STILL_AIR, Launch
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.hole_geometry import Area, Ground, Hole
-from rangeledger.models.strategy.lay_up import go_or_lay_up
+from rangeledger.models.strategy.lay_up import GoOrLayUp, go_or_lay_up
 from rangeledger.models.strategy.strokes_surface import ground_grid
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
 
 TABLE = StrokesToHoleOut.published()
 LENGTH = 460.0
@@ -34,29 +35,31 @@ BAG = [
 ]
 
 
-def verdicts(*areas: Area) -> dict[float, str]:
+def verdicts(*areas: Area) -> dict[int, str]:
     hole = Hole("x", 5, (0.0, 0.0), "tee", (LENGTH, 0.0), (FAIRWAY, GREEN, *areas))
-    found = go_or_lay_up(
-        hole, BAG, TABLE, STILL_AIR, [216.0, 280.0], grid=ground_grid(hole, reach_m=500.0)
-    )
-    return {entry.distance_m: entry.verdict for entry in found}
+    found = played(hole, 216.0, 280.0)
+    return {round(entry.distance_m): entry.verdict for entry in found}
+
+
+def played(hole: Hole, *distances_m: float) -> list[GoOrLayUp]:
+    spots = [hole.played_from((LENGTH - far, 0.0), "fairway") for far in distances_m]
+    grid = ground_grid(hole, reach_m=500.0)
+    return go_or_lay_up(spots, BAG, TABLE, STILL_AIR, grid=grid)
 
 
 def test_open_ground_says_go_and_a_green_out_of_reach_says_lay_up() -> None:
     # Common practice, no source.
-    assert verdicts() == {216.0: "go", 280.0: "lay up"}
+    assert verdicts() == {216: "go", 280: "lay up"}
 
 
 def test_a_moat_says_lay_up() -> None:
     # Common practice, no source: a long club that must carry water all the way to the green.
-    assert verdicts(MOAT)[216.0] == "lay up"
+    assert verdicts(MOAT)[216] == "lay up"
 
 
 def test_both_ways_are_reported_with_their_interval() -> None:
     hole = Hole("x", 5, (0.0, 0.0), "tee", (LENGTH, 0.0), (FAIRWAY, GREEN))
-    (entry,) = go_or_lay_up(
-        hole, BAG, TABLE, STILL_AIR, [205.0], grid=ground_grid(hole, reach_m=500.0)
-    )
+    (entry,) = played(hole, 205.0)
     assert entry.go is not None
     assert entry.lay_up is not None
     assert entry.going_gains is not None
@@ -64,3 +67,12 @@ def test_both_ways_are_reported_with_their_interval() -> None:
     gained = entry.lay_up.score - entry.go.score
     assert entry.going_gains.strokes == pytest.approx(gained)
     assert entry.going_gains.low <= gained <= entry.going_gains.high
+
+
+def test_what_a_lay_up_leaves_is_what_its_carry_and_run_leave() -> None:
+    hole = Hole("x", 5, (0.0, 0.0), "tee", (LENGTH, 0.0), (FAIRWAY, GREEN))
+    (entry,) = played(hole, 205.0)
+    assert entry.lay_up is not None
+    short = entry.lay_up
+    along = (short.carry_m + short.run_m) * np.cos(short.land_rad)
+    assert entry.lay_up_leaves_m == pytest.approx(205.0 - along, abs=0.2)

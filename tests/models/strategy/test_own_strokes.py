@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from rangeledger.models.clubs.shot_pattern import ShotPattern
 from rangeledger.models.flight.typical_launch import typical_launch
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.own_strokes import own_strokes
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
 from rangeledger.schemas.errors import NotEnoughShotsError
 
 PUBLISHED = StrokesToHoleOut.published()

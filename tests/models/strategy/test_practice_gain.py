@@ -10,6 +10,7 @@ import pytest
 from rangeledger.models.clubs.shot_pattern import ShotPattern
 from rangeledger.models.clubs.usual_spread import usual_level
 from rangeledger.models.flight.day_flight import Launch
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.practice_gain import (
     GREEN_RADIUS_M,
     LEAST_SHOTS,
@@ -20,7 +21,6 @@ from rangeledger.models.strategy.practice_gain import (
     shrunk_excess,
 )
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option
 
 TABLE = StrokesToHoleOut.published()
 DRIVE_M = 200.0

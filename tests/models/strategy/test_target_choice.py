@@ -9,10 +9,12 @@ import pytest
 import shapely
 from rangeledger.models.clubs.shot_pattern import ShotPattern
 from rangeledger.models.flight.day_flight import STILL_AIR, Conditions, Launch
+from rangeledger.models.strategy.aim_search import QUICK
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.hole_geometry import Area, Ground, Hole
 from rangeledger.models.strategy.strokes_surface import ground_grid
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import QUICK, Option, choose_target
+from rangeledger.models.strategy.target_choice import choose_target
 from rangeledger.schemas.errors import NotEnoughShotsError
 
 TABLE = StrokesToHoleOut.published()
@@ -116,7 +118,8 @@ def test_out_of_bounds_right_moves_a_drive_left() -> None:
 def test_options_come_best_first_and_two_alike_are_too_close_to_call() -> None:
     twin = replace(WEDGE, pattern=replace(WEDGE.pattern, club="50-wedge", carry_m=95.3))
     short = replace(WEDGE, pattern=replace(WEDGE.pattern, club="60-wedge", carry_m=70.0))
-    choice = choose_target(hole(0.0), [short, twin, WEDGE], TABLE, STILL_AIR)
+    bag = [short, twin, WEDGE]
+    choice = choose_target(hole(0.0), bag, TABLE, STILL_AIR, within=np.inf)
     scores = [option.score for option in choice.options]
     assert scores == sorted(scores)
     assert choice.options[-1].option.pattern.club == "60-wedge"
@@ -124,6 +127,16 @@ def test_options_come_best_first_and_two_alike_are_too_close_to_call() -> None:
     clear = choice.advantage(2)
     assert not clear.too_close_to_call
     assert clear.low < clear.strokes < clear.high
+
+
+def test_a_club_far_behind_is_no_choice_unless_it_is_the_runner_up() -> None:
+    short = replace(WEDGE, pattern=replace(WEDGE.pattern, club="60-wedge", carry_m=50.0))
+    twin = replace(WEDGE, pattern=replace(WEDGE.pattern, club="50-wedge", carry_m=95.3))
+    choice = choose_target(hole(0.0), [short, twin, WEDGE], TABLE, STILL_AIR)
+    assert {option.option.pattern.club for option in choice.options} == {"gap-wedge", "50-wedge"}
+    assert choice.shortest_m == pytest.approx(50.0)
+    two = choose_target(hole(0.0), [short, WEDGE], TABLE, STILL_AIR).options
+    assert [option.option.pattern.club for option in two] == ["gap-wedge", "60-wedge"]
 
 
 def test_a_player_known_less_well_gets_a_wider_interval() -> None:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from rangeledger.models.clubs.shot_pattern import ShotPattern
-from rangeledger.models.flight.day_flight import STILL_AIR, Launch
+from rangeledger.models.flight.day_flight import STILL_AIR, Conditions, Launch
+from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.hole_geometry import Area, Ground, Hole
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
-from rangeledger.models.strategy.target_choice import Option, TargetChoice, choose_target
+from rangeledger.models.strategy.target_choice import TargetChoice, choose_target
+from rangeledger.models.strategy.tee_shot import StockShape
 from rangeledger.pipelines.holes.target_plan import day_conditions, placed
 from rangeledger.pipelines.holes.target_rows import (
     beside_flag,
@@ -19,7 +22,7 @@ from rangeledger.pipelines.holes.target_rows import (
     hazard_rows,
     option_rows,
 )
-from rangeledger.pipelines.holes.target_words import aim_words, span_words, verdict
+from rangeledger.pipelines.holes.target_words import place_words, shape_words, span_words, verdict
 from rangeledger.schemas.errors import UsageError
 
 GREEN = Area(Ground.GREEN, "green", shapely.Point(95.0, 0.0).buffer(14.0))
@@ -35,17 +38,19 @@ def wedge(name: str, carry_m: float) -> Option:
 @pytest.fixture(scope="module")
 def choice() -> TargetChoice:
     options = [wedge("gap-wedge", 95.0), wedge("52-wedge", 94.6), wedge("lob-wedge", 70.0)]
-    return choose_target(HOLE, options, StrokesToHoleOut.published(), STILL_AIR)
+    return choose_target(HOLE, options, StrokesToHoleOut.published(), STILL_AIR, within=np.inf)
 
 
 def test_sentences(choice: TargetChoice) -> None:
     lines = verdict(choice, "a table", "yd")
     assert lines[0] == "Alder: 104 yd to the flag, from the fairway."
-    assert "yd left of the flag" in lines[1]
     assert "strokes to hole out on average" in lines[1]
-    assert lines[2].startswith("Finishes: green")
-    assert "water" in lines[2]
-    assert lines[4].startswith("Too close to call against the ")
+    assert "comes down at" in lines[1]
+    assert lines[2].startswith("Land it")
+    assert "yd left of the flag, started on the same line." in lines[2]
+    assert lines[3].startswith("Finishes: green")
+    assert "water" in lines[3]
+    assert lines[5].startswith("Too close to call against the ")
     assert lines[-1] == "Strokes to hole out: a table."
 
 
@@ -53,6 +58,46 @@ def test_a_clear_choice_says_by_how_much() -> None:
     options = [wedge("gap-wedge", 95.0), wedge("lob-wedge", 60.0)]
     found = choose_target(HOLE, options, StrokesToHoleOut.published(), STILL_AIR)
     assert any(line.startswith("The lob-wedge is 0.") for line in verdict(found, "x", "m"))
+
+
+@pytest.mark.parametrize(
+    ("side_m", "start_deg", "wind", "words"),
+    [
+        (0.0, 0.0, 6.0, r"start it \d+ m right: the wind brings \d+\."),
+        (6.0, 0.0, 0.0, r"start it \d+ m left: the curve brings \d+\."),
+        (6.0, 0.0, 6.0, r"the wind brings \d+ left, the curve \d+ right\."),
+        (0.0, -3.0, 0.0, r"start it \d+ m left: the curve brings 5\."),  # 95 m tan(3 deg) = 5.0
+    ],
+)
+def test_landing_and_start_are_told_apart(
+    side_m: float, start_deg: float, wind: float, words: str
+) -> None:
+    one = wedge("gap-wedge", 95.0)
+    bent = replace(
+        one,
+        pattern=replace(one.pattern, side_m=side_m),
+        launch=replace(one.launch, launch_direction_deg=start_deg),
+    )
+    open_hole = replace(HOLE, areas=(GREEN,), flag=(95.0, 0.0))
+    found = choose_target(open_hole, [bent], StrokesToHoleOut.published(), Conditions(wind, 90.0))
+    (line,) = [line for line in verdict(found, "x", "m") if line.startswith("Land it")]
+    assert line.startswith("Land it at the flag")
+    assert re.search(words, line), line
+
+
+def test_flag_hunting_costs_nothing_where_the_wind_alone_moves_the_aim() -> None:
+    # Common practice, no source: on an open hole a wind from the side is aimed off, no more.
+    open_hole = replace(HOLE, areas=(GREEN,), flag=(95.0, 0.0))
+    found = choose_target(
+        open_hole, [wedge("gap-wedge", 95.0)], StrokesToHoleOut.published(), Conditions(6.0, 90.0)
+    )
+    assert found.options[0].flag_cost < 0.01
+
+
+def test_which_shape_is_hit_now_is_said_plainly() -> None:
+    assert shape_words("driver", None).endswith("'one shape' is how it is hit now.")
+    two = shape_words("driver", StockShape("fade", 3.0, 0.6))
+    assert "'both shapes' is how it is hit now, 'one shape' what the fade alone would give" in two
 
 
 @pytest.mark.parametrize(("lie", "told"), [("fairway", False), ("rough", True), ("sand", True)])
@@ -72,14 +117,14 @@ def test_a_distance_inside_the_shortest_swing_is_told(choice: TargetChoice) -> N
     assert not any("so short" in line for line in verdict(choice, "x", "m"))
 
 
-def test_aims_in_words(choice: TargetChoice) -> None:
+def test_headings_in_words(choice: TargetChoice) -> None:
     best, flag = choice.options[0], HOLE.flag_aim_rad
     reach = HOLE.distance_m
-    assert aim_words(HOLE, best, flag, "m") == "at the flag"
-    assert aim_words(HOLE, best, flag + np.arctan(6.0 / reach), "m") == "6 m right of the flag"
+    assert place_words(HOLE, best, flag, "m") == "at the flag"
+    assert place_words(HOLE, best, flag + np.arctan(6.0 / reach), "m") == "6 m right of the flag"
     short = next(o for o in choice.options if o.option.pattern.club == "lob-wedge")
-    words = aim_words(HOLE, short, flag - np.radians(5.0), "m")
-    assert words == "6 m left of the flag's line where it lands"  # 70 m sin(5 deg) = 6.1 m
+    words = place_words(HOLE, short, flag - np.radians(5.0), "m")
+    assert words == "6 m left of the flag's line"  # 70 m sin(5 deg) = 6.1 m
 
 
 def test_where_a_line_passes_the_flag() -> None:

@@ -11,6 +11,7 @@ from rangeledger.pipelines.loading import inbox, staging
 from rangeledger.pipelines.loading.offered import Offered, content_hash, open_for_writing, stamp_of
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.stores.originals import archived
 
 
 def drop(home: Home, name: str, text: str = "a,b\n1,2\n") -> Offered:
@@ -40,7 +41,7 @@ def test_a_note_goes_with_its_export_to_the_archive(home: Home, note: str) -> No
         f"{source[:2]}/{source}.csv", f"{source[:2]}/{source}.note.toml",
     ]  # fmt: skip
     assert names_below(home.inbox) == []
-    found = inbox.archived(home, source)
+    found = archived(home, source)
     assert found is not None
     assert found.suffix == ".csv"
 
@@ -142,6 +143,7 @@ GATHER_AND_DIE = """
 import os, sys
 from pathlib import Path
 from rangeledger.pipelines.loading import staging
+from rangeledger.warehouse.stores.originals import archived
 from rangeledger.warehouse.home import Home
 staging.gather(Home(Path(sys.argv[1])), [Path(sys.argv[2])])
 os.kill(os.getpid(), 9)

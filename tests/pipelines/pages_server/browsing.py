@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from rangeledger.pipelines.pages_server.access.guard import Doors
 from rangeledger.pipelines.pages_server.app import make_app
-from rangeledger.pipelines.pages_server.guard import Doors
-from rangeledger.pipelines.pages_server.site import Site
+from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.warehouse.home import Home
 from starlette.testclient import TestClient
 

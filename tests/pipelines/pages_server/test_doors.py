@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from rangeledger.pipelines.pages_server.problems import POLICY
+from rangeledger.pipelines.pages_server.replies.problems import POLICY
 from rangeledger.warehouse.home import Home
 from starlette.testclient import TestClient
 

@@ -6,7 +6,12 @@ import tomllib
 
 import pytest
 from rangeledger.pipelines.holes.course_file import read_hole
-from rangeledger.pipelines.pages_server.hole_form import FIRST, fields_of, hole_text, hole_tree
+from rangeledger.pipelines.pages_server.holes.hole_form import (
+    FIRST,
+    fields_of,
+    hole_text,
+    hole_tree,
+)
 from rangeledger.schemas.units import YARD_M
 from starlette.testclient import TestClient
 

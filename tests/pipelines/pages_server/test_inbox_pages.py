@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import is_export_name
-from rangeledger.pipelines.pages_server.dropping import drop, harmless_name
+from rangeledger.pipelines.pages_server.uploads.dropping import drop, harmless_name
 from rangeledger.pipelines.reader.normalising.notes import read_note
 from rangeledger.warehouse.home import Home
 from starlette.testclient import TestClient

@@ -158,7 +158,7 @@ def test_a_name_of_markup_is_shown_and_never_run(inside: TestClient) -> None:
 
 def test_text_that_a_spreadsheet_would_reckon_out_is_made_harmless() -> None:
     import polars as pl
-    from rangeledger.pipelines.pages_server.answers import harmless
+    from rangeledger.pipelines.pages_server.replies.answers import harmless
 
     told = harmless(pl.DataFrame({"player": ["=1+1", "@x", "Ada", None], "carry_m": [1.0] * 4}))
     assert told["player"].to_list() == ["'=1+1", "'@x", "Ada", None]

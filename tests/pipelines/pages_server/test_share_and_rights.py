@@ -7,7 +7,7 @@ import time
 
 import pytest
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server import tickets
+from rangeledger.pipelines.pages_server.access import tickets
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.warehouse.access_tokens import make_token, withdraw_token
 from rangeledger.warehouse.home import Home

@@ -14,9 +14,9 @@ from rangeledger.pipelines.running import deciding, forgetting, ledger
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import query
-from rangeledger.warehouse.forgetting import forgotten_files
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.removing.forgetting import forgotten_files
 from typer.testing import CliRunner
 
 from tests.exports_text import HEADING, seven_irons

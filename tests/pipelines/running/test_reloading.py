@@ -13,6 +13,7 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.stores.originals import archived
 
 from tests.exports_text import seven_irons
 from tests.pipelines.killing import Operations
@@ -126,7 +127,7 @@ def test_a_refused_export_is_read_when_its_mapping_has_come(home: Home) -> None:
     (again,) = reloading.reload(home, Again())
     assert (again.state, again.shot_count) == (State.LOADED, 6)
     assert list(home.quarantine.iterdir()) == []
-    assert inbox.archived(home, again.source_file) is not None
+    assert archived(home, again.source_file) is not None
     assert query(home, "SELECT count(*) FROM shots").item() == 6
 
 

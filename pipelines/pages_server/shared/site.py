@@ -8,20 +8,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.output.pages import file_word
-from rangeledger.pipelines.pages_server.drops import Drops
-from rangeledger.pipelines.pages_server.entry import Entry
-from rangeledger.pipelines.pages_server.errands import Errands
-from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.access.entry import Entry
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.errands import Errands
+from rangeledger.pipelines.pages_server.uploads.drops import Drops
 from rangeledger.warehouse.publications import Publications
 from rangeledger.warehouse.settings import read_settings
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
-    from rangeledger.pipelines.pages_server.rights import Visitor
+    from rangeledger.pipelines.pages_server.access.rights import Visitor
     from rangeledger.warehouse.home import Home
     from starlette.requests import Request
 
-STATIC = Path(__file__).parents[2] / "warehouse" / "pages" / "static"
+STATIC = Path(__file__).parents[3] / "warehouse" / "pages" / "static"
 
 
 @dataclass

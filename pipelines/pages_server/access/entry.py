@@ -6,7 +6,7 @@ import time
 from collections import deque
 from dataclasses import dataclass, field
 
-from rangeledger.pipelines.pages_server.tickets import Ticket, Tickets
+from rangeledger.pipelines.pages_server.access.tickets import Ticket, Tickets
 from rangeledger.warehouse.access_tokens import access_of, read_access
 from rangeledger.warehouse.home import Home
 

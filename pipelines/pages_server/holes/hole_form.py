@@ -10,7 +10,7 @@ from typing import Any
 from rangeledger.models.strategy.hole_geometry import Hole
 from rangeledger.pipelines.holes.course_file import hole_from_toml, hole_of_a_size
 from rangeledger.pipelines.holes.course_words import HoleFileError
-from rangeledger.pipelines.pages_server.dropping import toml_value
+from rangeledger.pipelines.pages_server.uploads.dropping import toml_value
 
 _EDGES = ("front", "back", "left", "right")
 # Kind of ground -> how many of it the form has, and the shape that its edges make.

@@ -19,7 +19,7 @@ from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.access_tokens import forget_players
 from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.leftover_names import Names
+from rangeledger.warehouse.removing.leftover_names import Names
 
 _REMOVED = "(removed)"
 

@@ -13,10 +13,8 @@ from markupsafe import Markup
 from rangeledger.models.strategy.hole_geometry import Hole
 from rangeledger.pipelines.holes.course_file import read_hole
 from rangeledger.pipelines.holes.target_plan import placed
-from rangeledger.pipelines.pages_server.answers import harmless, page, plain_rows, unit_of
-from rangeledger.pipelines.pages_server.dropping import harmless_name
-from rangeledger.pipelines.pages_server.hole_answer import HoleAnswer, answer_on
-from rangeledger.pipelines.pages_server.hole_form import (
+from rangeledger.pipelines.pages_server.holes.hole_answer import HoleAnswer, answer_on
+from rangeledger.pipelines.pages_server.holes.hole_form import (
     FIRST,
     fields_of,
     hole_of,
@@ -24,8 +22,10 @@ from rangeledger.pipelines.pages_server.hole_form import (
     hole_tree,
     number,
 )
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site, players_of
+from rangeledger.pipelines.pages_server.replies.answers import harmless, page, plain_rows, unit_of
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site, players_of
+from rangeledger.pipelines.pages_server.uploads.dropping import harmless_name
 from rangeledger.schemas.errors import NothingPublishedError, UsageError
 from rangeledger.schemas.units import MPH_MPS, YARD_M
 from rangeledger.warehouse.durable_files import write_atomically

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
-from rangeledger.pipelines.pages_server.problems import HEADERS, problem_page
+from rangeledger.pipelines.pages_server.replies.problems import HEADERS, problem_page
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 

@@ -6,10 +6,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
-from rangeledger.pipelines.pages_server.answers import page
-from rangeledger.pipelines.pages_server.conditions import BALLS_SAID, SURFACES_SAID, note_of
-from rangeledger.pipelines.pages_server.dropping import note_text
-from rangeledger.pipelines.pages_server.fixing import (
+from rangeledger.pipelines.pages_server.fixing.mapping_text import (
+    KEPT,
+    ColumnChoice,
+    put_together,
+    taken_apart,
+)
+from rangeledger.pipelines.pages_server.fixing.saving import (
     fellows,
     keep_mapping,
     loaded_fellows,
@@ -18,15 +21,12 @@ from rangeledger.pipelines.pages_server.fixing import (
     offer_again,
     refused_file,
 )
-from rangeledger.pipelines.pages_server.mapping_text import (
-    KEPT,
-    ColumnChoice,
-    put_together,
-    taken_apart,
-)
-from rangeledger.pipelines.pages_server.problems import PageError
-from rangeledger.pipelines.pages_server.site import Site
-from rangeledger.pipelines.pages_server.trial import try_reading
+from rangeledger.pipelines.pages_server.fixing.trial import try_reading
+from rangeledger.pipelines.pages_server.replies.answers import page
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.shared.site import Site
+from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
+from rangeledger.pipelines.pages_server.uploads.dropping import note_text
 from rangeledger.pipelines.reader.recognising.mapping_file import plain_form
 from rangeledger.schemas.columns import BY_NAME, STATABLE
 from rangeledger.schemas.compositions import HELPERS, column_dimension

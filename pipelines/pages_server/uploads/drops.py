@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from rangeledger.pipelines.pages_server.dropping import Dropped
+from rangeledger.pipelines.pages_server.uploads.dropping import Dropped
 
 # So many files are remembered with the place where they wait.
 _KEPT = 2000

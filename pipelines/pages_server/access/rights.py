@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rangeledger.pipelines.pages_server.entry import COOKIE, Entry
+from rangeledger.pipelines.pages_server.access.entry import COOKIE, Entry
 from rangeledger.warehouse.access_tokens import read_access
 
 if TYPE_CHECKING:

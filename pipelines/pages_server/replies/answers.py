@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 import polars as pl
-from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.warehouse.pages.rendering import rendered
 from rangeledger.warehouse.pages.screens.parts import Screen, Table, Words
 from rangeledger.warehouse.pages.units import UNITS, PageUnit

@@ -66,7 +66,7 @@ def try_reading(
     asked = json.dumps(told | {"mapping": mapping, "note": note})
     try:
         done = subprocess.run(
-            [sys.executable, "-m", "rangeledger.pipelines.pages_server.trial"],
+            [sys.executable, "-m", "rangeledger.pipelines.pages_server.fixing.trial"],
             input=asked, capture_output=True, text=True, timeout=_LONGEST_S, check=True,
         )  # fmt: skip
         answer: dict[str, Any] = json.loads(done.stdout)

@@ -9,10 +9,9 @@ import numpy as np
 import polars as pl
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.models.strategy.target_choice import choose_target
-from rangeledger.models.strategy.tee_shot import fairway_by_aim
 from rangeledger.pipelines.holes import target_rows
 from rangeledger.pipelines.holes.target_columns import NOTES, TITLES, shown_columns, shown_rows
-from rangeledger.pipelines.holes.target_plan import day_conditions, lay_ups
+from rangeledger.pipelines.holes.target_plan import day_conditions, fairway_answer, lay_ups
 from rangeledger.pipelines.holes.target_words import verdict
 from rangeledger.pipelines.output.printing import number_text
 from rangeledger.warehouse.pages.bag import bag_of, player_named
@@ -20,9 +19,9 @@ from rangeledger.warehouse.pages.units import club_words
 
 if TYPE_CHECKING:
     from rangeledger.models.arrays import FloatArray
+    from rangeledger.models.strategy.aimed_option import OptionAtBestAim
     from rangeledger.models.strategy.hole_geometry import Hole
-    from rangeledger.models.strategy.target_choice import OptionAtBestAim
-    from rangeledger.pipelines.pages_server.site import Site
+    from rangeledger.pipelines.pages_server.shared.site import Site
     from rangeledger.warehouse.pages.units import PageUnit
 
 # As many as the command shows, and as many dots as can be told apart.
@@ -103,23 +102,24 @@ def answer_on(
     NotEnoughShotsError
         If the player has no club.
     """
+    table = StrokesToHoleOut.published()
+    conditions = day_conditions(hole, *wind, (None, None, None, None))
     with site.publications.opened() as connection:
         name = player_named(connection, player)
         options = [club.option for club in bag_of(connection, name)]
-    conditions = day_conditions(hole, *wind, (None, None, None, None))
-    table = StrokesToHoleOut.published()
-    choice = choose_target(hole, options, table, conditions)
+        choice = choose_target(hole, options, table, conditions)
+        by_aim, shape = fairway_answer(connection, name, choice, conditions)
     best = choice.options[0]
-    by_aim = fairway_by_aim(choice.hole, choice.surface, best.option, conditions)
     kinds = {
         "options": target_rows.option_rows(choice),
         "hazards": target_rows.hazard_rows(choice),
-        "fairway": target_rows.fairway_rows(choice.hole, best, by_aim),
+        "fairway": by_aim,
     }
     if lay_up:
         found = lay_ups(choice.hole, options, table, conditions)
         kinds["lay-up"] = target_rows.lay_up_rows(found)
-    shown = [_table(kind, rows, unit) for kind, rows in kinds.items() if rows.height]
+    notes = NOTES | {"fairway": f"{shape} {NOTES['fairway']}"}
+    shown = [_table(kind, rows, notes[kind], unit) for kind, rows in kinds.items() if rows.height]
     sentences = verdict(choice, table.source, unit.symbol)
     return HoleAnswer(name, sentences, shown, _drawn(best), best.aim_rad)
 
@@ -137,7 +137,7 @@ def _words(text: str) -> str:
     return f"{club_words(club)} {rest}".strip() if club.endswith("-wedge") else text
 
 
-def _table(kind: str, rows: pl.DataFrame, unit: PageUnit) -> HoleTable:
+def _table(kind: str, rows: pl.DataFrame, note: str, unit: PageUnit) -> HoleTable:
     """Rows as the command shows them."""
     columns = shown_columns(kind, unit.symbol, rows)
     cells = tuple(
@@ -150,4 +150,4 @@ def _table(kind: str, rows: pl.DataFrame, unit: PageUnit) -> HoleTable:
         for row in shown_rows(rows).head(_MOST_ROWS).iter_rows(named=True)
     )  # fmt: skip
     headings = tuple(" ".join(c.heading.split()) for c in columns)
-    return HoleTable(kind, TITLES[kind], NOTES[kind], rows, headings, cells)
+    return HoleTable(kind, TITLES[kind], note, rows, headings, cells)

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from rangeledger.pipelines.pages_server.dropping import toml_value
+from rangeledger.pipelines.pages_server.uploads.dropping import toml_value
 
 _SECTION = re.compile(r'\[columns\."((?:[^"\\]|\\.)*)"')
 _LINE_TO_FILL = re.compile(r"[a-z]+ = ")

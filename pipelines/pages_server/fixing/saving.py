@@ -8,19 +8,19 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.dropping import Dropped, drop, harmless_name
-from rangeledger.pipelines.pages_server.mapping_text import taken_apart
-from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
+from rangeledger.pipelines.pages_server.replies.problems import PageError
+from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
-    from rangeledger.pipelines.pages_server.site import Site
+    from rangeledger.pipelines.pages_server.shared.site import Site
 
 _LOADED_SQL = """
     SELECT file_name, json_keys(details, '$.columns')::JSON FROM ingest_log
@@ -53,7 +53,7 @@ def loaded_file(home: Home, source_file: str) -> Path:
     PageError
         If there is none.
     """
-    path = inbox.archived(home, source_file) if source_file.isalnum() else None
+    path = store_of(home).original(source_file) if source_file.isalnum() else None
     if path is None:
         raise PageError(404, "That export is not kept here.", ("/inbox", "To the inbox"))
     return path

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
-from rangeledger.pipelines.pages_server.problems import PageError
+from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.schemas.columns import BALLS, BY_NAME, SURFACES
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 

@@ -1,0 +1,1 @@
+"""Who may in: keys, logins, tokens of one player, and what every request passes."""

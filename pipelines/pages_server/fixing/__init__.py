@@ -1,0 +1,1 @@
+"""Putting a refused export right: its mapping chosen from lists, tried, kept."""

@@ -1,0 +1,1 @@
+"""What the pages answer: screens as page, JSON or CSV, and sentences of what is wrong."""

@@ -1,0 +1,1 @@
+"""What all addresses share: the home and its publications, and work done in processes."""

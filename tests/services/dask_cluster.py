@@ -1,0 +1,74 @@
+"""A Dask scheduler and workers, each a process, on the loopback address alone."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from tests.services.service import Service, answers, free_port
+
+
+@dataclass(frozen=True, slots=True)
+class DaskCluster:
+    """A running scheduler and its workers."""
+
+    address: str
+    scheduler: Service
+    workers: tuple[Service, ...]
+
+
+@contextmanager
+def running_cluster(
+    place: Path, *, workers: int = 2, protocol: str = "tcp", options: Sequence[str] = ()
+) -> Iterator[DaskCluster]:
+    """Run a scheduler and workers of one thread; skips the test where Dask is not installed.
+
+    Parameters
+    ----------
+    place : Path
+        Folder for what they leave.
+    workers : int
+    protocol : str
+        'tcp' or 'tls'.
+    options : sequence of str
+        Further options of scheduler and workers alike.
+    """
+    pytest.importorskip("distributed", reason="needs the extra [fleet]")
+    port = free_port()
+    address = f"{protocol}://127.0.0.1:{port}"
+    common = ["--host", "127.0.0.1", "--dashboard-address", "127.0.0.1:0", *options]
+    scheduler = Service(
+        _dask("scheduler", "--port", str(port), "--protocol", protocol, *common),
+        lambda: answers(port), place / "scheduler.log",
+    )  # fmt: skip
+    with ExitStack() as running:
+        running.callback(scheduler.stop)
+        scheduler.start()
+        started = []
+        for number in range(workers):
+            one = worker(place, address, number, common)
+            running.callback(one.stop)
+            one.start()
+            started.append(one)
+        yield DaskCluster(address, scheduler, tuple(started))
+
+
+def worker(place: Path, address: str, number: int, options: Sequence[str]) -> Service:
+    """A worker that is not started yet."""
+    port = free_port()
+    return Service(
+        _dask(
+            "worker", address, "--nthreads", "1", "--no-nanny", "--worker-port", str(port),
+            "--local-directory", str(place / f"worker-{number}"), *options,
+        ),
+        lambda: answers(port), place / f"worker-{number}.log",
+    )  # fmt: skip
+
+
+def _dask(*words: str) -> list[str]:
+    return [sys.executable, "-m", "dask", *words]

@@ -1,0 +1,1 @@
+"""Removing players and exports for good."""
