@@ -30,15 +30,17 @@ from rangeledger.models.calibration._flight_fit import (
     FlightFit,
     fit_flights,
 )
+from rangeledger.models.calibration.ball_calibration import FITTED
 from rangeledger.models.calibration.ball_prior import ball_uncertainty
 from rangeledger.models.calibration.day_air import (
+    CALIBRATION_KEYS,
     ball_scales,
     day_air,
     flight_inputs,
-    wind_is_stated,
 )
 from rangeledger.models.calibration.launch_filling import GROUP_KEYS, OWN, fill_launch
 from rangeledger.models.calibration.measurement_noise import DEFAULT_NOISE, LAUNCH, MeasurementNoise
+from rangeledger.models.calibration.noted_winds import wind_is_stated
 from rangeledger.models.calibration.session_winds import LEAST_SHOTS, TELLING_WIND_MPS, SessionWinds
 from rangeledger.models.calibration.true_launch import probable_launch
 from rangeledger.models.flight.aerodynamics import DEFAULT, Aerodynamics
@@ -47,11 +49,17 @@ from rangeledger.models.frame_arrays import group_numbers, numbers, texts, thinn
 from rangeledger.models.statistics.two_level_fit import Levels
 
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
+MOST_SHOTS_NOTED: Final = 16  # the same where the wind was noted
 
 AXIS_SD_DEG: Final = 0.5  # of a device's spin axis from day to day; common practice, no source
 # How far a player's usual tilt of the spin axis may lie from none where an export never measured
 # it, and from the group's middle where it did on other days. Common practice, no source.
 TILT_NEVER_SEEN_SD_DEG, TILT_OF_OTHER_DAYS_SD_DEG = 8.0, 3.0
+# What the flight law may be off by, in the logarithms of drag and lift, where no ball was fitted in
+# known wind. Published laws lie so far apart; tuned so that calm days under them stay calm.
+FLIGHT_LAW_SD: Final = (0.12, 0.25)
+# Of the density of the air at a height that nobody states: a place 900 m up is one of these away.
+UNSTATED_HEIGHT_SD: Final = 0.10
 # Part of the variance of balls and shapes that all clubs of a session share.
 SHARED: Final = 0.7
 _FLAT_WIND_SD_MPS: Final = 30.0
@@ -107,18 +115,59 @@ def recover_wind(
     stated = wind_is_stated(shots)
     recorded = np.bincount(session, weights=stated, minlength=sessions.height) > 0
     usable, fills = _usable(shots, calibration)
-    usable &= ~recorded[session] | _doubtful(shots, stated)
+    tracked = texts(shots, "flight_basis", "unknown") == "measured"
+    usable &= ~recorded[session] | tracked | _doubtful(shots, stated)
     counts = np.bincount(session, weights=usable, minlength=sessions.height).astype(float)
     rows = np.flatnonzero(usable & (counts[session] >= LEAST_SHOTS))
-    rows = rows[thinned(session[rows], MOST_SHOTS)]
+    rows = rows[_enough(session[rows], recorded)]
     fitted, group = np.unique(session[rows], return_inverse=True)
     table = SessionWinds.empty(sessions.height)
     table.record(shots, session, stated, recorded)
     table.explain(shots, session, recorded, counts)
     if len(rows):
         fit = _fit(shots[rows], fills[rows], group, calibration, noise, aerodynamics)
-        table.judge(fitted, fit, np.bincount(group))
+        said = np.bincount(group, weights=tracked[rows]) > 0
+        table.judge(
+            fitted, fit, np.bincount(group), said, _calibrated(shots[rows], group, calibration)
+        )
     return table.frame(sessions)
+
+
+def _enough(session: IntArray, recorded: NDArray[np.bool_]) -> IntArray:
+    """Places of the shots that enter the fit: fewer where a noted wind says much already."""
+    noted = recorded[session]
+    places = np.arange(len(session))
+    parts = [
+        places[chosen][thinned(session[chosen], most)]
+        for chosen, most in ((~noted, MOST_SHOTS), (noted, MOST_SHOTS_NOTED))
+    ]
+    return np.sort(np.concatenate(parts))
+
+
+def _calibrated(
+    shots: pl.DataFrame, session: IntArray, calibration: pl.DataFrame | None
+) -> NDArray[np.bool_]:
+    """Whether most shots of each session are of a ball that was fitted in known wind."""
+    share = np.bincount(session, weights=_of_fitted_ball(shots, calibration))
+    return np.asarray(share >= 0.5 * np.bincount(session))
+
+
+def _of_fitted_ball(rows: pl.DataFrame, calibration: pl.DataFrame | None) -> NDArray[np.bool_]:
+    """Whether the ball of each row was fitted in known wind, or the flight law stands alone."""
+    if calibration is None or calibration.is_empty():
+        return np.zeros(rows.height, dtype=bool)
+    table = calibration.select(*CALIBRATION_KEYS, fitted=pl.col("basis") == FITTED)
+    joined = rows.select(CALIBRATION_KEYS).join(
+        table, on=list(CALIBRATION_KEYS), how="left", nulls_equal=True, maintain_order="left"
+    )
+    return np.array(joined["fitted"].fill_null(value=False).to_numpy(), dtype=bool)
+
+
+def _height_unknown(shots: pl.DataFrame) -> NDArray[np.bool_]:
+    """Whether neither pressure nor altitude says how thin the air may be."""
+    return np.asarray(
+        np.isnan(numbers(shots, "air_pressure_hpa")) & np.isnan(numbers(shots, "altitude_m"))
+    )
 
 
 def _doubtful(shots: pl.DataFrame, stated: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -164,7 +213,8 @@ def _fit(
     inputs = flight_inputs(shots, air, ball_scales(shots, calibration), launch)
     group_of_unit = np.zeros(units.height, dtype=np.int64)
     group_of_unit[unit] = session
-    group_map, unit_map = _maps(units, unit, air.density_sd, calibration)
+    density_sd = np.hypot(air.density_sd, np.where(_height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0))
+    group_map, unit_map = _maps(units, unit, density_sd, calibration)
     _let_unseen_tilts_differ(shots, group_map, unit_map)
     group_precision = np.ones((session.max() + 1, group_map.shape[2]))
     group_precision[:, :2] = _FLAT_WIND_SD_MPS**-2
@@ -187,8 +237,10 @@ def _maps(
     Columns of the session: head, cross, axis, density, then drag, lift, apex, descent, hang time;
     columns of the club in it: the last five, and the axis.
     """
+    unknown = np.where(_of_fitted_ball(units, calibration), 0.0, 1.0)
     drag_sd, lift_sd = (
-        np.hypot(sd, BALL_OF_THE_DAY_SD)[unit] for sd in ball_uncertainty(units, calibration)
+        np.hypot(np.hypot(sd, BALL_OF_THE_DAY_SD), law * unknown)[unit]
+        for sd, law in zip(ball_uncertainty(units, calibration), FLIGHT_LAW_SD, strict=True)
     )
     group_map = np.zeros((len(unit), len(DEPARTURES), 9))
     unit_map = np.zeros((len(unit), len(DEPARTURES), 6))
