@@ -32,8 +32,6 @@ _LEAST_LEARNT: Final = 0.15  # share of a prior variance that must be learnt to 
 _TELLING: Final = 6.0
 # A recorded wind below this can't tell tracked flights from computed ones.
 TELLING_WIND_MPS: Final = 2.0
-# Share of a wind by which published flight laws differ in what it does to a ball.
-WIND_EFFECT_SD: Final = 0.05
 # Below this a wind may be the flight law's fault where no ball was calibrated, and is not claimed.
 LEAST_UNCALIBRATED_MPS: Final = 2.0
 
@@ -110,9 +108,7 @@ class SessionWinds:
         so that a small wind is no fault of the flight law.
         """
         wind = fit.estimates.group[:, :2]
-        covariance = fit.estimates.group_covariance[:, :2, :2] + np.stack(
-            [np.diag((WIND_EFFECT_SD * part) ** 2) for part in wind]
-        )
+        covariance = fit.estimates.group_covariance[:, :2, :2]
         se = np.sqrt(np.diagonal(covariance, axis1=1, axis2=2))
         distance = np.einsum("ij,ijk,ik->i", wind, np.linalg.inv(covariance), wind)
         self.estimate[fitted], self.estimate_se[fitted], self.shots_used[fitted] = wind, se, used

@@ -72,6 +72,7 @@ def recover_wind(
     *,
     noise: MeasurementNoise = DEFAULT_NOISE,
     aerodynamics: Aerodynamics = DEFAULT,
+    flight_law_sd: tuple[float, float] = FLIGHT_LAW_SD,
 ) -> pl.DataFrame:
     """Wind of each session: recorded, recovered from its shots, or assumed calm.
 
@@ -85,6 +86,8 @@ def recover_wind(
         Standard deviations of one measurement, gusts among them.
     aerodynamics : Aerodynamics
         Set of drag and lift coefficients.
+    flight_law_sd : tuple of float
+        What that set may be off by where no ball was fitted, in ln drag and ln lift [1].
 
     Returns
     -------
@@ -104,7 +107,11 @@ def recover_wind(
     that chi-squared calls significant at 5 % counts as recovered; one of its components that
     stays within its own noise and has a standard error above 1 m/s is used as zero. Where ball, air
     and shape of flight would have to be stranger than their priors allow (`fit_probability` below
-    2 %), no wind is recovered: such a session has another fault. The recovered wind is the
+    2 %), no wind is recovered: such a session has another fault. Where no ball was fitted in known
+    wind the flight law may be off besides (`FLIGHT_LAW_SD`), and a wind below 2 m/s is not claimed.
+    Where neither pressure nor altitude is stated the air may be thin, which must not look like a
+    helping wind. A recorded wind is a prior where the flights were tracked: what is used weighs it,
+    0.5 m/s and 30 % unsure, with what they say. The recovered wind is the
     uniform wind that explains the flights, not a wind at any one height. Where an export does not
     say whether its flights were tracked, `flights_tracked` is what they show: true if they answer
     to the recorded wind (or a wind was recovered from them), false if they fly as in calm air,
@@ -125,7 +132,8 @@ def recover_wind(
     table.record(shots, session, stated, recorded)
     table.explain(shots, session, recorded, counts)
     if len(rows):
-        fit = _fit(shots[rows], fills[rows], group, calibration, noise, aerodynamics)
+        law = (noise, aerodynamics, flight_law_sd)
+        fit = _fit(shots[rows], fills[rows], group, calibration, *law)
         said = np.bincount(group, weights=tracked[rows]) > 0
         table.judge(
             fitted, fit, np.bincount(group), said, _calibrated(shots[rows], group, calibration)
@@ -156,7 +164,8 @@ def _of_fitted_ball(rows: pl.DataFrame, calibration: pl.DataFrame | None) -> NDA
     """Whether the ball of each row was fitted in known wind, or the flight law stands alone."""
     if calibration is None or calibration.is_empty():
         return np.zeros(rows.height, dtype=bool)
-    table = calibration.select(*CALIBRATION_KEYS, fitted=pl.col("basis") == FITTED)
+    fitted = pl.col("basis") == FITTED if "basis" in calibration.columns else pl.lit(True)
+    table = calibration.select(*CALIBRATION_KEYS, fitted=fitted)
     joined = rows.select(CALIBRATION_KEYS).join(
         table, on=list(CALIBRATION_KEYS), how="left", nulls_equal=True, maintain_order="left"
     )
@@ -203,6 +212,7 @@ def _fit(
     calibration: pl.DataFrame | None,
     noise: MeasurementNoise,
     aerodynamics: Aerodynamics,
+    flight_law_sd: tuple[float, float],
 ) -> FlightFit:
     """Fit all sessions of the shots at once."""
     calm = np.zeros(shots.height)  # the wind is fitted from nothing, recorded or not
@@ -213,8 +223,15 @@ def _fit(
     inputs = flight_inputs(shots, air, ball_scales(shots, calibration), launch)
     group_of_unit = np.zeros(units.height, dtype=np.int64)
     group_of_unit[unit] = session
-    density_sd = np.hypot(air.density_sd, np.where(_height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0))
-    group_map, unit_map = _maps(units, unit, density_sd, calibration)
+    # Where a wind was noted the flights are held against it, and law and air against each other.
+    alone = ~wind_is_stated(shots)
+    thin = np.where(alone & _height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0)
+    law = alone & ~_of_fitted_ball(shots, calibration)
+    ball_sd = [
+        np.hypot(np.hypot(sd, BALL_OF_THE_DAY_SD)[unit], law * off)
+        for sd, off in zip(ball_uncertainty(units, calibration), flight_law_sd, strict=True)
+    ]
+    group_map, unit_map = _maps(ball_sd, np.hypot(air.density_sd, thin))
     _let_unseen_tilts_differ(shots, group_map, unit_map)
     group_precision = np.ones((session.max() + 1, group_map.shape[2]))
     group_precision[:, :2] = _FLAT_WIND_SD_MPS**-2
@@ -229,25 +246,18 @@ def _fit(
     )
 
 
-def _maps(
-    units: pl.DataFrame, unit: IntArray, density_sd: FloatArray, calibration: pl.DataFrame | None
-) -> tuple[FloatArray, FloatArray]:
+def _maps(ball_sd: list[FloatArray], density_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
     """How head, cross and standardised errors make up the departures of each shot.
 
     Columns of the session: head, cross, axis, density, then drag, lift, apex, descent, hang time;
     columns of the club in it: the last five, and the axis.
     """
-    unknown = np.where(_of_fitted_ball(units, calibration), 0.0, 1.0)
-    drag_sd, lift_sd = (
-        np.hypot(np.hypot(sd, BALL_OF_THE_DAY_SD), law * unknown)[unit]
-        for sd, law in zip(ball_uncertainty(units, calibration), FLIGHT_LAW_SD, strict=True)
-    )
-    group_map = np.zeros((len(unit), len(DEPARTURES), 9))
-    unit_map = np.zeros((len(unit), len(DEPARTURES), 6))
+    group_map = np.zeros((len(density_sd), len(DEPARTURES), 9))
+    unit_map = np.zeros((len(density_sd), len(DEPARTURES), 6))
     group_map[:, HEAD, 0] = group_map[:, CROSS, 1] = 1.0
     group_map[:, AXIS, 2] = AXIS_SD_DEG
     group_map[:, DRAG, 3] = group_map[:, LIFT, 3] = density_sd
-    spreads = (drag_sd, lift_sd, *SHAPE_SD)
+    spreads = (*ball_sd, *SHAPE_SD)
     for k, (row, sd) in enumerate(zip((DRAG, LIFT, APEX, DESCENT, HANG), spreads, strict=True)):
         group_map[:, row, 4 + k] = sd * np.sqrt(SHARED)
         unit_map[:, row, k] = sd * np.sqrt(1.0 - SHARED)

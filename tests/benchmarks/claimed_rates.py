@@ -133,8 +133,10 @@ def monitors(makes: dict[str, Make], players: int) -> Iterator[Row]:
                 off[taken].append(error.to_numpy())
             other = offsets.filter(~pl.col("reference"))
             apart.append(other["apart"].mean())
-            true = 100.0 * np.expm1(np.where(other["monitor"] == "bay B", 1, -1) * season.monitors)
-            held.append((other["carry_offset_low"] <= true) & (true <= other["carry_offset_high"]))
+            sign = np.where(other["monitor"].to_numpy() == "bay B", 1.0, -1.0)
+            true = 100.0 * np.expm1(sign * season.monitors)
+            low, high = (other[f"carry_offset_{end}"].to_numpy() for end in ("low", "high"))
+            held.append((low <= true) & (true <= high))
         before, after = (
             100.0 * float(np.sqrt(np.mean(np.concatenate(e) ** 2))) for e in off.values()
         )

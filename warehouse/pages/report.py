@@ -13,7 +13,7 @@ from rangeledger.warehouse.pages.bag import BagClub
 from rangeledger.warehouse.pages.carry_plots import carry_bands, carry_over_time
 from rangeledger.warehouse.pages.change_words import change_sentences, monitor_sentences
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
-from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.day_rules import by_hand_words, day_rules, rule_cells
 from rangeledger.warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
 from rangeledger.warehouse.pages.practice_words import advice, not_judged, stands_out
@@ -72,6 +72,7 @@ def report_values(
     """What the report's templates show; parameters as for `report_page`."""
     usual = usual_ball(rows.carry)
     swings = swing_matrix(rows.carry.filter(pl.col("ball") == usual))
+    full = [club for club in bag if club.pattern.swing == "full"]
     values = {
         "player": rows.player,
         "unit": unit,
@@ -93,6 +94,7 @@ def report_values(
         "wedges": wedges_that_fit(wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit)),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
+        "by_hand": by_hand_words(full[0], unit) if full else "",
         "flags": _flag_rows(rows.flags),
         "putting": putting_words(rows.putting),
         "sessions": [_session_row(row, unit) for row in rows.sessions.to_dicts()],
