@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from hypothesis import settings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
+from tests.once import made_once
 from tests.services.fixtures import dask_cluster, object_store, postgres  # noqa: F401
 
 # Processes that tests start run this checkout, whatever is installed.
@@ -49,17 +51,44 @@ def flow_home(home: Home, flow_engine: str) -> Home:
 
 
 @pytest.fixture(scope="session")
-def demo_home(tmp_path_factory: pytest.TempPathFactory, flow_engine: str) -> Home:
-    """The demo's home with all sample exports loaded; tests only read it."""
+def demo_home(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Home:
+    """The demo's home with all sample exports loaded, for all processes; tests only read it.
+
+    RANGELEDGER_TESTS_DEMO names one that `rangeledger demo` has made of this state of the code.
+    """
+
+    def fill(root: Path) -> None:
+        if made := os.environ.get("RANGELEDGER_TESTS_DEMO"):
+            shutil.copytree(made, root)
+        else:
+            _run_demo(open_home(Home(root)), request.getfixturevalue("flow_engine"))
+
+    return Home(made_once(tmp_path_factory, "demo", fill))
+
+
+def _run_demo(home: Home, address: str) -> None:
     from rangeledger.pipelines.main import app
     from rangeledger.pipelines.running.engine import address_file
     from typer.testing import CliRunner
 
-    home = open_home(Home(tmp_path_factory.mktemp("demo") / "home"))
-    address_file(home).write_text(json.dumps({"address": flow_engine}))
+    address_file(home).write_text(json.dumps({"address": address}))
     answer = CliRunner().invoke(app, ["--home", str(home.root), "demo"])
     assert answer.exit_code == 0, answer.output
-    return home
+    address_file(home).unlink()  # the server ends with this process, before others do
+
+
+@pytest.fixture(scope="session")
+def made_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """A home with two invented players, for all processes; tests only read it."""
+    from tests.made_home import make_home
+
+    return Home(made_once(tmp_path_factory, "made", make_home))
+
+
+@pytest.fixture
+def own_made_home(made_home: Home, tmp_path: Path) -> Home:
+    """A copy of the made home that a test may change."""
+    return Home(shutil.copytree(made_home.root, tmp_path / "made"))
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -118,7 +118,7 @@ def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
     rows = [
         (
             o.offered.file_name,
-            "waits" if o.left else o.state.value,
+            o.state.value if o.state else "waits",
             o.shot_count,
             o.rejected_count,
             o.reason,

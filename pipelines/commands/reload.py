@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.commands.ingest import outcome_rows, tell_remarks, tell_replaced
+from rangeledger.pipelines.loading.outcome import Refused
 from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
 from rangeledger.pipelines.running.reloading import Again
 from rangeledger.pipelines.running.reloading import reload as read_again
@@ -48,7 +49,7 @@ def reload(
         say("Nothing would be read otherwise today. --all reads everything again.")
     tell_replaced(home, outcomes)
     tell_remarks(outcomes)
-    refused = [o for o in outcomes if o.refusal is not None]
+    refused = [o for o in outcomes if isinstance(o, Refused)]
     if any(o.offered.path.is_relative_to(home.archive) for o in refused):
         say("An export that can't be read as it should be now keeps the shots that it had.")
     raise typer.Exit(int(bool(refused)))

@@ -81,7 +81,7 @@ def load_exports(home: Home, *paths: str | PathLike[str]) -> pl.DataFrame:
     outcomes = ledger.load_plainly(home, offered) if offered else []
     ledger.complete(home)
     rows = [
-        (o.offered.file_name, "left" if o.left else o.state.value, o.reason, o.shot_count,
+        (o.offered.file_name, o.state.value if o.state else "left", o.reason, o.shot_count,
          o.rejected_count)
         for o in outcomes
     ]  # fmt: skip

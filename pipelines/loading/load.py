@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +20,7 @@ from rangeledger.pipelines.loading.export_age import exported_at, modified_at
 from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.kept import read_with
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Copy, Left, Outcome, Read, Refused, Unread
 from rangeledger.pipelines.loading.read_one import read_one
 from rangeledger.pipelines.loading.validation import judge, split_failing
 from rangeledger.schemas.arrow import (
@@ -49,31 +50,39 @@ def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Out
 
     An export that vanished meanwhile is left out.
     """
-    outcomes = [outcome for one in offered if (outcome := _first_look(one)) is not None]
-    loaded = database.loaded_files(connection, [o.source_file for o in outcomes])
-    first: dict[str, Outcome] = {}
-    for outcome in outcomes:
-        outcome.loaded_before_as = loaded.get(outcome.source_file)
-        earlier = first.setdefault(outcome.source_file, outcome)
-        if earlier is not outcome and outcome.loaded_before_as is None:
-            outcome.copy_of = earlier
+    found = [outcome for one in offered if (outcome := _first_look(one)) is not None]
+    loaded = database.loaded_files(connection, [o.source_file for o in found])
+    first: dict[str, str] = {}
+    outcomes: list[Outcome] = []
+    for outcome in found:
+        source = outcome.source_file
+        if isinstance(outcome, Left):
+            outcomes.append(outcome)
+        elif source in loaded:
+            outcomes.append(outcome.loaded_before(loaded[source]))
+        elif source in first:
+            outcomes.append(outcome.copy_of(first[source]))
+        else:
+            first[source] = outcome.offered.file_name
+            outcomes.append(outcome)
     return outcomes
 
 
-def _first_look(offered: Offered) -> Outcome | None:
+def _first_look(offered: Offered) -> Unread | Left | None:
     stamp = stamp_of(offered.path)
     if stamp is None:
         return None
+    unknown = Unread(offered=offered, source_file="", stamp=stamp)
     if not os.access(offered.path.parent, os.W_OK | os.X_OK):
-        cause = f"It can't be taken out of {offered.path.parent}: permission to write is needed."
-        return Outcome(offered, "", stamp, left_because=cause)
+        return unknown.stays(
+            f"It can't be taken out of {offered.path.parent}: permission to write is needed."
+        )
     try:
-        return Outcome(offered, content_hash(offered.path), stamp)
+        return replace(unknown, source_file=content_hash(offered.path))
     except FileNotFoundError:
         return None
     except OSError as error:
-        cause = f"The machine can't read it at the moment ({error.strerror})."
-        return Outcome(offered, "", stamp, left_because=cause)
+        return unknown.stays(f"The machine can't read it at the moment ({error.strerror}).")
 
 
 def prepare(
@@ -82,45 +91,64 @@ def prepare(
     outcomes: Sequence[Outcome],
     on_done: Callable[[str], None] | None = None,
     readers: Readers | None = None,
-) -> None:
+) -> list[Outcome]:
     """Read, recognise, normalise and screen each new export of a batch.
 
     A copy of a refused export is read too, so that its reason names it. Without `readers` this
     process does the reading itself.
     """
+    prepared: list[Outcome] = []
+    refused: set[str] = set()
     for outcome in outcomes:
-        if outcome.copy_of is not None and outcome.copy_of.refusal is not None:
-            outcome.copy_of = None
-        if outcome.is_new:
+        if isinstance(outcome, Copy) and outcome.source_file in refused:
+            outcome = outcome.unread()
+        if isinstance(outcome, Unread):
             if readers is not None:
                 found = readers.read(settings.reading, outcome.offered)
             else:
                 found = read_one(home, settings.reading, outcome.offered)
-            outcome.take(found)
+            outcome = outcome.read(found)
+        if isinstance(outcome, Refused):
+            refused.add(outcome.source_file)
+        prepared.append(outcome)
         if on_done is not None:
             on_done(outcome.offered.file_name)
+    return prepared
 
 
-def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> None:
+def screen(home: Home, settings: Settings, outcomes: Sequence[Outcome]) -> list[Outcome]:
     """Pass all shots of a batch through the expectations; failing rows become rejected rows."""
-    fresh = [(o, o.export) for o in outcomes if o.export is not None]
-    if not fresh or judge(pl.concat([o.shots for o, _ in fresh])).passed:
-        return
-    for outcome, export in fresh:
-        kept, failing = split_failing(outcome.shots)
-        if failing.height and not export.has_lines:  # they stayed with the process that read it
-            export = read_one(home, settings.reading, outcome.offered).export or export
-        texts = [export.raw_text_of(row) for row in failing["source_row"]]
-        raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
-            list(REJECTED_SCHEMA)
-        )
-        outcome.shots = kept
-        outcome.rejected = pl.concat([outcome.rejected, raw]).sort("source_row")
-        if not kept.height:
-            outcome.refusal = _nothing_kept(outcome)
-    for copy in outcomes:
-        if copy.copy_of is not None and copy.copy_of.refusal is not None:
-            copy.copy_of, copy.refusal = None, _nothing_kept(copy)
+    fresh = [outcome.shots for outcome in outcomes if isinstance(outcome, Read)]
+    if not fresh or judge(pl.concat(fresh)).passed:
+        return list(outcomes)
+    screened = [
+        _screened(home, settings, outcome) if isinstance(outcome, Read) else outcome
+        for outcome in outcomes
+    ]
+    refused = {outcome.source_file for outcome in screened if isinstance(outcome, Refused)}
+    return [
+        outcome.refused(_nothing_kept(outcome))
+        if isinstance(outcome, Copy) and outcome.source_file in refused
+        else outcome
+        for outcome in screened
+    ]
+
+
+def _screened(home: Home, settings: Settings, outcome: Read) -> Outcome:
+    """An export whose failing rows are rejected; refused if none is left."""
+    kept, failing = split_failing(outcome.shots)
+    if not failing.height:
+        return outcome
+    if not kept.height:
+        return outcome.refused(_nothing_kept(outcome))
+    export = outcome.export
+    if export is None or not export.has_lines:  # they stayed with the process that read it
+        export = read_one(home, settings.reading, outcome.offered).export or export
+    texts = [export.raw_text_of(row) if export else "" for row in failing["source_row"]]
+    raw = failing.with_columns(pl.Series("raw_text", texts, pl.String)).select(
+        list(REJECTED_SCHEMA)
+    )
+    return outcome.with_rows(kept, pl.concat([outcome.rejected, raw]).sort("source_row"))
 
 
 def _nothing_kept(outcome: Outcome) -> ExportError:
@@ -133,43 +161,60 @@ def _nothing_kept(outcome: Outcome) -> ExportError:
 
 def store(
     home: Home, connection: DuckDBPyConnection, outcomes: Sequence[Outcome]
-) -> lake.Batch | None:
+) -> tuple[lake.Batch | None, list[Outcome]]:
     """Write a batch to the lake, then to the database in one transaction.
 
     An export whose file has changed since it was read is not taken; it stays in the inbox.
 
     Returns
     -------
-    rangeledger.warehouse.lake.Batch or None
+    batch : rangeledger.warehouse.lake.Batch or None
         The committed batch; None if nothing was left to commit.
+    outcomes : list of Outcome
+        What became of each export.
     """
     place = store_of(home)
-    for outcome in outcomes:
-        path = outcome.offered.path
-        if stamp_of(path) != outcome.stamp or (
-            outcome.is_loaded and not place.keep_original(path, outcome.source_file)
-        ):
-            outcome.left_because = _CHANGED
+    outcomes = _unchanged(place, outcomes)
     with place.alone() as others_added:
         if others_added:
             database.catch_up(home, connection)
-            _look_again(connection, outcomes)
-        batch = _write(home, place, outcomes)
+            outcomes = _look_again(connection, outcomes)
+        batch = _write(home, place, [o for o in outcomes if not o.left])
     if batch is not None:
         database.catch_up(home, connection)
-    return batch
+    return batch, outcomes
 
 
-def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> None:
-    """Find the exports that others loaded while these were read."""
+def _unchanged(place: Store, outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """The exports, those left whose file is another by now, and copies of what is left."""
+    looked = [o.stays(_CHANGED) if _has_changed(place, o) else o for o in outcomes]
+    taken = {o.source_file for o in looked if isinstance(o, Read)}
+    why = {o.source_file: o.left for o in reversed(looked) if o.left}
+    return [
+        o.stays(why[o.source_file])
+        if isinstance(o, Copy) and o.source_file in why.keys() - taken
+        else o
+        for o in looked
+    ]
+
+
+def _has_changed(place: Store, outcome: Outcome) -> bool:
+    path = outcome.offered.path
+    return stamp_of(path) != outcome.stamp or (
+        outcome.is_loaded and not place.keep_original(path, outcome.source_file)
+    )
+
+
+def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """The exports, duplicates of those that others loaded while these were read."""
     loaded = database.loaded_files(connection, [o.source_file for o in outcomes if o.is_loaded])
-    for outcome in outcomes:
-        if outcome.is_loaded and outcome.source_file in loaded:
-            outcome.found_loaded_as(loaded[outcome.source_file])
+    return [
+        o.loaded_before(loaded[o.source_file]) if o.is_loaded and o.source_file in loaded else o
+        for o in outcomes
+    ]
 
 
-def _write(home: Home, place: Store, outcomes: Sequence[Outcome]) -> lake.Batch | None:
-    settled = [o for o in outcomes if not o.left]
+def _write(home: Home, place: Store, settled: Sequence[Outcome]) -> lake.Batch | None:
     if not settled:
         return None
     defaults = read_settings(home).reading
@@ -179,20 +224,26 @@ def _write(home: Home, place: Store, outcomes: Sequence[Outcome]) -> lake.Batch 
         loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
         offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
     )
-    taken = [o for o in settled if o.is_loaded]
-    place.write_batch(
-        batch,
+    place.write_batch(batch, *rows_of([o for o in settled if isinstance(o, Read)]))
+    return batch
+
+
+def rows_of(
+    taken: Sequence[Read],
+) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+    """Shots, rejected rows, other lines and remarks of exports, as a batch holds them."""
+    return (
         pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in taken)]),
         pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in taken)]),
         pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in taken)]),
         pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in taken)]),
     )
-    return batch
 
 
 def _offer(home: Home, defaults: ReadingDefaults, outcome: Outcome) -> lake.Offer:
     details: dict[str, Any] = _place(home, outcome.offered.path)
-    export = outcome.export if outcome.is_loaded else None
+    read = outcome if isinstance(outcome, Read) else None
+    export = read.export if read is not None else None
     if export is not None:
         details |= export.summary()
         details |= {"modified_at": modified_at(outcome.stamp), "exported_at": exported_at(export)}
@@ -203,15 +254,15 @@ def _offer(home: Home, defaults: ReadingDefaults, outcome: Outcome) -> lake.Offe
     return lake.Offer(
         file_name=outcome.offered.file_name,
         source_file=outcome.source_file,
-        state=outcome.state.value,
+        state=outcome.state.value if outcome.state else "",
         reason=outcome.reason,
         shots=outcome.shot_count,
         rejected=outcome.rejected_count,
         mapping=(export.mapping_name or "") if export is not None else "",
         seconds=round(outcome.seconds, 4),
         details=details,
-        other_lines=outcome.other_lines.height if export is not None else None,
-        remarks=outcome.remarks.height if export is not None else None,
+        other_lines=read.other_lines.height if read is not None else None,
+        remarks=read.remarks.height if read is not None else None,
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.offered import Offered
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Unread
 from rangeledger.schemas.errors import ExportError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
@@ -40,9 +40,10 @@ PLAIN = Steps()
 def refusing(refusal: ExportError) -> Steps:
     """Steps that refuse what they are given in place of reading it."""
 
-    def refuse(_home: Home, _settings: Settings, outcomes: Sequence[Outcome], *_rest: Any) -> None:
-        for outcome in outcomes:
-            outcome.refusal = refusal
+    def refuse(
+        _home: Home, _settings: Settings, outcomes: Sequence[Outcome], *_rest: Any
+    ) -> list[Outcome]:
+        return [o.refused(refusal) if isinstance(o, Unread) else o for o in outcomes]
 
     return replace(PLAIN, prepare=refuse)
 
@@ -81,8 +82,9 @@ def take(
         What became of each export.
     """
     outcomes: list[Outcome] = steps.look(connection, offered)
-    steps.prepare(home, settings, outcomes, on_done, readers)
-    steps.screen(home, settings, outcomes)
-    batch: Batch | None = steps.store(home, connection, outcomes)
+    outcomes = steps.prepare(home, settings, outcomes, on_done, readers)
+    outcomes = steps.screen(home, settings, outcomes)
+    batch: Batch | None
+    batch, outcomes = steps.store(home, connection, outcomes)
     steps.settle(home, batch, outcomes)
     return batch, outcomes

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from functools import cache
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import polars as pl
 from rangeledger.pipelines.loading.offered import Offered, Stamp
@@ -13,146 +13,211 @@ from rangeledger.schemas.arrow import (
     OTHER_LINES_SCHEMA,
     REJECTED_SCHEMA,
     REMARKS_SCHEMA,
-    shots_polars_schema,
 )
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import State
 
 
-@cache
-def _no_shots() -> pl.DataFrame:
-    return pl.DataFrame(schema=shots_polars_schema())
-
-
-@cache
-def _no_rows() -> pl.DataFrame:
-    return pl.DataFrame(schema=REJECTED_SCHEMA)
-
-
-@cache
-def _no_lines() -> pl.DataFrame:
-    return pl.DataFrame(schema=OTHER_LINES_SCHEMA)
-
-
-@cache
 def _no_remarks() -> pl.DataFrame:
     return pl.DataFrame(schema=REMARKS_SCHEMA)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Outcome:
-    """What becomes of one export on its way through a load.
+    """What becomes of one export on its way through a load: one of the classes below.
 
     Attributes
     ----------
     offered : Offered
     source_file : str
-        SHA-256 of its bytes.
+        SHA-256 of its bytes; empty where they can't be read.
     stamp : Stamp
         Its file's stamp before it was read.
-    export : PreparedExport or None
-        What was read, once it is.
-    refusal : ExportError or None
-        Why it is no readable export.
-    loaded_before_as : str or None
-        Name under which its bytes are in the ledger already.
-    copy_of : Outcome or None
-        The first export of the batch with the same bytes, unless that was refused.
-    left_because : str
+    seconds : float
+        How long reading it took [s].
+    left : str
         Why it stays in the inbox for now; empty if it does not.
+    shot_count, rejected_count : int
+        Shots accepted, and rows that were not, of an export that is loaded.
+    remarks : polars.DataFrame
+        What reading it noticed, as the lake keeps it.
     """
 
     offered: Offered
     source_file: str
     stamp: Stamp
-    export: PreparedExport | None = None
-    refusal: ExportError | None = None
-    loaded_before_as: str | None = None
-    copy_of: Outcome | None = None
-    left_because: str = ""
-    shots: pl.DataFrame = field(default_factory=_no_shots)
-    rejected: pl.DataFrame = field(default_factory=_no_rows)
-    other_lines: pl.DataFrame = field(default_factory=_no_lines)
-    remarks: pl.DataFrame = field(default_factory=_no_remarks)
     seconds: float = 0.0
-    _counts: tuple[int, int] | None = None
+    left: str = ""
+    shot_count: int = 0
+    rejected_count: int = 0
+    remarks: pl.DataFrame = field(default_factory=_no_remarks)
 
     @property
-    def is_new(self) -> bool:
-        """Whether its bytes are still to be read."""
-        return not (self.loaded_before_as or self.copy_of or self.left_because)
+    def state(self) -> State | None:
+        """State for the ingest log; None of an export that stays in the inbox."""
+        return None
 
     @property
-    def left(self) -> str:
-        """Why it stays in the inbox for now; empty if it does not."""
-        if self.left_because or self.copy_of is None:
-            return self.left_because
-        return self.copy_of.left
+    def is_loaded(self) -> bool:
+        """Whether its shots go into the ledger with this load."""
+        return False
+
+    @property
+    def reason(self) -> str:
+        """Why the export was not loaded, in plain words; empty if it was."""
+        return self.left
+
+    @property
+    def proposed_mapping(self) -> str | None:
+        """Text of a mapping that would make a refused export readable."""
+        return None
+
+    def released(self) -> Outcome:
+        """The same without its rows, so that a long drain holds no memory."""
+        return self
+
+    def stays(self, because: str) -> Left:
+        """The same export, left in the inbox."""
+        return Left(**self._export(), left=because)
+
+    def loaded_before(self, known_as: str) -> Duplicate:
+        """The same export, whose bytes were loaded before."""
+        return Duplicate(**self._export(), known_as=known_as)
+
+    def refused(self, refusal: ExportError) -> Refused:
+        """The same export, refused."""
+        return Refused(**self._export(), seconds=self.seconds, refusal=refusal)
+
+    def _export(self) -> dict[str, Any]:
+        return {"offered": self.offered, "source_file": self.source_file, "stamp": self.stamp}
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Left(Outcome):
+    """It stays in the inbox for now."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Duplicate(Outcome):
+    """Its bytes were loaded before.
+
+    Attributes
+    ----------
+    known_as : str
+        Name of the export that they were loaded as.
+    """
+
+    known_as: str
 
     @property
     def state(self) -> State:
-        """State for the ingest log, of an export that does not stay in the inbox."""
-        if self.loaded_before_as is not None or self.copy_of is not None:
-            return State.DUPLICATE
-        if self.refusal is not None:
-            return State.QUARANTINED
+        """State for the ingest log."""
+        return State.DUPLICATE
+
+    @property
+    def reason(self) -> str:
+        """Why it was not loaded."""
+        return f"The same bytes were loaded before as {self.known_as}."
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Copy(Duplicate):
+    """Its bytes are those of an earlier export of the batch, whose fate it shares."""
+
+    def unread(self) -> Unread:
+        """The same export, to be read for itself."""
+        return Unread(**self._export())
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Refused(Outcome):
+    """It is no readable export."""
+
+    refusal: ExportError
+
+    @property
+    def state(self) -> State:
+        """State for the ingest log."""
+        return State.QUARANTINED
+
+    @property
+    def reason(self) -> str:
+        """Why it was refused, after the code of the reason."""
+        return f"{self.refusal.code}: {self.refusal}"
+
+    @property
+    def proposed_mapping(self) -> str | None:
+        """Text of a mapping that would make it readable."""
+        return self.refusal.mapping
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Read(Outcome):
+    """It was read, and its shots are to be loaded.
+
+    Attributes
+    ----------
+    export : PreparedExport or None
+        What was read; None once it is released.
+    shots, rejected, other_lines : polars.DataFrame
+        Rows as the lake keeps them; none once they are released.
+    """
+
+    export: PreparedExport | None
+    shots: pl.DataFrame
+    rejected: pl.DataFrame
+    other_lines: pl.DataFrame
+
+    @property
+    def state(self) -> State:
+        """State for the ingest log."""
         return State.LOADED_WITH_REJECTS if self.rejected_count else State.LOADED
 
     @property
     def is_loaded(self) -> bool:
         """Whether its shots go into the ledger with this load."""
-        return not self.left and self.state in (State.LOADED, State.LOADED_WITH_REJECTS)
+        return True
 
-    @property
-    def reason(self) -> str:
-        """Why the export was not loaded, in plain words; empty if it was."""
-        if self.left:
-            return self.left
-        before = self.copy_of.offered.file_name if self.copy_of else self.loaded_before_as
-        if before is not None:
-            return f"The same bytes were loaded before as {before}."
-        return f"{self.refusal.code}: {self.refusal}" if self.refusal else ""
+    def with_rows(self, shots: pl.DataFrame, rejected: pl.DataFrame) -> Read:
+        """The same export with other rows accepted and rejected."""
+        return replace(
+            self, shots=shots, rejected=rejected,
+            shot_count=shots.height, rejected_count=rejected.height,
+        )  # fmt: skip
 
-    @property
-    def proposed_mapping(self) -> str | None:
-        """Text of a mapping that would make a refused export readable."""
-        return self.refusal.mapping if self.refusal else None
+    def released(self) -> Read:
+        """The same without its rows, so that a long drain holds no memory."""
+        return replace(
+            self, export=None, shots=self.shots.clear(), rejected=self.rejected.clear(),
+            other_lines=self.other_lines.clear(),
+        )  # fmt: skip
 
-    @property
-    def shot_count(self) -> int:
-        """Shots accepted."""
-        counted = self._counts[0] if self._counts else self.shots.height
-        return counted if not self.refusal else 0
 
-    @property
-    def rejected_count(self) -> int:
-        """Rows not accepted, of an export that was loaded."""
-        counted = self._counts[1] if self._counts else self.rejected.height
-        return counted if not self.refusal else 0
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Unread(Outcome):
+    """Its bytes are still to be read."""
 
-    def take(self, found: ReadResult) -> None:
-        """Take over what reading the export gave."""
-        self.export, self.refusal = found.export, found.refusal
-        self.left_because, self.seconds = found.left_because, found.seconds
-        if found.export is not None:
-            source = pl.lit(self.source_file).alias("source_file")
-            self.shots = found.export.shots
-            self.rejected = found.export.rejected.with_columns(source).select(list(REJECTED_SCHEMA))
-            self.other_lines = found.export.other_lines.with_columns(source).select(
-                list(OTHER_LINES_SCHEMA)
-            )
-            self.remarks = (
-                found.export.remark_rows().with_columns(source).select(list(REMARKS_SCHEMA))
-            )
+    def copy_of(self, known_as: str) -> Copy:
+        """The same export, a copy of an earlier one of the batch."""
+        return Copy(**self._export(), known_as=known_as)
 
-    def found_loaded_as(self, file_name: str) -> None:
-        """Count as a duplicate of what another loader loaded while this was read."""
-        self.loaded_before_as = file_name
-        self.shots, self.rejected, self.export = _no_shots(), _no_rows(), None
-        self.other_lines, self.remarks = _no_lines(), _no_remarks()
-
-    def release(self) -> None:
-        """Give up the rows and keep their counts, so that a long drain holds no memory."""
-        self._counts = (self.shots.height, self.rejected.height)
-        self.shots, self.rejected, self.export = _no_shots(), _no_rows(), None
-        self.other_lines = _no_lines()
+    def read(self, found: ReadResult) -> Outcome:
+        """What becomes of it by what reading it gave."""
+        timed = replace(self, seconds=found.seconds)
+        if found.refusal is not None:
+            return timed.refused(found.refusal)
+        if found.export is None:
+            return self.stays(found.left_because)
+        export = found.export
+        source = pl.lit(self.source_file).alias("source_file")
+        return Read(
+            **self._export(),
+            seconds=found.seconds,
+            export=export,
+            shots=export.shots,
+            rejected=export.rejected.with_columns(source).select(list(REJECTED_SCHEMA)),
+            other_lines=export.other_lines.with_columns(source).select(list(OTHER_LINES_SCHEMA)),
+            remarks=export.remark_rows().with_columns(source).select(list(REMARKS_SCHEMA)),
+            shot_count=export.shots.height,
+            rejected_count=export.rejected.height,
+        )

@@ -15,7 +15,8 @@ from prefect.artifacts import create_markdown_artifact
 from prefect.cache_policies import NO_CACHE
 from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Read
+from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.stopwatch import timed
 from rangeledger.warehouse import database
@@ -129,9 +130,7 @@ def _load_exports(sealed: _Sealed) -> _Sealed:
         create_markdown_artifact(
             key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
         )
-    for outcome in outcomes:
-        outcome.release()
-    return _Sealed(outcomes)
+    return _Sealed([outcome.released() for outcome in outcomes])
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
@@ -148,10 +147,10 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
         for o in outcomes
         if not o.left
     ]
-    alike: dict[str, list[Outcome]] = {}
+    alike: dict[str, list[Read]] = {}
     for outcome in outcomes:
-        if outcome.export is not None:
-            alike.setdefault("\n".join(_columns(outcome)), []).append(outcome)
+        if isinstance(outcome, Read) and outcome.export is not None:
+            alike.setdefault("\n".join(_columns(outcome.export)), []).append(outcome)
     for columns, same in alike.items():
         more = f" and {len(same) - 1} more like it" if len(same) > 1 else ""
         lines += ["", f"## {_plain(same[0].offered.file_name)}{more}", "", columns]
@@ -159,9 +158,9 @@ def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines)
 
 
-def _columns(outcome: Outcome) -> list[str]:
+def _columns(export: PreparedExport) -> list[str]:
     """What each heading became, as a table."""
-    summary = outcome.export.summary() if outcome.export else {}
+    summary = export.summary()
     units = dict(summary.get("units", {}))
     lines = ["| heading | became | unit |", "|---|---|---|"]
     for heading, became in dict(summary.get("columns", {})).items():
@@ -170,7 +169,7 @@ def _columns(outcome: Outcome) -> list[str]:
     return lines
 
 
-def _rejections(outcomes: Sequence[Outcome]) -> list[str]:
+def _rejections(outcomes: Sequence[Read]) -> list[str]:
     """How many rows were rejected, by reason."""
     counts: Counter[str] = Counter()
     for outcome in outcomes:

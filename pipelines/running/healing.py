@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import polars as pl
 from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.kept import Kept, newest_notes
 from rangeledger.pipelines.loading.offered import content_hash, stamp_of
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Read, Unread
 from rangeledger.pipelines.loading.read_one import read_one
-from rangeledger.schemas.arrow import (
-    OTHER_LINES_SCHEMA,
-    REJECTED_SCHEMA,
-    REMARKS_SCHEMA,
-    shots_polars_schema,
-)
 from rangeledger.schemas.errors import HomeError
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse import lake
@@ -55,20 +47,23 @@ def heal(home: Home) -> list[Damage]:
 
 def _heal_batch(home: Home, settings: Settings, batch: lake.Batch) -> None:
     notes = newest_notes(home)
-    outcomes = {
-        place: _read_again(home, settings, offer, notes)
-        for place, offer in enumerate(batch.offers)
-        if offer.state in _LOADED
-    }
-    load.screen(home, settings, list(outcomes.values()))
-    for place, outcome in outcomes.items():
-        if not outcome.shot_count:
+    loaded = [place for place, offer in enumerate(batch.offers) if offer.state in _LOADED]
+    outcomes = load.screen(
+        home, settings, [_read_again(home, settings, batch.offers[n], notes) for n in loaded]
+    )
+    healed: dict[int, Read] = {}
+    for place, outcome in zip(loaded, outcomes, strict=True):
+        if not isinstance(outcome, Read):
             raise HomeError(_not_as_before(batch.offers[place], outcome.reason))
+        healed[place] = outcome
     offers = tuple(
-        _updated(offer, outcomes[place]) if place in outcomes else offer
+        _updated(offer, healed[place]) if place in healed else offer
         for place, offer in enumerate(batch.offers)
     )
-    _write(home, replace(batch, offers=offers), list(outcomes.values()))
+    for path in lake.batch_files(home, batch.number):
+        path.unlink()
+    rows = load.rows_of(list(healed.values()))
+    lake.write_batch(home, replace(batch, offers=offers), *rows)
 
 
 def _read_again(
@@ -83,9 +78,8 @@ def _read_again(
     kept = Kept(path, offer.file_name, offer.source_file, notes.get(offer.source_file))
     stamp = stamp_of(path)
     assert stamp is not None
-    outcome = Outcome(kept, offer.source_file, stamp)
-    outcome.take(read_one(home, settings.reading, kept))
-    return outcome
+    unread = Unread(offered=kept, source_file=offer.source_file, stamp=stamp)
+    return unread.read(read_one(home, settings.reading, kept))
 
 
 def _not_as_before(offer: lake.Offer, reason: str) -> str:
@@ -95,22 +89,8 @@ def _not_as_before(offer: lake.Offer, reason: str) -> str:
     )
 
 
-def _updated(offer: lake.Offer, outcome: Outcome) -> lake.Offer:
+def _updated(offer: lake.Offer, outcome: Read) -> lake.Offer:
     return replace(
         offer, shots=outcome.shot_count, rejected=outcome.rejected_count,
         other_lines=outcome.other_lines.height, remarks=outcome.remarks.height,
     )  # fmt: skip
-
-
-def _write(home: Home, batch: lake.Batch, outcomes: Sequence[Outcome]) -> None:
-    """Put the files of a batch anew; a file that it has no more is removed."""
-    for path in lake.batch_files(home, batch.number):
-        path.unlink()
-    lake.write_batch(
-        home,
-        batch,
-        pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in outcomes)]),
-        pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in outcomes)]),
-        pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in outcomes)]),
-        pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in outcomes)]),
-    )

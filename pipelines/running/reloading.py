@@ -21,7 +21,7 @@ from rangeledger.pipelines.loading.kept import (
     read_otherwise,
 )
 from rangeledger.pipelines.loading.offered import stamp_of
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Refused, Unread
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.deciding import loaded_exports
@@ -121,26 +121,25 @@ def _read_again(
 ) -> list[Outcome]:
     """Read one batch, and let what can be read count from now on."""
     settings = read_settings(home)
-    outcomes = [
-        Outcome(one, one.source_file, stamp)
+    outcomes: list[Outcome] = [
+        Unread(offered=one, source_file=one.source_file, stamp=stamp)
         for one in batch
         if (stamp := stamp_of(one.path)) is not None
     ]
     readers.expect(settings.reading, batch)
-    load.prepare(home, settings, outcomes, on_done, readers)
-    load.screen(home, settings, outcomes)
-    read = [outcome for outcome in outcomes if outcome.refusal is None]
-    load.settle(home, load.store(home, connection, read), read)
-    _renew_reasons(home, outcomes)
-    for outcome in outcomes:
-        outcome.release()
-    return outcomes
+    outcomes = load.prepare(home, settings, outcomes, on_done, readers)
+    outcomes = load.screen(home, settings, outcomes)
+    stored, read = load.store(home, connection, [o for o in outcomes if not isinstance(o, Refused)])
+    load.settle(home, stored, read)
+    _renew_reasons(home, [o for o in outcomes if isinstance(o, Refused)])
+    others = iter(read)
+    return [o if isinstance(o, Refused) else next(others).released() for o in outcomes]
 
 
-def _renew_reasons(home: Home, outcomes: Iterable[Outcome]) -> None:
+def _renew_reasons(home: Home, refused: Iterable[Refused]) -> None:
     """Say of what is still refused why that is so today."""
-    for outcome in outcomes:
+    for outcome in refused:
         path = outcome.offered.path
-        if outcome.refusal is not None and path.parent == home.quarantine:
+        if path.parent == home.quarantine:
             reason = inbox.reason_text(home, outcome.reason, path.name, outcome.proposed_mapping)
             write_atomically(path.with_name(path.name + REASON), reason)

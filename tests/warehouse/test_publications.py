@@ -13,20 +13,13 @@ from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.publications import Publications
 from rangeledger.warehouse.published import published
 
-from tests.made_home import make_home
-
 _SETTINGS = "SELECT count(*) FROM added"
 
 
-@pytest.fixture(scope="module")
-def first(tmp_path_factory: pytest.TempPathFactory) -> Home:
-    return make_home(tmp_path_factory.mktemp("first") / "home", ("Ada Brook",))
-
-
 @pytest.fixture
-def home(first: Home, tmp_path: Path) -> Home:
+def home(made_home: Home, tmp_path: Path) -> Home:
     home = open_home(Home(tmp_path / "home"))
-    shutil.copyfile(first.database, home.database)
+    shutil.copyfile(made_home.database, home.database)
     return home
 
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from rangeledger.pipelines.main import app
 from rangeledger.warehouse.database import query
+from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from tests.made_home import ADA, HOSTILE, make_home
+from tests.made_home import ADA
 
 
-def test_a_session_is_left_out_once_and_taken_back_once(tmp_path: Path) -> None:
-    home = make_home(tmp_path / "home", (ADA,))
+def test_a_session_is_left_out_once_and_taken_back_once(own_made_home: Home) -> None:
+    home = own_made_home
 
     def told(*words: str) -> str:
         answer = CliRunner().invoke(app, ["--home", str(home.root), *words])
@@ -28,8 +27,8 @@ def test_a_session_is_left_out_once_and_taken_back_once(tmp_path: Path) -> None:
     assert query(home, "SELECT count(*) FROM sessions WHERE excluded").item() == 0
 
 
-def test_a_session_is_named_by_its_day_or_the_beginning_of_its_id(tmp_path: Path) -> None:
-    home = make_home(tmp_path / "home", (ADA, HOSTILE))
+def test_a_session_is_named_by_its_day_or_the_beginning_of_its_id(own_made_home: Home) -> None:
+    home = own_made_home
 
     def told(*words: str) -> str:
         answer = CliRunner().invoke(app, ["--home", str(home.root), *words])

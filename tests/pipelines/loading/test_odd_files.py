@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading import load as steps
-from rangeledger.pipelines.loading.outcome import Outcome
+from rangeledger.pipelines.loading.outcome import Outcome, Unread
+from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.running.plain_loads import load_one_by_one, load_plainly
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse import lake
@@ -89,14 +90,14 @@ def test_an_export_that_makes_a_load_fail_is_refused_and_the_others_are_loaded(
 ) -> None:
     for name in ("a", "b", "c", "d", "e"):
         (home.inbox / f"{name}.csv").write_text(seven_irons(f"Player {name}"))
-    take = Outcome.take
+    read = Unread.read
 
-    def upset(outcome: Outcome, found: object) -> None:
+    def upset(outcome: Unread, found: ReadResult) -> Outcome:
         if outcome.offered.file_name == "c.csv":
             raise ZeroDivisionError("a fault of the program")
-        take(outcome, found)  # type: ignore[arg-type]
+        return read(outcome, found)
 
-    monkeypatch.setattr(Outcome, "take", upset)
+    monkeypatch.setattr(Unread, "read", upset)
     outcomes = load_one_by_one(home, inbox.waiting(home), ZeroDivisionError())
     states = {o.offered.file_name: o.state for o in outcomes}
     assert states.pop("c.csv") is State.QUARANTINED

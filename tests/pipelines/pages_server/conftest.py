@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,14 +10,16 @@ import pytest
 from rangeledger.warehouse.home import Home
 from starlette.testclient import TestClient
 
-from tests.made_home import make_home
 from tests.pipelines.pages_server.browsing import client_of, come_in
 
 
 @pytest.fixture(scope="session")
-def made_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
-    """A home with two invented players, one of them called after a piece of markup."""
-    return make_home(tmp_path_factory.mktemp("pages") / "home")
+def made_home(made_home: Home, tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """A home with two invented players, one of them called after a piece of markup.
+
+    The pages keep their logins and links in it, so they have a copy of their own.
+    """
+    return Home(shutil.copytree(made_home.root, tmp_path_factory.mktemp("pages") / "home"))
 
 
 @pytest.fixture

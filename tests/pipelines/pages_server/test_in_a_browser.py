@@ -14,7 +14,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
 from tests.browser import BROWSER
-from tests.made_home import ADA, HOSTILE, make_home
+from tests.made_home import ADA, HOSTILE
 from tests.pipelines.pages_server.live import Live, another_key, live_pages, wait_until_watched
 
 if TYPE_CHECKING:
@@ -259,8 +259,10 @@ def _axe(tmp_path: Path) -> Path | None:
 
 
 @pytest.fixture(scope="module")
-def made_pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Home, Live]]:
-    home = make_home(tmp_path_factory.mktemp("made") / "home")
+def made_pages(
+    made_home: Home, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Home, Live]]:
+    home = Home(shutil.copytree(made_home.root, tmp_path_factory.mktemp("made") / "home"))
     (home.quarantine / "new.csv").write_text(REFUSED.format(151))
     (home.quarantine / "new.csv.reason.txt").write_text("unclear")
     with live_pages(home.root, "--no-watch") as live:

@@ -16,7 +16,6 @@ from rangeledger.pipelines.service.presence import service_of
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from tests.made_home import make_home
 from tests.pipelines.pages_server.live import Live, another_key, live_pages
 
 pytestmark = pytest.mark.slow
@@ -33,9 +32,9 @@ def ask(live: Live, path: str, cookie: str = "") -> tuple[int, str]:
     return answer.status, (answer.getheader("set-cookie") or "").partition(";")[0]
 
 
-@pytest.fixture(scope="module")
-def home(tmp_path_factory: pytest.TempPathFactory) -> Home:
-    return make_home(tmp_path_factory.mktemp("crowd") / "home")
+@pytest.fixture
+def home(made_home: Home) -> Home:
+    return made_home
 
 
 def test_two_hundred_at_once_are_answered_and_a_second_call_gives_another_key(home: Home) -> None:

@@ -45,8 +45,8 @@ def _read_here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Read in this process, which is quicker for a few small exports."""
 
     def prepare(home: Home, settings: object, outcomes: list[Outcome], on_done: object = None,
-                _readers: object = None) -> None:  # fmt: skip
-        plain(home, settings, outcomes, on_done)
+                _readers: object = None) -> list[Outcome]:  # fmt: skip
+        return plain(home, settings, outcomes, on_done)
 
     plain = load.prepare
     monkeypatch.setattr(load, "prepare", prepare)
@@ -122,7 +122,7 @@ def test_a_refused_export_is_read_when_its_mapping_has_come(home: Home) -> None:
     take(home, odd=UNCLEAR)
     assert (home.quarantine / "odd.csv").exists()
     (again,) = reloading.reload(home, Again(["odd.csv"]))
-    assert again.refusal is not None
+    assert again.state is State.QUARANTINED
     (home.mappings / "odd.toml").write_text(MAPPING)
     (again,) = reloading.reload(home, Again())
     assert (again.state, again.shot_count) == (State.LOADED, 6)
@@ -136,7 +136,7 @@ def test_an_export_that_can_not_be_read_any_more_keeps_its_shots(home: Home) -> 
     take(home, odd=UNCLEAR)
     (home.mappings / "odd.toml").unlink()
     (again,) = reloading.reload(home, Again())
-    assert again.refusal is not None
+    assert again.state is State.QUARANTINED
     assert query(home, "SELECT count(*) FROM shots").item() == 6
     with pytest.raises(UsageError, match="neither in the archive nor in quarantine"):
         reloading.reload(home, Again(["nothing.csv"]))

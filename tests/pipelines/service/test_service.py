@@ -209,7 +209,7 @@ def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_hom
     drop(flow_home, "s.csv", seven_irons())
     with database.open_ledger(flow_home) as connection:
         outcomes = load.look(connection, inbox.waiting(flow_home))
-        load.prepare(flow_home, ledger.read_settings(flow_home), outcomes)
+        outcomes = load.prepare(flow_home, ledger.read_settings(flow_home), outcomes)
         load.store(flow_home, connection, outcomes)
     with running_service(flow_home):
         wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})

@@ -7,7 +7,6 @@ import json
 import socket
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import duckdb
@@ -22,7 +21,6 @@ from tests.warehouse.serving.clients import TOKEN, ask, client, publish, server
 
 LEAVING = """
 import sys
-from tests.pipelines.service.running import wait_until
 from tests.warehouse.serving.clients import ask, client
 from tests.warehouse.serving.test_front import ENDLESS
 with client(int(sys.argv[1]), sys.argv[2]) as asking:
@@ -149,8 +147,10 @@ def test_every_statement_leaves_an_audit_line(home: Home) -> None:
         with pytest.raises(duckdb.Error):
             ask(asking, "SELECT getenv('PATH')")
         assert len(ask(asking, "FROM range(60_000)")) == 60_000
-        time.sleep(0.3)
-        lines = {line["statement"]: line for line in running.all("audit")}
+        lines: dict[str, dict[str, object]] = {}
+        while "FROM range(60_000)" not in lines:
+            line = running.next("audit")
+            lines[line["statement"]] = line
     counted = lines["SELECT count(*) FROM shots"]
     assert (counted["token"], counted["peer"], counted["outcome"]) == (
         "owner", "127.0.0.1", "answered",
@@ -224,7 +224,7 @@ def test_a_client_that_goes_takes_its_statement_with_it(home: Home) -> None:
     with server(home, Limits(statements=1)) as running, client(running.port) as honest:
         assert ask(honest, "SELECT count(*) FROM shots") == [(2,)]
         leaving = subprocess.Popen([sys.executable, "-c", LEAVING, str(running.port), TOKEN])
-        time.sleep(3.0)
+        wait_until(lambda: "statements_running 1\n" in _metrics(running.port, TOKEN)[1])
         leaving.kill()
         leaving.wait()
         assert ask(honest, "SELECT count(*) FROM shots") == [(2,)]

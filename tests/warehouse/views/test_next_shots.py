@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import duckdb
 import numpy as np
 import polars as pl
 import pytest
 from rangeledger.models.clubs.shot_distribution import carry_below, draw_next_shots
+from rangeledger.warehouse.home import Home
 from scipy import stats
 
-from tests.made_home import ADA, make_home
+from tests.made_home import ADA
 from tests.two_samples import energy_test
 
 CLUB = "9-iron"
 
 
 @pytest.fixture(scope="module")
-def database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
-    root: Path = tmp_path_factory.mktemp("next")
-    with duckdb.connect(str(make_home(root, (ADA,)).database), read_only=True) as connection:
+def database(made_home: Home) -> Iterator[duckdb.DuckDBPyConnection]:
+    with duckdb.connect(str(made_home.database), read_only=True) as connection:
         yield connection
 
 
