@@ -27,6 +27,7 @@ from rangeledger.models.coaching.comparison import compare
 from rangeledger.models.sessions.level_changes import level_changes
 from rangeledger.models.sessions.monitor_offsets import monitor_offsets, without_offsets
 
+from tests.benchmarks.claimed_winds import winds
 from tests.models.other_players import JUDGED_ON, TUNED_ON, WEAK, Make, Season, make_season, name_of
 
 Row = tuple[str, str, float]
@@ -155,14 +156,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--players", type=int, default=60, help="players of each make and case")
     parser.add_argument("--tuned", action="store_true", help="the makes that numbers were set on")
-    parser.add_argument("--only", help="one part: bands, changes, ways, monitors")
+    parser.add_argument("--only", help="bands, changes, ways, monitors or winds")
     parser.add_argument("--quick", action="store_true", help="few players, a few seconds")
     arguments = parser.parse_args()
     players = 3 if arguments.quick else arguments.players
     makes = TUNED_ON if arguments.tuned else JUDGED_ON
     print("| what | claimed | observed |\n|---|---|---|")
-    chosen = {part.__name__: part for part in (bands, changes, ways, monitors)}
-    for part in [chosen[arguments.only]] if arguments.only else chosen.values():
+    parts = {"bands": bands, "changes": changes, "ways": ways, "monitors": monitors,
+             "winds": lambda _, players: winds(players)}  # fmt: skip
+    for part in [parts[arguments.only]] if arguments.only else parts.values():
         for what, claimed, observed in part(makes, players):
             print(f"| {what} | {claimed} | {observed:.3f} |", flush=True)
 
