@@ -1,4 +1,4 @@
-"""What is claimed of winds beside what is observed, under flight laws that the model does not fly."""
+"""Claims of winds beside what is observed, under flight laws that the model does not fly."""
 
 from __future__ import annotations
 
