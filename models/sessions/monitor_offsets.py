@@ -56,7 +56,7 @@ def measured_by(shots: pl.DataFrame) -> pl.Series:
         for name in ("monitor", "layout")
         if name in shots.columns
     ]
-    return shots.select(monitor=pl.coalesce(*named, pl.lit(UNKNOWN))).to_series()
+    return shots.with_columns(monitor=pl.coalesce(*named, pl.lit(UNKNOWN)))["monitor"]
 
 
 def monitor_offsets(shots: pl.DataFrame) -> pl.DataFrame:
