@@ -224,9 +224,9 @@ def _fit(
     group_of_unit = np.zeros(units.height, dtype=np.int64)
     group_of_unit[unit] = session
     # Where a wind was noted the flights are held against it, and law and air against each other.
-    alone = ~wind_is_stated(shots)
-    thin = np.where(alone & _height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0)
-    law = alone & ~_of_fitted_ball(shots, calibration)
+    # A ball that was fitted, at a height as little known, has taken that up.
+    law = ~wind_is_stated(shots) & ~_of_fitted_ball(shots, calibration)
+    thin = np.where(law & _height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0)
     ball_sd = [
         np.hypot(np.hypot(sd, BALL_OF_THE_DAY_SD)[unit], law * off)
         for sd, off in zip(ball_uncertainty(units, calibration), flight_law_sd, strict=True)
