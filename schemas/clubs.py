@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.vocabulary import LANGUAGES
 from rangeledger.schemas.words import cell_words, fold, words_of
 
@@ -207,6 +208,7 @@ def _written_out(text: str) -> set[str]:
     return found
 
 
+@remembered
 def _read(text: str) -> dict[str, _Reading]:
     """Readings of one spelling by language; the key `` holds the one that no language changes."""
     plain = _read_as_written(text)

@@ -11,11 +11,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 
 _LETTERS_WITHOUT_ACCENT = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ð": "d"})
 
 
+@remembered
 def fold(text: str) -> str:
     """Text in lower case without accents, punctuation turned to single spaces."""
     decomposed = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS_WITHOUT_ACCENT))

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2
+_MANY_SHOTS = 200_000  # of one player: the memory for their fit is not asked for twice
 
 
 def fit_changed(
@@ -85,7 +86,7 @@ def _fits_of(
                 database.drop_fits(connection, player)
                 continue
             begun.append((player, pool.submit(fit_player, shots, told)))
-            if len(begun) > _TOGETHER:
+            while len(begun) > (_TOGETHER if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
 

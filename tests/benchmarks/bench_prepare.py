@@ -2,10 +2,11 @@
 
     python tests/benchmarks/bench_prepare.py [--quick]
 
-Prints milliseconds a file and files a second; then, for 1,000,000 rows of 30 columns, the seconds
+Prints milliseconds a file at first sight of its layout and where the layout is remembered, beside
+DuckDB's COPY of the same files; then, for 1,000,000 rows of 30 columns, the seconds
 of normalising and screening beside those of DuckDB's own `COPY (FROM read_csv(...))` to Parquet in
-the same run, their ratio, and the peak memory. The bars: 15 ms for 200 rows, 40 files a second,
-three times DuckDB's time, and 2 GB.
+the same run, their ratio, and the peak memory. The bars: 50 ms for 200 rows of 12 columns at first
+sight, 10 ms remembered, three times DuckDB's time for the large one, and 2 GB.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 
 SMALL_ROWS, MILLION = 200, 1_000_000
-SMALL_BAR_MS, FILES_BAR, RATIO_BAR, MEMORY_BAR_GB = 15.0, 40.0, 3.0, 2.0
+FIRST_BAR_MS, REMEMBERED_BAR_MS, RATIO_BAR, MEMORY_BAR_GB = 50.0, 10.0, 3.0, 2.0
 SMALL_FILES, ROUNDS = 40, 3
 EXTRA_COLUMNS = 18
 
@@ -63,18 +64,30 @@ def write_export(path: Path, rows: int, extra: int) -> None:
     export(rows, extra).write_csv(path)
 
 
-def small_seconds(folder: Path, extra: int, files: int) -> float:
-    """Return the median seconds of preparing small files that all differ, in a warm process."""
+def small_seconds(folder: Path, extra: int, files: int) -> tuple[float, float, float]:
+    """Return median seconds of small files of one layout: at first sight, remembered, copied.
+
+    All differ, and are prepared by a process that has met other layouts; copied by DuckDB.
+    """
     from rangeledger.pipelines.reader.prepare import prepare_export
 
-    taken = []
+    from tests.remembered_words import forget_words
+
+    first, remembered, copied = [], [], []
     for seed in range(files + 2):
         path = folder / f"small-{extra}-{seed}.csv"
         export(SMALL_ROWS, extra, seed).write_csv(path)
-        began = time.perf_counter()
-        prepare_export(path)
-        taken.append(time.perf_counter() - began)
-    return float(np.median(taken[2:]))
+        for taken in (first, remembered):
+            if taken is first:
+                forget_words()
+            began = time.perf_counter()
+            prepare_export(path)
+            taken.append(time.perf_counter() - began)
+            path = folder / f"again-{extra}-{seed}.csv"
+            export(SMALL_ROWS, extra, files + 2 + seed).write_csv(path)
+        copied.append(copy_seconds(path))
+    told = [float(np.median(taken[2:])) for taken in (first, remembered, copied)]
+    return told[0], told[1], told[2]
 
 
 def large_figures(path: Path, warming: Path) -> tuple[float, float]:
@@ -113,9 +126,12 @@ def time_small(folder: Path, files: int) -> bool:
     """Print the figures of small files; return whether the bars are met."""
     met = True
     for extra in (0, EXTRA_COLUMNS):
-        each = alone(small_seconds, folder, extra, files)
-        met &= 1e3 * each <= SMALL_BAR_MS and 1 / each >= FILES_BAR
-        print(f"{SMALL_ROWS} rows x {12 + extra} columns, warm: {1e3 * each:.1f} ms a file")
+        first, again, copied = (1e3 * t for t in alone(small_seconds, folder, extra, files))
+        met &= extra > 0 or (first <= FIRST_BAR_MS and again <= REMEMBERED_BAR_MS)
+        print(
+            f"{SMALL_ROWS} rows x {12 + extra} columns: {first:.1f} ms a file at first sight, "
+            f"{again:.1f} ms remembered, DuckDB's COPY {copied:.1f} ms"
+        )
     return met
 
 

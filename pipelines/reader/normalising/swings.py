@@ -7,6 +7,7 @@ import re
 from rangeledger.pipelines.reader.normalising.characters import plain_characters
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 FULL = "full"
@@ -49,6 +50,7 @@ def _half_past(text: str) -> str | None:
     return None
 
 
+@remembered
 def clock_position(text: str) -> str | None:
     """Clock position such as `9:00`, None where the text is no clock position.
 
@@ -75,6 +77,7 @@ def clock_position(text: str) -> str | None:
     return _clock(int(found[1]), int(found[2] or 0))
 
 
+@remembered
 def club_and_swing(text: str) -> tuple[str, str] | None:
     """A club and its swing where one cell states both.
 

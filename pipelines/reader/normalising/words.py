@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from rangeledger.pipelines.reader.normalising.balls import BALL, SURFACE, ball_and_surface
 from rangeledger.pipelines.reader.normalising.missing import is_missing
@@ -12,6 +12,7 @@ from rangeledger.pipelines.reader.normalising.phrases import only, pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import WIND_HEIGHTS
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 LONGEST_NAME = 200
@@ -148,6 +149,7 @@ def _is_percentile(folded: str) -> bool:
     return len(words) == 1 and words_of("purposes").get(words[0]) == "percentiles"
 
 
+@remembered
 def is_summary_word(text: str | None) -> bool:
     """Whether a cell marks a row of means, deviations or counts rather than a shot.
 
@@ -172,12 +174,17 @@ def is_summary_word(text: str | None) -> bool:
         return True
     head = fold(re.split(r"[:(\[\-–—]", text.strip(), maxsplit=1)[0])
     words = folded.split() or [""]
-    sure = {w for w in summary if len(w) >= 3} - _AMBIGUOUS
     if clock_position(text):  # the Spanish `10 y media` is half past ten, no mean
         return False
-    if head in summary or words[0] in sure or words[-1] in sure or words[-1] in _SHORT:
+    if head in summary or words[0] in _sure() or words[-1] in _sure() or words[-1] in _SHORT:
         return True
     return _sums_up_a_club(words, summary)
+
+
+@cache
+def _sure() -> frozenset[str]:
+    """Words that can only be those of a summary."""
+    return frozenset(word for word in words_of("summary") if len(word) >= 3) - _AMBIGUOUS
 
 
 def _sums_up_a_club(words: list[str], summary: dict[str, str]) -> bool:

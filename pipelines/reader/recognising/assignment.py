@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import cache
 
 import polars as pl
 from rangeledger.pipelines.reader.recognising.judging import MOSTLY_CLUBS, STRONG, judged_candidates
@@ -229,14 +230,8 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     middle = ratio.median()
     if not isinstance(middle, float) or middle == 0.0:
         return False
-    units = {
-        u.factor / v.factor
-        for u in UNITS.values()
-        for v in UNITS.values()
-        if u.dimension == v.dimension
-    }
     steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.7 * frame.height
-    factor = min(units, key=lambda f: abs(abs(middle) / f - 1.0))
+    factor = min(_ratios(), key=lambda f: abs(abs(middle) / f - 1.0))
     if not steady or abs(abs(middle) / factor - 1.0) >= 0.01:
         return False
     # Twice the same number differs by no more than the two roundings.
@@ -245,6 +240,17 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     )
     apart = (frame["a"] - frame["b"] * factor * (1.0 if middle > 0 else -1.0)).abs()
     return int((apart <= rounding).sum()) >= 0.8 * frame.height
+
+
+@cache
+def _ratios() -> frozenset[float]:
+    """Ratios of the units of one kind of quantity."""
+    return frozenset(
+        u.factor / v.factor
+        for u in UNITS.values()
+        for v in UNITS.values()
+        if u.dimension == v.dimension
+    )
 
 
 def _place_waiting(

@@ -24,6 +24,7 @@ from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statem
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
 from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 _HEAD_RECORDS = 120
@@ -177,10 +178,11 @@ def _plain_heading_cells(cells: Cells) -> bool:
 def may_be_heading(cells: Cells) -> bool:
     """At least two labels, not a line of the kind `Player: Ann`."""
     words = filled(cells)
-    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(words)
+    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(tuple(words))
 
 
-def _is_pairs(words: Sequence[str]) -> bool:
+@remembered
+def _is_pairs(words: tuple[str, ...]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True

@@ -62,6 +62,8 @@ def _in_line(line: str) -> list[Meaning]:
 
 def _codes(text: str, scope: str) -> list[Meaning]:
     """Codes with their meanings in a list: each with `=`, or each a number with words behind it."""
+    if "=" not in text and not scope:
+        return []
     parts = [part for part in _PARTS.split(text) if part.strip()]
     equal = [found for part in parts if (found := _EQUALS.match(part))]
     if equal:

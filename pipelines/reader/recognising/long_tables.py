@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -72,14 +73,21 @@ def _form_of(grid: Grid) -> _Form | None:
 
 
 def _names_quantities(text: pl.Series) -> bool:
-    cells = text.fill_null("").str.strip_chars()
-    if cells.head(_HEAD).n_unique() > _MOST_QUANTITIES or cells.n_unique() > _MOST_QUANTITIES:
+    if len({_bare(cell) for cell in text.head(2 * _MOST_QUANTITIES).to_list()}) > _MOST_QUANTITIES:
         return False
-    counts = {name: count for name, count in cells.value_counts().rows() if name}
+    names = [_bare(cell) for cell in text.to_list()]
+    counts = Counter(names)
+    if len(counts) > _MOST_QUANTITIES:
+        return False
+    counts.pop("", None)
     read = {name: column for name in counts if (column := _measured_column(name))}
     told = sum(counts[name] for name in read)
     enough = len(set(read.values())) >= _FEWEST_QUANTITIES
-    return enough and min(counts.values()) > 1 and told >= 0.5 * len(cells)
+    return enough and min(counts.values()) > 1 and told >= 0.5 * len(names)
+
+
+def _bare(cell: str | None) -> str:
+    return (cell or "").strip()
 
 
 def _measured_column(name: str) -> str | None:

@@ -143,12 +143,23 @@ def _is_known_club(cell: str) -> bool:
     return club_of(cell).known
 
 
-# Cells of which the distinct ones are quicker found than all are stripped.
-_MANY_CELLS = 20_000
+# Cells of which the distinct ones are quicker found than all are stripped; cells that are quicker
+# stripped one by one.
+_MANY_CELLS, _FEW_CELLS = 20_000, 2_000
+
+
+def distinct(text: pl.Series) -> list[str]:
+    """Cells that differ, in their order; null is none."""
+    if len(text) <= _FEW_CELLS:
+        return [cell for cell in dict.fromkeys(text.to_list()) if cell is not None]
+    return text.drop_nulls().unique(maintain_order=True).to_list()
 
 
 def stripped(text: pl.Series) -> pl.Series:
     """Cells without the blanks around them, empty where there is none."""
+    if len(text) <= _FEW_CELLS:
+        bare = [(cell or "").strip() for cell in text.to_list()]
+        return pl.Series(text.name, bare, dtype=pl.String)
     if len(text) > _MANY_CELLS and all(c and c == c.strip() for c in text.unique().to_list()):
         return text
     return text.to_frame("text").select(pl.col("text").fill_null("").str.strip_chars()).to_series()

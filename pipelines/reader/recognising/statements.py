@@ -18,6 +18,7 @@ from rangeledger.pipelines.reader.recognising.signs import (
     without_view,
 )
 from rangeledger.schemas.compositions import SIDED, column_dimension
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.unit_writing import unit_symbols
 from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.words import fold, speaks_of_unit, words_of
@@ -84,7 +85,12 @@ def statements_in(text: str, line: int) -> list[Statement]:
         One a clause that names a unit or a sign; of kind `unclear` where a line speaks of signs
         or of the view and can't be understood.
     """
-    return [*_on_signs(text, line), *_on_heights(text, line), *_on_units(text, line)]
+    return list(_statements_in(text, line))
+
+
+@remembered
+def _statements_in(text: str, line: int) -> tuple[Statement, ...]:
+    return (*_on_signs(text, line), *_on_heights(text, line), *_on_units(text, line))
 
 
 def _on_heights(text: str, line: int) -> list[Statement]:

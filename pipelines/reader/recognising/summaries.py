@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
-from rangeledger.pipelines.reader.recognising.profile import Profile, stripped
+from rangeledger.pipelines.reader.recognising.profile import Profile, distinct, stripped
 from rangeledger.schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 from rangeledger.schemas.words import fold, words_of
 
@@ -140,8 +140,7 @@ def _some_words(profile: Profile) -> bool:
 def _summary_cells(text: pl.Series) -> list[str]:
     if len(text) > _MOST_DISTINCT:  # a long column of times has as many cells as rows
         text = text.filter(text.str.contains(r"[^0-9:.,T \-/+Z]"))
-    distinct = text.drop_nulls().unique(maintain_order=True).head(_MOST_DISTINCT)
-    cells = [cell for cell in distinct if cell.strip()]
+    cells = [cell for cell in distinct(text)[:_MOST_DISTINCT] if cell.strip()]
     return [cell for cell in cells if not _TIME_LIKE.match(cell) and _is_summary(cell)]
 
 

@@ -13,7 +13,7 @@ from rangeledger.pipelines.reader.recognising import summaries
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, decimals
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import is_known, words_in
-from rangeledger.pipelines.reader.recognising.profile import Profile, stripped
+from rangeledger.pipelines.reader.recognising.profile import Profile, distinct, stripped
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SHOT_NUMBER, column_dimension
 
@@ -70,10 +70,10 @@ def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bo
     if "club" not in columns:
         return found
     cells = stripped(columns["club"].profile.text)
-    distinct = cells.unique().to_list()
-    if not any(cell and club_of(cell).known for cell in distinct):
+    words = distinct(cells)
+    if not any(cell and club_of(cell).known for cell in words):
         return found
-    labels = [cell for cell in distinct if cell and _is_label(cell)]
+    labels = [cell for cell in words if cell and _is_label(cell)]
     counts = {label: int((cells == label).sum()) for label in labels}
     rare = [label for label, count in counts.items() if count <= _MOST_ROWS_A_LABEL]
     return found | np.asarray(cells.is_in(rare).to_numpy()) if rare else found
@@ -167,7 +167,9 @@ def _clubs(columns: Mapping[str, Assigned]) -> npt.NDArray[np.int64] | None:
 def _bears_no_club(text: pl.Series) -> npt.NDArray[np.bool_]:
     """Rows whose club is blank, or a word nobody knows that never stands in two rows running."""
     cells = stripped(text)
-    unknown = [cell for cell in cells.unique() if not club_of(cell).known]
+    unknown = [cell for cell in distinct(cells) if not club_of(cell).known]
+    if not unknown:
+        return np.zeros(len(cells), np.bool_)
     running = set(cells.filter((cells == cells.shift(1)).fill_null(False)).unique())
     labels = [cell for cell in unknown if not cell or cell not in running]
     return np.asarray(cells.is_in(labels).to_numpy())

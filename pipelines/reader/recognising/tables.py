@@ -40,7 +40,7 @@ from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
-from rangeledger.pipelines.reader.recognising.profile import profiles_of
+from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
@@ -426,8 +426,7 @@ class TableReader:
             putts = any("putt" in profile.heading.tags for profile in self.profiles)
             return constant_text("putter" if putts else None, len(self.records)).alias("club")
         text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
-        distinct = text.drop_nulls().unique(maintain_order=True).to_list()
-        alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct}
+        alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct(text)}
         clubs = clubs_of(alone.values(), self.given.language)
         names = {t: clubs[club].name for t, club in alone.items()}
         return translated(text, names).alias("club")

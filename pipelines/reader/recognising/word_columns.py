@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
-from rangeledger.pipelines.reader.recognising.profile import stripped
+from rangeledger.pipelines.reader.recognising.profile import distinct, stripped
 
 _DITTOS = frozenset({'"', "”", "“", "〃", "''", "ditto", "do.", "idem", "dito", "id.", "s.o."})
 _FEW = 2_000  # rows that are quicker gone through one by one
@@ -26,14 +26,13 @@ def first_known(first: pl.Series | None, second: pl.Series) -> pl.Series:
 
 def blank_as_null(text: pl.Series) -> pl.Series:
     """Words with null where the cell means that there is none."""
-    absent = [cell for cell in text.drop_nulls().unique() if is_missing(cell)]
+    absent = [cell for cell in distinct(text) if is_missing(cell)]
     return text.set(text.is_in(absent).fill_null(False), None) if absent else text
 
 
 def mapped(text: pl.Series, read: Callable[[str], str | None]) -> pl.Series:
     """What a reader of single cells says of each; a distinct cell is read once."""
-    distinct = dict.fromkeys(text.to_list() if len(text) <= _FEW else text.unique())
-    meanings = {cell: read(cell) for cell in distinct if cell is not None}
+    meanings = {cell: read(cell) for cell in distinct(text)}
     return translated(text, meanings)
 
 
@@ -46,7 +45,7 @@ def translated(text: pl.Series, meanings: Mapping[str, str | None]) -> pl.Series
 
 def without_dittos(text: pl.Series) -> pl.Series:
     """Cells that say `as above`, such as a ditto mark, replaced by the cell above."""
-    dittos = [cell for cell in text.drop_nulls().unique() if cell.strip().casefold() in _DITTOS]
+    dittos = [cell for cell in distinct(text) if cell.strip().casefold() in _DITTOS]
     if not dittos:
         return text
     return text.set(text.is_in(dittos).fill_null(False), None).forward_fill()

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import polars as pl
 import pytest
+from rangeledger.models.clubs import held_out
 from rangeledger.models.clubs.carry_model import CarryModel
 from rangeledger.models.clubs.held_out import forward_parameters, held_out_share
 from rangeledger.models.clubs.shot_distribution import region_radius, squared_distance
@@ -66,6 +69,35 @@ def test_without_an_earlier_session_or_a_date_nothing_is_judged() -> None:
     undated = season(1, 3).with_columns(struck_at=pl.lit(None, pl.Datetime("ms", "UTC")))
     assert held_out_share(undated, [0.8]).height == 0
     assert held_out_share(undated.drop("struck_at"), [0.8]).height == 0
+
+
+def test_parts_of_any_size_give_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    shots = season(3, 6, 8)
+    whole, _ = forward_parameters(shots)
+    monkeypatch.setattr(held_out, "PART_SHOTS", 300)
+    parts, _ = forward_parameters(shots)
+    order = ["player", "club", "swing", "ball", "judged"]
+    assert parts.sort(order).equals(whole.sort(order))
+
+
+def test_long_groups_are_learned_from_their_latest_shots() -> None:
+    """Left out shots move a share by less than three times what chance leaves open.
+
+    A scale learned from n shots is off by 1 / sqrt(2 n) of itself (from memory: any handbook, of
+    normal errors), which moves the share p inside a region by (1 - p) ln(1 / (1 - p)) sqrt(2 / n).
+    """
+    shots, kept = season(2, 12, 300, clubs=1), 1500
+    levels = [0.5, 0.8, 0.9]
+    few, _ = forward_parameters(shots, most_of_group=kept)
+    assert few["shots"].max() == kept
+    held = held_out_share(shots, levels)
+    capped = held_out_share(shots, levels, most_of_group=kept)
+    for level in levels:
+        bound = 3.0 * (1.0 - level) * math.log(1.0 / (1.0 - level)) * math.sqrt(2.0 / kept)
+        one, two = (t.filter(level=level)["share_inside"].to_numpy() for t in (held, capped))
+        assert abs(one - two).max() <= bound
+    same, _ = forward_parameters(shots, most_of_group=300 * 11)
+    assert same.equals(forward_parameters(shots)[0])
 
 
 def test_dispersion_carries_the_share() -> None:
