@@ -16,13 +16,12 @@ from typing import TYPE_CHECKING, Any
 
 from rangeledger.schemas.arrow import BESIDE_SHOTS
 from rangeledger.schemas.columns import NAMES
-from rangeledger.schemas.errors import HomeError, QueryError
+from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, ledger_file
+from rangeledger.warehouse.asking import query as query
 from rangeledger.warehouse.counting.follow import follow, names_differ
 from rangeledger.warehouse.counting.player_names import other_names
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, published
-from rangeledger.warehouse.query_rows import query_rows
 from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import create_relations, database_version
 
@@ -374,50 +373,3 @@ def _insert_fit(connection: DuckDBPyConnection, table: str, rows: pl.DataFrame) 
     described = connection.execute(f"DESCRIBE fits.{table}").fetchall()
     kept = ", ".join(f'"{column[0]}"' for column in described if column[0] in rows.columns)
     connection.execute(f"INSERT INTO fits.{table} BY NAME SELECT {kept} FROM rows")
-
-
-def query(home: Home, sql: str) -> pl.DataFrame:
-    """Answer an SQL query from the published database, read-only.
-
-    Raises
-    ------
-    QueryError
-        If the query is refused; the message is the database's own first line.
-    NothingPublishedError
-        If nothing has been published yet.
-    """
-    import duckdb
-
-    with published(home) as connection:
-        try:
-            _only_reading(connection, sql)
-            return query_rows(connection.execute(sql))
-        except duckdb.Error as error:
-            unknown = isinstance(error, duckdb.BinderException | duckdb.CatalogException)
-            other = unknown and not is_of_this_version(connection)
-            hint = f". {OTHER_VERSION}" if other else ""
-            raise QueryError(f"The query can't be answered: {_in_one_line(error)}{hint}") from error
-
-
-def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
-    """Refuse what is not one reading statement, and shut the files of the machine to it."""
-    parsed = connection.extract_statements(sql)
-    # A PIVOT becomes several statements without a text of their own, of which the last one reads.
-    parts = parsed[:-1] if all(not statement.query for statement in parsed) else []
-    kinds = [statement.type.name for statement in parsed[len(parts) :]]
-    if (
-        len(kinds) != 1
-        or kinds[0] not in ("SELECT", "EXPLAIN", "CALL", "PRAGMA")
-        or any(statement.type.name != "CREATE" for statement in parts)
-    ):
-        raise QueryError(
-            "The query can't be answered: it must be one statement that reads, such as "
-            "'SELECT * FROM carry_by_club'."
-        )
-    connection.execute("SET enable_external_access = false; SET lock_configuration = true")
-
-
-def _in_one_line(error: BaseException) -> str:
-    """The database's message on one line, without the picture of where it stopped."""
-    lines = str(error).split("\n\nLINE ")[0].split("\nLINE ")[0].splitlines()
-    return " ".join(line.strip() for line in lines if line.strip())

@@ -7,7 +7,6 @@ from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home, refuse_file
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version, write_home_version
 from rangeledger.warehouse.settings import FIRST_SETTINGS
-from rangeledger.warehouse.upgrades import upgrade
 from rangeledger.warehouse.who_reads import apply_readers, make_folders
 
 
@@ -48,4 +47,6 @@ def _check_version(home: Home) -> None:
             f"{HOME_VERSION}. Install a newer rangeledger."
         )
     if found < HOME_VERSION:
+        from rangeledger.warehouse.upgrades import upgrade  # seldom needed, and much to import
+
         upgrade(home)

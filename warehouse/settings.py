@@ -13,6 +13,7 @@ from rangeledger.schemas.declared import Declared, DeclaredError, checked_toml
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.player_settings import LEAST_HANDICAP, MOST_HANDICAP, PlayerSettings
+from rangeledger.warehouse.spread_settings import SpreadForm, SpreadSettings, spread_settings
 
 FIRST_SETTINGS = """\
 # Settings of this home; every line may be left out.
@@ -30,6 +31,8 @@ FIRST_SETTINGS = """\
 # handicap = 18                  # what is usual for a new player of few shots
 # [players."Name of a player".dates]
 # 2026-05-01 = "lesson"          # hold the shots before and after against each other
+# [spread]                       # read and fit on the workers of a Dask scheduler
+# scheduler = "tcp://10.0.0.5:8786"   # or tls:// with authority, certificate and key (PEM files)
 """
 
 
@@ -72,12 +75,15 @@ class Settings:
         Other names, handicaps and dates by player.
     readers : str or None
         Who on the machine may read the home: 'owner', 'group' or 'all'; None leaves it as it is.
+    spread : SpreadSettings or None
+        Where exports are read and players fitted; None means here.
     """
 
     reading: ReadingDefaults
     hands: dict[str, str]
     players: dict[str, PlayerSettings] = field(default_factory=dict)
     readers: str | None = None
+    spread: SpreadSettings | None = None
 
 
 def _known_zone(name: Any) -> ZoneInfo:
@@ -124,6 +130,7 @@ class _SettingsForm(Declared):
     monitors: dict[str, _Words] = Field(default_factory=dict)
     hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
     players: dict[str, _PlayerForm] = Field(default_factory=dict)
+    spread: SpreadForm | None = None
 
 
 def read_settings(home: Home) -> Settings:
@@ -148,7 +155,11 @@ def read_settings(home: Home) -> Settings:
         name: PlayerSettings(said.handicap, dict(sorted(said.dates.items())), tuple(said.names))
         for name, said in form.players.items()
     }
-    return Settings(reading, dict(form.hands), players, form.readers)
+    try:
+        spread = spread_settings(form.spread, home.root) if form.spread is not None else None
+    except ValueError as error:
+        raise HomeError(f"{home.settings_file}: {error}.") from error
+    return Settings(reading, dict(form.hands), players, form.readers, spread)
 
 
 def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:

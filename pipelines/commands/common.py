@@ -11,7 +11,6 @@ from rangeledger.pipelines.output.printing import Format
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.home import Home, find_home
-from rangeledger.warehouse.opening import open_home
 
 if TYPE_CHECKING:
     import polars as pl
@@ -80,6 +79,8 @@ def for_spreadsheets(rows: pl.DataFrame, form: Format, *, wanted: bool) -> pl.Da
 
 def home_of(context: typer.Context) -> Home:
     """Home named before the command, else by the environment, else the default; opened."""
+    from rangeledger.warehouse.opening import open_home  # commands that only ask start sooner
+
     return open_home(find_home(context.obj))
 
 

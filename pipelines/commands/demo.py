@@ -8,12 +8,12 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 import typer
-from rangeledger.pipelines.commands.ingest import load_with_progress, outcome_rows
+from rangeledger.pipelines.commands.ingest import load_with_progress, result_rows
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, content_hash
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout
 from rangeledger.schemas.errors import UsageError
-from rangeledger.warehouse.database import query
+from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.home import DEMO_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.stores.originals import archived
@@ -55,7 +55,7 @@ def demo(context: typer.Context) -> None:
     (home.state / _MARK).touch()
     fresh = _drop_samples(home)
     if fresh:
-        print_rows(outcome_rows(load_with_progress(home, fresh)), Format.TABLE, "Sample exports")
+        print_rows(result_rows(load_with_progress(home, fresh)), Format.TABLE, "Sample exports")
     for (player,), bag in query(home, _CARRY).group_by("player", maintain_order=True):
         print_neat(bag, _SHOWN, f"{player}: carry in still air")
     to_stdout().print(

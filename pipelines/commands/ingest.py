@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Annotated
 import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
+from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
 from rangeledger.pipelines.reader.recognising.report import Remark
-from rangeledger.pipelines.running import ledger
-from rangeledger.pipelines.running.engine import engine
+from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.counting.changes import GivenAgain, given_again
@@ -21,7 +22,6 @@ from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.offered import Offered
-    from rangeledger.pipelines.loading.outcome import Outcome
     from rangeledger.warehouse.home import Home
 
 _MOST_TOLD, _MOST_REMARKS = 5, 12
@@ -52,19 +52,19 @@ def ingest(
     rangeledger ingest ~/Downloads/session.csv
     """
     home = home_of(context)
-    offered, passed_over = ledger.offer_paths(home, paths or [])
+    offered, passed_over = inbox.offer_paths(home, paths or [])
     tell_passed_over(passed_over)
     if not offered:
         say(_nothing_to_load(home, paths or []))
     noted = {one.path for one in offered if one.note is not None}
-    outcomes = load_with_progress(home, offered)
-    if outcomes or form is not Format.TABLE:
-        print_rows(outcome_rows(outcomes), form, wide=READABLE)
-    tell_refusals(home, outcomes)
-    tell_replaced(home, outcomes)
-    tell_remarks(outcomes)
-    tell_late_notes([o for o in outcomes if o.offered.path in noted and not o.left])
-    raise typer.Exit(exit_code(outcomes))
+    results = load_with_progress(home, offered)
+    if results or form is not Format.TABLE:
+        print_rows(result_rows(results), form, wide=READABLE)
+    tell_refusals(home, results)
+    tell_replaced(home, results)
+    tell_remarks(results)
+    tell_late_notes([one for one in results if Path(one.path) in noted])
+    raise typer.Exit(exit_code(results))
 
 
 def _nothing_to_load(home: Home, paths: Sequence[Path]) -> str:
@@ -85,8 +85,17 @@ def tell_passed_over(files: Mapping[Path, str]) -> None:
         say(f"Passed over ({why}): {', '.join(names[:3])}{rest}")
 
 
-def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
-    """Load exports with a progress bar on standard error."""
+def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Result]:
+    """Load exports: by the service that watches the home, else here, with a progress bar."""
+    results = hand_over(home, offered) if offered else None
+    if results is not None:
+        return results
+    return _loaded_here(home, offered)
+
+
+def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
+    from rangeledger.pipelines.running import ledger
+    from rangeledger.pipelines.running.engine import engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     console = to_stderr()
@@ -105,44 +114,37 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Outcome]:
             if bar.disable:
                 say(f"Waiting for process {holder}, which writes to this home.")
 
-        return ledger.ingest(
+        outcomes = ledger.ingest(
             home,
             offered,
             on_done=lambda _name: bar.update(row, advance=1, description="reading exports"),
             on_wait=waits,
         )
+    return [Result.of(outcome) for outcome in outcomes]
 
 
-def outcome_rows(outcomes: Sequence[Outcome]) -> pl.DataFrame:
+def result_rows(results: Sequence[Result]) -> pl.DataFrame:
     """One row an export: name, state, shots, rejected, reason."""
-    rows = [
-        (
-            o.offered.file_name,
-            o.state.value if o.state else "waits",
-            o.shot_count,
-            o.rejected_count,
-            o.reason,
-        )
-        for o in outcomes
-    ]
+    rows = [(one.file_name, one.state, one.shots, one.rejected, one.reason) for one in results]
     names = ["file_name", "state", "shots", "rejected", "reason"]
     return pl.DataFrame(rows, schema=names, orient="row")
 
 
-def tell_refusals(home: Home, outcomes: Sequence[Outcome]) -> None:
+def tell_refusals(home: Home, results: Sequence[Result]) -> None:
     """Say where refused exports and rejected rows can be found."""
-    if any(not o.left and o.state is State.QUARANTINED for o in outcomes):
+    states = {one.state for one in results}
+    if State.QUARANTINED in states:
         say(f"Refused exports and how to put them right: {home.quarantine}")
-    if any(not o.left and o.state is State.LOADED_WITH_REJECTS for o in outcomes):
+    if State.LOADED_WITH_REJECTS in states:
         say(
             'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
             'FROM rejected_rows"'
         )
 
 
-def tell_replaced(home: Home, outcomes: Sequence[Outcome]) -> None:
+def tell_replaced(home: Home, results: Sequence[Result]) -> None:
     """Say which exports hold shots that other exports hold too, which counts, and what changed."""
-    loaded = [o.source_file for o in outcomes if not o.left and o.is_loaded]
+    loaded = [one.source_file for one in results if one.is_loaded]
     if not loaded or not home.database.exists():
         return
     with published(home) as connection:
@@ -176,14 +178,9 @@ def _hint(former: str, later: str, told: GivenAgain) -> str:
     return told.former_file[:12] if former == later else shlex.quote(former)
 
 
-def tell_remarks(outcomes: Sequence[Outcome]) -> None:
+def tell_remarks(results: Sequence[Result]) -> None:
     """Say what the load noticed about the exports that it took."""
-    told = [
-        f"{o.offered.file_name}: {Remark(*remark)}"
-        for o in outcomes
-        if o.is_loaded
-        for remark in o.remarks.select("place", "remark", "settled_by").iter_rows()
-    ]
+    told = [f"{one.file_name}: {Remark(*remark)}" for one in results for remark in one.remarks]
     for sentence in told[:_MOST_REMARKS]:
         say(sentence)
     if len(told) > _MOST_REMARKS:
@@ -191,9 +188,9 @@ def tell_remarks(outcomes: Sequence[Outcome]) -> None:
         say(f'{more}: rangeledger sql "FROM remarks"')
 
 
-def tell_late_notes(noted: Sequence[Outcome]) -> None:
+def tell_late_notes(noted: Sequence[Result]) -> None:
     """Say how a note comes to count that came after its export was loaded."""
-    late = [o.offered.file_name for o in noted if o.state is State.DUPLICATE]
+    late = [one.file_name for one in noted if one.state == State.DUPLICATE]
     if late:
         names = " ".join(shlex.quote(name) for name in late[:_MOST_TOLD])
         say(
@@ -202,6 +199,6 @@ def tell_late_notes(noted: Sequence[Outcome]) -> None:
         )
 
 
-def exit_code(outcomes: Sequence[Outcome]) -> int:
+def exit_code(results: Sequence[Result]) -> int:
     """Return 1 if some export was quarantined, else 0."""
-    return int(any(not o.left and o.state is State.QUARANTINED for o in outcomes))
+    return int(any(one.state == State.QUARANTINED for one in results))

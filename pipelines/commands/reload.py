@@ -6,8 +6,9 @@ from typing import Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
-from rangeledger.pipelines.commands.ingest import outcome_rows, tell_remarks, tell_replaced
+from rangeledger.pipelines.commands.ingest import result_rows, tell_remarks, tell_replaced
 from rangeledger.pipelines.loading.outcome import Refused
+from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
 from rangeledger.pipelines.running.reloading import Again
 from rangeledger.pipelines.running.reloading import reload as read_again
@@ -43,12 +44,13 @@ def reload(
         outcomes = read_again(
             home, Again(exports or (), everything), on_done=lambda name: line.update(f"read {name}")
         )
-    if outcomes or form is not Format.TABLE:
-        print_rows(outcome_rows(outcomes), form, wide=READABLE)
+    results = [Result.of(outcome) for outcome in outcomes]
+    if results or form is not Format.TABLE:
+        print_rows(result_rows(results), form, wide=READABLE)
     else:
         say("Nothing would be read otherwise today. --all reads everything again.")
-    tell_replaced(home, outcomes)
-    tell_remarks(outcomes)
+    tell_replaced(home, results)
+    tell_remarks(results)
     refused = [o for o in outcomes if isinstance(o, Refused)]
     if any(o.offered.path.is_relative_to(home.archive) for o in refused):
         say("An export that can't be read as it should be now keeps the shots that it had.")

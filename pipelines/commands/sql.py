@@ -13,7 +13,7 @@ from rangeledger.pipelines.commands.common import (
 )
 from rangeledger.pipelines.output.printing import Format, print_rows, say
 from rangeledger.schemas.errors import UsageError
-from rangeledger.warehouse.database import query
+from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.home import find_home
 
 _NOTHING = (

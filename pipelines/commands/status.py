@@ -17,8 +17,8 @@ from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, p
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.service.presence import SERVE, service_of
 from rangeledger.schemas.units import counted
+from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.counting.alike_names import alike_names
-from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 from rangeledger.pipelines.commands.common import home_of
 from rangeledger.pipelines.service.log import LogFormat
-from rangeledger.pipelines.service.service import Rhythm
+from rangeledger.pipelines.service.service import SETTLE_S, Rhythm
 from rangeledger.pipelines.service.watching import watch_inbox
 
 
@@ -16,7 +16,7 @@ def watch(
     settle_s: Annotated[
         float,
         typer.Option("--settle-s", min=0.0, max=3600.0, help="Seconds an export must rest."),
-    ] = 0.5,
+    ] = SETTLE_S,
     rescan_s: Annotated[
         float,
         typer.Option("--rescan-s", min=0.2, max=3600.0, help="Seconds between looks unasked."),
@@ -44,10 +44,12 @@ def watch(
 ) -> None:
     """Watch the inbox and load what is dropped, until it is stopped (Ctrl-C or SIGTERM).
 
-    An export is taken when it has not changed for --settle-s seconds and no program has it open.
-    A note dropped within that time still counts. What was dropped while nobody watched is loaded
-    at the start. With --health-port a monitor asks http://127.0.0.1:PORT/health (status 503 while
-    something keeps it from its work) and /metrics (Prometheus' text format).
+    An export is taken when it has not changed for --settle-s seconds and no program has it open;
+    one whose last line has no end, or that can't be read yet, when it has rested for 6 s. One that
+    goes on growing is read again. A note dropped within --settle-s still counts. What was dropped
+    while nobody watched is loaded at the start. With --health-port a monitor asks
+    http://127.0.0.1:PORT/health (status 503 while something keeps it from its work) and /metrics
+    (Prometheus' text format).
 
     Example:
 

@@ -6,6 +6,7 @@ from os import PathLike
 from pathlib import Path
 
 import polars as pl
+from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import ledger
 from rangeledger.warehouse import database, opening
 from rangeledger.warehouse.home import Home, find_home
@@ -77,7 +78,7 @@ def load_exports(home: Home, *paths: str | PathLike[str]) -> pl.DataFrame:
     >>> rl.load_exports(home, sample_folder() / "mountain-range.csv").rows()
     [('mountain-range.csv', 'loaded', '', 58, 0)]
     """
-    offered, passed_over = ledger.offer_paths(home, [Path(path) for path in paths])
+    offered, passed_over = inbox.offer_paths(home, [Path(path) for path in paths])
     outcomes = ledger.load_plainly(home, offered) if offered else []
     ledger.complete(home)
     rows = [

@@ -11,17 +11,18 @@ import os
 import re
 import shlex
 import shutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from rangeledger.pipelines.loading import staging
+from rangeledger.pipelines.loading import lingering, staging
 from rangeledger.pipelines.loading.file_names import plain_ending, shown, stored
 from rangeledger.pipelines.loading.offered import (
     NOTE_SUFFIX,
     Offered,
     content_hash,
     is_export_name,
+    open_for_writing,
     stamp_of,
 )
 from rangeledger.schemas.errors import StorageError
@@ -35,7 +36,16 @@ _HALF_WRITTEN = re.compile(r"\..+\.[0-9]+\.tmp")
 
 
 def waiting(home: Home) -> list[Offered]:
-    """Exports in the inbox, by path, with what interrupted commands left in it."""
+    """Exports that are to be loaded, by path, with what interrupted commands left.
+
+    What was loaded already and only lies there for as long as it may grow is left out.
+    """
+    loaded = lingering.unchanged(home)
+    return [one for one in lying(home) if one.path not in loaded]
+
+
+def lying(home: Home) -> list[Offered]:
+    """All exports in the inbox, by path."""
     found = []
     for folder, folders, names in os.walk(home.inbox):
         folders[:] = sorted(
@@ -201,3 +211,24 @@ def chunks(offered: Iterable[AnyOffered], most: int, most_bytes: int) -> list[li
         batches[-1].append(one)
         size += bytes_
     return [batch for batch in batches if batch]
+
+
+def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:
+    """Bring named files and folders into the inbox; without names take what waits there.
+
+    Returns
+    -------
+    offered : list of Offered
+        Exports to load.
+    passed_over : dict of Path to str
+        Files that are not taken, and why.
+    """
+    offered, others = staging.gather(home, paths) if paths else (waiting(home), [])
+    passed_over = dict.fromkeys(others, "no export by its ending")
+    ready = []
+    for one in offered:
+        if open_for_writing(one.path):
+            passed_over[one.path] = "another program is still writing it"
+        else:
+            ready.append(one)
+    return ready, passed_over

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from rangeledger.pipelines.loading import inbox, staging
+from rangeledger.pipelines.loading import inbox, lingering, staging
 from rangeledger.pipelines.loading.export_age import exported_at, modified_at
 from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.kept import read_with
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
 
 _CHANGED = "It is still being written; it stays in the inbox until it rests."
+_PERHAPS_A_PART = "It can't be read as it is and may not be whole yet; it stays in the inbox."
 
 
 def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Outcome]:
@@ -187,7 +188,7 @@ def store(
 
 def _unchanged(place: Store, outcomes: Sequence[Outcome]) -> list[Outcome]:
     """The exports, those left whose file is another by now, and copies of what is left."""
-    looked = [o.stays(_CHANGED) if _has_changed(place, o) else o for o in outcomes]
+    looked = [o.stays(left) if (left := _why_left(place, o)) else o for o in outcomes]
     taken = {o.source_file for o in looked if isinstance(o, Read)}
     why = {o.source_file: o.left for o in reversed(looked) if o.left}
     return [
@@ -198,11 +199,16 @@ def _unchanged(place: Store, outcomes: Sequence[Outcome]) -> list[Outcome]:
     ]
 
 
-def _has_changed(place: Store, outcome: Outcome) -> bool:
+def _why_left(place: Store, outcome: Outcome) -> str:
+    """Why an export stays in the inbox after all; empty if it does not."""
     path = outcome.offered.path
-    return stamp_of(path) != outcome.stamp or (
+    if stamp_of(path) != outcome.stamp or (
         outcome.is_loaded and not place.keep_original(path, outcome.source_file)
-    )
+    ):
+        return _CHANGED
+    if isinstance(outcome, Refused) and outcome.offered.may_grow is not None:
+        return _PERHAPS_A_PART
+    return ""
 
 
 def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> list[Outcome]:
@@ -323,6 +329,7 @@ def recover(home: Home) -> None:
         _settle_last_of(home, [number for number in numbers if number > settled])
         write_atomically(_settled_file(home), str(numbers[-1]))
     staging.clear_abandoned(home)
+    lingering.clear(home)
 
 
 def _settle_last_of(home: Home, numbers: Sequence[int]) -> None:

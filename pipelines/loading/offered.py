@@ -8,20 +8,30 @@ import hashlib
 import os
 import signal
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 NOTE_SUFFIX = ".toml"
 _NOTE_SUFFIXES = (NOTE_SUFFIX, ".TOML", ".Toml")
+_LAST_BYTES = 64
 _UNFINISHED = (".part", ".tmp", ".crdownload", ".partial")
 
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """An export that waits in the inbox."""
+    """An export that waits in the inbox.
+
+    Attributes
+    ----------
+    path : Path
+    file_name : str
+    may_grow : Path or None
+        The file of the inbox whose copy this is, where that may not be whole yet.
+    """
 
     path: Path
     file_name: str
+    may_grow: Path | None = field(default=None, kw_only=True)
 
     @property
     def note(self) -> Path | None:
@@ -46,6 +56,18 @@ def stamp_of(path: Path) -> Stamp | None:
     except OSError:
         return None
     return Stamp(found.st_ino, found.st_size, found.st_mtime_ns)
+
+
+def ends_amid_a_line(path: Path) -> bool:
+    """Whether the last line of a text file has no end, as where a copy of it is under way."""
+    try:
+        with path.open("rb") as stream:
+            size = stream.seek(0, os.SEEK_END)
+            stream.seek(max(size - _LAST_BYTES, 0))
+            last = stream.read()
+    except OSError:
+        return False
+    return not last.rstrip(b"\0\x1a \t").endswith((b"\n", b"\r"))
 
 
 def is_export_name(name: str) -> bool:

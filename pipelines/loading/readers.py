@@ -5,6 +5,7 @@ use two processors; and an export that ends or holds up the process that reads i
 a reason, while the load goes on.
 
 A second process starts when more than a few exports wait, and ends when it has nothing to do.
+Where the settings name a scheduler, its workers read instead, on whatever machines.
 """
 
 from __future__ import annotations
@@ -17,17 +18,18 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from types import TracebackType
 
+from rangeledger.pipelines.loading.far_partner import LARGE, FarPartner, StandIns
 from rangeledger.pipelines.loading.offered import Offered, Stamp, stamp_of
 from rangeledger.pipelines.loading.read_one import ReadResult, read_one
 from rangeledger.pipelines.loading.reader_process import Reading
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limits, refusal_of
 from rangeledger.pipelines.loading.reading_partner import Partner
+from rangeledger.pipelines.spreading.cluster import Cluster
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
 
 _FEW = 3
 _IDLE_S = 20.0
-_LARGE = 16 * 2**20
 _TRIES = 2
 _Key = tuple[str, Stamp | None, Stamp | None, str]
 
@@ -59,11 +61,13 @@ class Readers:
     read : callable
         What the processes do with an export.
     most : int
-        Most processes.
+        Most processes on this machine.
+    cluster : Cluster, optional
+        Workers that read in their place.
 
     Attributes
     ----------
-    partners : set of Partner
+    partners : set of Partner or FarPartner
         The processes.
     """
 
@@ -74,6 +78,7 @@ class Readers:
         limits: Limits | None = None,
         read: Reading = read_one,
         most: int = 2,
+        cluster: Cluster | None = None,
     ) -> None:
         self._home, self._limits = home, limits or Limits()
         self._read, self._most = read, most
@@ -81,7 +86,9 @@ class Readers:
         self._jobs: dict[_Key, _Job] = {}
         self._queue: deque[_Job] = deque()
         self._threads: list[threading.Thread] = []
-        self.partners: set[Partner] = set()
+        self._cluster = cluster
+        self._stand_ins = StandIns(home, read, most)
+        self.partners: set[Partner | FarPartner] = set()
         self._left_because = ""
         self._closed = False
 
@@ -144,8 +151,10 @@ class Readers:
             self._work_off()
             for partner in self.partners:
                 partner.kill()
+            self._stand_ins.kill()
         for thread in self._threads:
             thread.join()
+        self._stand_ins.end()
 
     def _job(self, defaults: ReadingDefaults | None, offered: Offered) -> _Job:
         note = offered.note
@@ -166,8 +175,14 @@ class Readers:
                 job.result.set_result(ReadResult(left_because=self._left_because))
             self._queue.clear()
         elif self._queue:
-            self._have_threads(self._most if len(self._queue) > _FEW else 1)
+            self._have_threads(self._at_once())
         self._changed.notify_all()
+
+    def _at_once(self) -> int:
+        """How many exports to have read at a time."""
+        if self._cluster is not None:
+            return self._cluster.places()
+        return self._most if len(self._queue) > _FEW else 1
 
     def _have_threads(self, count: int) -> None:
         self._threads = [thread for thread in self._threads if thread.is_alive()]
@@ -185,21 +200,28 @@ class Readers:
 
     def _serve(self, idle_s: float | None) -> None:
         """Have one process work off the queue; the first one stays, others end when idle."""
-        partner = Partner(self._home, self._read)
+        partner = self._new_partner()
         with self._changed:
             self.partners.add(partner)
         try:
             if idle_s is None and not self._closed:
                 with suppress(OSError, EOFError):  # told when an export asks for it
                     partner.start()
+                with self._changed:
+                    self._work_off()  # by as many as there are workers, now that they are known
             while (job := self._next(idle_s)) is not None:
                 job.result.set_result(self._ask(partner, job))
-                if job.size > _LARGE:
+                if job.size > LARGE:
                     partner.end()  # gives its memory back; the next one starts at once
         finally:
             with self._changed:
                 self.partners.discard(partner)
             partner.end()
+
+    def _new_partner(self) -> Partner | FarPartner:
+        if self._cluster is None:
+            return Partner(self._home, self._read)
+        return FarPartner(self._home, self._read, self._cluster, self._stand_ins)
 
     def _next(self, idle_s: float | None) -> _Job | None:
         with self._changed:
@@ -208,7 +230,7 @@ class Readers:
                     return None
             return None if self._closed else self._queue.popleft()
 
-    def _ask(self, partner: Partner, job: _Job) -> ReadResult:
+    def _ask(self, partner: Partner | FarPartner, job: _Job) -> ReadResult:
         """Have an export read; a process that dies over it is given a second chance."""
         limit = self._limits.of(job.size)
         for attempt in range(1, _TRIES + 1):

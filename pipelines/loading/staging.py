@@ -4,6 +4,9 @@ A command copies what a user names into a folder of its own inside the inbox,
 `.offered-NUMBER/1/session.csv`. The folder belongs to the process as long as that holds the lock
 `.state/.offered-NUMBER.lock`; when the process dies the kernel frees the lock, and whoever looks
 next takes the exports over. Process numbers would not do: they come again after a restart.
+
+Copies of exports of the inbox that may still grow lie in a folder `.growing-NUMBER` of the same
+kind. Of those nothing is taken over, since the exports themselves stay in the inbox.
 """
 
 from __future__ import annotations
@@ -25,6 +28,7 @@ from rangeledger.warehouse.home import Home
 # In a folder that is not the inbox only these are taken for exports.
 EXPORT_SUFFIXES = (".csv", ".tsv", ".txt", ".tab", ".dat")
 _PREFIX = ".offered-"
+_GROWING = ".growing-"
 
 
 @dataclass(slots=True)
@@ -49,18 +53,18 @@ class _Staging:
         os.close(self.descriptor)
 
 
-_ours: dict[Path, _Staging] = {}
+_ours: dict[tuple[Path, str], _Staging] = {}
 
 
-def _our_staging(home: Home) -> _Staging:
-    if home.root not in _ours:
-        name = f"{_PREFIX}{os.getpid()}-{secrets.token_hex(4)}"
+def _our_staging(home: Home, prefix: str) -> _Staging:
+    if (home.root, prefix) not in _ours:
+        name = f"{prefix}{os.getpid()}-{secrets.token_hex(4)}"
         lock = _lock_path(home, name)
         # Locked before the folder exists, so that nobody can take it for abandoned.
         descriptor = os.open(lock, os.O_RDWR | os.O_CREAT, 0o644)
         wait_for_lock(descriptor)
-        _ours[home.root] = _Staging(home.inbox / name, lock, descriptor)
-    return _ours[home.root]
+        _ours[home.root, prefix] = _Staging(home.inbox / name, lock, descriptor)
+    return _ours[home.root, prefix]
 
 
 def _lock_path(home: Home, folder_name: str) -> Path:
@@ -68,9 +72,12 @@ def _lock_path(home: Home, folder_name: str) -> Path:
 
 
 def abandoned(home: Home, folder_name: str) -> bool:
-    """Whether a folder of the inbox is the staging folder of a process that is gone."""
-    if not folder_name.startswith(_PREFIX):
-        return False
+    """Whether a folder of the inbox holds what a process that is gone was offered."""
+    return folder_name.startswith(_PREFIX) and _is_nobodys(home, folder_name)
+
+
+def _is_nobodys(home: Home, folder_name: str) -> bool:
+    """Whether the process that made a staging folder is gone."""
     try:
         descriptor = os.open(_lock_path(home, folder_name), os.O_RDWR)
     except OSError:
@@ -148,9 +155,25 @@ def _refuse_folder(error: OSError) -> None:
 def _copied(home: Home, file: Path) -> Offered:
     if not stat.S_ISREG(file.stat().st_mode if file.exists() else 0):
         raise UsageError(f"{file} is no ordinary file. Offer a file that can be copied.")
+    return Offered(_copy(home, file, _PREFIX), shown(file.name))
+
+
+def copied_while_it_may_grow(home: Home, one: Offered) -> Offered:
+    """Copy an export of the inbox, and its note, that may not be whole yet.
+
+    Raises
+    ------
+    StorageError
+        If the copy can't be made.
+    """
+    return Offered(_copy(home, one.path, _GROWING), one.file_name, may_grow=one.path)
+
+
+def _copy(home: Home, file: Path, prefix: str) -> Path:
+    """Copy an export and its note into a place of its own in a staging folder."""
     note = Offered(file, file.name).note
     try:
-        folder = _our_staging(home).place()
+        folder = _our_staging(home, prefix).place()
         if note is not None:
             shutil.copyfile(note, folder / note.name)
         unfinished = folder / ".unfinished"  # a name of its own: a long one takes no ending
@@ -163,30 +186,47 @@ def _copied(home: Home, file: Path) -> Offered:
             f"{file} can't be copied into {home.inbox} ({error.strerror}). The file itself is "
             "untouched; free space or permission is needed, then offer it again."
         ) from error
-    return Offered(folder / file.name, shown(file.name))
+    return folder / file.name
 
 
 def tidy(home: Home, folder: Path) -> None:
     """Remove an export's place in a staging folder, and that folder when it has become empty."""
     top = folder.parent
-    if top.parent != home.inbox or not top.name.startswith(_PREFIX):
+    if top.parent != home.inbox or not top.name.startswith((_PREFIX, _GROWING)):
         return
     shutil.rmtree(folder, ignore_errors=True)
     try:
         top.rmdir()
     except OSError:
         return
-    ours = _ours.get(home.root)
+    key = home.root, _PREFIX if top.name.startswith(_PREFIX) else _GROWING
+    ours = _ours.get(key)
     if ours is not None and ours.folder == top:
-        _ours.pop(home.root).release()
+        _ours.pop(key).release()
     else:
         _lock_path(home, top.name).unlink(missing_ok=True)
 
 
+def give_up(home: Home, copy: Path) -> None:
+    """Remove a copy that is not loaded, and its place."""
+    copy.unlink(missing_ok=True)
+    tidy(home, copy.parent)
+
+
+def give_up_growing(home: Home) -> None:
+    """Remove what a load that failed has left of this process's copies of growing exports."""
+    ours = _ours.pop((home.root, _GROWING), None)
+    if ours is not None:
+        shutil.rmtree(ours.folder, ignore_errors=True)
+        ours.release()
+
+
 def clear_abandoned(home: Home) -> None:
-    """Remove staging folders of processes that are gone and that hold no export."""
-    for folder in home.inbox.glob(f"{_PREFIX}*"):
+    """Remove staging folders of processes that are gone and that hold nothing offered."""
+    for folder in [*home.inbox.glob(f"{_PREFIX}*"), *home.inbox.glob(f"{_GROWING}*")]:
+        if not _is_nobodys(home, folder.name):
+            continue
         names = (name for _, _, names in os.walk(folder) for name in names)
-        if abandoned(home, folder.name) and not any(is_export_name(name) for name in names):
+        if folder.name.startswith(_GROWING) or not any(is_export_name(name) for name in names):
             shutil.rmtree(folder, ignore_errors=True)
             _lock_path(home, folder.name).unlink(missing_ok=True)

@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
+from rangeledger.pipelines.loading.stacked import stacked, stacked_expectations
 from rangeledger.schemas.expectations import Rule, rules, with_computed
 from rangeledger.schemas.reasons import RowReason
 
@@ -42,8 +43,18 @@ class Verdict:
     rows: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Gate:
+    """Great Expectations, ready to be asked: of all columns at once, and rule by rule."""
+
+    definition: Any
+    at_once: ExpectationSuite
+    each: ExpectationSuite
+    rules: tuple[Rule, ...]
+
+
 @cache
-def _gate() -> tuple[Any, ExpectationSuite, tuple[Rule, ...]]:
+def _gate() -> _Gate:
     os.environ.setdefault("GX_ANALYTICS_ENABLED", "false")
     import great_expectations as gx
     from great_expectations.data_context.types.base import ProgressBarsConfig
@@ -56,11 +67,15 @@ def _gate() -> tuple[Any, ExpectationSuite, tuple[Rule, ...]]:
     source = context.data_sources.add_pandas("shots")
     asset = source.add_dataframe_asset("accepted")
     definition: Any = asset.add_batch_definition_whole_dataframe("load")
-    suite = context.suites.add(gx.ExpectationSuite(name="accepted shots"))
     found = tuple(rules())
-    for rule in found:
-        suite.add_expectation(rule.as_expectation())
-    return definition, suite, found
+    at_once, each = (
+        context.suites.add(gx.ExpectationSuite(name=name, expectations=expectations))
+        for name, expectations in (
+            ("accepted shots", stacked_expectations(found)),
+            ("accepted shots, rule by rule", [rule.as_expectation() for rule in found]),
+        )
+    )
+    return _Gate(definition, at_once, each, found)
 
 
 def warm_up() -> None:
@@ -82,16 +97,22 @@ def judge(shots: pl.DataFrame) -> Verdict:
     """
     if not shots.height:
         return Verdict(True, (), 0, 0)
-    definition, suite, found = _gate()
+    gate = _gate()
     step = -(-shots.height // SAMPLE_ROWS)
     seen = with_computed(shots.gather_every(step))
-    batch = definition.get_batch({"dataframe": seen.to_pandas()})
-    outcome = batch.validate(suite, result_format="BOOLEAN_ONLY")
-    by_key = {(r.expectation, _subject(r.arguments)): r.name for r in found}
+    if _ask(gate, gate.at_once, stacked(seen, gate.rules)).success:
+        return Verdict(True, (), seen.height, shots.height)
+    outcome = _ask(gate, gate.each, seen)
+    by_key = {(r.expectation, _subject(r.arguments)): r.name for r in gate.rules}
     failed = tuple(
         by_key[_key(result.expectation_config)] for result in outcome.results if not result.success
     )
-    return Verdict(bool(outcome.success), failed, seen.height, shots.height)
+    return Verdict(False, failed, seen.height, shots.height)
+
+
+def _ask(gate: _Gate, suite: ExpectationSuite, rows: pl.DataFrame) -> Any:
+    batch = gate.definition.get_batch({"dataframe": rows.to_pandas()})
+    return batch.validate(suite, result_format="BOOLEAN_ONLY")
 
 
 def _key(configuration: Any) -> tuple[str, str]:

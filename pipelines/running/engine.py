@@ -166,7 +166,6 @@ class Server:
         deadline = time.monotonic() + START_TIMEOUT_S
         while not _healthy(self.address):
             if self._process.poll() is not None or time.monotonic() > deadline:
-                self.stop()
                 self._blame_a_full_disk()
                 raise HomeError(
                     f"The flow engine did not start; {self._log} says why. If it is damaged, "
@@ -224,7 +223,12 @@ def engine(home: Home) -> Iterator[None]:
 _waiting: list[Server | None] = []
 
 
+def expect(server: Server) -> None:
+    """Let `wait_for_engine` wait for a resident service's server from now on."""
+    _waiting[:] = [server]
+
+
 def wait_for_engine() -> None:
-    """Wait until the server of the surrounding `engine` block answers."""
+    """Wait until the server of the surrounding `engine` block, or of this service, answers."""
     if _waiting and _waiting[-1] is not None:
         _waiting[-1].wait()

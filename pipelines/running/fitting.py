@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import polars as pl
 from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
+from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
 from rangeledger.warehouse import database
 from rangeledger.warehouse.stores.store import store_of
 
@@ -19,9 +21,11 @@ if TYPE_CHECKING:
     from rangeledger.warehouse.home import Home
     from rangeledger.warehouse.settings import Settings
 
+Fits = dict[str, pl.DataFrame]
 # The heavy part of a fit leaves the interpreter free, so that two use two processors.
 _TOGETHER = 2
 _MANY_SHOTS = 200_000  # of one player: the memory for their fit is not asked for twice
+_FAR_S = 600.0
 
 
 def fit_changed(
@@ -73,11 +77,12 @@ def _fits_of(
     settings: Settings,
     players: Sequence[str],
     on_player: Callable[[str], None] | None,
-) -> Iterator[tuple[str, Future[dict[str, pl.DataFrame]]]]:
+) -> Iterator[tuple[str, Future[Fits]]]:
     """Fit players, a few at a time; the database is asked by this thread alone."""
-    told = told_of_players(settings)
-    begun: deque[tuple[str, Future[dict[str, pl.DataFrame]]]] = deque()
-    with ThreadPoolExecutor(_TOGETHER, thread_name_prefix="fit") as pool:
+    told, cluster = told_of_players(settings), cluster_of(settings.spread)
+    together = cluster.places() if cluster is not None and cluster.is_there() else _TOGETHER
+    begun: deque[tuple[str, Future[Fits]]] = deque()
+    with ThreadPoolExecutor(together, thread_name_prefix="fit") as pool:
         for player in players:
             if on_player is not None:
                 on_player(player)
@@ -85,16 +90,24 @@ def _fits_of(
             if shots.is_empty():  # they are another player's, or in no export any more
                 database.drop_fits(connection, player)
                 continue
-            begun.append((player, pool.submit(fit_player, shots, told)))
-            while len(begun) > (_TOGETHER if shots.height < _MANY_SHOTS else 0):
+            begun.append((player, pool.submit(_fit, cluster, shots, told)))
+            while len(begun) > (together if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
+
+
+def _fit(cluster: Cluster | None, shots: pl.DataFrame, told: ToldOfPlayers) -> Fits:
+    """Fit a player by a worker if there are any, else here; a fault is met here in any case."""
+    if cluster is not None:
+        with suppress(NotHereError):
+            return cluster.begin(fit_player, shots, told).answer(_FAR_S)
+    return fit_player(shots, told)
 
 
 def _replace(
     connection: DuckDBPyConnection,
     player: str,
-    fits: Future[dict[str, pl.DataFrame]],
+    fits: Future[Fits],
     version: str,
 ) -> None:
     """Put a player's fits in place; what the disk or the database refuses is no fault of a fit."""

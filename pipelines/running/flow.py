@@ -1,24 +1,21 @@
-"""The flow: look, prepare, screen, store, fit, publish.
+"""A whole load, from look to publish, with the flow engine's account of it.
 
-Every task is one call of a plain function, so that a test or a library user needs no server.
+Every step is one call of a plain function, so that a test or a library user needs no server.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from prefect import flow, task
-from prefect.artifacts import create_markdown_artifact
-from prefect.cache_policies import NO_CACHE
 from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome, Read
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.pipelines.running import fitting
-from rangeledger.pipelines.stopwatch import timed
+from rangeledger.pipelines.running.account import Account
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch
@@ -29,42 +26,8 @@ if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
 
 
-class _Sealed:
-    """Something that the engine hands on without looking into it.
-
-    It would walk through every list and record that a task is given, in search of other tasks'
-    results, which takes longer than some of the steps.
-    """
-
-    __slots__ = ("inside",)
-
-    def __init__(self, inside: Any) -> None:
-        self.inside = inside
-
-
-def _task(function: Callable[..., Any], name: str) -> Callable[..., Any]:
-    """Wrap a step as a task; results stay in memory, and exactly-once is the ledger's business."""
-    step = timed(function, name)
-
-    def run(given: _Sealed) -> _Sealed:
-        words, named = given.inside
-        return _Sealed(step(*words, **named))
-
-    engine_task: Any = task(name=name, persist_result=False, cache_policy=NO_CACHE)(run)
-
-    def call(*words: Any, **named: Any) -> Any:
-        return engine_task(_Sealed((words, named))).inside
-
-    return call
-
-
 def _publish(home: Home) -> None:
     store_of(home).publish()
-
-
-STEPS = load_order.PLAIN.wrapped(_task)
-fit_changed = _task(fitting.fit_changed, "fit what changed")
-publish = _task(_publish, "publish")
 
 
 def load_exports(
@@ -96,41 +59,36 @@ def load_exports(
     list of Outcome
         What became of each.
     """
-    order = _Order(home, settings, offered, finish, on_done, readers)
-    outcomes: list[Outcome] = _load_exports(_Sealed(order)).inside
-    return outcomes
+    account = Account(home)
+    account.begin()
+    try:
+        return _load(account, home, settings, offered, finish, on_done, readers)
+    finally:
+        account.end()
 
 
-@dataclass(frozen=True, slots=True)
-class _Order:
-    """What a load is asked to do; see `load_exports`."""
-
-    home: Home
-    settings: Settings
-    offered: Sequence[Offered]
-    finish: bool
-    on_done: Callable[[str], None] | None
-    readers: Readers | None
-
-
-@flow(name="load exports", validate_parameters=False, persist_result=False)
-def _load_exports(sealed: _Sealed) -> _Sealed:
-    order: _Order = sealed.inside
-    home, settings = order.home, order.settings
+def _load(
+    account: Account,
+    home: Home,
+    settings: Settings,
+    offered: Sequence[Offered],
+    finish: bool,
+    on_done: Callable[[str], None] | None,
+    readers: Readers | None,
+) -> list[Outcome]:
+    steps = load_order.PLAIN.wrapped(account.step)
     with database.open_ledger(home) as connection:
-        batch, outcomes = load_order.take(
-            STEPS, home, connection, settings, order.offered,
-            on_done=order.on_done, readers=order.readers,
-        )  # fmt: skip
-        if order.finish:
-            fit_changed(home, connection, settings)
-    if order.finish:
-        publish(home)
+        with watched(home, offered):
+            batch, outcomes = load_order.take(
+                steps, home, connection, settings, offered, on_done=on_done, readers=readers
+            )
+        if finish:
+            account.step(fitting.fit_changed, "fit what changed")(home, connection, settings)
+    if finish:
+        account.step(_publish, "publish")(home)
     if batch is not None:
-        create_markdown_artifact(
-            key="load", markdown=describe(batch, outcomes), description=f"Load {batch.name}"
-        )
-    return _Sealed([outcome.released() for outcome in outcomes])
+        account.artifact(f"Load {batch.name}", describe(batch, outcomes))
+    return [outcome.released() for outcome in outcomes]
 
 
 def describe(batch: Batch, outcomes: Sequence[Outcome]) -> str:

@@ -180,7 +180,7 @@ def _of_others(connection: DuckDBPyConnection, source: str, name: str) -> bool:
 
 
 def _refuse_waiting(home: Home, names: Names) -> None:
-    waiting = [o.file_name for o in inbox.waiting(home) if names.are_found_in_file(o.path)]
+    waiting = [o.file_name for o in inbox.lying(home) if names.are_found_in_file(o.path)]
     waiting += [note.name for note in inbox.orphan_notes(home) if names.are_found_in_file(note)]
     if waiting:
         raise UsageError(

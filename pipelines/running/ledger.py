@@ -6,17 +6,19 @@ Library calls behind the commands; each takes the writer lock itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from itertools import zip_longest
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rangeledger.pipelines.loading import inbox, load, staging
-from rangeledger.pipelines.loading.offered import Offered, open_for_writing
+from rangeledger.pipelines.loading import load
+from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running.account import wait_for_accounts
+from rangeledger.pipelines.running.batches import batches
+from rangeledger.pipelines.running.exhaustion import forget_suspects, refusal, suspects
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.pipelines.running.pace import Pace
-from rangeledger.pipelines.running.plain_loads import load_one_by_one
+from rangeledger.pipelines.running.plain_loads import load_one_by_one, refuse
 from rangeledger.pipelines.running.plain_loads import load_plainly as load_plainly
+from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.pipelines.stopwatch import step_times
 from rangeledger.schemas.errors import HomeError, RangeledgerError
 from rangeledger.warehouse import database, ledger_file, publishing
@@ -27,10 +29,6 @@ from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.outcome import Outcome
-
-# A batch is bounded so that memory is: two of them are in it, since the next one is read ahead.
-BATCH_FILES = 200
-BATCH_BYTES = 64 * 2**20
 
 
 def ingest(
@@ -51,10 +49,9 @@ def ingest(
         What became of each export, in order.
     """
     outcomes: list[Outcome] = []
-    batches = inbox.chunks(offered, BATCH_FILES, BATCH_BYTES)
     pace = Pace()
-    with Readers(home) as readers:
-        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+    with Readers(home, cluster=cluster_of(read_settings(home).spread)) as readers:
+        for batch, ahead in batches(offered):
             finish = not ahead or pace.is_due()
             with step_times() as steps:
                 try:
@@ -70,7 +67,8 @@ def ingest(
                         complete(home)
             if finish:
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
-    if not batches:
+    wait_for_accounts()
+    if not offered:
         complete(home, on_wait=on_wait)
     return outcomes
 
@@ -105,12 +103,36 @@ def load_batch(
     list of Outcome
         What became of each export.
     """
-    from rangeledger.pipelines.running.engine import wait_for_engine
+    refused, alone = suspects(home, batch)
+    if not refused and not alone:
+        return _load_together(home, batch, finish, readers, ahead, on_done, on_wait)
+    outcomes = [
+        outcome
+        for one in batch
+        if one.path in refused
+        for outcome in refuse(home, one, refusal(one, refused[one.path]))
+    ]
+    for one in alone:
+        outcomes += _load_together(home, [one], False, readers, (), on_done, on_wait)
+    forget_suspects(home)
+    rest = [one for one in batch if one.path not in refused and one not in alone]
+    outcomes += _load_together(home, rest, finish, readers, ahead, on_done, on_wait)
+    return outcomes
+
+
+def _load_together(
+    home: Home,
+    batch: Sequence[Offered],
+    finish: bool,
+    readers: Readers | None,
+    ahead: Sequence[Offered],
+    on_done: Callable[[str], None] | None,
+    on_wait: Callable[[str], None] | None,
+) -> list[Outcome]:
     from rangeledger.pipelines.running.flow import load_exports
 
     if readers is not None:
         readers.expect(read_settings(home).reading, [*batch, *ahead])
-    wait_for_engine()
     with store_of(home).turn(on_wait=on_wait):
         load.recover(home)
         return load_exports(
@@ -205,24 +227,3 @@ def _refuse_damage(home: Home) -> None:
             f"The lake is damaged, so nothing was rebuilt and the former database stays: "
             f"{in_words(damages)}. Run 'rangeledger heal', which reads the originals again."
         )
-
-
-def offer_paths(home: Home, paths: Sequence[Path]) -> tuple[list[Offered], dict[Path, str]]:
-    """Bring named files and folders into the inbox; without names take what waits there.
-
-    Returns
-    -------
-    offered : list of Offered
-        Exports to load.
-    passed_over : dict of Path to str
-        Files that are not taken, and why.
-    """
-    offered, others = staging.gather(home, paths) if paths else (inbox.waiting(home), [])
-    passed_over = dict.fromkeys(others, "no export by its ending")
-    ready = []
-    for one in offered:
-        if open_for_writing(one.path):
-            passed_over[one.path] = "another program is still writing it"
-        else:
-            ready.append(one)
-    return ready, passed_over

@@ -14,6 +14,7 @@ from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.schemas.errors import ExportError, RangeledgerError
 from rangeledger.schemas.reasons import FileReason
 from rangeledger.warehouse import database
@@ -51,7 +52,8 @@ def load_plainly(
         load.recover(home)
         with database.open_ledger(home) as connection:
             settings = read_settings(home)
-            _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
+            with watched(home, batch):
+                _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
     return outcomes
 
 

@@ -24,7 +24,9 @@ from rangeledger.pipelines.loading.offered import stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome, Refused, Unread
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.batches import MOST_BYTES, MOST_FILES
 from rangeledger.pipelines.running.deciding import loaded_exports
+from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database
 from rangeledger.warehouse.durable_files import write_atomically
@@ -82,8 +84,8 @@ def reload(
         load.recover(home)
         with database.open_ledger(home) as connection:
             kept = _meant(home, connection, wanted)
-            with Readers(home) as readers:
-                for batch in inbox.chunks(kept, ledger.BATCH_FILES, ledger.BATCH_BYTES):
+            with Readers(home, cluster=cluster_of(read_settings(home).spread)) as readers:
+                for batch in inbox.chunks(kept, MOST_FILES, MOST_BYTES):
                     outcomes += _read_again(home, connection, batch, readers, on_done)
     ledger.complete(home)
     return outcomes

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import threading
+from collections.abc import Callable
 from logging import Logger
 
 from rangeledger.pipelines.running.engine import (
     Server,
     address_file,
     apply_quiet_settings,
+    expect,
     leave_word,
 )
 from rangeledger.pipelines.service.backoff import Backoff
@@ -41,6 +43,7 @@ class EngineKeeper:
         self._home, self._log, self._pages = home, log, pages
         apply_quiet_settings(home)
         self._server = Server(home, port, pages=pages)
+        expect(self._server)
         os.environ["PREFECT_API_URL"] = self._server.address
         self._had_ended = threading.Event()
         self._stopping = threading.Event()
@@ -51,11 +54,16 @@ class EngineKeeper:
         """Address of the server's API."""
         return self._server.address
 
-    def wait(self) -> None:
+    def start(self) -> None:
+        """Keep it from now on; no load waits for it."""
+        self._thread.start()
+
+    def _answers(self) -> None:
         """Wait until it answers and leave word of it for commands."""
         self._server.wait()
+        if self._stopping.is_set():
+            return
         leave_word(self._home, self.address)
-        self._thread.start()
         if self._pages:
             where = address_file(self._home)
             pages = self.address.removesuffix("/api")
@@ -69,20 +77,34 @@ class EngineKeeper:
 
     def _keep(self) -> None:
         """Start the server again whenever it has ended; the address stays the same."""
-        backoff = Backoff()
+        backoff, answers = Backoff(), False
         while not self._stopping.wait(_TICK_S):
             if self._server.is_running():
+                answers = answers or self._try(self._answers)
                 continue
+            answers = False
             self._had_ended.set()
             self._log.warning("the flow engine had ended and is started again")
-            try:
-                self._server = Server(self._home, self._server.port, pages=self._pages)
-                self._server.wait()
+            answers = self._try(self._start_again)
+            if answers:
                 backoff.reset()
-            except (HomeError, OSError) as error:
-                if not self._stopping.is_set():
-                    self._log.error("%s", error)
+            else:
                 self._stopping.wait(backoff.next_s())
+
+    def _start_again(self) -> None:
+        self._server = Server(self._home, self._server.port, pages=self._pages)
+        expect(self._server)
+        self._answers()
+
+    def _try(self, work: Callable[[], None]) -> bool:
+        """Do some work on the server; tells why it fails, and returns whether it did not."""
+        try:
+            work()
+        except (HomeError, OSError) as error:
+            if not self._stopping.is_set():
+                self._log.error("%s", error)
+            return False
+        return True
 
     def stop(self) -> None:
         """End the server and take back the word of it."""

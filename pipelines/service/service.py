@@ -2,33 +2,40 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
-from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading import inbox, lingering, staging
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.account import wait_for_accounts
+from rangeledger.pipelines.running.batches import MOST_BYTES, MOST_FILES, batches
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.running.pace import Pace
 from rangeledger.pipelines.running.plain_loads import load_one_by_one
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
+from rangeledger.pipelines.service.handing_over import forget_requests, serve_requests
 from rangeledger.pipelines.service.presence import Presence, tell
 from rangeledger.pipelines.service.reporting import report_outcomes, report_restless
-from rangeledger.pipelines.service.settling import Settling
+from rangeledger.pipelines.service.settling import Ripe, Settling
 from rangeledger.pipelines.service.waking import Waking
 from rangeledger.pipelines.stopwatch import in_words, step_times
-from rangeledger.schemas.errors import BusyError, RangeledgerError
+from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.writer_lock import writer_lock
 
 _RESTLESS_S = 60.0
 _LEFT_S = 5.0
+# Several files that are dropped together, a note with its export, come within this time [s].
+SETTLE_S = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +50,7 @@ class Rhythm:
         How often [s] the inbox is looked through even if nothing was heard.
     """
 
-    settle_s: float = 0.5
+    settle_s: float = SETTLE_S
     rescan_s: float = 15.0
 
 
@@ -74,7 +81,7 @@ class Service:
         self.home, self.presence, self.engine, self.log = home, presence, engine, log
         self.rhythm, self.readers = rhythm, readers
         self.waking = Waking(home.inbox)
-        self.settling = Settling(rhythm.settle_s)
+        self.settling = Settling(rhythm.settle_s, self.waking.arrivals.of)
         self.backoff = Backoff()
         self._unfinished = True
         self._told: set[str] = set()
@@ -82,6 +89,7 @@ class Service:
 
     def run(self) -> None:
         """Work until told to stop."""
+        forget_requests(self.home)
         self.waking.start()
         while not self.waking.stopping:
             try:
@@ -91,6 +99,8 @@ class Service:
             except Exception as error:  # noqa: BLE001  the service outlives its own faults
                 keep_fault(self.home, error, "watching")
                 self._trouble(f"The service met a fault of its own: {error!r:.200}", again=True)
+        self.waking.close()
+        wait_for_accounts(1.0)
         self._say("stopping")
 
     def stop(self) -> None:
@@ -104,7 +114,9 @@ class Service:
         if self._unfinished:
             ledger.complete(self.home)
             self._unfinished = False
-        ready = self.settling.ready(inbox.waiting(self.home))
+        serve_requests(self.home, self._requested)
+        ripe = self.settling.ready(inbox.lying(self.home))
+        ready = self._to_load(ripe)
         if ready:
             self._drain(ready)
             return
@@ -117,12 +129,37 @@ class Service:
             return
         self._unfinished = True  # nothing happened for a while: see that nothing is left undone
 
+    def _to_load(self, ripe: Ripe) -> list[Offered]:
+        """Exports that are to be loaded now: themselves, or copies of those that may still grow."""
+        if not ripe.whole and not ripe.perhaps:
+            return []
+        loaded = lingering.unchanged(self.home)
+        if loaded:
+            with writer_lock(self.home):
+                lingering.clear(self.home, (one.path for one in ripe.whole))
+        ready = [one for one in ripe.whole if one.path not in loaded]
+        return [*ready, *self._copies([one for one in ripe.perhaps if one.path not in loaded])]
+
+    def _copies(self, perhaps: Sequence[Offered]) -> list[Offered]:
+        """Copies of exports that may still grow, noted as such."""
+        staging.give_up_growing(self.home)
+        copies = []
+        for one in perhaps:
+            self.settling.tried(one.path)
+            try:
+                copies.append(staging.copied_while_it_may_grow(self.home, one))
+            except StorageError:
+                if os.path.lexists(one.path):  # else it went meanwhile
+                    raise
+        if copies:
+            lingering.note(self.home, copies)
+        return copies
+
     def _drain(self, ready: Sequence[Offered]) -> None:
         """Load all that rests, batch by batch; fit and publish with the last and now and then."""
         self._say("loading")
-        batches = inbox.chunks(ready, ledger.BATCH_FILES, ledger.BATCH_BYTES)
         pace = Pace()
-        for batch, ahead in zip_longest(batches, batches[1:], fillvalue=()):
+        for batch, ahead in batches(ready):
             finish = not ahead or pace.is_due()
             self._unfinished = True
             began = time.monotonic()
@@ -137,6 +174,16 @@ class Service:
             self._recovered()
             if self.waking.stopping:
                 return
+            serve_requests(self.home, self._requested)
+
+    def _requested(self, offered: list[Offered]) -> list[Result]:
+        """Load what a command has handed over, up to the published fits."""
+        self._say("loading")
+        outcomes: list[Outcome] = []
+        parts = list(inbox.chunks(offered, MOST_FILES, MOST_BYTES))
+        for number, part in enumerate(parts, start=1):
+            outcomes += self._load(part, (), finish=number == len(parts))
+        return [Result.of(outcome) for outcome in outcomes]
 
     def _tell_of_fits(self) -> None:
         """Log once of players whose fits failed."""
@@ -145,24 +192,29 @@ class Service:
             self.log.error("%s", failed)
         self._fits_told = failed
 
-    def _load(self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool) -> None:
+    def _load(
+        self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool
+    ) -> list[Outcome]:
         try:
             outcomes = ledger.load_batch(
                 self.home, batch, finish=finish, readers=self.readers, ahead=ahead
             )
-            self._report(outcomes)
         except RangeledgerError:
             raise
         except Exception as error:
             if self.engine.had_ended():
                 raise BusyError("The flow engine had ended; it is started again.") from error
-            self._report(load_one_by_one(self.home, batch, error, self.readers))
+            outcomes = load_one_by_one(self.home, batch, error, self.readers)
+        self._report(outcomes)
+        return outcomes
 
     def _report(self, outcomes: Sequence[Outcome]) -> None:
         report_outcomes(self.log, outcomes)
         self.presence.loaded += sum(not o.left for o in outcomes)
         for outcome in outcomes:
-            if outcome.left:
+            if outcome.left and outcome.offered.may_grow is not None:
+                staging.give_up(self.home, outcome.offered.path)
+            elif outcome.left:
                 self.settling.postpone(outcome.offered.path, _LEFT_S)
 
     def _trouble(self, sentence: str, *, again: bool) -> None:

@@ -2,36 +2,83 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rangeledger.pipelines.loading.offered import Offered, Stamp, open_for_writing, stamp_of
+from rangeledger.pipelines.loading.lingering import PATIENT_S
+from rangeledger.pipelines.loading.offered import (
+    Offered,
+    Stamp,
+    ends_amid_a_line,
+    open_for_writing,
+    stamp_of,
+)
+from rangeledger.pipelines.service.arrivals import Arrival
 
 # How soon to look again at a file that rests but that another program still has open.
 _LOOK_AGAIN_S = 0.25
+# A file that has grown after a pause must rest for so many of its longest pauses.
+_PAUSES = 2.0
+
+
+def _can_be_copied(path: Path) -> bool:
+    return os.path.isfile(path) and not os.path.islink(path) and os.access(path, os.R_OK)
 
 
 @dataclass(slots=True)
 class _Seen:
-    """What a file and its note looked like, and since when [s, monotonic clock]."""
+    """What a file and its note looked like, and since when [s, monotonic clock].
+
+    Attributes
+    ----------
+    stamps : tuple of Stamp
+    since : float
+    longest_pause : float
+        Longest time [s] between two changes of the file.
+    tried : bool
+        Whether it was taken as it is while it might still grow.
+    """
 
     stamps: tuple[Stamp | None, Stamp | None]
     since: float
+    longest_pause: float = 0.0
+    tried: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Ripe:
+    """Exports that can be taken.
+
+    Attributes
+    ----------
+    whole : list of Offered
+        Renamed into the inbox, or at rest for long.
+    perhaps : list of Offered
+        Closed, with a last line that has its end; who writes them may still go on.
+    """
+
+    whole: list[Offered]
+    perhaps: list[Offered]
 
 
 class Settling:
     """Tells which waiting exports have come to rest.
 
-    An export rests when neither it nor its note has changed for `settle_s` and nobody on this
+    No export is taken while it or its note has changed within `settle_s` or somebody on this
     machine has either open for writing. The wait also gives a note the time to follow its export.
-    What has been lying there unchanged for longer, as after a restart, is ready at first sight.
+    What was renamed into the inbox is whole then; so is what has not changed for as long as
+    programs pause that copy in pieces, and for twice the longest pause seen in it. Else a last line
+    without its end says that more will come, and what has all its ends may be whole.
 
     Parameters
     ----------
     settle_s : float
         Time [s] without change.
+    arrival_of : callable
+        How a file came, as the system tells it; None where it does not.
     clock, wall_clock : callable
         Monotonic and wall time [s]. Only a file's age at first sight hangs on the latter.
     """
@@ -39,27 +86,39 @@ class Settling:
     def __init__(
         self,
         settle_s: float,
+        arrival_of: Callable[[Path], Arrival | None] = lambda _: None,
         clock: Callable[[], float] = time.monotonic,
         wall_clock: Callable[[], float] = time.time,
     ) -> None:
         self.settle_s = settle_s
+        self._arrival_of = arrival_of
         self._clock = clock
         self._wall_clock = wall_clock
         self._seen: dict[Path, _Seen] = {}
         self._postponed: dict[Path, float] = {}
         self.look_again_s: float | None = None
 
-    def ready(self, waiting: Sequence[Offered]) -> list[Offered]:
+    def ready(self, waiting: Sequence[Offered]) -> Ripe:
         """Exports that have come to rest, in order.
 
         Afterwards `look_again_s` says in how many seconds another may; None if none waits.
         """
         now = self._clock()
         self._forget_all_but({one.path for one in waiting})
-        remaining = {one.path: self._remaining_s(one, now) for one in waiting}
-        still = [left for left in remaining.values() if left > 0.0]
+        ripe, still = Ripe([], []), []
+        for one in waiting:
+            left = self._remaining_s(one, now)
+            if left <= 0.0:
+                left = self._sort(one, now, ripe)
+            if left > 0.0:
+                still.append(left)
         self.look_again_s = min(still, default=None)
-        return [one for one in waiting if remaining[one.path] <= 0.0]
+        return ripe
+
+    def tried(self, path: Path) -> None:
+        """Note that an export was taken as it is: it is not again before it changes or rests."""
+        if path in self._seen:
+            self._seen[path].tried = True
 
     def postpone(self, path: Path, seconds: float) -> None:
         """Leave an export alone for a while [s]."""
@@ -75,18 +134,40 @@ class Settling:
         self._postponed = {p: until for p, until in self._postponed.items() if p in paths}
 
     def _remaining_s(self, one: Offered, now: float) -> float:
+        """Time [s] until an export may be looked at again; 0 if it has settled."""
         postponed = self._postponed.get(one.path, now) - now
         note = one.note
         stamps = (stamp_of(one.path), stamp_of(note) if note else None)
         seen = self._seen.get(one.path)
-        if seen is None or seen.stamps != stamps:
-            age = self._age_s(one.path) if seen is None else 0.0
-            seen = self._seen[one.path] = _Seen(stamps, now - age)
+        if seen is None:
+            seen = self._seen[one.path] = _Seen(stamps, now - self._age_s(one.path))
+        elif seen.stamps != stamps:
+            pause = now - seen.since if seen.stamps[0] != stamps[0] else 0.0
+            longest = max(seen.longest_pause, pause)
+            seen = self._seen[one.path] = _Seen(stamps, now, longest)
         left = max(self.settle_s - (now - seen.since), postponed)
         if left > 0.0:
             return left
         written = open_for_writing(one.path) or (note is not None and open_for_writing(note))
         return _LOOK_AGAIN_S if written else 0.0
+
+    def _sort(self, one: Offered, now: float, ripe: Ripe) -> float:
+        """Put an export that has settled where it belongs; time [s] until it may belong elsewhere.
+
+        0 if it is whole.
+        """
+        seen, how = self._seen[one.path], self._arrival_of(one.path)
+        rested, pauses = now - seen.since, _PAUSES * seen.longest_pause
+        if how is Arrival.WHOLE or rested >= max(PATIENT_S, pauses) or not _can_be_copied(one.path):
+            ripe.whole.append(one)
+            return 0.0
+        left = max(PATIENT_S, pauses) - rested
+        if seen.tried or how is Arrival.WRITTEN or ends_amid_a_line(one.path):
+            return left
+        if rested < pauses:
+            return pauses - rested
+        ripe.perhaps.append(one)
+        return left
 
     def _age_s(self, path: Path) -> float:
         """How long a file has been as it is, by the wall clock; 0 if that can't be believed."""
@@ -95,4 +176,4 @@ class Settling:
         except OSError:
             return 0.0
         age = self._wall_clock() - max(found.st_mtime, found.st_ctime)
-        return self.settle_s if age >= self.settle_s else 0.0
+        return min(age, max(self.settle_s, PATIENT_S)) if age >= self.settle_s else 0.0

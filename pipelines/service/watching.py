@@ -16,6 +16,7 @@ from rangeledger.pipelines.service.health import health_pages
 from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
+from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 
@@ -61,7 +62,10 @@ def watch_inbox(
         log = open_log(home, LOG_NAME, quiet=quiet, form=log_format)
         log.info("started as process %d, watching %s", os.getpid(), home.inbox)
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
-        readers = Readers(home)
+        cluster = cluster_of(read_settings(home).spread)
+        if cluster is not None:
+            cluster.tell = log.warning
+        readers = Readers(home, cluster=cluster)
         service = Service(home, presence, engine, log, rhythm, readers)
         work = _Work(service)
         ended = True
@@ -109,11 +113,10 @@ class _Work(threading.Thread):
 
     def _begin(self) -> None:
         service, began = self.service, time.monotonic()
+        service.engine.start()
         if service.readers is not None:
             service.readers.warm_up()
-        _warm_up(service.home)
-        service.engine.wait()
-        _first_flow(service.home)
+        _complete(service.home)
         service.log.info("ready after %.1f s", time.monotonic() - began)
 
 
@@ -145,22 +148,23 @@ def _warm_up(home: Home) -> None:
         keep_fault(home, error, "warming up")
 
 
-def _first_flow(home: Home) -> None:
-    """Complete interrupted loads as a flow, which also warms the way to the engine.
+def _complete(home: Home) -> None:
+    """Warm up and complete interrupted loads, which also warms the way to the engine.
 
     What ails it is dealt with by the service's loop.
     """
-    from prefect import flow
     from rangeledger.pipelines.running import ledger
+    from rangeledger.pipelines.running.account import Account
 
-    @flow(name="complete what was left", validate_parameters=False, persist_result=False)
-    def complete_what_was_left() -> bool:
-        return ledger.complete(home)
-
+    account = Account(home)
+    account.begin()
     try:
-        complete_what_was_left()
+        _warm_up(home)
+        account.step(ledger.complete, "complete what was left")(home)
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")
+    finally:
+        account.end()
 
 
 def _wait_for_the_end(work: _Work) -> bool:

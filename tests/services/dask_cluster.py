@@ -24,7 +24,12 @@ class DaskCluster:
 
 @contextmanager
 def running_cluster(
-    place: Path, *, workers: int = 2, protocol: str = "tcp", options: Sequence[str] = ()
+    place: Path,
+    *,
+    workers: int = 2,
+    protocol: str = "tcp",
+    options: Sequence[str] = (),
+    nanny: bool = False,
 ) -> Iterator[DaskCluster]:
     """Run a scheduler and workers of one thread; skips the test where Dask is not installed.
 
@@ -37,6 +42,8 @@ def running_cluster(
         'tcp' or 'tls'.
     options : sequence of str
         Further options of scheduler and workers alike.
+    nanny : bool
+        Whether each worker is another process's daemon, as Dask would have it by default.
     """
     pytest.importorskip("distributed", reason="needs the extra [fleet]")
     port = free_port()
@@ -51,22 +58,21 @@ def running_cluster(
         scheduler.start()
         started = []
         for number in range(workers):
-            one = worker(place, address, number, common)
+            one = _worker(place, address, number, [*common, *([] if nanny else ["--no-nanny"])])
             running.callback(one.stop)
             one.start()
             started.append(one)
         yield DaskCluster(address, scheduler, tuple(started))
 
 
-def worker(place: Path, address: str, number: int, options: Sequence[str]) -> Service:
-    """A worker that is not started yet."""
-    port = free_port()
+def _worker(place: Path, address: str, number: int, options: Sequence[str]) -> Service:
+    log = place / f"worker-{number}.log"
     return Service(
         _dask(
-            "worker", address, "--nthreads", "1", "--no-nanny", "--worker-port", str(port),
-            "--local-directory", str(place / f"worker-{number}"), *options,
+            "worker", address, "--nthreads", "1", "--local-directory",
+            str(place / f"worker-{number}"), *options,
         ),
-        lambda: answers(port), place / f"worker-{number}.log",
+        lambda: "Registered to:" in log.read_text(), log,
     )  # fmt: skip
 
 

@@ -30,6 +30,7 @@ class Postgres:
     user: str
     password: str
     folder: Path
+    programs: Path
     service: Service
 
     def conninfo(self, database: str = _USER) -> str:
@@ -78,7 +79,7 @@ def running_postgres() -> Iterator[Postgres]:
         )  # fmt: skip
         service.start()
         try:
-            yield Postgres("127.0.0.1", port, _USER, password, place, service)
+            yield Postgres("127.0.0.1", port, _USER, password, place, programs, service)
         finally:
             service.stop()
     finally:

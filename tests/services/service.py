@@ -26,7 +26,7 @@ class Service:
     ready : callable
         Whether it answers.
     log : Path
-        What it prints.
+        What it printed since it was started.
     ending : signal.Signals
         Asks it to end.
     user : str
@@ -47,13 +47,13 @@ class Service:
     ) -> None:
         self._words = [sys.executable, str(_KEEPER), str(int(ending)), user, *command]
         self._ready, self._log = ready, log
-        self._environment = {**os.environ, **(environment or {})}
+        self._environment = {**os.environ, "PYTHONPATH": _search_path(), **(environment or {})}
         self._keeper: subprocess.Popen[str] | None = None
         self.pid = 0
 
     def start(self) -> None:
         """Start it, and wait until it answers."""
-        with self._log.open("ab") as log:
+        with self._log.open("wb") as log:
             self._keeper = subprocess.Popen(
                 self._words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log,
                 text=True, env=self._environment, cwd=self._log.parent, start_new_session=True,
@@ -82,6 +82,12 @@ class Service:
         """Stop and start it."""
         self.stop()
         self.start()
+
+
+def _search_path() -> str:
+    """Where this process finds packages, as seen from any folder."""
+    parts = os.environ.get("PYTHONPATH", "").split(os.pathsep)
+    return os.pathsep.join(str(Path(part).absolute()) for part in parts if part)
 
 
 def free_port() -> int:

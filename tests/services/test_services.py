@@ -13,6 +13,7 @@ import pytest
 
 from tests.pipelines.service.running import wait_until
 from tests.services.dask_cluster import DaskCluster
+from tests.services.extensions import load_extension
 from tests.services.object_store import ObjectStore
 from tests.services.postgres import Postgres, running_postgres
 
@@ -51,12 +52,10 @@ def test_a_dask_worker_does_what_it_is_sent(dask_cluster: DaskCluster) -> None:
 
 def test_a_bucket_takes_a_file_and_gives_it_back(object_store: ObjectStore) -> None:
     import duckdb
-    import duckdb_extension_httpfs
 
-    (library,) = Path(duckdb_extension_httpfs.__path__[0]).rglob("httpfs.duckdb_extension")
     bucket = object_store.new_bucket()
     with duckdb.connect() as connection:
-        connection.execute(f"LOAD '{library}'")
+        load_extension(connection, "httpfs")
         connection.execute(
             f"CREATE SECRET (TYPE s3, KEY_ID '{object_store.key_id}', SECRET "
             f"'{object_store.secret}', ENDPOINT '{object_store.endpoint}', USE_SSL false, "

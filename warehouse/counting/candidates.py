@@ -39,15 +39,27 @@ _TOLD = f"""
            {", ".join(f"s.{name}" for name in MEASURED)}
     FROM ledger.shots AS s
     INNER JOIN ledger.player_names AS n ON n.said = s.player
-    WHERE n.player = '{UNKNOWN}'
+    WHERE ($3 IS NULL OR (s.source_file, s.session_id) IN (
+            SELECT (source_file, session_id) FROM ledger.shots
+            WHERE struck_at IS NULL OR epoch(struck_at) BETWEEN $3 AND $4
+        ))
+        AND (n.player = '{UNKNOWN}'
         OR n.player IN (
             SELECT p.player FROM ledger.player_names AS p
             WHERE list_contains($2, p.player) OR p.said IN (
                 SELECT DISTINCT player FROM ledger.shots WHERE list_contains($1, source_file)))
         OR EXISTS (
             SELECT 1 FROM ledger.shots AS u
-            WHERE list_contains($1, u.source_file) AND u.player = '{UNKNOWN}')
+            WHERE list_contains($1, u.source_file) AND u.player = '{UNKNOWN}'))
     WINDOW visit AS (PARTITION BY s.source_file, s.session_id)"""
+# Between which times [s since 1970] a row with a time must lie to be one shot with a row that is
+# asked about; no bounds where one of these has no time.
+_BOUNDS = f"""
+    SELECT epoch(min(s.struck_at)) - {_FARTHEST_DAY_S}, epoch(max(s.struck_at)) + {_FARTHEST_DAY_S},
+           bool_or(s.struck_at IS NULL)
+    FROM ledger.shots AS s
+    INNER JOIN ledger.player_names AS n ON n.said = s.player
+    WHERE list_contains($2, n.player) OR list_contains($1, s.source_file)"""
 # Each a join by equal keys: with all three in one condition every row would meet every other.
 _PLAYERS = (
     "b.player = a.player",
@@ -89,19 +101,37 @@ def _by_cell(name: str, players: str, one: str, other: str, instead_of: str = ""
         AND coalesce(abs(a.at_s - b.at_s) <= {_FARTHEST_DAY_S}, true)"""
 
 
-def _all_pairs() -> str:
-    parts = [_by_time(players) for players in _PLAYERS]
-    for players in _PLAYERS:
-        for one, other in (("untimed", "true"), ("NOT untimed", "untimed")):
-            parts.append(_by_cell("carry_m", players, one, other))
-            parts.append(_by_cell("ball_speed_mps", players, one, other, instead_of="carry_m"))
-    return " UNION ALL ".join(parts)
+_NONE = "SELECT '' AS one, '' AS other WHERE false"
+# Which of the parts below can have rows at all: planning a join costs as much as a small one.
+_THERE_ARE = f"""
+    SELECT bool_or(player = '{UNKNOWN}'), bool_or(player <> '{UNKNOWN}'),
+           bool_or(untimed), bool_or(probes AND untimed), bool_or(probes AND NOT untimed)
+    FROM told"""
 
 
-_PAIRS = f"""
+def _parts(connection: DuckDBPyConnection) -> list[str]:
+    """SQL for the pairs that there may be among the rows told."""
+    row = connection.execute(_THERE_ARE).fetchall()[0]
+    unknown, named, untimed, asked_untimed, asked_timed = map(bool, row)
+    parts = []
+    for players in _PLAYERS if unknown and named else _PLAYERS[:1]:
+        if asked_timed:
+            parts.append(_by_time(players))
+        for one, other, is_there in (
+            ("untimed", "true", asked_untimed),
+            ("NOT untimed", "untimed", asked_timed and untimed),
+        ):
+            if is_there:
+                parts.append(_by_cell("carry_m", players, one, other))
+                parts.append(_by_cell("ball_speed_mps", players, one, other, instead_of="carry_m"))
+    return parts
+
+
+def _pairs(parts: Sequence[str]) -> str:
+    return f"""
     WITH pairs AS (
         SELECT DISTINCT least(one, other) AS one, greatest(one, other) AS other
-        FROM ({_all_pairs()})
+        FROM ({" UNION ALL ".join(parts)})
     )
     SELECT pairs.one, pairs.other, a.source_file AS one_file, b.source_file AS other_file,
            NOT a.untimed AND NOT b.untimed AS timed,
@@ -134,5 +164,7 @@ def candidates(
         `one`, `other` (the lesser shot_id first), `one_file`, `other_file`, whether both are
         `timed`, `apart_s`, their lines, and the measured quantities of both.
     """
-    connection.execute(_TOLD, [list(exports), list(players)])
-    return connection.execute(_PAIRS).pl()
+    asked = [list(exports), list(players)]
+    first, last, untold = connection.execute(_BOUNDS, asked).fetchall()[0]
+    connection.execute(_TOLD, [*asked, *((None, None) if untold else (first, last))])
+    return connection.execute(_pairs(_parts(connection) or [_NONE])).pl()

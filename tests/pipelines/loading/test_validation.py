@@ -41,6 +41,7 @@ def test_a_bad_row_is_found_by_the_gate_and_named_by_the_rules(
     assert failing["source_row"].to_list() == ([2, 4] if twice else [4])
     assert kept.height == (1 if twice else 2)
     assert set(failing["reason_code"]) == {"expectation-failed"}
+    assert judge(kept).passed
     if rule is not None:  # a pandas frame can't tell NaN from a missing value
         assert judge(bad).failed == (rule,)
 
@@ -62,3 +63,21 @@ def test_a_large_load_is_judged_on_an_even_sample_and_every_row_by_the_rules(
         many.with_columns(apex_m=pl.when(pl.int_range(pl.len()) == 3).then(500.0))
     )
     assert (kept.height, failing["source_row"].to_list()) == (999, [5])
+
+
+def test_all_columns_at_once_are_judged_as_rule_by_rule() -> None:
+    """Every limit, from within and from without: Great Expectations finds the same both ways."""
+    fails = []
+    for column in CANONICAL:
+        for limit, beyond in ((column.low, -1), (column.high, 1)):
+            if limit is not None and column.name in GOOD.columns:
+                moved = limit + beyond * max(1e-6, abs(limit) * 1e-6)
+                value = moved if column.kind is Kind.NUMBER else limit + beyond
+                fails.append((f"{column.name} possible", column.name, limit, value))
+    assert len(fails) > 40
+    for rule, name, at_limit, value in fails:
+        kind = GOOD.schema[name]
+        good = GOOD.with_columns(pl.lit(at_limit).cast(kind).alias(name))
+        bad = GOOD.with_columns(pl.lit(value).cast(kind).alias(name))
+        assert rule in judge(bad).failed
+        assert rule not in judge(good).failed

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 import time
 from pathlib import Path
@@ -9,11 +10,16 @@ from typing import Any
 import polars as pl
 import pytest
 from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.service import handing_over
+from rangeledger.pipelines.service.presence import sole_service, tell
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
+from typer.testing import CliRunner
 
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_many
@@ -25,6 +31,7 @@ from tests.pipelines.service.running import (
     running_service,
     wait_until,
 )
+from tests.pipelines.service.slow_copies import CUTS, different, matrix
 
 pytestmark = pytest.mark.prefect
 
@@ -56,6 +63,85 @@ def test_a_file_that_is_written_slowly_is_loaded_once_and_whole(flow_home: Home)
                 time.sleep(0.04)
         wait_until(lambda: "slow.csv" in logged(flow_home))
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
+
+
+def test_copies_that_pause_are_loaded_whole_and_none_is_refused(
+    flow_home: Home, tmp_path: Path
+) -> None:
+    """A short form; all of it: python -m tests.pipelines.service.slow_copies."""
+    copies = matrix((0.3,), CUTS)
+    assert different(flow_home, open_home(Home(tmp_path / "expected")), copies) == []
+    assert list(flow_home.quarantine.iterdir()) == []
+
+
+def test_a_shorter_version_that_was_read_is_replaced_by_the_longer_one(flow_home: Home) -> None:
+    lines = seven_irons().splitlines(keepends=True)
+    path = flow_home.inbox / "s.csv"
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        path.write_text("".join(lines[:4]))
+        wait_until(lambda: "s.csv" in logged(flow_home))
+        assert query(flow_home, "SELECT count(*) FROM shots").item() == 3
+        with path.open("a") as stream:
+            stream.writelines(lines[4:])
+        wait_until(lambda: query(flow_home, "SELECT count(*) FROM shots").item() == 6)
+        wait_until(lambda: inbox_is_empty(flow_home))
+    states = query(flow_home, "SELECT state, shots FROM ingest_log ORDER BY ALL").rows()
+    assert states == [("loaded", 3), ("loaded", 6)]
+    assert len(list(flow_home.archive.rglob("*.csv"))) == 2
+
+
+def test_what_lingers_in_the_inbox_is_not_loaded_again_after_a_restart(flow_home: Home) -> None:
+    path = flow_home.inbox / "s.csv"
+    with running_service(flow_home):
+        path.write_text(seven_irons())
+        wait_until(lambda: "s.csv" in logged(flow_home))
+    assert inbox.lying(flow_home) == [] or inbox.waiting(flow_home) == []
+    with running_service(flow_home):
+        wait_until(lambda: inbox_is_empty(flow_home))
+    assert query(flow_home, "SELECT state FROM ingest_log").rows() == [("loaded",)]
+
+
+def test_what_a_command_offers_the_service_loads_and_tells_the_same(
+    flow_home: Home, tmp_path: Path
+) -> None:
+    texts = {
+        "a.csv": seven_irons(),
+        "b.csv": seven_irons("Bo Lind").replace("110.0,17.6", "910.0,17.6"),
+        "c.csv": "nothing of the kind\n",
+    }
+    files = [tmp_path / name for name in texts]
+    for file in files:
+        file.write_text(texts[file.name])
+    words = ["ingest", "--format", "json", *map(str, files)]
+    beside = open_home(Home(tmp_path / "beside"))
+    expected = CliRunner().invoke(app, ["--home", str(beside.root), *words])
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        answer = CliRunner().invoke(app, ["--home", str(flow_home.root), *words])
+        again = CliRunner().invoke(app, ["--home", str(flow_home.root), *words[:-2]])
+        assert service.presence.loaded == 4
+    assert json.loads(answer.stdout) == json.loads(expected.stdout)
+    assert answer.stderr.replace(str(flow_home.root), str(beside.root)) == expected.stderr
+    assert (answer.exit_code, again.exit_code) == (1, 0)
+    assert [row["state"] for row in json.loads(again.stdout)] == ["duplicate"]
+    assert inbox_is_empty(flow_home)
+    assert not any((flow_home.state / "asked").iterdir())
+
+
+def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(handing_over, "_UNTAKEN_S", 0.1)
+    monkeypatch.setattr(handing_over, "_LOOK_S", 0.05)
+    drop(home, "s.csv", seven_irons())
+    offered = inbox.waiting(home)
+    with sole_service(home) as presence:
+        presence.doing = "watching"
+        tell(home, presence)
+        assert handing_over.hand_over(home, offered) is None
+    assert handing_over.hand_over(home, offered) is None  # nobody is there at all
+    assert [path.name for path in home.inbox.iterdir()] == ["s.csv"]
 
 
 def test_a_note_dropped_a_moment_after_its_export_counts(flow_home: Home) -> None:
@@ -171,8 +257,9 @@ def test_a_file_that_grows_while_it_is_read_is_loaded_once_it_rests(
 
     monkeypatch.setattr(load, "read_one", grow)
     monkeypatch.setattr("rangeledger.pipelines.service.service._LEFT_S", 0.1)
-    drop(flow_home, "s.csv", "".join(lines[:-1]))
-    with running_service(flow_home):
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        drop(flow_home, "s.csv", "".join(lines[:-1]))
         wait_until(lambda: "s.csv" in logged(flow_home))
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
     assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
@@ -190,8 +277,9 @@ def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
         real(old, new)
 
     monkeypatch.setattr(os, "replace", read_only)
-    with running_service(flow_home):
-        (flow_home.inbox / "s.csv").write_text(seven_irons())
+    with running_service(flow_home) as service:
+        wait_until(lambda: service.presence.doing == "watching")
+        drop(flow_home, "s.csv", seven_irons())
         wait_until(lambda: "s.csv" in logged(flow_home))
         wait_until(lambda: inbox_is_empty(flow_home))
     assert query(flow_home, "SELECT count(*) FROM ingest_log").item() == 1
@@ -199,7 +287,7 @@ def test_an_inbox_that_can_not_be_emptied_holds_the_work_until_it_can(
 
 
 def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("rangeledger.pipelines.service.waking.Waking._watch", lambda self: None)
+    monkeypatch.setattr("rangeledger.pipelines.service.arrivals.Arrivals.start", lambda self: None)
     with running_service(flow_home):
         drop(flow_home, "s.csv", seven_irons())
         wait_until(lambda: logged(flow_home) == {"s.csv": "loaded"})
@@ -221,7 +309,8 @@ def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_hom
 def test_readers_beside_a_drain_meet_no_error_and_no_part_of_a_load(
     flow_home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(ledger, "BATCH_FILES", 5)
+    monkeypatch.setattr("rangeledger.pipelines.running.batches._LEAST_FILES", 5)
+    monkeypatch.setattr("rangeledger.pipelines.running.batches.MOST_FILES", 5)
     monkeypatch.setattr("rangeledger.pipelines.running.pace._LEAST_S", 0.0)
     monkeypatch.setattr("rangeledger.pipelines.running.pace._SHARE", 1000.0)
     put_many(flow_home, 15)

@@ -1,0 +1,218 @@
+"""An export that exhausts the machine while it is loaded is refused at the next start.
+
+Reading goes on in processes with limits of their own. What comes after it, in the process that
+loads, is watched by a thread: before the kernel ends the process for want of memory, or when a
+load takes longer than any should, the thread notes which exports it was about and ends the process
+itself. The next start loads each of several by itself, and refuses one that was alone.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from rangeledger.pipelines.loading.file_names import place_text
+from rangeledger.pipelines.loading.offered import Offered, stamp_of
+from rangeledger.schemas.errors import ExportError
+from rangeledger.schemas.reasons import FileReason
+from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.home import Home
+
+MEMORY, TIME = "memory", "time"
+# Some ten times what a load takes on a slow machine.
+_SECONDS, _SECONDS_A_FILE, _SECONDS_A_MIB = 600.0, 10.0, 20.0
+# A machine with less free than this share of its memory, or MiB, is about to end somebody.
+_LEAST_SHARE, _LEAST_MIB = 0.03, 256.0
+# Other programs are at fault where the load has taken less than this share.
+_OWN_SHARE = 0.2
+_LOOK_S = 0.2
+_MIB = 2**20
+_EXIT_CODE = 3
+
+
+def _note(home: Home) -> Path:
+    return home.state / "exhausted.json"
+
+
+def _end(sentence: str) -> None:
+    """End the process; what it holds is given back to the machine at once."""
+    sys.stderr.write(f"rangeledger: {sentence}\n")
+    sys.stderr.flush()
+    os._exit(_EXIT_CODE)
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """Memory [MiB]: what may still be taken, what there is in all, what this process has."""
+
+    left: float
+    in_all: float
+    own: float
+
+
+def memory_now() -> Memory:
+    """How much memory there is, for the machine or the group that this process belongs to.
+
+    References
+    ----------
+    proc(5), /proc/meminfo: MemAvailable; Linux kernel, cgroup-v2: memory.max, memory.current.
+    """
+    told, own = dict(_meminfo()), _own_mib()
+    free, in_all = told.get("MemAvailable", float("inf")), told.get("MemTotal", float("inf"))
+    group = Path("/sys/fs/cgroup")
+    try:
+        most = int((group / "memory.max").read_text()) / _MIB
+        used = int((group / "memory.current").read_text()) / _MIB
+        files = dict(_pairs((group / "memory.stat").read_text())).get("inactive_file", 0.0) / _MIB
+    except (OSError, ValueError):
+        return Memory(free, in_all, own)
+    return Memory(min(free, most - used + files), min(in_all, most), own)
+
+
+def _own_mib() -> float:
+    try:
+        pages = int(Path("/proc/self/statm").read_text().split()[1])
+    except OSError:
+        return 0.0
+    return pages * os.sysconf("SC_PAGE_SIZE") / _MIB
+
+
+def _meminfo() -> Iterator[tuple[str, float]]:
+    try:
+        text = Path("/proc/meminfo").read_text()
+    except OSError:
+        return
+    for name, value in _pairs(text.replace(" kB", "").replace(":", "")):
+        yield name, value / 1024
+
+
+def _pairs(text: str) -> Iterator[tuple[str, float]]:
+    for line in text.splitlines():
+        name, _, value = line.partition(" ")
+        yield name, float(value)
+
+
+@contextmanager
+def watched(
+    home: Home,
+    batch: Sequence[Offered],
+    *,
+    end: Callable[[str], None] = _end,
+    memory: Callable[[], Memory] = memory_now,
+    clock: Callable[[], float] = time.monotonic,
+) -> Iterator[None]:
+    """Watch what a load takes for this block.
+
+    Parameters
+    ----------
+    home : Home
+    batch : sequence of Offered
+        The exports that are loaded.
+    end : callable
+        Ends the process, and is told why.
+    memory : callable
+        How much memory there is.
+    clock : callable
+        Monotonic time [s].
+    """
+    sizes = [stamp.size if (stamp := stamp_of(one.path)) else 0 for one in batch]
+    most_s = _SECONDS + _SECONDS_A_FILE * len(batch) + _SECONDS_A_MIB * sum(sizes) / _MIB
+    done, began, at_first = threading.Event(), clock(), memory().own
+
+    def look() -> None:
+        while not done.wait(_LOOK_S):
+            now = memory()
+            is_little = now.left < max(_LEAST_MIB, _LEAST_SHARE * now.in_all)
+            if is_little and now.own - at_first > _OWN_SHARE * now.in_all:
+                why = MEMORY
+            elif clock() - began > most_s:
+                why = TIME
+            else:
+                continue
+            _leave_note(home, batch, why)
+            end(_sentence(batch, why))
+            return
+
+    thread = threading.Thread(target=look, name="exhaustion", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        done.set()
+        thread.join()
+
+
+def _sentence(batch: Sequence[Offered], why: str) -> str:
+    what = batch[0].file_name if len(batch) == 1 else f"{len(batch)} exports"
+    cause = "took nearly all memory" if why == MEMORY else "took too long"
+    return (
+        f"Loading {what} {cause} and was ended; nothing of it was loaded. Run the same command "
+        "again: what can be loaded is, and the export at fault is refused."
+    )
+
+
+def _leave_note(home: Home, batch: Sequence[Offered], why: str) -> None:
+    files = [_as_noted(home, one) for one in batch]
+    note = {"why": why, "files": [file for file in files if file is not None]}
+    write_atomically(_note(home), json.dumps(note))
+
+
+def _as_noted(home: Home, one: Offered) -> list[str | int] | None:
+    """Place, size and time of a file of the inbox; None for one that is gone, or lies elsewhere."""
+    path = _original(one)
+    stamp = stamp_of(path)
+    if stamp is None or not path.is_relative_to(home.inbox):
+        return None
+    return [place_text(path.relative_to(home.inbox)), stamp.size, stamp.modified_ns]
+
+
+def _original(one: Offered) -> Path:
+    return one.may_grow or one.path
+
+
+def suspects(home: Home, offered: Sequence[Offered]) -> tuple[dict[Path, str], list[Offered]]:
+    """Which of some exports an earlier load was about that exhausted the machine.
+
+    Returns
+    -------
+    refused : dict of Path to str
+        An export that was alone, with what it exhausted.
+    alone : list of Offered
+        Exports to load each by itself.
+    """
+    try:
+        told = json.loads(_note(home).read_text(encoding="utf-8"))
+        files, why = list(told["files"]), str(told["why"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}, []
+    found = [one for one in offered if _as_noted(home, one) in files]
+    if len(files) == 1:
+        return {one.path: why for one in found}, []
+    return {}, found
+
+
+def forget_suspects(home: Home) -> None:
+    """Remove the note: what it named is loaded or refused."""
+    _note(home).unlink(missing_ok=True)
+
+
+def refusal(one: Offered, why: str) -> ExportError:
+    """Why an export is refused that exhausted the machine."""
+    if why == MEMORY:
+        return ExportError(
+            f"Loading {one.file_name} took nearly all memory of the machine and was ended; nothing "
+            "of it was loaded. Export fewer shots into one file, or load it on a larger machine.",
+            FileReason.TOO_LARGE.value,
+        )
+    return ExportError(
+        f"Loading {one.file_name} took too long and was ended; nothing of it was loaded. Export "
+        "fewer shots into one file; if it is a small file, report it.",
+        FileReason.FAULT.value,
+    )
