@@ -171,3 +171,22 @@ def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
         As `read_settings`.
     """
     return {name: said.names for name, said in read_settings(home).players.items() if said.names}
+
+
+def handicap_told(home: Home, player: str) -> float | None:
+    """The handicap that the settings of a home give a player.
+
+    Parameters
+    ----------
+    home : Home
+        Whose settings.
+    player : str
+        The player's name.
+
+    Returns
+    -------
+    float or None
+        Handicap [strokes]; None where none is said.
+    """
+    said = read_settings(home).players.get(player)
+    return said.handicap if said else None
