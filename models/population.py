@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from rangeledger.models.arrays import FloatArray
 
-MODEL_VERSION = "1.4"
+MODEL_VERSION = "1.5"
 
 
 @dataclass(frozen=True, slots=True)

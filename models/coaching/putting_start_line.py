@@ -26,9 +26,22 @@ PACES_MPS: Final = {"dead_weight": 0.0, "firm": 0.5, "hard": 0.9}
 MISREAD: Final = 6.0
 # Half a degree to one degree: common practice, no source.
 RULE_DEG: Final = (0.5, 1.0)
+# A device's own scatter of the start direction of a putt [deg]: at least, usually, at most. No
+# export tells it; common practice, no source.
+DEVICE_NOISE_DEG: Final = (0.0, 0.25, 0.5)
+# At least so much of a measured spread is the player's [1].
+LEAST_OWN: Final = 0.3
+# How far off a device is set up from one day to the next [deg], and how many sessions that counts
+# as; common practice, no source.
+SETUP_SD_DEG: Final = 0.3
+SETUP_WORTH: Final = 2.0
+# Equally likely values of spread and of start direction behind the interval of a share.
+_STEPS: Final = 24
 
 
-def putting_start_line(shots: pl.DataFrame) -> pl.DataFrame:
+def putting_start_line(
+    shots: pl.DataFrame, device_noise_deg: tuple[float, float, float] = DEVICE_NOISE_DEG
+) -> pl.DataFrame:
     """Return the spread of start lines of each player's putts.
 
     Parameters
@@ -36,16 +49,18 @@ def putting_start_line(shots: pl.DataFrame) -> pl.DataFrame:
     shots : polars.DataFrame
         One row a shot: player, club, session_id, launch_direction_deg; rows of other clubs than
         the putter and rows without a direction are left out.
+    device_noise_deg : tuple of float
+        Scatter of the device's own [deg]: at least, usually, at most.
 
     Returns
     -------
     polars.DataFrame
         One row a player: player, putts, sessions; `start_direction_deg` mean and
-        `start_direction_se_deg`; `start_sd_deg` spread about each session's own line with
-        `start_sd_low_deg`, `start_sd_high_deg` (90 %), null with one putt a session;
-        `share_holed_dead_weight`, `share_holed_firm`, `share_holed_hard` [1] of 5 ft putts by
-        hole geometry, the ball at 0, 0.5 and 0.9 m/s when it meets the hole, each with `_low`
-        and `_high` (90 %); `against_rule_of_thumb` in words; model_version.
+        `start_direction_se_deg`; `start_sd_deg` spread about each session's own line, as
+        measured, with `start_sd_low_deg`, `start_sd_high_deg` (90 %), null with one putt a
+        session; `share_holed_dead_weight`, `share_holed_firm`, `share_holed_hard` [1] of 5 ft
+        putts by hole geometry, the ball at 0, 0.5 and 0.9 m/s when it meets the hole, each with
+        `_low` and `_high` (90 % or more); `against_rule_of_thumb` in words; model_version.
 
     Raises
     ------
@@ -55,8 +70,11 @@ def putting_start_line(shots: pl.DataFrame) -> pl.DataFrame:
     Notes
     -----
     Spread: pooled within sessions, so a device set up askew on one day does not count; interval
-    by chi-square. Share = 2 T_df(tolerance / spread) - 1 for putts aimed at the middle of the
-    hole on a level green: speed and read are left out, so it is an upper bound.
+    by chi-square. Mean: its error holds how sessions differ, by moments, the usual set-up counting
+    as two sessions. Share: ``T_df((t - b) / s) - T_df((-t - b) / s)`` with tolerance t, mean start
+    direction b and the spread s less the device's usual scatter; speed and read are left out, so
+    it is an upper bound. Its interval runs over equally likely spreads (chi-square) and means
+    (normal), at its low end without scatter of the device, at its high end with the most.
 
     References
     ----------
@@ -75,13 +93,12 @@ def putting_start_line(shots: pl.DataFrame) -> pl.DataFrame:
     )
     keys = keys.sort("player_index").drop("player_index")
     sd, freedom = _spread(angle, session, player, keys.height)
-    count = keys["putts"].to_numpy().astype(np.float64)
-    mean = sum_by(player, angle, keys.height) / count
+    mean, error = _direction(putts, sd)
     return keys.with_columns(
         pl.Series("start_direction_deg", mean),
-        pl.Series("start_direction_se_deg", sd / np.sqrt(count)),
+        pl.Series("start_direction_se_deg", error),
         *_spread_columns(sd, freedom),
-        *_holed_columns(sd, freedom),
+        *_holed_columns(sd, freedom, mean, error, device_noise_deg),
         pl.Series("against_rule_of_thumb", [against_rule(value) for value in sd], dtype=pl.String),
         model_version=pl.lit(MODEL_VERSION),
     ).with_columns(pl.col(pl.Float64).fill_nan(None))
@@ -123,6 +140,23 @@ def _spread(
     return np.where(known, np.sqrt(variance), np.nan), freedom
 
 
+def _direction(putts: pl.DataFrame, sd: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the mean start direction and its error, sessions alike."""
+    sessions = putts.group_by("player_index", "session_index").agg(
+        pl.col("launch_direction_deg").mean().alias("mean"), pl.len().alias("putts")
+    )
+    of_player = sessions.group_by("player_index").agg(
+        pl.col("mean").mean(), pl.col("mean").var().fill_null(0.0).alias("between"),
+        (1.0 / pl.col("putts")).mean().alias("noise"), pl.len().alias("sessions"),
+    ).sort("player_index")  # fmt: skip
+    count = of_player["sessions"].to_numpy().astype(np.float64)
+    noise = np.where(np.isfinite(sd), sd, 0.0) ** 2 * of_player["noise"].to_numpy()
+    beyond = (count - 1.0) * (of_player["between"].to_numpy() - noise)
+    worth = SETUP_WORTH + count - 1.0
+    setup = np.maximum(SETUP_WORTH * SETUP_SD_DEG**2 + beyond, 0.0) / worth
+    return of_player["mean"].to_numpy(), np.sqrt((setup + noise) / count)
+
+
 def _limits(sd: FloatArray, freedom: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the 90 % interval of a spread."""
     some = np.maximum(freedom, 1.0)
@@ -137,18 +171,38 @@ def _spread_columns(sd: FloatArray, freedom: FloatArray) -> list[pl.Series]:
     return [pl.Series(name, value) for name, value in zip(names, (sd, low, high), strict=True)]
 
 
-def _holed_columns(sd: FloatArray, freedom: FloatArray) -> list[pl.Series]:
+def _holed_columns(
+    sd: FloatArray,
+    freedom: FloatArray,
+    mean: FloatArray,
+    error: FloatArray,
+    device_noise_deg: tuple[float, float, float],
+) -> list[pl.Series]:
     """Return the shares holed at each pace with their intervals."""
-    low, high = _limits(sd, freedom)
+    least, usual, most = device_noise_deg
+    some = np.maximum(freedom, 1.0)
+    steps = (np.arange(_STEPS) + 0.5) / _STEPS
+    spreads = (sd * np.sqrt(some))[:, None] / np.sqrt(special.chdtri(some[:, None], steps))
+    means = mean[:, None] + error[:, None] * special.ndtri(steps)
     columns = []
     for pace, speed in PACES_MPS.items():
         tolerance = float(start_line_tolerance_deg(LENGTH_M, speed))
-        name = f"share_holed_{pace}"
-        share = 2.0 * special.stdtr(np.maximum(freedom, 1.0), tolerance / sd) - 1.0
-        columns.append(pl.Series(name, share))
-        columns.append(pl.Series(f"{name}_low", 2.0 * special.ndtr(tolerance / high) - 1.0))
-        columns.append(pl.Series(f"{name}_high", 2.0 * special.ndtr(tolerance / low) - 1.0))
+        own = _own(sd, usual)
+        share = special.stdtr(some, (tolerance - mean) / own)
+        share -= special.stdtr(some, (-tolerance - mean) / own)
+        columns.append(pl.Series(f"share_holed_{pace}", share))
+        for end, noise, level in (("low", least, 0.05), ("high", most, 0.95)):
+            scale = _own(spreads, noise)[:, :, None]
+            ways = special.ndtr((tolerance - means[:, None, :]) / scale)
+            ways -= special.ndtr((-tolerance - means[:, None, :]) / scale)
+            limit = np.quantile(ways.reshape(len(sd), _STEPS**2), level, axis=1)
+            columns.append(pl.Series(f"share_holed_{pace}_{end}", limit))
     return columns
+
+
+def _own(sd: FloatArray, noise_deg: float) -> FloatArray:
+    """Return what is left of a spread without the scatter of the device."""
+    return np.sqrt(np.maximum(sd**2 - noise_deg**2, (LEAST_OWN * sd) ** 2))
 
 
 def against_rule(sd_deg: float) -> str | None:

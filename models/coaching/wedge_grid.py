@@ -19,8 +19,9 @@ WEDGES: Final = "^(pitching|gap|sand|lob|[0-9]{2})-wedge$"
 TARGETS_YD: Final = np.arange(30, 131, 5)
 RANKS: Final = 3
 # A target is a hole if the best choice misses by this much more than it would at its own
-# distance. Common practice, no source.
+# distance, and no swing carries it to within half of a 5 yd step. Common practice, no source.
 HOLE_FACTOR: Final = 1.25
+CARRIES_TO_M: Final = 2.5 * YARD_M
 
 
 def wedge_grid(
@@ -115,7 +116,9 @@ def _grid(bag: pl.DataFrame, ranks: int, targets: FloatArray) -> pl.DataFrame:
     miss = expected_miss(bag, targets)
     order = np.argsort(miss, axis=0, kind="stable")[:ranks]
     own = expected_miss(bag, bag["carry_m"].to_numpy()).diagonal()
-    best = _holes(miss, own, order)
+    carry = bag["carry_m"].to_numpy()
+    carried = (np.abs(carry[:, None] - targets) <= CARRIES_TO_M).any(axis=0)
+    best = _holes(miss, own, order) & ~carried
     target = np.broadcast_to(np.arange(len(targets)), order.shape)
     rows = bag.with_columns(carry_sd_m=pl.Series(np.sqrt(total_variance(bag)[0])))[order.ravel()]
     notes = [

@@ -1,4 +1,4 @@
-"""A player's own strokes to hole out: the player's patterns, published putts and short game."""
+"""A player's own strokes to hole out: the player's patterns, putts and short game to match."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.day_flight import STILL_AIR, day_flight
 from rangeledger.models.strategy.aimed_option import Option
+from rangeledger.models.strategy.near_green import NearGreen
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.schemas.units import YARD_M
@@ -17,14 +18,16 @@ from rangeledger.schemas.units import YARD_M
 # the flag in its middle, fairway so wide, rough beside it and about the green.
 GREEN_RADIUS_M = 13.0
 FAIRWAY_HALF_WIDTH_M = 15.0
-# Nearer than this off the green the published strokes hold: no range session shows a short game.
+# Nearer than this off the green the short game holds, which no range session shows.
 SHORT_GAME_M = 30.0 * YARD_M
 _DISTANCES_M = np.arange(15.0, 605.0, 10.0) * YARD_M
 _POINTS = 240
 _ROUNDS = 25
 
 
-def own_strokes(options: Sequence[Option], published: StrokesToHoleOut) -> StrokesToHoleOut:
+def own_strokes(
+    options: Sequence[Option], published: StrokesToHoleOut, near_green: NearGreen | None = None
+) -> StrokesToHoleOut:
     """Strokes to hole out of a player who always takes the best club, aimed at the flag.
 
     Parameters
@@ -32,7 +35,9 @@ def own_strokes(options: Sequence[Option], published: StrokesToHoleOut) -> Strok
     options : sequence of Option
         The player's clubs and swings.
     published : StrokesToHoleOut
-        Table that gives putts, the short game, and what each lie costs against fairway.
+        Table that gives what each lie costs against fairway.
+    near_green : NearGreen or None
+        Putts and short game; None takes them from the table.
 
     Returns
     -------
@@ -47,7 +52,7 @@ def own_strokes(options: Sequence[Option], published: StrokesToHoleOut) -> Strok
     Notes
     -----
     ``V(d) = 1 + min over clubs of E[V(what is left)]``, solved by iteration: a finish within 13 m
-    of the flag leaves putts, within 30 yd of it the published strokes from rough, farther off V
+    of the flag leaves putts, within 30 yd of it a pitch or chip from rough, farther off V
     from fairway or rough by how far from the line it lies. No hazards, still air, level ground.
     From the fairway the longest club stays in the bag. A spot nearer the flag never costs more
     than one farther off: between two clubs a player grips down or swings easier. Beyond the
@@ -57,17 +62,28 @@ def own_strokes(options: Sequence[Option], published: StrokesToHoleOut) -> Strok
         raise NotEnoughShotsError("There is no club model; ingest a session first, then ask again.")
     longest = max(option.pattern.carry_m for option in options)
     grounded = [option for option in options if option.pattern.carry_m < longest] or list(options)
-    fairway = _solved([_finishes(option) for option in grounded], published)
+    near = near_green or NearGreen(published)
+    fairway = _solved([_finishes(option) for option in grounded], published, near)
     return StrokesToHoleOut.from_nodes(
         {
             "fairway": _nodes(fairway),
             "rough": _nodes(fairway + _difference(published, "rough")),
             "sand": _nodes(fairway + _difference(published, "sand")),
             "recovery": _nodes(fairway + _difference(published, "recovery")),
-            "tee": _nodes(_from_tee(options, fairway, published)),
-            "green": _green(published),
+            "tee": _nodes(_from_tee(options, fairway, published, near)),
+            "green": _green(near),
         },
-        "the player's own clubs on a plain hole, with published putts and short game",
+        _source(near),
+    )
+
+
+def _source(near: NearGreen) -> str:
+    """Where the numbers come from, in a short line."""
+    if near.as_published:
+        return "the player's own clubs on a plain hole, with putts and short game of the table"
+    return (
+        "the player's own clubs on a plain hole; putts and short game simulated for a handicap of "
+        f"about {near.handicap:.0f}"
     )
 
 
@@ -87,11 +103,13 @@ def _left(finish: FloatArray) -> tuple[FloatArray, npt.NDArray[np.bool_]]:
 
 
 def _solved(
-    finishes: Sequence[tuple[FloatArray, FloatArray]], published: StrokesToHoleOut
+    finishes: Sequence[tuple[FloatArray, FloatArray]],
+    published: StrokesToHoleOut,
+    near: NearGreen,
 ) -> FloatArray:
     """Strokes from fairway at every distance."""
     lefts = [(*_left(finish), weights) for finish, weights in finishes]
-    costs = [_fixed(left, published) for left, _, _ in lefts]
+    costs = [_fixed(left, near) for left, _, _ in lefts]
     rough = _difference(published, "rough")
     strokes = published.strokes(_DISTANCES_M, "fairway")
     for _ in range(_ROUNDS):
@@ -110,14 +128,14 @@ def _never_worse_closer(strokes: FloatArray) -> FloatArray:
 
 
 def _from_tee(
-    options: Sequence[Option], fairway: FloatArray, published: StrokesToHoleOut
+    options: Sequence[Option], fairway: FloatArray, published: StrokesToHoleOut, near: NearGreen
 ) -> FloatArray:
     """Strokes from the tee at every distance, with every club."""
     rough = _difference(published, "rough")
     best = np.full(len(_DISTANCES_M), np.inf)
     for finish, weights in (_finishes(option) for option in options):
         left, mown = _left(finish)
-        fixed = _fixed(left, published)
+        fixed = _fixed(left, near)
         best = np.minimum(best, _after(left, mown, weights, fixed, fairway, rough))
     return _never_worse_closer(1.0 + best)
 
@@ -136,11 +154,10 @@ def _after(
     return np.asarray(np.where(np.isnan(fixed), open_play, fixed) @ weights)
 
 
-def _fixed(left: FloatArray, published: StrokesToHoleOut) -> FloatArray:
+def _fixed(left: FloatArray, near: NearGreen) -> FloatArray:
     """Strokes of finishes on the green and in the short game, NaN farther off."""
-    near = published.strokes(left, "rough")
-    putts = published.strokes(left, "green")
-    short = np.where(left <= SHORT_GAME_M, near, np.nan)
+    putts = near.putts(left)
+    short = np.where(left <= SHORT_GAME_M, near.short_game(left), np.nan)
     return np.asarray(np.where(left <= GREEN_RADIUS_M, putts, short))
 
 
@@ -153,6 +170,6 @@ def _nodes(strokes: FloatArray) -> dict[float, float]:
     return dict(zip(_DISTANCES_M.tolist(), strokes.tolist(), strict=True))
 
 
-def _green(published: StrokesToHoleOut) -> dict[float, float]:
+def _green(near: NearGreen) -> dict[float, float]:
     lengths = np.concatenate((np.arange(1.0, 11.0), np.arange(15.0, 95.0, 5.0))) * 0.3048
-    return dict(zip(lengths.tolist(), published.strokes(lengths, "green").tolist(), strict=True))
+    return dict(zip(lengths.tolist(), near.putts(lengths).tolist(), strict=True))

@@ -124,6 +124,7 @@ def target(
     from rangeledger.pipelines.holes.strokes_file import strokes_table
     from rangeledger.pipelines.holes.target_plan import day_conditions, options_of, placed
     from rangeledger.pipelines.holes.target_words import verdict
+    from rangeledger.warehouse.settings import handicap_told
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
     refuse_impossible(
@@ -137,11 +138,12 @@ def target(
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
     home = find_home(context.obj)
-    options = options_of(home, player, ball)
-    table = strokes_table(strokes, options if own_strokes else None)
+    name, options = options_of(home, player, ball)
+    told = handicap_told(home, name) if own_strokes else None
+    table = strokes_table(strokes, options if own_strokes else None, told)
     within = math.inf if every_club else SENSIBLE_STROKES
     choice = choose_target(hole, options, table, conditions, within=within)
-    frame, note = _rows(rows, choice, options, table, conditions, home, player)
+    frame, note = _rows(rows, choice, options, table, conditions, home, name)
     say(CLEAR_PEOPLE)
     if form is not Format.TABLE:
         print_rows(frame, form)
@@ -172,7 +174,7 @@ def _rows(
     table: StrokesToHoleOut,
     conditions: Conditions,
     home: Home,
-    player: str | None,
+    player: str,
 ) -> tuple[pl.DataFrame, str]:
     """The rows asked for, and what to know of them."""
     from rangeledger.pipelines.holes import target_rows

@@ -2,7 +2,8 @@
 
 A TOML hole is a plan drawn from the tee: distances `along` the target line and `across` it,
 right positive, in yards or metres. Each `[[fairway]]`, `[[green]]`, `[[bunker]]`, `[[water]]`,
-`[[trees]]` and `[[out_of_bounds]]` has one shape (`course_shapes`). A GeoJSON hole has
+`[[trees]]` and `[[out_of_bounds]]` has one shape (`course_shapes`); a `[plain]` table tells the
+usual ones in a few numbers (`plain_hole`). A GeoJSON hole has
 features with a property `kind`, and is laid flat about the ball, the flag straight ahead.
 """
 
@@ -25,6 +26,7 @@ from rangeledger.pipelines.holes.course_words import (
     number_of,
     par_of,
 )
+from rangeledger.pipelines.holes.plain_hole import with_plain_shapes
 from rangeledger.schemas.units import YARD_M
 
 # A stroke to a flag on one hole [yd], and how far a shape may reach [m].
@@ -145,6 +147,7 @@ def hole_from_toml(tree: Mapping[str, Any], where: str) -> Hole:
     HoleFileError
         Names the key at fault.
     """
+    tree = with_plain_shapes(tree, where)
     _only_known(tree, _TOP_WORDS, where)
     unit_m = _unit(tree, where)
     ball = _table(tree, "ball", where, {"along", "across", "lie"}, needed=False)
@@ -169,7 +172,7 @@ def hole_from_toml(tree: Mapping[str, Any], where: str) -> Hole:
 def _with_a_green(areas: list[Area], where: str) -> tuple[Area, ...]:
     if not any(area.ground is Ground.GREEN for area in areas):
         raise HoleFileError(
-            where, "the green is missing. Add [[green]] with front, back, left and right."
+            where, "the green is missing. Add [plain] with front, back and width, or [[green]]."
         )
     return tuple(areas)
 

@@ -59,7 +59,9 @@ def read_strokes(path: Path) -> StrokesToHoleOut:
         raise UsageError(f"{path.name}: {error}") from error
 
 
-def strokes_table(path: Path | None, options: Sequence[Option] | None = None) -> StrokesToHoleOut:
+def strokes_table(
+    path: Path | None, options: Sequence[Option] | None = None, handicap: float | None = None
+) -> StrokesToHoleOut:
     """The table that the user asks for.
 
     Parameters
@@ -67,17 +69,26 @@ def strokes_table(path: Path | None, options: Sequence[Option] | None = None) ->
     path : pathlib.Path or None
         Own table; None takes the published averages.
     options : sequence of Option or None
-        Clubs of a player, to work the strokes out from them; the table then gives the rest.
+        Clubs of a player, to work the strokes out from them. A table of the user's own then gives
+        putts and short game; without one they are simulated.
+    handicap : float or None
+        The player's, for that; None takes what the spread of the clubs suggests [strokes].
 
     Returns
     -------
     StrokesToHoleOut
     """
+    from rangeledger.models.strategy.near_green import NearGreen, handicap_like
     from rangeledger.models.strategy.own_strokes import own_strokes
     from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 
     table = read_strokes(path) if path else StrokesToHoleOut.published()
-    return own_strokes(options, table) if options else table
+    if not options:
+        return table
+    # A table of the user's own knows the user's putts.
+    like = handicap_like(options) if handicap is None else handicap
+    near = None if path else NearGreen(table, like)
+    return own_strokes(options, table, near)
 
 
 def _from_csv(text: str, where: str) -> dict[str, dict[float, float]]:

@@ -93,11 +93,11 @@ def _options(unit: str) -> list[Shown]:
         Shown("expected_strokes", "strokes", ".2f"),
         Shown("strokes_behind_low", "behind\nfrom", ".2f"),
         Shown("strokes_behind_high", "\nto", ".2f"),
+        Shown(f"land_right_{unit}", f"land\n{unit}", "+.0f"),
+        Shown(f"start_right_{unit}", f"start\n{unit}", "+.0f"),
         Shown(f"carry_{unit}", f"carry\n{unit}", ".0f"),
         Shown(f"run_{unit}", f"run\n{unit}", ".0f"),
         Shown("descent_angle_deg", "down\ndeg", ".0f"),
-        Shown(f"land_right_{unit}", f"land\n{unit}", "+.0f"),
-        Shown(f"start_right_{unit}", f"start\n{unit}", "+.0f"),
         *(_share(f"chance_{word}", word) for word in _FINISHES[:-1]),
         _share("chance_out_of_bounds", "out"),
     ]

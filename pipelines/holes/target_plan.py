@@ -102,8 +102,8 @@ def day_conditions(
     )
 
 
-def options_of(home: Home, player: str | None, ball: str | None) -> list[Option]:
-    """A player's clubs and swings to choose from.
+def options_of(home: Home, player: str | None, ball: str | None) -> tuple[str, list[Option]]:
+    """A player and the clubs and swings to choose from.
 
     Parameters
     ----------
@@ -116,7 +116,9 @@ def options_of(home: Home, player: str | None, ball: str | None) -> list[Option]
 
     Returns
     -------
-    list of Option
+    player : str
+        The name as the database has it.
+    options : list of Option
 
     Raises
     ------
@@ -126,7 +128,8 @@ def options_of(home: Home, player: str | None, ball: str | None) -> list[Option]
         If the player has no club models.
     """
     with published(home) as connection:
-        return [club.option for club in bag_of(connection, player_named(connection, player), ball)]
+        name = player_named(connection, player)
+        return name, [club.option for club in bag_of(connection, name, ball)]
 
 
 def stock_shape_of(connection: DuckDBPyConnection, player: str, club: str) -> StockShape | None:
@@ -172,7 +175,7 @@ def fairway_answer(
     Returns
     -------
     rows : polars.DataFrame
-        One row an aim.
+        One row an aim; none on a hole without fairway.
     words : str
         Which of the two the player hits now.
     """
@@ -180,7 +183,9 @@ def fairway_answer(
     club = best.option.pattern.club
     shape = stock_shape_of(connection, player_named(connection, player), club)
     by_aim = fairway_by_aim(choice.hole, choice.surface, best.option, conditions, stock_shape=shape)
-    return fairway_rows(choice.hole, best, by_aim), shape_words(club, shape)
+    rows = fairway_rows(choice.hole, best, by_aim)
+    mown = bool(choice.hole.of(Ground.FAIRWAY))
+    return rows if mown else rows.clear(), shape_words(club, shape)
 
 
 # Shots curve from where they start to where they land; those of the other side are left out.

@@ -17,6 +17,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading imports late shall be there in each fork
+from rangeledger.pipelines.loading.handed_over import send_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.schemas.errors import ExportError
@@ -46,7 +47,7 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
         try:
             defaults, offered, most_s = connection.recv()
             _allow_more_time(most_s)
-            connection.send(_plain(read(home, defaults, offered)))
+            send_result(connection, _plain(read(home, defaults, offered)), home.state)
         except (EOFError, BrokenPipeError):
             return
 

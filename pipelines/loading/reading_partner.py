@@ -13,6 +13,7 @@ from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 from types import ModuleType
 
+from rangeledger.pipelines.loading.handed_over import receive_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.loading.reader_process import Reading, serve
@@ -90,12 +91,11 @@ class Partner:
                     return self._ended(How.TOO_LONG)
                 if _resident(self._process.pid) > limit.memory:
                     return self._ended(How.TOO_MUCH)
-            answer = connection.recv()
+            answer = receive_result(connection)
         except (EOFError, BrokenPipeError, ConnectionResetError):
             return self._ended(How.DIED)
         finally:
             self.is_asked = False
-        assert isinstance(answer, ReadResult)
         return answer
 
     def _ended(self, how: How) -> Ended:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from rangeledger.models.strategy.mean_putts import chance_to_hole, mean_putts
 from rangeledger.models.strategy.published_strokes import PUTTS
-
-from tests.models.mean_putts import chance_to_hole, mean_putts
 
 # Feet, putts tried, putts holed: 1.07 million professional putts, 2016-18; data of M. Broadie as
 # published with a public case study on golf putting (every third of its 31 bins).

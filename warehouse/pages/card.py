@@ -15,7 +15,7 @@ from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
 from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
 from rangeledger.warehouse.pages.rendering import rendered
 from rangeledger.warehouse.pages.shape_words import usual_shape
-from rangeledger.warehouse.pages.units import PageUnit, club_words, day, percent
+from rangeledger.warehouse.pages.units import PageUnit, club_label, club_words, day, percent
 from rangeledger.warehouse.pages.wedge_tables import swing_matrix, wedge_rows, wedges_that_fit
 
 # What fits on a face of A6 in a size that can be read on the course.
@@ -89,8 +89,10 @@ def card_content(rows: PlayerRows, bag: Sequence[BagClub], unit: PageUnit) -> Ca
     counted_ones = rows.sessions.filter(~pl.col("excluded"))
     last = counted_ones["started_at"].drop_nulls().max()
     when = f", shots to {day(last)}" if last is not None else ""
-    lead = f"Still-air carry in {unit.word}{when}"
-    faces = (_carry_face(carry, unit), _wedge_face(rows, carry, unit), _wind_face(bag, unit),
+    usual = usual_ball(carry)
+    ball = "" if usual in ("", "unknown") else f", {usual} ball"
+    lead = f"Still-air carry in {unit.word}{ball}{when}"
+    faces = (_carry_face(carry, unit), _wedge_face(rows, carry, unit), _wind_face(bag, usual, unit),
              _gap_face(rows, carry, unit))  # fmt: skip
     return CardContent(rows.player, lead, faces, fitted_at)
 
@@ -120,9 +122,11 @@ def _of_bag(carry: pl.DataFrame, bag: Sequence[BagClub]) -> pl.DataFrame:
 
 def _carry_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     full = carry.filter(pl.col("swing") == "full").head(_CLUBS).to_dicts()
+    usual = usual_ball(carry)
     rows = tuple(
         (
-            club_words(row["club"]) + ("*" if row["provisional"] else ""),
+            club_label(row["club"], "full", row["ball"], usual)
+            + ("*" if row["provisional"] else ""),
             unit.whole(row["carry_m"]),
             f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}",
             unit.signed(row["side_m"]),
@@ -167,13 +171,17 @@ def _swing_face(carry: pl.DataFrame, unit: PageUnit) -> CardTable:
     return CardTable("Wedges", ("Club", *matrix.swings[:_SWINGS]), rows, note)
 
 
-def _wind_face(bag: Sequence[BagClub], unit: PageUnit) -> CardTable:
+def _wind_face(bag: Sequence[BagClub], usual: str, unit: PageUnit) -> CardTable:
     """Wind and air for clubs spread over the bag."""
     full = [club for club in bag if club.pattern.swing == "full"]
     step = max(1, -(-len(full) // _WIND_ROWS))
     rules = day_rules(unit)
     rows = tuple(
-        (club_words(club.pattern.club), *rule_cells(club, rules, unit)) for club in full[::step]
+        (
+            club_label(club.pattern.club, "full", club.pattern.ball, usual),
+            *rule_cells(club, rules, unit),
+        )
+        for club in full[::step]
     )
     headings = ("Club", *(rule.words for rule in rules))
     note = (

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 _CLUB = "club, swing, ball"
 _QUERIES = {
     "carry": f"""
-        SELECT {_CLUB}, shots, sessions, carry_m, carry_se_m, carry_sd_m, carry_p10_m,
-               carry_p90_m, side_m, side_sd_m, mishit_rate, provisional, fitted_at, model_version
+        SELECT {_CLUB}, shots, sessions, carry_m, carry_se_m, carry_sd_m, carry_within_sd_m,
+               carry_p10_m, carry_p90_m, side_m, side_sd_m, mishit_rate, provisional, fitted_at,
+               model_version
         FROM carry_by_club WHERE player = $1 ORDER BY carry_m DESC, club, swing, ball""",
     "ellipses": f"""
         SELECT {_CLUB}, level, centre_carry_m, centre_side_m, half_axis_long_m,
@@ -53,7 +54,7 @@ _QUERIES = {
         FROM session_flags WHERE player = $1 ORDER BY started_at, session_id, club, swing""",
     "putting": """
         SELECT putts, sessions, start_direction_deg, start_sd_deg, share_holed_dead_weight,
-               share_holed_firm, share_holed_hard
+               share_holed_firm, share_holed_firm_low, share_holed_firm_high, share_holed_hard
         FROM putting_start_line WHERE player = $1""",
 }
 

@@ -35,10 +35,12 @@ def putting_words(putting: pl.DataFrame) -> list[str]:
         f"{words}, with a spread of {number(row['start_sd_deg'], 2)} degrees: about two of three "
         "start that close to it.",
         _needed(),
-        "By that geometry alone the spread, brought to the middle, holes "
-        f"{percent(row['share_holed_dead_weight'])} of those that die at the hole, "
+        "By that geometry alone, started as they are, about "
+        f"{percent(row['share_holed_dead_weight'])} of those fall that die at the hole, "
         f"{percent(row['share_holed_firm'])} of firm and {percent(row['share_holed_hard'])} of "
-        "hard ones; pace and slope come on top.",
+        "hard ones; pace and slope come on top. The device's own scatter, 0 to 0.5 degrees, is "
+        f"allowed for: of firm ones between {percent(row['share_holed_firm_low'])} and "
+        f"{percent(row['share_holed_firm_high'])}.",
     ]
 
 

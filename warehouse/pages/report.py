@@ -71,7 +71,6 @@ def report_values(
 ) -> dict[str, Any]:
     """What the report's templates show; parameters as for `report_page`."""
     usual = usual_ball(rows.carry)
-    swings = swing_matrix(rows.carry.filter(pl.col("ball") == usual))
     values = {
         "player": rows.player,
         "unit": unit,
@@ -88,9 +87,7 @@ def report_values(
         "changes": change_sentences(rows.changes),
         "shape": shape_rows(rows.shape, rows.carry, unit),
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
-        "swings": swings.swings,
-        "swing_rows": swing_cells(swings, unit),
-        "wedges": wedges_that_fit(wedge_rows(rows.wedges.filter(pl.col("ball") == usual), unit)),
+        "wedges": _wedges(rows, usual, unit),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
         "flags": _flag_rows(rows.flags),
@@ -134,6 +131,7 @@ def _carry_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, Any
         "carry": unit.whole(row["carry_m"]),
         "sure": unit.tenth(None if sure is None else _NORMAL_90 * sure),
         "spread": unit.tenth(row["carry_sd_m"]),
+        "within": unit.tenth(row["carry_within_sd_m"]),
         "band": f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}",
         "side": unit.signed(row["side_m"]),
         "side_spread": unit.tenth(row["side_sd_m"]),
@@ -142,6 +140,23 @@ def _carry_row(row: dict[str, Any], unit: PageUnit, usual: str) -> dict[str, Any
         "sessions": row["sessions"],
         "provisional": row["provisional"],
     }
+
+
+def _wedges(rows: PlayerRows, usual: str, unit: PageUnit) -> list[dict[str, Any]]:
+    """Tables of the wedges for each ball, apart, the usual one first."""
+    balls = sorted(set(rows.wedges["ball"]), key=lambda ball: (ball != usual, ball))
+    tables = []
+    for ball in balls:
+        own = pl.col("ball") == ball
+        swings = swing_matrix(rows.carry.filter(own))
+        picks = wedges_that_fit(wedge_rows(rows.wedges.filter(own), unit))
+        if picks or swings.rows:
+            name = "" if ball == "unknown" else f"{ball.capitalize()} ball"
+            tables.append({
+                "name": name, "swings": swings.swings, "swing_rows": swing_cells(swings, unit),
+                "picks": picks,
+            })  # fmt: skip
+    return tables
 
 
 def _same_club(frame: pl.DataFrame, row: dict[str, Any]) -> pl.DataFrame:

@@ -6,16 +6,16 @@
 --   sessions: Sessions that they come from
 --   start_direction_deg: Mean start direction, right positive [deg]
 --   start_direction_se_deg: Its standard error [deg]
---   start_sd_deg: Spread of the start direction [deg]
+--   start_sd_deg: Spread of the start direction as measured, scatter of the device included [deg]
 --   start_sd_low_deg: Lower end of its 90 % interval [deg]
 --   start_sd_high_deg: Upper end of its 90 % interval [deg]
---   share_holed_dead_weight: Share holed from 5 ft with no pace left at the hole
+--   share_holed_dead_weight: Share holed from 5 ft with no pace left at the hole, started so
 --   share_holed_dead_weight_low: Lower end of its 90 % interval
 --   share_holed_dead_weight_high: Upper end of its 90 % interval
---   share_holed_firm: Share holed from 5 ft at 0.5 m/s past the hole
+--   share_holed_firm: Share holed from 5 ft at 0.5 m/s past the hole, started so
 --   share_holed_firm_low: Lower end of its 90 % interval
 --   share_holed_firm_high: Upper end of its 90 % interval
---   share_holed_hard: Share holed from 5 ft at 0.9 m/s past the hole
+--   share_holed_hard: Share holed from 5 ft at 0.9 m/s past the hole, started so
 --   share_holed_hard_low: Lower end of its 90 % interval
 --   share_holed_hard_high: Upper end of its 90 % interval
 --   against_rule_of_thumb: Against the trade's half a degree to one degree (no source)

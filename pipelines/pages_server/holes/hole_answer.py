@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 from rangeledger.models.strategy.target_choice import choose_target
 from rangeledger.pipelines.holes import target_rows
+from rangeledger.pipelines.holes.strokes_file import strokes_table
 from rangeledger.pipelines.holes.target_columns import NOTES, TITLES, shown_columns, shown_rows
 from rangeledger.pipelines.holes.target_plan import day_conditions, fairway_answer, lay_ups
 from rangeledger.pipelines.holes.target_words import verdict
 from rangeledger.pipelines.output.printing import number_text
 from rangeledger.warehouse.pages.bag import bag_of, player_named
 from rangeledger.warehouse.pages.units import club_words
+from rangeledger.warehouse.settings import handicap_told
 
 if TYPE_CHECKING:
     from rangeledger.models.arrays import FloatArray
@@ -73,6 +74,7 @@ def answer_on(
     unit: PageUnit,
     *,
     lay_up: bool = False,
+    own_strokes: bool = False,
 ) -> HoleAnswer:
     """Choose club and aim on a hole.
 
@@ -90,6 +92,8 @@ def answer_on(
         Unit of words and tables.
     lay_up : bool
         Whether going and laying up are compared too, which takes several times as long.
+    own_strokes : bool
+        Whether strokes to hole out are the player's own; else those of professionals.
 
     Returns
     -------
@@ -102,11 +106,12 @@ def answer_on(
     NotEnoughShotsError
         If the player has no club.
     """
-    table = StrokesToHoleOut.published()
     conditions = day_conditions(hole, *wind, (None, None, None, None))
     with site.publications.opened() as connection:
         name = player_named(connection, player)
         options = [club.option for club in bag_of(connection, name)]
+        told = handicap_told(site.home, name) if own_strokes else None
+        table = strokes_table(None, options if own_strokes else None, told)
         choice = choose_target(hole, options, table, conditions)
         by_aim, shape = fairway_answer(connection, name, choice, conditions)
     best = choice.options[0]

@@ -21,7 +21,7 @@ AREAS = {
 # What an empty form shows: a plain hole to change, so that the first drawing is one.
 FIRST = {
     "name": "", "par": "4", "flag": "380", "flag_side": "0", "rise": "", "wind": "",
-    "left_to_flag": "", "player": "", "out_left": "", "out_right": "",
+    "left_to_flag": "", "player": "", "strokes": "", "out_left": "", "out_right": "",
     "green1_front": "366", "green1_back": "394", "green1_left": "-13", "green1_right": "13",
     "fairway1_front": "150", "fairway1_back": "360", "fairway1_left": "-16",
     "fairway1_right": "16",

@@ -125,8 +125,11 @@ class _Asked:
                     self.unit.symbol)  # fmt: skip
         if known := _ANSWERS.get(question):
             return known
-        lay_up = bool(self.query.get("lay_up"))
-        found = answer_on(self.site, hole, player, (speed, from_deg), self.unit, lay_up=lay_up)
+        found = answer_on(
+            self.site, hole, player, (speed, from_deg), self.unit,
+            lay_up=bool(self.query.get("lay_up")),
+            own_strokes=self.query.get("strokes") == "own",
+        )  # fmt: skip
         _ANSWERS.put(question, found)
         return found
 

@@ -8,6 +8,7 @@ import pytest
 from rangeledger.models.coaching.hole_capture import start_line_tolerance_deg
 from rangeledger.models.coaching.putting_start_line import against_rule, putting_start_line
 from rangeledger.schemas.errors import UsageError
+from scipy import special
 
 
 def putts(
@@ -21,8 +22,17 @@ def putts(
     ).with_columns(player=pl.lit("a"), club=pl.lit("putter"))
 
 
-def row(shots: pl.DataFrame) -> dict:
-    return putting_start_line(shots).row(0, named=True)
+EXACT = (0.0, 0.0, 0.0)
+
+
+def row(shots: pl.DataFrame, device_noise_deg: tuple[float, float, float] = EXACT) -> dict:
+    return putting_start_line(shots, device_noise_deg).row(0, named=True)
+
+
+def truly_holed(sd: float, bias: float, speed: float) -> float:
+    """Closed form: a normal start line about a direction, within the tolerance."""
+    tolerance = float(start_line_tolerance_deg(5 * 0.3048, speed))
+    return float(special.ndtr((tolerance - bias) / sd) - special.ndtr((-tolerance - bias) / sd))
 
 
 def test_interval_of_a_spread() -> None:
@@ -67,6 +77,37 @@ def test_a_device_set_up_askew_does_not_widen_the_spread() -> None:
     straight, askew = (row(putts(300, 0.8, sessions=3, askew=a)) for a in (0.0, 2.0))
     assert askew["start_sd_deg"] == pytest.approx(straight["start_sd_deg"])
     assert askew["start_direction_deg"] == pytest.approx(straight["start_direction_deg"] + 2.0)
+
+
+def test_a_pull_costs_putts() -> None:
+    """Closed form; brought to the middle the same spread would hole seven of a hundred more."""
+    pulled = putts(100_000, 1.0).with_columns(pl.col("launch_direction_deg") - 0.7)
+    truth = truly_holed(1.0, -0.7, 0.5)
+    assert row(pulled)["share_holed_firm"] == pytest.approx(truth, abs=0.003)
+    assert truth < truly_holed(1.0, 0.0, 0.5) - 0.05
+
+
+@pytest.mark.parametrize(
+    ("bias", "noise", "setup"),
+    [(0.0, 0.0, 0.0), (-0.7, 0.0, 0.0), (0.0, 0.5, 0.0), (0.5, 0.25, 0.2), (0.0, 0.0, 0.3)],
+)
+def test_shares_hold_the_truth_whatever_pull_and_device(
+    bias: float, noise: float, setup: float
+) -> None:
+    """At least 90 % of 300 players: three standard errors are 5 points. Own spread 0.7 degrees."""
+    rng = np.random.default_rng(9)
+    players = []
+    for i in range(300):
+        session = np.arange(40) % 4
+        off = setup * rng.standard_normal(4)[session] + noise * rng.standard_normal(40)
+        players.append(pl.DataFrame({
+            "player": f"p{i:03d}", "club": "putter", "session_id": [f"s{s}" for s in session],
+            "launch_direction_deg": bias + 0.7 * rng.standard_normal(40) + off,
+        }))  # fmt: skip
+    table = putting_start_line(pl.concat(players))
+    truth = pl.lit(truly_holed(0.7, bias, 0.5))
+    inside = truth.is_between(pl.col("share_holed_firm_low"), pl.col("share_holed_firm_high"))
+    assert table.select(inside.mean()).item() > 0.85
 
 
 def test_a_misread_line_is_left_out_and_other_clubs_do_not_count() -> None:

@@ -92,6 +92,27 @@ def test_holes_are_named(grid: pl.DataFrame) -> None:
     assert middle["target_yd"].is_between(35, 125).all()
 
 
+def test_a_distance_that_a_swing_carries_is_no_hole(grid: pl.DataFrame) -> None:
+    # A tight full swing of 97 yd is the better choice for 90 yd than a wild one of 90 yd, but 90 yd
+    # is no hole in the bag.
+    table, _ = make_wedges(1, 40, 4, seed=78)
+    parameters = CarryModel().fit(table).parameters_.head(2)
+    wild, tight = (
+        {"club": "58-wedge", "swing": "full", "carry_m": 90.0 * 0.9144, "spread": 4.0},
+        {"club": "54-wedge", "swing": "full", "carry_m": 97.0 * 0.9144, "spread": 0.5},
+    )
+    rows = [
+        row | {name: value for name, value in new.items() if name != "spread"} | {"sessions": 4}
+        | {name: row[name] * new["spread"] for name in row if name.endswith("_sd_m")}
+        for row, new in zip(parameters.to_dicts(), (wild, tight), strict=True)
+    ]  # fmt: skip
+    both = pl.DataFrame(rows, schema=parameters.schema)
+    best = wedge_grid(both, ranks=1).rows_by_key("target_yd", named=True, unique=True)
+    assert best[90]["club"] == "54-wedge"
+    assert not best[90]["hole"]
+    assert best[80]["hole"]
+
+
 def test_only_wedges_count_and_players_do_not_touch_each_other() -> None:
     table, _ = make_wedges(3, 6, 2, seed=74)
     irons = table.filter(pl.col("club") == "46-wedge").with_columns(

@@ -118,6 +118,12 @@ def test_the_fairway_by_aim(made_home: Home) -> None:
     assert all(row["one_shape_chance_fairway"] == row["chance_fairway"] for row in found)
 
 
+def test_a_hole_without_fairway_has_none_to_aim_at(made_home: Home) -> None:
+    assert rows(made_home, SHORT, "--rows", "fairway") == []
+    _, out, _ = run(made_home, SHORT, "--player", ADA, "--rows", "fairway")
+    assert out.endswith("There is no fairway to aim at.\n")
+
+
 def test_which_of_the_shapes_is_hit_now_is_said(made_home: Home) -> None:
     hole = str(COURSES / "quillmarsh_7.toml")
     code, out, _ = run(made_home, hole, "--player", ADA, "--rows", "fairway")
@@ -177,6 +183,18 @@ def test_strokes_from_the_players_own_clubs(made_home: Home) -> None:
     code, out, err = run(made_home, SHORT, "--player", ADA, "--own-strokes")
     assert code == 0, err
     assert "Strokes to hole out: the player's own clubs on a plain hole" in out
+    assert "putts and short game simulated for a handicap of about" in out
+
+
+def test_a_handicap_in_the_settings_is_that_of_putts_and_short_game(made_home: Home) -> None:
+    file = made_home.settings_file
+    before = file.read_text() if file.exists() else None
+    file.write_text(f'[players."{ADA}"]\nhandicap = 21\n')
+    try:
+        _, out, _ = run(made_home, SHORT, "--player", "ada", "--own-strokes")
+    finally:
+        file.unlink() if before is None else file.write_text(before)
+    assert "simulated for a handicap of about 21." in out
 
 
 @pytest.mark.parametrize(

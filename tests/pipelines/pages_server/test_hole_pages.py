@@ -80,6 +80,18 @@ def test_a_saved_hole_is_kept_and_comes_back(inside: TestClient) -> None:
     assert 'value="401.5"' in page
 
 
+def test_the_strokes_of_the_player_can_be_asked_for(inside: TestClient) -> None:
+    asked = FIRST | {"player": ADA}
+    told = {
+        whose: inside.get("/hole.json", params=asked | {"strokes": whose}).json()
+        for whose in ("tour", "own")
+    }
+    assert "averages of tour professionals" in told["tour"]["sentences"][-1]
+    assert "the player's own clubs on a plain hole" in told["own"]["sentences"][-1]
+    tour, own = (told[whose]["tables"]["options"][0]["expected_strokes"] for whose in told)
+    assert own > tour
+
+
 @pytest.mark.slow
 def test_the_answer_is_the_command_s(inside: TestClient, tmp_path) -> None:
     import json

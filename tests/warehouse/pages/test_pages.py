@@ -123,7 +123,7 @@ def test_numbers_on_the_page_are_those_of_the_view(database: duckdb.DuckDBPyConn
     assert row is not None
     cells = re.findall(r"<td>(.*?)</td>", row.group(1))
     assert cells[0] == f"{carry:.0f}"
-    assert cells[3] == f"{p10:.0f}–{p90:.0f}"
+    assert cells[4] == f"{p10:.0f}–{p90:.0f}"
 
 
 def test_metres_are_metres(database: duckdb.DuckDBPyConnection) -> None:
@@ -195,6 +195,31 @@ def test_the_card_has_four_faces_that_fit(database: duckdb.DuckDBPyConnection) -
     assert all(cell.startswith("−") for cell in head.values())
 
 
+def test_balls_stand_apart_on_card_and_report(database: duckdb.DuckDBPyConnection) -> None:
+    rows, bag = player_rows(database, ADA), bag_of(database, ADA)
+    other = pl.when(pl.col("club") == "7-iron").then(pl.lit("range")).otherwise("ball")
+    mixed = [
+        replace(club, pattern=replace(club.pattern, ball="range"))
+        if club.pattern.club == "7-iron" else club
+        for club in bag
+    ]  # fmt: skip
+    card = card_content(replace(rows, carry=rows.carry.with_columns(ball=other)), mixed, YARDS)
+    assert ", premium ball, shots to" in card.lead
+    for face in (card.faces[0], card.faces[2]):
+        named = {row[0] for row in face.rows}
+        assert "7-iron (range ball)" in named
+        assert "driver" in named
+    swung = rows.carry.filter(pl.col("swing") != "full").with_columns(ball=pl.lit("range"))
+    both = replace(
+        rows,
+        carry=pl.concat([rows.carry, swung]),
+        wedges=pl.concat([rows.wedges, rows.wedges.with_columns(ball=pl.lit("range"))]),
+    )
+    text = report_page(both, bag, PracticeAdvice(), "a table", YARDS)
+    headings = re.findall(r"<h3>(\w+ ball)</h3>", text)
+    assert headings == ["Premium ball", "Range ball"]
+
+
 def test_the_card_prints_on_one_page_of_a4(database: duckdb.DuckDBPyConnection) -> None:
     content = card_of(database, ADA)
     pdf = card_pdf(content)
@@ -248,6 +273,7 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
         {
             "putts": [30], "sessions": [2], "start_direction_deg": [-0.4], "start_sd_deg": [0.9],
             "share_holed_dead_weight": [0.97], "share_holed_firm": [0.93],
+            "share_holed_firm_low": [0.81], "share_holed_firm_high": [0.97],
             "share_holed_hard": [0.86],
         }
     )  # fmt: skip
@@ -262,7 +288,8 @@ def test_wedges_flags_and_putts_are_shown_where_there_are_any(
     assert "A <b>head</b> wind." in page.text
     assert "30 putts in 2 sessions start 0.4 left degrees" not in page.text
     assert "0.4 degrees left of the line" in page.text
-    assert "holes 97 % of those that die at the hole" in page.text
+    assert "about 97 % of those fall that die at the hole" in page.text
+    assert "of firm ones between 81 % and 97 %" in page.text
     # Half a hole of 108 mm (rules of the game) over 5 ft: atan(54 / 1524) = 2.03 deg.
     assert "must start within 2.0 degrees of the middle of the hole" in page.text
     assert f"leave it out everywhere: rangeledger exclude {session}" in page.text

@@ -63,8 +63,8 @@ def _carry_table(asked: Asked, carry: pl.DataFrame, usual: str) -> Table:
     return Table(
         "carry_by_club",
         f"Carry in still air, {unit.word}. “±”: how surely the centre is known (90 % interval). "
-        "Spread: standard deviation of clean strikes, days of other form included. * one session "
-        "only.",
+        "Spread: standard deviation of clean strikes, made of that within a visit and that of the "
+        "centres between visits. * one session only.",
         (
             Shown(
                 "Club",
@@ -77,6 +77,8 @@ def _carry_table(asked: Asked, carry: pl.DataFrame, usual: str) -> Table:
             Shown("Carry", lambda row: unit.whole(row["carry_m"])),
             Shown("±", lambda row: unit.tenth(_wide(row["carry_se_m"]))),
             Shown("Spread", lambda row: unit.tenth(row["carry_sd_m"])),
+            Shown("In a visit", lambda row: unit.tenth(row["carry_within_sd_m"])),
+            Shown("Between visits", lambda row: unit.tenth(row["carry_between_sd_m"])),
             Shown("8 of 10", lambda row: band_words(row, unit)),
             Shown("Side", lambda row: unit.signed(row["side_m"])),
             Shown("Side spread", lambda row: unit.tenth(row["side_sd_m"])),

@@ -99,14 +99,14 @@ def _table(asked: Asked, trend: pl.DataFrame, usual: str) -> Table:
     unit = asked.unit
     return Table(
         "carry_trend",
-        f"The numbers behind it, {unit.word}. Spread: standard deviation of that session’s clean "
-        "strikes.",
+        f"The numbers behind it, {unit.word}. Spread that visit: standard deviation of its clean "
+        "strikes, without what changes between visits.",
         (
             Shown("Club", lambda row: club_label(row["club"], row["swing"], row["ball"], usual)),
             Shown("Session", lambda row: day(row["started_at"])),
             Shown("Shots", lambda row: str(row["shots"])),
             Shown("Carry", lambda row: unit.whole(row["carry_m"])),
-            Shown("Spread", lambda row: unit.tenth(row["carry_sd_m"])),
+            Shown("Spread that visit", lambda row: unit.tenth(row["carry_sd_m"])),
             Shown("Level", lambda row: unit.whole(row["level_m"])),
             Shown("90 %", lambda row: _interval(row, asked)),
             Shown("Monitor", lambda row: _monitor(row), words=True),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rangeledger.warehouse.pages.putting_words import putting_words
-from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Shown, Table, Words
+from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table, Words
 from rangeledger.warehouse.pages.units import number, percent
 
 _SQL = "SELECT * FROM putting_start_line WHERE player = $1"
@@ -27,8 +27,9 @@ def putting(asked: Asked) -> Screen:
         return Screen("Putting", "", (Words("Start line", none),))
     table = Table(
         "putting_start_line",
-        "Start direction, right positive, in degrees, and the share holed from five feet by the "
-        "geometry of the hole alone.",
+        "Start direction, right positive, in degrees, and the share holed from five feet, "
+        "started so, by the geometry of the hole alone; its interval allows for a device that "
+        "scatters by 0 to 0.5 degrees of its own.",
         (
             Shown("Putts", lambda row: str(row["putts"])),
             Shown("Sessions", lambda row: str(row["sessions"])),
@@ -36,8 +37,14 @@ def putting(asked: Asked) -> Screen:
             Shown("Spread", lambda row: number(row["start_sd_deg"], 2)),
             Shown("Dying", lambda row: percent(row["share_holed_dead_weight"])),
             Shown("Firm", lambda row: percent(row["share_holed_firm"])),
+            Shown("Firm, 90 %", lambda row: _interval(row)),
             Shown("Hard", lambda row: percent(row["share_holed_hard"])),
         ),
         rows,
     )
     return Screen("Putting", "", (Words("Start line", putting_words(rows)), table))
+
+
+def _interval(row: Row) -> str:
+    low, high = (percent(row[f"share_holed_firm_{end}"]) for end in ("low", "high"))
+    return f"{low.removesuffix(' %')}–{high}"

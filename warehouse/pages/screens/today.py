@@ -13,7 +13,8 @@ from rangeledger.warehouse.pages.units import PageUnit, club_label, club_words, 
 
 CARRY_SQL = """
     SELECT club, swing, ball, shots, sessions, carry_m, carry_yd, carry_se_m, carry_se_yd,
-           carry_sd_m, carry_sd_yd, carry_p10_m, carry_p10_yd, carry_p90_m, carry_p90_yd,
+           carry_sd_m, carry_sd_yd, carry_within_sd_m, carry_within_sd_yd, carry_between_sd_m,
+           carry_between_sd_yd, carry_p10_m, carry_p10_yd, carry_p90_m, carry_p90_yd,
            side_m, side_yd, side_sd_m, side_sd_yd, mishit_rate, provisional, fitted_at,
            model_version
     FROM carry_by_club WHERE player = $1 ORDER BY carry_m DESC, club, swing, ball"""

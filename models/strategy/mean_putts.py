@@ -1,15 +1,14 @@
-"""Mean putts that follow from a published chance to hole: a check on the table of mean putts."""
+"""Chance to hole a putt and mean putts, from how tightly a player starts and paces them."""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+from rangeledger.models.arrays import FloatArray
+from rangeledger.models.constants import BALL_RADIUS_M
 from scipy.special import ndtr, ndtri
 
-Array = npt.NDArray[np.float64]
-
 HOLE_DIAMETER_M = 4.25 * 0.0254  # Rules of Golf, definition of "hole"
-BALL_DIAMETER_M = 1.68 * 0.0254  # Equipment Rules, part 4: not less than 1.680 in
 
 # Fitted to 1.07 million professional putts of 2016-18 [gelman2019].
 START_LINE_SD_DEG = 1.0202
@@ -22,14 +21,35 @@ def chance_to_hole(
     distance_m: npt.ArrayLike,
     start_line_sd_deg: float = START_LINE_SD_DEG,
     distance_sd_fraction: float = DISTANCE_SD_FRACTION,
-) -> Array:
+) -> FloatArray:
     """Chance that one putt is holed, by the published two-parameter formula.
 
-    [gelman2002] and [gelman2019]: the start line must meet the hole, and the putt, aimed one
-    foot past, must stop between the hole and three feet past it. Level green.
+    Parameters
+    ----------
+    distance_m : array_like
+        Length of the putt [m], any shape.
+    start_line_sd_deg : float
+        Standard deviation of the start line [deg], > 0.
+    distance_sd_fraction : float
+        Standard deviation of the distance rolled, as a fraction of the distance aimed for
+        [1], > 0.
+
+    Returns
+    -------
+    ndarray
+        Chance [1], same shape.
+
+    Notes
+    -----
+    The start line must meet the hole, and the putt, aimed one foot past, must stop between the
+    hole and three feet past it. Level green.
+
+    References
+    ----------
+    [gelman2002], [gelman2019]
     """
     x = np.asarray(distance_m, dtype=float)
-    free = 0.5 * (HOLE_DIAMETER_M - BALL_DIAMETER_M)
+    free = 0.5 * HOLE_DIAMETER_M - BALL_RADIUS_M
     with np.errstate(divide="ignore"):
         half_width = np.arcsin(np.minimum(free / np.maximum(x, 1e-12), 1.0))
     on_line = 2.0 * ndtr(half_width / np.radians(start_line_sd_deg)) - 1.0
@@ -49,7 +69,7 @@ def mean_putts(
     distance_m: npt.ArrayLike,
     start_line_sd_deg: float = START_LINE_SD_DEG,
     distance_sd_fraction: float = DISTANCE_SD_FRACTION,
-) -> Array:
+) -> FloatArray:
     """Mean putts to hole out for a player with these spreads.
 
     Parameters
@@ -73,6 +93,10 @@ def mean_putts(
     and starts at a normal angle; a miss leaves the straight distance back. It uses nothing but
     the formula of `chance_to_hole`, so a published table of mean putts is a check on it. Level
     green: real greens break, which adds to long putts.
+
+    References
+    ----------
+    [gelman2002], [gelman2019]
     """
     normal = ndtri(_QUANTILES)
     x = _LENGTHS_M[:, None, None]
@@ -90,8 +114,8 @@ def mean_putts(
     return np.asarray(np.interp(np.asarray(distance_m, dtype=float), _LENGTHS_M, putts))
 
 
-def _holed(x: Array, angle: Array, rolled: Array) -> npt.NDArray[np.bool_]:
+def _holed(x: FloatArray, angle: FloatArray, rolled: FloatArray) -> npt.NDArray[np.bool_]:
     """Whether a quadrature point of `mean_putts` meets the hole."""
-    free = 0.5 * (HOLE_DIAMETER_M - BALL_DIAMETER_M)
+    free = 0.5 * HOLE_DIAMETER_M - BALL_RADIUS_M
     on_line = x * np.abs(np.sin(angle)) <= free
     return on_line & (rolled >= x) & (rolled <= x + HOLED_WINDOW_M)
