@@ -29,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "fit": ("fit", "Refit what has changed, and publish."),
     "heal": ("heal", "Make damaged files of the lake anew from the archived originals."),
     "rebuild": ("rebuild", "Make the database anew from the lake."),
+    "store": ("store", "Share one store with other homes: join, leave, tidy, let others read."),
     "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
     "include": ("include", "Take a session back into the fits."),
     "reload": ("reload", "Read exports again under today's mappings, notes and settings."),

@@ -14,7 +14,12 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
 from tests.once import made_once
-from tests.services.fixtures import dask_cluster, object_store, postgres  # noqa: F401
+from tests.services.fixtures import (  # noqa: F401
+    dask_cluster,
+    object_store,
+    postgres,
+    shared_place,
+)
 
 # Processes that tests start run this checkout, whatever is installed.
 _ROOT = Path(__file__).parent.parent

@@ -68,7 +68,7 @@ def open_ledger(home: Home, path: Path | None = None) -> Iterator[DuckDBPyConnec
 
 
 @contextmanager
-def _transaction(connection: DuckDBPyConnection) -> Iterator[None]:
+def transaction(connection: DuckDBPyConnection) -> Iterator[None]:
     """Commit what the block did, or nothing of it."""
     import duckdb
 
@@ -96,7 +96,7 @@ def stored_version(connection: DuckDBPyConnection) -> int | None:
 def _ensure_relations(connection: DuckDBPyConnection) -> None:
     if stored_version(connection) == database_version():
         return
-    with _transaction(connection):
+    with transaction(connection):
         connection.execute("CREATE SCHEMA IF NOT EXISTS ledger")
         create_relations(connection)
         connection.execute("INSERT INTO ledger.meta VALUES (?)", [database_version()])
@@ -122,7 +122,7 @@ def catch_up(home: Home, connection: DuckDBPyConnection) -> None:
     others = read_other_names(home)
     changed = decided != len(decisions) or names_differ(connection, other_names(others, decisions))
     if missing or changed:
-        with _transaction(connection):
+        with transaction(connection):
             _load_batches(home, connection, missing)
             follow(connection, missing, decisions, others)
 
@@ -159,7 +159,7 @@ def _insert_markers(connection: DuckDBPyConnection, batches: Sequence[lake.Batch
     loads = pl.DataFrame(
         [(b.number, b.loaded_at) for b in batches], schema=["batch", "loaded_at"], orient="row"
     )
-    offers = pl.DataFrame([_offer_row(b, *numbered) for b in batches
+    offers = pl.DataFrame([offer_row(b, *numbered) for b in batches
                            for numbered in enumerate(b.offers, start=1)])  # fmt: skip
     connection.execute(
         "INSERT INTO ledger.batches SELECT batch, CAST(loaded_at AS TIMESTAMP) FROM loads"
@@ -173,7 +173,8 @@ def _insert_markers(connection: DuckDBPyConnection, batches: Sequence[lake.Batch
     del loads, offers
 
 
-def _offer_row(batch: lake.Batch, place: int, offer: lake.Offer) -> dict[str, Any]:
+def offer_row(batch: lake.Batch, place: int, offer: lake.Offer) -> dict[str, Any]:
+    """An offer as a row of `ledger.offers`."""
     details = json.dumps(offer.details, ensure_ascii=False)
     known = {name: offer.details.get(name) for name in ("zone", "exported_at", "modified_at")}
     return {"batch": batch.number, "place": place} | asdict(offer) | known | {"details": details}
@@ -264,18 +265,30 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
 
 
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
-    """All shots of a player that count, in a stable order, with a column `excluded`.
+    """All shots of a player that count, in a stable order, with columns `excluded` and `layout`.
 
     A shot that a newer export gives again is left out. The order (session, number, shot_id) does
     not depend on the order of loading.
     """
     return connection.execute(
         """
-        SELECT shots.* EXCLUDE (batch, extras),
-               coalesce(decided.excluded, false) AS excluded
-        FROM ledger.counted_shots AS shots
-        LEFT JOIN ledger.current_decisions AS decided USING (session_id)
-        WHERE player = ?
+        WITH mine AS (
+            SELECT shots.* EXCLUDE (batch, extras),
+                   coalesce(decided.excluded, false) AS excluded
+            FROM ledger.counted_shots AS shots
+            LEFT JOIN ledger.current_decisions AS decided USING (session_id)
+            WHERE player = ?
+        ),
+        layouts AS (
+            SELECT source_file, arg_max(details ->> '$.layout', batch) AS layout
+            FROM ledger.offers
+            WHERE starts_with(state, 'loaded')
+                AND source_file IN (SELECT DISTINCT source_file FROM mine)
+            GROUP BY source_file
+        )
+        SELECT mine.*, layouts.layout
+        FROM mine
+        LEFT JOIN layouts USING (source_file)
         ORDER BY struck_at, session_id, shot_number, shot_id
         """,
         [player],
@@ -298,11 +311,11 @@ def replace_fits(
         Rows by table name in schema `fits`; columns are matched by name.
     model_version : str
     """
-    with _transaction(connection):
+    with transaction(connection):
         for table, rows in fits.items():
             connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
             if rows.height:
-                _insert_fit(connection, table, rows)
+                insert_fit(connection, table, rows)
         connection.execute("DELETE FROM fits.players WHERE player = ?", [player])
         connection.execute(
             "INSERT INTO fits.players SELECT c.player, c.batch, c.fingerprint, $2, b.loaded_at "
@@ -312,51 +325,17 @@ def replace_fits(
         )
 
 
-def take_over_fits(connection: DuckDBPyConnection, former: Path) -> None:
-    """Copy the fits of players whose shots and decisions are the same in another database.
-
-    Parameters
-    ----------
-    connection : duckdb.DuckDBPyConnection
-        A database just made from the lake.
-    former : Path
-        A database of the same version.
-    """
-    if not former.exists():
-        return
-    quoted = str(former).replace("'", "''")
-    connection.execute(f"ATTACH '{quoted}' AS former (READ_ONLY)")
-    try:
-        tables = connection.execute(
-            "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'fits' "
-            "AND database_name = current_database() ORDER BY ALL"
-        ).fetchall()
-        same = (
-            "SELECT done.player FROM former.fits.players AS done "
-            "INNER JOIN ledger.counted_players AS now ON now.player = done.player "
-            "WHERE now.fingerprint = done.fingerprint AND now.batch = done.batch"
-        )
-        with _transaction(connection):
-            for (table,) in tables:
-                connection.execute(
-                    f"INSERT INTO fits.{table} BY NAME SELECT * FROM former.fits.{table} "
-                    f"WHERE player IN ({same})"
-                )
-    finally:
-        connection.execute("DETACH former")
-
-
 def drop_fits(connection: DuckDBPyConnection, player: str) -> None:
     """Remove the fits of a player who has no shots any more, in one transaction."""
     tables = connection.execute(
         "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'fits' ORDER BY ALL"
     ).fetchall()
-    with _transaction(connection):
+    with transaction(connection):
         for (table,) in tables:
             connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
 
 
-def _insert_fit(connection: DuckDBPyConnection, table: str, rows: pl.DataFrame) -> None:
+def insert_fit(connection: DuckDBPyConnection, table: str, rows: pl.DataFrame) -> None:
     """Insert rows by column name; a model's columns that the table does not keep are left out."""
     described = connection.execute(f"DESCRIBE fits.{table}").fetchall()
     kept = ", ".join(f'"{column[0]}"' for column in described if column[0] in rows.columns)

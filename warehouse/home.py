@@ -14,6 +14,8 @@ from rangeledger.schemas.errors import NoHomeError
 HOME_VARIABLE = "RANGELEDGER_HOME"
 DEFAULT_HOME = Path("~/rangeledger")
 DEMO_HOME = Path("~/rangeledger-demo")
+# File of a lake that follows the one of a shared store.
+FOLLOWING = "store.json"
 
 
 @dataclass(frozen=True, slots=True)

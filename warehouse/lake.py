@@ -139,6 +139,13 @@ def write_marker(home: Home, batch: Batch) -> None:
     write_atomically(marker, json.dumps(asdict(marked), ensure_ascii=False, indent=1))
 
 
+def remove_batch(home: Home, number: int) -> None:
+    """Remove a batch from a lake that will be given it again, its marker first."""
+    (home.lake / "batches" / f"{number:08d}.json").unlink(missing_ok=True)
+    for path in batch_files(home, number):
+        path.unlink()
+
+
 def batch_files(home: Home, number: int) -> list[Path]:
     """All Parquet files of a batch."""
     beside = (path for kind in BESIDE_SHOTS for path in files_beside(home, kind, [number]))
@@ -229,12 +236,13 @@ def _numbered(folder: Path, between: str, numbers: Sequence[int]) -> list[Path]:
     return [p for p in folder.glob(f"{between}*.parquet") if int(p.stem) in wanted]
 
 
-def sweep(home: Home) -> list[Path]:
+def sweep(home: Home, *, mirrors: bool = False) -> list[Path]:
     """Remove what an interrupted load left behind; returns what was removed.
 
     Only the load that would have come next can have been interrupted. Its files hold nothing
     that is not still in the inbox; if an export of theirs is in the archive, a marker was lost
-    instead, and they are put aside, since they may be the only shots there are.
+    instead, and they are put aside, since they may be the only shots there are. A lake that
+    `mirrors` a shared one is given them again.
     """
     numbers = batch_numbers(home)
     stem = f"{(numbers[-1] if numbers else 0) + 1:08d}"
@@ -243,7 +251,7 @@ def sweep(home: Home) -> list[Path]:
         for folder in ("shots/month=*", *BESIDE_SHOTS)
         for path in home.lake.glob(f"{folder}/{stem}.*")
     ]
-    keep = any(_is_of_archived_export(home, path) for path in found)
+    keep = not mirrors and any(_is_of_archived_export(home, path) for path in found)
     for path in found:
         if keep and path.suffix == ".parquet":
             _put_aside(home, path)
@@ -287,11 +295,12 @@ def markerless(home: Home) -> list[Path]:
     return sorted([*lost, *aside(home).glob("*.parquet")])
 
 
-def write_decision(home: Home, decision: dict[str, Any]) -> None:
-    """Add a user's decision about a session to the lake; decisions are never edited."""
+def write_decision(home: Home, decision: dict[str, Any], number: int | None = None) -> None:
+    """Add a user's decision to the lake, as the last or under a number; it is never edited."""
     folder = home.lake / "decisions"
     folder.mkdir(parents=True, exist_ok=True)
-    number = max((int(p.stem) for p in folder.glob("*.json")), default=0) + 1
+    if number is None:
+        number = max((int(path.stem) for path in folder.glob("*.json")), default=0) + 1
     text = json.dumps(decision, ensure_ascii=False)
     try:
         write_atomically(folder / f"{number:08d}.json", text)
@@ -304,5 +313,10 @@ def write_decision(home: Home, decision: dict[str, Any]) -> None:
 
 def read_decisions(home: Home) -> list[dict[str, Any]]:
     """All decisions, oldest first."""
+    return [json.loads(path.read_text(encoding="utf-8")) for _, path in decision_files(home)]
+
+
+def decision_files(home: Home) -> list[tuple[int, Path]]:
+    """Number and file of each decision, oldest first."""
     files = sorted((home.lake / "decisions").glob("*.json"))
-    return [json.loads(path.read_text(encoding="utf-8")) for path in files]
+    return [(int(path.stem), path) for path in files]

@@ -14,6 +14,7 @@ from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.player_settings import LEAST_HANDICAP, MOST_HANDICAP, PlayerSettings
 from rangeledger.warehouse.spread_settings import SpreadForm, SpreadSettings, spread_settings
+from rangeledger.warehouse.store_settings import StoreForm, StoreSettings
 
 FIRST_SETTINGS = """\
 # Settings of this home; every line may be left out.
@@ -22,6 +23,10 @@ FIRST_SETTINGS = """\
 # wind_height = "player"         # where winds are noted, if no note says: weather, player, ball
 # site = "North range"           # place of this home; kept with each shot that it loads
 # readers = "group"              # who else on this machine may read: owner (nobody), group, all
+# [store]                        # loads kept with other homes' in one shared store
+# catalog = "postgresql://north@db.example:5432/ranges"
+# bucket = "s3://academies"
+# academy = "academy_one"
 # [monitors]                     # what measured, by file name or by the layout that inspect shows
 # "bay-b-*.csv" = "bay B"
 # [hands]                        # for naming shapes as fade or draw
@@ -75,6 +80,8 @@ class Settings:
         Other names, handicaps and dates by player.
     readers : str or None
         Who on the machine may read the home: 'owner', 'group' or 'all'; None leaves it as it is.
+    store : StoreSettings or None
+        The store that the home shares with others; None where it keeps its loads itself.
     spread : SpreadSettings or None
         Where exports are read and players fitted; None means here.
     """
@@ -83,6 +90,7 @@ class Settings:
     hands: dict[str, str]
     players: dict[str, PlayerSettings] = field(default_factory=dict)
     readers: str | None = None
+    store: StoreSettings | None = None
     spread: SpreadSettings | None = None
 
 
@@ -127,6 +135,7 @@ class _SettingsForm(Declared):
     wind_height: Literal["weather", "player", "ball"] = "weather"
     site: _Words | None = None
     readers: Literal["owner", "group", "all"] | None = None
+    store: StoreForm | None = None
     monitors: dict[str, _Words] = Field(default_factory=dict)
     hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
     players: dict[str, _PlayerForm] = Field(default_factory=dict)
@@ -155,11 +164,12 @@ def read_settings(home: Home) -> Settings:
         name: PlayerSettings(said.handicap, dict(sorted(said.dates.items())), tuple(said.names))
         for name, said in form.players.items()
     }
+    store = form.store.settings() if form.store is not None else None
     try:
         spread = spread_settings(form.spread, home.root) if form.spread is not None else None
     except ValueError as error:
         raise HomeError(f"{home.settings_file}: {error}.") from error
-    return Settings(reading, dict(form.hands), players, form.readers, spread)
+    return Settings(reading, dict(form.hands), players, form.readers, store, spread)
 
 
 def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:

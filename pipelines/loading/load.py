@@ -322,7 +322,7 @@ def _settled_file(home: Home) -> Path:
 
 def recover(home: Home) -> None:
     """Complete what an interrupted load left undone; call it under the writer lock."""
-    complete_forgetting(home)
+    complete_forgetting(home, store_of(home).remove)
     lake.sweep(home)
     numbers, settled = lake.batch_numbers(home), _settled_number(home)
     if numbers and settled < numbers[-1]:

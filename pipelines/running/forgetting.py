@@ -27,6 +27,7 @@ from rangeledger.warehouse.removing import forgetting
 from rangeledger.warehouse.removing.forgetting import Cut, Plan
 from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.stores.fits_taken_over import take_over_fits
 from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
@@ -307,6 +308,7 @@ def forget(home: Home, weighed: Weighed) -> list[Path]:
             _keep_cut_originals(home, plan.cuts, weighed.left_bytes)
             forgetting.write_plan(home, plan)
             forgetting.remove_from_files(home, plan)
+            store_of(home).remove(plan)
             _renew_databases(home)
             forgetting.remove_plan(home)
         except OSError as error:
@@ -341,7 +343,7 @@ def _renew_databases(home: Home) -> None:
     beside = home.ledger.with_name("forgetting.duckdb")
     ledger_file.remove(beside)
     with database.open_ledger(home, beside) as connection:
-        database.take_over_fits(connection, home.ledger)
+        take_over_fits(connection, home.ledger)
         fit_changed(home, connection, read_settings(home))
     ledger_file.remove(home.ledger)
     os.replace(beside, home.ledger)

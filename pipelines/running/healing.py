@@ -40,7 +40,10 @@ def heal(home: Home) -> list[Damage]:
     settings = read_settings(home)
     with store_of(home).turn():
         damages = lake_damage(home, everything=True)
-        for number in sorted({damage.batch for damage in damages}):
+        numbers = sorted({damage.batch for damage in damages})
+        if store_of(home).restore(numbers):
+            return damages
+        for number in numbers:
             _heal_batch(home, settings, lake.read_batch(home, number))
     return damages
 

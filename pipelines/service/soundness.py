@@ -22,6 +22,7 @@ from rangeledger.warehouse.home_version import HOME_VERSION, home_version
 from rangeledger.warehouse.lake_damage import in_words, lake_damage
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores.originals import archived
+from rangeledger.warehouse.stores.store import follows_a_store
 from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20
@@ -183,7 +184,12 @@ def _archive(home: Home) -> Finding:
     }
     kept = {source: archived(home, source) for source in sorted(sources)}
     waiting = {content_hash(one.path) for one in inbox.waiting(home)}
-    missing = [source for source, path in kept.items() if path is None and source not in waiting]
+    elsewhere = follows_a_store(home)  # there are originals of other homes in the bucket
+    missing = [
+        source
+        for source, path in kept.items()
+        if path is None and source not in waiting and not elsewhere
+    ]
     changed = [s for s, path in kept.items() if path is not None and content_hash(path) != s]
     if not missing and not changed:
         return Finding("archive", True, f"{len(sources)} originals, bytes as loaded")

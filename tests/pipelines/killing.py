@@ -155,7 +155,7 @@ class Operations:
         for name in ("replace", "fsync", "unlink", "mkdir", "rmdir"):
             put(os, name, self.before(getattr(os, name)))
         put(lake.pq, "write_table", self.before(lake.pq.write_table))
-        put(database, "_transaction", self.around(database._transaction))
+        put(database, "transaction", self.around(database.transaction))
         put(publishing, "clone", self.before(publishing.clone))
 
 

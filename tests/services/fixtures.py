@@ -9,6 +9,7 @@ import pytest
 from tests.services.dask_cluster import DaskCluster, running_cluster
 from tests.services.object_store import ObjectStore, running_object_store
 from tests.services.postgres import Postgres, running_postgres
+from tests.services.shared_place import SharedPlace
 
 
 @pytest.fixture(scope="session")
@@ -30,3 +31,11 @@ def dask_cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DaskClust
     """A Dask scheduler with two workers, which all tests share: none may end them."""
     with running_cluster(tmp_path_factory.mktemp("dask")) as cluster:
         yield cluster
+
+
+@pytest.fixture
+def shared_place(postgres: Postgres, object_store: ObjectStore) -> Iterator[SharedPlace]:
+    """A new database and a new bucket for shared stores."""
+    place = SharedPlace(postgres, object_store)
+    with place.closing:
+        yield place

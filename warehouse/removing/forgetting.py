@@ -92,10 +92,18 @@ def remove_plan(home: Home) -> None:
     sync_folder(home.lake)
 
 
-def complete_forgetting(home: Home) -> bool:
+def complete_forgetting(
+    home: Home, remove_elsewhere: Callable[[Plan], None] = lambda _: None
+) -> bool:
     """Complete a removal that was interrupted; call it under the writer lock.
 
     Both databases are removed: the next command makes them anew from the lake.
+
+    Parameters
+    ----------
+    home : Home
+    remove_elsewhere : callable
+        Removes what is kept outside the home too.
 
     Returns
     -------
@@ -106,6 +114,7 @@ def complete_forgetting(home: Home) -> bool:
     if plan is None:
         return False
     remove_from_files(home, plan)
+    remove_elsewhere(plan)
     ledger_file.remove(home.ledger)
     home.database.unlink(missing_ok=True)
     remove_plan(home)

@@ -6,13 +6,16 @@ home's lake first, so that counting, fitting, views and commands are the same ov
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
+from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, publishing
-from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.home import FOLLOWING, Home
+from rangeledger.warehouse.removing.forgetting import Plan
+from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores.originals import archived
 from rangeledger.warehouse.writer_lock import writer_lock
 
@@ -64,6 +67,12 @@ class Store(Protocol):
 
     def write_decision(self, decision: dict[str, Any]) -> None:
         """Add a user's decision, alone."""
+
+    def remove(self, plan: Plan) -> None:
+        """Remove elsewhere, alone, what was removed from the home's files; may be done again."""
+
+    def restore(self, numbers: Sequence[int]) -> bool:
+        """Put damaged loads of the home's lake right from elsewhere; False if there is none."""
 
     def settles(self, batch: lake.Batch) -> bool:
         """Whether the originals of a load came from this home's inbox."""
@@ -128,6 +137,13 @@ class HomeStore:
         """Write the decision to the home's lake."""
         lake.write_decision(self._home, decision)
 
+    def remove(self, plan: Plan) -> None:
+        """All that a home has is in its files."""
+
+    def restore(self, numbers: Sequence[int]) -> bool:  # noqa: ARG002
+        """Nobody else has a home's loads."""
+        return False
+
     def settles(self, batch: lake.Batch) -> bool:  # noqa: ARG002
         """All loads are this home's."""
         return True
@@ -144,6 +160,34 @@ class HomeStore:
         publishing.publish(self._home)
 
 
+# One a home, so that all steps of a turn share its connections.
+_shared: dict[Path, Any] = {}
+
+
 def store_of(home: Home) -> Store:
-    """The store in which a home's loads last."""
-    return HomeStore(home)
+    """The store in which a home's loads last: the shared one that its settings name, else its own.
+
+    Raises
+    ------
+    HomeError
+        If the settings can't be used, or name no store although the home follows a shared one.
+    """
+    settings = read_settings(home).store
+    if settings is None:
+        if follows_a_store(home):
+            raise HomeError(
+                f"{home.root} follows a shared store that its settings do not name any more. Put "
+                "back [store], or take the home out of it with 'rangeledger store leave'."
+            )
+        return HomeStore(home)
+    from rangeledger.warehouse.stores.shared_store import SharedStore
+
+    known = _shared.get(home.root)
+    if known is None or known.settings != settings:
+        known = _shared[home.root] = SharedStore(home, settings)
+    return known
+
+
+def follows_a_store(home: Home) -> bool:
+    """Whether a home's lake follows a shared one."""
+    return (home.lake / FOLLOWING).exists()
