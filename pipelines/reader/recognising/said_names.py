@@ -130,11 +130,28 @@ def full_name(text: str) -> str | None:
 
 def given_name_place(first: str, second: str) -> int | None:
     """Which of two keys asks for a given name beside a family name: 0, 1, or None for neither."""
-    given = ["given" in read_heading(key).tags for key in (first, second)]
-    named = [bool(read_heading(key).tags & {"family", "name"}) for key in (first, second)]
+    first, second = first.strip(), second.strip()
+    in_order = words_of("name_order")
+    told = [in_order.get(fold(key)) for key in (first, second)]
+    given = [
+        "given" in read_heading(key).tags or word == "given"
+        for key, word in zip((first, second), told, strict=True)
+    ]
+    named = [
+        bool(read_heading(key).tags & {"family", "name"}) or word == "family"
+        for key, word in zip((first, second), told, strict=True)
+    ]
     if given == [False, True] and named[0]:
         return 1
     return 0 if given == [True, False] and named[1] else None
+
+
+@lru_cache(maxsize=2048)
+def name_order(heading: str) -> int | None:
+    """Where a heading such as `Player (last, first)` says that the given name stands: 0 or 1."""
+    inner = re.search(r"[(\[]([^)\]]+)[)\]]", heading)
+    keys = re.split(r"\s*[,;/&|]\s*", inner[1] if inner else heading)
+    return given_name_place(keys[0], keys[1]) if len(keys) == 2 else None
 
 
 @lru_cache(maxsize=2048)

@@ -14,6 +14,8 @@ import pytest
 import yaml
 from rangeledger.pipelines import service
 
+from tests.services.postgres import Postgres, running_postgres
+
 FOLDER = Path(service.__file__).parent / "operations"
 COMPOSE = yaml.safe_load((FOLDER / "compose.yaml").read_text())
 
@@ -58,3 +60,37 @@ def test_the_compose_file_names_what_exists() -> None:
     text = (FOLDER / "compose.yaml").read_text()
     told = (FOLDER / "OPERATIONS.md").read_text()
     assert {name for name in re.findall(r"\$\{(\w+)", text) if name not in told} == set()
+
+
+@pytest.mark.fleet
+def test_an_academys_role_sees_no_other_academy() -> None:
+    import psycopg
+
+    with running_postgres() as server:
+        database = server.new_database()
+        for name in ("academy_one", "academy_two"):
+            _run("new-academy.sh", {
+                **os.environ, **_pg(server, database), "ACADEMY": name, "ACADEMY_PASSWORD": name,
+            })  # fmt: skip
+        server.do("CREATE TABLE academy_two.others (n int)", database)
+        words = server.conninfo(database).replace(server.password, "academy_one")
+        words = words.replace(f"user={server.user}", "user=academy_one")
+        with psycopg.connect(words, autocommit=True) as one:
+            one.execute("CREATE TABLE academy_one.own (n int)")
+            with pytest.raises(psycopg.errors.InsufficientPrivilege):
+                one.execute("SELECT * FROM academy_two.others")
+
+
+def _pg(server: Postgres, database: str) -> dict[str, str]:
+    return {
+        "PGHOST": server.host, "PGPORT": str(server.port), "PGUSER": server.user,
+        "PGPASSWORD": server.password, "PGDATABASE": database,
+    }  # fmt: skip
+
+
+def _run(script: str, environment: dict[str, str], *words: Path) -> None:
+    done = subprocess.run(
+        ["bash", str(FOLDER / script), *map(str, words)],
+        env=environment, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
