@@ -28,7 +28,7 @@ from rangeledger.pipelines.reader.recognising.said_names import (
     is_name,
     person_in,
 )
-from rangeledger.pipelines.reader.recognising.said_words import conditions_in
+from rangeledger.pipelines.reader.recognising.said_words import club_alone, conditions_in
 from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
@@ -165,6 +165,11 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
                 break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
+    dated = days_in(key)
+    if len(dated) == 1 and dated[0].whole and not kinds & {"other_days", "staff"}:
+        _take_loose(said, key, line)  # `Saturday, 8 November 2025: 9 °C, range balls`
+        said.facts += conditions_in(value, line, asked=True)
+        return
     fact = fact_of(key, value, line) or fact_of(key, head, line)
     bare = _BRACKET_AT_THE_END.sub("", head)
     if fact is None and bare != head:  # `Club: 7 iron (all rows)`
@@ -189,6 +194,8 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
             f"Line {line}: {value.strip()!r} is a pressure reduced to sea level, and not the one "
             "at the place; it was not taken. State air_pressure_hpa in a note."
         )
+    elif _is_place(key) and (club := club_alone(value.strip())):  # `Sheet: 5 iron`
+        said.facts.append(Fact("club", club, (), line))
     elif _is_place(key) and _is_full_name(value):
         said.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.recognising.lines_said import said_in
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
 
 from tests.pipelines.reader.recognising.test_lines_and_refusals import (
@@ -238,3 +239,29 @@ def test_a_note_on_another_day_than_the_export_is_refused(tmp_path: Path, day: s
         return
     with pytest.raises(ExportError, match=r"2026-05-19.*line 1.*2026-05-18"):
         prepare_export(path)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Saturday, 8 November 2025: 9 °C, range balls",
+        "Samstag, 8. November 2025: 9 °C, Rangebälle",
+        "8 November 2025: range balls, 9 °C",
+    ],
+)  # fmt: skip
+def test_a_day_may_stand_as_the_key_of_its_conditions(line: str) -> None:
+    stated = {fact.column: fact.text for fact in said_in([line], 1).facts}
+    assert stated["date"] == "2025-11-08"
+    assert "9" in stated["air_temp_c"]
+    assert stated["ball"] == "range"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Sheet: 5 iron", "Page: 5-iron", "Tab: 5 iron", "Blatt: Eisen 5", "Tabelle: Eisen 5",
+    ],
+)  # fmt: skip
+def test_a_sheet_may_bear_the_name_of_its_club(line: str) -> None:
+    facts = [fact for fact in said_in([line], 1).facts if fact.column == "club"]
+    assert [club_of(fact.text).name for fact in facts] == ["5-iron"]
