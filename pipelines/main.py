@@ -14,7 +14,6 @@ from rangeledger.schemas.errors import RangeledgerError, UsageError
 from typer.core import TyperGroup
 
 # Command, the module under rangeledger.pipelines.commands that has it, and its line in the help.
-_COMMANDS_PACKAGE = "rangeledger.pipelines.commands"
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "Fill a home of its own with the sample exports and show carry by club."),
     "ingest": ("ingest", "Load exports: files, folders, or what waits in the inbox."),

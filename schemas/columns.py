@@ -50,6 +50,12 @@ BALLS = ("premium", "range", "limited-flight", "unknown")
 SURFACES = ("grass", "mat", "tee", "unknown")
 FLIGHT_BASES = ("measured", "modelled", "unknown")
 WIND_HEIGHTS = ("weather", "player", "ball")
+# The same in words, as people say it of a wind.
+HEIGHT_WORDS = {
+    "weather": "as a weather report has it (10 m up)",
+    "player": "read by hand where the player stands (2 m up)",
+    "ball": "as the ball meets it on its flight",
+}
 UNKNOWN_MONITOR = "unknown"
 
 

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 Form = TypeVar("Form", bound=BaseModel)
 _NEAR = 0.6  # likeness from which another key is taken for a slip of the finger
+_PLAIN = re.compile(r"[^\W\d]\w*(?: \d+)?")  # a name, or a list and a place in it
 _KINDS = {
     "string_type": "text in quotes",
     "float_type": "a number without quotes",
@@ -58,8 +59,19 @@ def checked_toml(text: str, form: type[Form]) -> Form:
     DeclaredError
         Naming the line, the key and what is allowed.
     """
+    return checked(parsed_toml(text), form, text)
+
+
+def parsed_toml(text: str) -> dict[str, Any]:
+    """Contents of a TOML file.
+
+    Raises
+    ------
+    DeclaredError
+        Naming the line that is no TOML.
+    """
     try:
-        raw = tomllib.loads(text)
+        return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         found = re.search(r"line (\d+)", str(error))
         line = found[1] if found else max(1, len(text.splitlines()))
@@ -67,7 +79,6 @@ def checked_toml(text: str, form: type[Form]) -> Form:
             f'line {line}: not valid TOML ({error}); write lines such as name = "words" or '
             "number = 18.5."
         ) from None
-    return checked(raw, form, text)
 
 
 def checked(raw: Mapping[str, Any], form: type[Form], text: str = "") -> Form:
@@ -86,12 +97,14 @@ def checked(raw: Mapping[str, Any], form: type[Form], text: str = "") -> Form:
 
 
 def _sentence(found: Any, form: type[BaseModel], text: str) -> str:
-    path = [str(part) for part in found["loc"] if str(part) != "[key]"]
+    path = _path(found["loc"])
     where = f"line {line_of(text, path)}: " if text else ""
     if found["type"] == "extra_forbidden":
         return f"{where}the key {path[-1]!r} is not known; {_allowed(form, path)}."
     if found["type"] == "missing":
-        return f"{where}{_key(path)} is missing."
+        field = form.model_fields.get(path[0]) if len(path) == 1 else None
+        cure = f"; {field.description}" if field and field.description else ""
+        return f"{where}{_key(path)} is missing{cure}."
     cause = found.get("ctx", {}).get("error")
     wanted = str(cause) if cause else _wanted(found, path)
     if isinstance(found["input"], Mapping):
@@ -99,7 +112,20 @@ def _sentence(found: Any, form: type[BaseModel], text: str) -> str:
     return f"{where}{_key(path)} = {found['input']!r} can't be used; {wanted}."
 
 
+def _path(parts: tuple[str | int, ...]) -> list[str]:
+    """A key's tables and name; a place in a list is counted from 1: `water 2`."""
+    path: list[str] = []
+    for part in parts:
+        if isinstance(part, int) and path:
+            path[-1] += f" {part + 1}"
+        elif str(part) != "[key]":
+            path.append(str(part))
+    return path
+
+
 def _wanted(found: Any, path: list[str]) -> str:
+    if found["type"] in ("dict_type", "model_type") and re.search(r" \d+$", path[0]):
+        return "write a table in braces: { key = value, ... }"
     if found["type"] in ("dict_type", "model_type"):
         return f"write {_key([*path, ''])[:-1]} on its own line and its entries below"
     context = found.get("ctx", {})
@@ -115,17 +141,17 @@ def _wanted(found: Any, path: list[str]) -> str:
 
 def _key(path: list[str]) -> str:
     """A key with its tables, as one would look for it: `[hands] "Ada Brook"`."""
-    tables = ".".join(part if part.isidentifier() else f'"{part}"' for part in path[:-1])
+    tables = ".".join(part if _PLAIN.fullmatch(part) else f'"{part}"' for part in path[:-1])
     return f"[{tables}] {path[-1]}" if tables else path[-1]
 
 
 def _allowed(form: type[BaseModel], path: list[str]) -> str:
     """What may stand in the place of a key that is not known."""
     for part in path[:-1]:
-        field = form.model_fields.get(part) or form.model_fields.get("root")
+        field = form.model_fields.get(part.split(" ")[0]) or form.model_fields.get("root")
         inner = _parts(field.annotation) if field else []
         form = next((a for a in inner if isinstance(a, type) and issubclass(a, BaseModel)), form)
-    names = list(form.model_fields)
+    names = [field.alias or name for name, field in form.model_fields.items()]
     near = difflib.get_close_matches(path[-1].casefold(), names, n=2, cutoff=_NEAR)
     return f"did you mean {' or '.join(near)}" if near else f"known keys are {', '.join(names)}"
 
@@ -138,6 +164,12 @@ def _parts(annotation: Any) -> list[Any]:
 def line_of(text: str, path: list[str]) -> int:
     """Line of the last part of a key's path that can be found, from 1; else the first."""
     lines = text.splitlines()
+    if path and (counted := re.fullmatch(r"(\w+) (\d+)", path[0])):
+        table = re.compile(rf"^\s*\[\[?\s*{counted[1]}\s*\]")
+        heads = [number for number, line in enumerate(lines) if table.match(line)]
+        begins = heads[int(counted[2]) - 1] if len(heads) >= int(counted[2]) else 0
+        inside = line_of("\n".join(lines[begins + 1 :]), path[1:]) if path[1:] else 0
+        return begins + 1 + inside
     for part in reversed(path):
         key = re.compile(rf"^\s*(?:\[.*)?[\"']?{re.escape(part)}[\"']?\s*(?:=|\.|\])")
         for number, line in enumerate(lines, 1):

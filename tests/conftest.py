@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -24,6 +26,9 @@ from tests.services.fixtures import (  # noqa: F401
 # Processes that tests start run this checkout, whatever is installed.
 _ROOT = Path(__file__).parent.parent
 os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))
+# Tests start hundreds of processes; each would compile every module anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 # How long an example takes says more about the machine than about the code.
 settings.register_profile("rangeledger", deadline=None)
@@ -94,6 +99,14 @@ def made_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
 def own_made_home(made_home: Home, tmp_path: Path) -> Home:
     """A copy of the made home that a test may change."""
     return Home(shutil.copytree(made_home.root, tmp_path / "made"))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Let a process that is done take tests of another, as some tests take a minute."""
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -265,18 +265,30 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
 
 
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
-    """All shots of a player that count, in a stable order, with a column `excluded`.
+    """All shots of a player that count, in a stable order, with columns `excluded` and `layout`.
 
     A shot that a newer export gives again is left out. The order (session, number, shot_id) does
     not depend on the order of loading.
     """
     return connection.execute(
         """
-        SELECT shots.* EXCLUDE (batch, extras),
-               coalesce(decided.excluded, false) AS excluded
-        FROM ledger.counted_shots AS shots
-        LEFT JOIN ledger.current_decisions AS decided USING (session_id)
-        WHERE player = ?
+        WITH mine AS (
+            SELECT shots.* EXCLUDE (batch, extras),
+                   coalesce(decided.excluded, false) AS excluded
+            FROM ledger.counted_shots AS shots
+            LEFT JOIN ledger.current_decisions AS decided USING (session_id)
+            WHERE player = ?
+        ),
+        layouts AS (
+            SELECT source_file, arg_max(details ->> '$.layout', batch) AS layout
+            FROM ledger.offers
+            WHERE starts_with(state, 'loaded')
+                AND source_file IN (SELECT DISTINCT source_file FROM mine)
+            GROUP BY source_file
+        )
+        SELECT mine.*, layouts.layout
+        FROM mine
+        LEFT JOIN layouts USING (source_file)
         ORDER BY struck_at, session_id, shot_number, shot_id
         """,
         [player],

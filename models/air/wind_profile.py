@@ -1,11 +1,10 @@
 """Wind with height: uniform, power law and logarithmic law.
 
-A stated wind is one number; which height it was taken at decides what the ball meets. The ledger
-takes a stated wind as the *uniform wind that the ball meets* (`UNIFORM`), because the origin of
-the number is seldom known, because a wind recovered from shots is exactly that, and because then
-a metre a second means the same in every table. If you know better, say so: `at_player_height()`
-reads the number as taken 2 m above mown grass (a ball at 30 m then meets 1.4 times as much),
-`power_law()` and `log_law()` as a weather report's, taken at 10 m in open country.
+A stated wind is one number; which height it was taken at decides what the ball meets. All winds
+end on one scale, the *uniform wind that the ball meets* (`UNIFORM`): a wind recovered from shots is
+exactly that, and a noted one is brought to it by `ball_wind_factor`. A weather report's wind
+(`weather`) is taken at 10 m in open country, a reading by hand (`player`) 2 m above mown grass,
+where a ball at 30 m meets 1.4 times as much.
 """
 
 from __future__ import annotations
@@ -22,6 +21,7 @@ PLAYER_HEIGHT_M: Final = 2.0  # height of a reading by hand. Common practice, no
 OPEN_COUNTRY_EXPONENT: Final = 1.0 / 7.0  # common engineering value; IEC 61400-1 takes 0.2
 OPEN_COUNTRY_ROUGHNESS_M: Final = 0.03  # open farmland. Source: Swiss wind atlas table
 MOWN_GRASS_ROUGHNESS_M: Final = 0.0024  # mown grass. Source: Swiss wind atlas table
+FELT_AT: Final = 0.5  # share of the apex at which the wind is as the ball meets it on the whole
 LEAST_HEIGHT_M: Final = 0.1  # below this the laws, singular at the ground, are held constant
 
 
@@ -94,6 +94,46 @@ def at_player_height() -> WindProfile:
         The profile [1].
     """
     return log_law(PLAYER_HEIGHT_M, MOWN_GRASS_ROUGHNESS_M)
+
+
+def noted_profile(height: str) -> WindProfile:
+    """Profile of a wind by where it was taken.
+
+    Parameters
+    ----------
+    height : str
+        `weather`, `player` or `ball`, as in the canonical column `wind_height`.
+
+    Returns
+    -------
+    WindProfile
+        The profile [1].
+    """
+    return {"weather": log_law(), "player": at_player_height(), "ball": UNIFORM}[height]
+
+
+def ball_wind_factor(apex_m: ArrayLike, profile: WindProfile) -> Any:
+    """Uniform wind that moves a ball as much as a wind that grows with height.
+
+    Parameters
+    ----------
+    apex_m : array_like
+        Highest point of the flight [m].
+    profile : WindProfile
+        Law and reference height of the stated wind.
+
+    Returns
+    -------
+    float or ndarray
+        Factor on the stated wind [1], shape of the input.
+
+    Notes
+    -----
+    The wind at half the apex. Against flights solved through the profile it is right within 3 % in
+    cross and head winds of 4 m/s; a strong head wind counts a little more, a tail wind up to 12 %
+    less, since they lift and press the flight itself.
+    """
+    return wind_factor(FELT_AT * np.asarray(apex_m, dtype=float), profile)
 
 
 def wind_factor(height_m: ArrayLike, profile: WindProfile) -> Any:

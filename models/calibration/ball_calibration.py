@@ -35,10 +35,10 @@ from rangeledger.models.calibration.day_air import (
     DayAir,
     day_air,
     flight_inputs,
-    wind_is_stated,
 )
 from rangeledger.models.calibration.launch_filling import OWN, fill_launch
 from rangeledger.models.calibration.measurement_noise import DEFAULT_NOISE, MeasurementNoise
+from rangeledger.models.calibration.noted_winds import wind_is_stated
 from rangeledger.models.calibration.true_launch import probable_launch
 from rangeledger.models.flight.aerodynamics import DEFAULT, Aerodynamics
 from rangeledger.models.flight.flight_sensitivity import OBSERVABLES

@@ -8,16 +8,14 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import polars as pl
 from rangeledger.models.air.air_conditions import air_density_of
-from rangeledger.models.air.wind_profile import head_and_cross
 from rangeledger.models.arrays import BoolArray, FloatArray
 from rangeledger.models.calibration.measurement_noise import LAUNCH
+from rangeledger.models.calibration.noted_winds import noted_wind
 from rangeledger.models.flight.flight_sensitivity import FlightInputs
-from rangeledger.models.frame_arrays import numbers
+from rangeledger.models.frame_arrays import group_numbers, numbers
 
 # Uncertainty of what is known of the air; common practice, no source. A stated wind is a reading
 # at one place and moment; a wind nobody stated is like a day's wind at a sheltered ground.
-STATED_WIND_SD_MPS: Final = 0.5
-STATED_WIND_SD_RELATIVE: Final = 0.15
 UNKNOWN_WIND_SD_MPS: Final = 2.5
 _UNKNOWN_TEMP_SD: Final = 0.024  # of the density: 7 K
 _UNKNOWN_PRESSURE_SD: Final = 0.02  # of the density: 170 m of altitude and the weather
@@ -39,23 +37,6 @@ class DayAir(NamedTuple):
     air_stated: BoolArray
 
 
-def wind_is_stated(shots: pl.DataFrame) -> BoolArray:
-    """Whether the wind of a shot is known: its speed and origin, or that it was calm.
-
-    Parameters
-    ----------
-    shots : polars.DataFrame
-        Shots with canonical columns.
-
-    Returns
-    -------
-    ndarray
-        True where it is known [no unit], one a shot.
-    """
-    speed, origin = numbers(shots, "wind_speed_mps"), numbers(shots, "wind_from_deg")
-    return np.asarray(~np.isnan(speed) & (~np.isnan(origin) | (speed == 0.0)))
-
-
 def day_air(shots: pl.DataFrame, session_wind: pl.DataFrame | None = None) -> DayAir:
     """Air and wind of each shot with their uncertainty.
 
@@ -69,8 +50,9 @@ def day_air(shots: pl.DataFrame, session_wind: pl.DataFrame | None = None) -> Da
     Returns
     -------
     DayAir
-        Density [kg/m3] and its relative sd [1], head and cross wind and their sd [m/s], and what
-        is stated. A shot's own stated wind counts before its session's.
+        Density [kg/m3] and its relative sd [1], head and cross wind as the ball meets it and their
+        sd [m/s], and what is stated. A shot's own noted wind is moved by as much as the session's
+        flights say that the session's noted winds are off.
     """
     names = ("air_temp_c", "air_pressure_hpa", "humidity_pct", "altitude_m")
     temp, pressure, humidity, altitude = (numbers(shots, name) for name in names)
@@ -80,15 +62,22 @@ def day_air(shots: pl.DataFrame, session_wind: pl.DataFrame | None = None) -> Da
         np.where(np.isnan(temp), _UNKNOWN_TEMP_SD, 0.002),
         np.where(no_pressure, _UNKNOWN_PRESSURE_SD, 0.005),
     )
-    stated = wind_is_stated(shots)
+    noted = noted_wind(shots)
+    stated = noted.stated
+    own = (noted.head_wind_mps, noted.cross_wind_mps)
     wind = _session_columns(shots, session_wind)
-    from_session = ~stated & ~np.isnan(wind[0])
-    head, cross, head_sd, cross_sd = (
-        np.where(stated, own, np.where(from_session, session, otherwise))
-        for own, session, otherwise in zip(
-            _stated_wind(shots, stated), wind, (0.0, 0.0, *[UNKNOWN_WIND_SD_MPS] * 2), strict=True
-        )
+    from_session = ~np.isnan(wind[0])
+    moved = _session_means(shots, stated, own) if from_session.any() else own
+    head, cross = (
+        np.where(stated, noted_part + np.where(from_session, session - mean, 0.0), session)
+        for noted_part, session, mean in zip(own, wind[:2], moved, strict=True)
     )
+    head, cross = np.nan_to_num(head), np.nan_to_num(cross)
+    head_sd, cross_sd = (
+        np.where(from_session, sd, np.where(stated, noted.sd_mps, UNKNOWN_WIND_SD_MPS))
+        for sd in wind[2:]
+    )
+    from_session &= ~stated
     recovered = from_session & ((head != 0.0) | (cross != 0.0))  # else assumed calm
     air_stated = ~(np.isnan(temp) & no_pressure)
     return DayAir(
@@ -96,13 +85,16 @@ def day_air(shots: pl.DataFrame, session_wind: pl.DataFrame | None = None) -> Da
     )
 
 
-def _stated_wind(shots: pl.DataFrame, stated: BoolArray) -> tuple[FloatArray, ...]:
-    """Head, cross and their standard deviations where a wind is stated, else zero."""
-    speed = np.where(stated, numbers(shots, "wind_speed_mps"), 0.0)
-    origin = np.nan_to_num(numbers(shots, "wind_from_deg"))
-    head, cross = head_and_cross(speed, origin)
-    sd = STATED_WIND_SD_MPS + STATED_WIND_SD_RELATIVE * speed
-    return np.asarray(head), np.asarray(cross), sd, sd
+def _session_means(
+    shots: pl.DataFrame, stated: BoolArray, winds: tuple[FloatArray, ...]
+) -> tuple[FloatArray, ...]:
+    """Mean of the noted winds of each shot's session."""
+    session, sessions = group_numbers(shots, ["session_id"])
+    count = np.maximum(np.bincount(session, weights=stated, minlength=sessions.height), 1.0)
+    return tuple(
+        np.bincount(session, weights=part, minlength=sessions.height)[session] / count[session]
+        for part in winds
+    )
 
 
 def _session_columns(shots: pl.DataFrame, session_wind: pl.DataFrame | None) -> list[FloatArray]:

@@ -6,15 +6,16 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from rangeledger.models.air.wind_profile import head_and_cross, speed_and_from
+from rangeledger.models.air.wind_profile import speed_and_from
 from rangeledger.models.arrays import BoolArray, FloatArray, IntArray
 from rangeledger.models.calibration._flight_fit import SCALE_PRIOR_SHOTS, FlightFit
-from rangeledger.models.calibration.day_air import (
-    STATED_WIND_SD_MPS,
-    STATED_WIND_SD_RELATIVE,
-    UNKNOWN_WIND_SD_MPS,
+from rangeledger.models.calibration.day_air import UNKNOWN_WIND_SD_MPS
+from rangeledger.models.calibration.noted_winds import (
+    NOTED_WIND_SD_MPS,
+    NOTED_WIND_SD_RELATIVE,
+    noted_wind,
 )
-from rangeledger.models.frame_arrays import numbers, texts
+from rangeledger.models.frame_arrays import texts
 from rangeledger.models.statistics.two_level_fit import Estimates
 from scipy.special import chdtrc, stdtrit
 
@@ -31,6 +32,8 @@ _LEAST_LEARNT: Final = 0.15  # share of a prior variance that must be learnt to 
 _TELLING: Final = 6.0
 # A recorded wind below this can't tell tracked flights from computed ones.
 TELLING_WIND_MPS: Final = 2.0
+# Below this a wind may be the flight law's fault where no ball was calibrated, and is not claimed.
+LEAST_UNCALIBRATED_MPS: Final = 2.0
 
 
 class SessionWinds:
@@ -60,14 +63,13 @@ class SessionWinds:
         recorded: BoolArray,
     ) -> None:
         """Enter the mean stated wind of the sessions that have one."""
-        origin = np.nan_to_num(numbers(shots, "wind_from_deg"))
-        speed = np.where(stated, numbers(shots, "wind_speed_mps"), 0.0)
+        noted = noted_wind(shots)
         shares = np.maximum(np.bincount(session, weights=stated, minlength=len(recorded)), 1.0)
-        for k, part in enumerate(head_and_cross(speed, origin)):
+        for k, part in enumerate((noted.head_wind_mps, noted.cross_wind_mps)):
             mean = np.bincount(session, weights=part, minlength=len(recorded)) / shares
             self.wind[recorded, k] = mean[recorded]
         size = np.hypot(self.wind[:, 0], self.wind[:, 1])
-        sd = STATED_WIND_SD_MPS + STATED_WIND_SD_RELATIVE * size
+        sd = NOTED_WIND_SD_MPS + NOTED_WIND_SD_RELATIVE * size
         self.se[recorded] = sd[recorded, None]
         self.source[recorded] = RECORDED
         self.reason[recorded] = "The wind was recorded."
@@ -97,10 +99,16 @@ class SessionWinds:
                     f"carry are too few to tell it from; {LEAST_SHOTS} are needed."
                 )
 
-    def judge(self, fitted: IntArray, fit: FlightFit, used: IntArray) -> None:
-        """Enter the fitted winds: recovered where significant, else calm, with the reason."""
-        covariance = fit.estimates.group_covariance[:, :2, :2]
+    def judge(
+        self, fitted: IntArray, fit: FlightFit, used: IntArray, tracked: BoolArray, known: BoolArray
+    ) -> None:
+        """Enter the fitted winds: recovered where significant, else calm, with the reason.
+
+        Whether the export says that the flights were tracked, and whether the ball was calibrated,
+        so that a small wind is no fault of the flight law.
+        """
         wind = fit.estimates.group[:, :2]
+        covariance = fit.estimates.group_covariance[:, :2, :2]
         se = np.sqrt(np.diagonal(covariance, axis1=1, axis2=2))
         distance = np.einsum("ij,ijk,ik->i", wind, np.linalg.inv(covariance), wind)
         self.estimate[fitted], self.estimate_se[fitted], self.shots_used[fitted] = wind, se, used
@@ -108,8 +116,11 @@ class SessionWinds:
         for k, at in enumerate(fitted):
             if self.source[at] == RECORDED:
                 self._compare(int(at), wind[k], covariance[k])
+                if tracked[k] or self.tracked[at]:
+                    self._combine(int(at), wind[k], covariance[k])
             else:
-                self._decide(int(at), wind[k], se[k], bool(distance[k] > SIGNIFICANT))
+                large = known[k] or np.hypot(*wind[k]) >= LEAST_UNCALIBRATED_MPS
+                self._decide(int(at), wind[k], se[k], bool(distance[k] > SIGNIFICANT and large))
 
     def _compare(self, k: int, wind: FloatArray, covariance: FloatArray) -> None:
         """Tell whether the flights answer to the recorded wind, so that they were tracked."""
@@ -124,6 +135,19 @@ class SessionWinds:
             " The flights answer to it, so they were tracked."
             if self.tracked[k]
             else " The flights show nothing of it, so they were computed in calm air."
+        )
+
+    def _combine(self, k: int, wind: FloatArray, covariance: FloatArray) -> None:
+        """Weigh the noted wind, which is a prior, with what the tracked flights say."""
+        if self.fit_probability[k] < MISFIT:
+            return
+        noted, told = np.diag(self.se[k] ** -2), np.linalg.inv(covariance)
+        both = np.linalg.inv(noted + told)
+        self.wind[k] = both @ (noted @ self.wind[k] + told @ wind)
+        self.se[k] = np.sqrt(np.diagonal(both))
+        self.reason[k] += (
+            f" With what {self.shots_used[k]} tracked flights say: head {self.wind[k, 0]:+.1f} ± "
+            f"{self.se[k, 0]:.1f} m/s, cross {self.wind[k, 1]:+.1f} ± {self.se[k, 1]:.1f} m/s."
         )
 
     def _decide(self, k: int, wind: FloatArray, se: FloatArray, significant: bool) -> None:

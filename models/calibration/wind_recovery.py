@@ -30,15 +30,17 @@ from rangeledger.models.calibration._flight_fit import (
     FlightFit,
     fit_flights,
 )
+from rangeledger.models.calibration.ball_calibration import FITTED
 from rangeledger.models.calibration.ball_prior import ball_uncertainty
 from rangeledger.models.calibration.day_air import (
+    CALIBRATION_KEYS,
     ball_scales,
     day_air,
     flight_inputs,
-    wind_is_stated,
 )
 from rangeledger.models.calibration.launch_filling import GROUP_KEYS, OWN, fill_launch
 from rangeledger.models.calibration.measurement_noise import DEFAULT_NOISE, LAUNCH, MeasurementNoise
+from rangeledger.models.calibration.noted_winds import wind_is_stated
 from rangeledger.models.calibration.session_winds import LEAST_SHOTS, TELLING_WIND_MPS, SessionWinds
 from rangeledger.models.calibration.true_launch import probable_launch
 from rangeledger.models.flight.aerodynamics import DEFAULT, Aerodynamics
@@ -47,11 +49,17 @@ from rangeledger.models.frame_arrays import group_numbers, numbers, texts, thinn
 from rangeledger.models.statistics.two_level_fit import Levels
 
 MOST_SHOTS: Final = 48  # of a session that enter the fit, evenly spaced over it
+MOST_SHOTS_NOTED: Final = 16  # the same where the wind was noted
 
 AXIS_SD_DEG: Final = 0.5  # of a device's spin axis from day to day; common practice, no source
 # How far a player's usual tilt of the spin axis may lie from none where an export never measured
 # it, and from the group's middle where it did on other days. Common practice, no source.
 TILT_NEVER_SEEN_SD_DEG, TILT_OF_OTHER_DAYS_SD_DEG = 8.0, 3.0
+# What the flight law may be off by, in the logarithms of drag and lift, where no ball was fitted in
+# known wind. Published laws lie so far apart; tuned so that calm days under them stay calm.
+FLIGHT_LAW_SD: Final = (0.12, 0.25)
+# Of the density of the air at a height that nobody states: a place 900 m up is one of these away.
+UNSTATED_HEIGHT_SD: Final = 0.10
 # Part of the variance of balls and shapes that all clubs of a session share.
 SHARED: Final = 0.7
 _FLAT_WIND_SD_MPS: Final = 30.0
@@ -64,6 +72,7 @@ def recover_wind(
     *,
     noise: MeasurementNoise = DEFAULT_NOISE,
     aerodynamics: Aerodynamics = DEFAULT,
+    flight_law_sd: tuple[float, float] = FLIGHT_LAW_SD,
 ) -> pl.DataFrame:
     """Wind of each session: recorded, recovered from its shots, or assumed calm.
 
@@ -77,6 +86,8 @@ def recover_wind(
         Standard deviations of one measurement, gusts among them.
     aerodynamics : Aerodynamics
         Set of drag and lift coefficients.
+    flight_law_sd : tuple of float
+        What that set may be off by where no ball was fitted, in ln drag and ln lift [1].
 
     Returns
     -------
@@ -96,7 +107,11 @@ def recover_wind(
     that chi-squared calls significant at 5 % counts as recovered; one of its components that
     stays within its own noise and has a standard error above 1 m/s is used as zero. Where ball, air
     and shape of flight would have to be stranger than their priors allow (`fit_probability` below
-    2 %), no wind is recovered: such a session has another fault. The recovered wind is the
+    2 %), no wind is recovered: such a session has another fault. Where no ball was fitted in known
+    wind the flight law may be off besides (`FLIGHT_LAW_SD`), and a wind below 2 m/s is not claimed.
+    Where neither pressure nor altitude is stated the air may be thin, which must not look like a
+    helping wind. A recorded wind is a prior where the flights were tracked: what is used weighs it,
+    0.5 m/s and 30 % unsure, with what they say. The recovered wind is the
     uniform wind that explains the flights, not a wind at any one height. Where an export does not
     say whether its flights were tracked, `flights_tracked` is what they show: true if they answer
     to the recorded wind (or a wind was recovered from them), false if they fly as in calm air,
@@ -107,18 +122,61 @@ def recover_wind(
     stated = wind_is_stated(shots)
     recorded = np.bincount(session, weights=stated, minlength=sessions.height) > 0
     usable, fills = _usable(shots, calibration)
-    usable &= ~recorded[session] | _doubtful(shots, stated)
+    tracked = texts(shots, "flight_basis", "unknown") == "measured"
+    usable &= ~recorded[session] | tracked | _doubtful(shots, stated)
     counts = np.bincount(session, weights=usable, minlength=sessions.height).astype(float)
     rows = np.flatnonzero(usable & (counts[session] >= LEAST_SHOTS))
-    rows = rows[thinned(session[rows], MOST_SHOTS)]
+    rows = rows[_enough(session[rows], recorded)]
     fitted, group = np.unique(session[rows], return_inverse=True)
     table = SessionWinds.empty(sessions.height)
     table.record(shots, session, stated, recorded)
     table.explain(shots, session, recorded, counts)
     if len(rows):
-        fit = _fit(shots[rows], fills[rows], group, calibration, noise, aerodynamics)
-        table.judge(fitted, fit, np.bincount(group))
+        law = (noise, aerodynamics, flight_law_sd)
+        fit = _fit(shots[rows], fills[rows], group, calibration, *law)
+        said = np.bincount(group, weights=tracked[rows]) > 0
+        table.judge(
+            fitted, fit, np.bincount(group), said, _calibrated(shots[rows], group, calibration)
+        )
     return table.frame(sessions)
+
+
+def _enough(session: IntArray, recorded: NDArray[np.bool_]) -> IntArray:
+    """Places of the shots that enter the fit: fewer where a noted wind says much already."""
+    noted = recorded[session]
+    places = np.arange(len(session))
+    parts = [
+        places[chosen][thinned(session[chosen], most)]
+        for chosen, most in ((~noted, MOST_SHOTS), (noted, MOST_SHOTS_NOTED))
+    ]
+    return np.sort(np.concatenate(parts))
+
+
+def _calibrated(
+    shots: pl.DataFrame, session: IntArray, calibration: pl.DataFrame | None
+) -> NDArray[np.bool_]:
+    """Whether most shots of each session are of a ball that was fitted in known wind."""
+    share = np.bincount(session, weights=_of_fitted_ball(shots, calibration))
+    return np.asarray(share >= 0.5 * np.bincount(session))
+
+
+def _of_fitted_ball(rows: pl.DataFrame, calibration: pl.DataFrame | None) -> NDArray[np.bool_]:
+    """Whether the ball of each row was fitted in known wind, or the flight law stands alone."""
+    if calibration is None or calibration.is_empty():
+        return np.zeros(rows.height, dtype=bool)
+    fitted = pl.col("basis") == FITTED if "basis" in calibration.columns else pl.lit(True)
+    table = calibration.select(*CALIBRATION_KEYS, fitted=fitted)
+    joined = rows.select(CALIBRATION_KEYS).join(
+        table, on=list(CALIBRATION_KEYS), how="left", nulls_equal=True, maintain_order="left"
+    )
+    return np.array(joined["fitted"].fill_null(value=False).to_numpy(), dtype=bool)
+
+
+def _height_unknown(shots: pl.DataFrame) -> NDArray[np.bool_]:
+    """Whether neither pressure nor altitude says how thin the air may be."""
+    return np.asarray(
+        np.isnan(numbers(shots, "air_pressure_hpa")) & np.isnan(numbers(shots, "altitude_m"))
+    )
 
 
 def _doubtful(shots: pl.DataFrame, stated: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -154,6 +212,7 @@ def _fit(
     calibration: pl.DataFrame | None,
     noise: MeasurementNoise,
     aerodynamics: Aerodynamics,
+    flight_law_sd: tuple[float, float],
 ) -> FlightFit:
     """Fit all sessions of the shots at once."""
     calm = np.zeros(shots.height)  # the wind is fitted from nothing, recorded or not
@@ -164,7 +223,15 @@ def _fit(
     inputs = flight_inputs(shots, air, ball_scales(shots, calibration), launch)
     group_of_unit = np.zeros(units.height, dtype=np.int64)
     group_of_unit[unit] = session
-    group_map, unit_map = _maps(units, unit, air.density_sd, calibration)
+    # Where a wind was noted the flights are held against it, and law and air against each other.
+    # A ball that was fitted, at a height as little known, has taken that up.
+    law = ~wind_is_stated(shots) & ~_of_fitted_ball(shots, calibration)
+    thin = np.where(law & _height_unknown(shots), UNSTATED_HEIGHT_SD, 0.0)
+    ball_sd = [
+        np.hypot(np.hypot(sd, BALL_OF_THE_DAY_SD)[unit], law * off)
+        for sd, off in zip(ball_uncertainty(units, calibration), flight_law_sd, strict=True)
+    ]
+    group_map, unit_map = _maps(ball_sd, np.hypot(air.density_sd, thin))
     _let_unseen_tilts_differ(shots, group_map, unit_map)
     group_precision = np.ones((session.max() + 1, group_map.shape[2]))
     group_precision[:, :2] = _FLAT_WIND_SD_MPS**-2
@@ -179,23 +246,18 @@ def _fit(
     )
 
 
-def _maps(
-    units: pl.DataFrame, unit: IntArray, density_sd: FloatArray, calibration: pl.DataFrame | None
-) -> tuple[FloatArray, FloatArray]:
+def _maps(ball_sd: list[FloatArray], density_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
     """How head, cross and standardised errors make up the departures of each shot.
 
     Columns of the session: head, cross, axis, density, then drag, lift, apex, descent, hang time;
     columns of the club in it: the last five, and the axis.
     """
-    drag_sd, lift_sd = (
-        np.hypot(sd, BALL_OF_THE_DAY_SD)[unit] for sd in ball_uncertainty(units, calibration)
-    )
-    group_map = np.zeros((len(unit), len(DEPARTURES), 9))
-    unit_map = np.zeros((len(unit), len(DEPARTURES), 6))
+    group_map = np.zeros((len(density_sd), len(DEPARTURES), 9))
+    unit_map = np.zeros((len(density_sd), len(DEPARTURES), 6))
     group_map[:, HEAD, 0] = group_map[:, CROSS, 1] = 1.0
     group_map[:, AXIS, 2] = AXIS_SD_DEG
     group_map[:, DRAG, 3] = group_map[:, LIFT, 3] = density_sd
-    spreads = (drag_sd, lift_sd, *SHAPE_SD)
+    spreads = (*ball_sd, *SHAPE_SD)
     for k, (row, sd) in enumerate(zip((DRAG, LIFT, APEX, DESCENT, HANG), spreads, strict=True)):
         group_map[:, row, 4 + k] = sd * np.sqrt(SHARED)
         unit_map[:, row, k] = sd * np.sqrt(1.0 - SHARED)

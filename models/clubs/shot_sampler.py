@@ -107,6 +107,7 @@ def _fly(launches: FloatArray, conditions: Conditions, ball: Launch) -> Flight:
         wind_speed_mps=conditions.wind_speed_mps,
         wind_from_deg=conditions.wind_from_deg,
         landing_height_m=conditions.landing_height_m,
+        wind_profile=conditions.wind_profile,
         drag_scale=ball.drag_scale,
         lift_scale=ball.lift_scale,
         time_step_s=TIME_STEP_S,

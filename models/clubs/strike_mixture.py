@@ -142,8 +142,9 @@ class StrikeMixture:
         self.base = groups.middle_carry()
         # What the player's other clubs say of each group's centre: mean and variance.
         self.relatives: tuple[FloatArray, FloatArray] | None = None
+        self.carry, self.side = self._fractions()
         self.state = self._start()
-        self._take_base()
+        self.state.clean = self._clean_probability()
 
     def run(self, rounds: int) -> None:
         """Improve the state.
@@ -185,14 +186,14 @@ class StrikeMixture:
         carry.centre = np.where(unsure[group], others[group], kept)
         self.state.side.centre = self.state.side.centre * ratio[group]
         self.base, self.relatives = base, (others, variance)
-        self._take_base()
-
-    def _take_base(self) -> None:
-        """Express the shots as fractions of the base carry and weigh them anew."""
-        base = self.base[self.groups.group_of_shot]
-        self.carry = self.groups.carry / base - 1.0
-        self.side = np.where(self.has_side, self.groups.side / base, 0.0)
+        self.carry, self.side = self._fractions()
         self.state.clean = self._clean_probability()
+
+    def _fractions(self) -> tuple[FloatArray, FloatArray]:
+        """Carry beyond the base carry, and side, of each shot as fractions of the base carry."""
+        base = self.base[self.groups.group_of_shot]
+        side = np.where(self.has_side, self.groups.side / base, 0.0)
+        return self.groups.carry / base - 1.0, side
 
     def _start(self) -> MixtureState:
         """Return the defaults as a state."""

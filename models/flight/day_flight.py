@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from rangeledger.models.air.air_density import REFERENCE_AIR_DENSITY_KGM3
+from rangeledger.models.air.wind_profile import UNIFORM, WindProfile
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.run_after_landing import run_after_landing
 from rangeledger.models.flight.trajectory import Flight, fly
@@ -25,19 +26,22 @@ class Conditions:
     Parameters
     ----------
     wind_speed_mps : float
-        Uniform wind that the ball meets [m/s], >= 0.
+        Wind speed, where the profile says that it holds [m/s], >= 0.
     wind_from_deg : float
         Where it comes from, clockwise from the target line [deg]: 0 in the face.
     air_density_kgm3 : float
         Density of the air [kg/m3], > 0.
     landing_height_m : float
         Height of the landing above the ball [m].
+    wind_profile : WindProfile
+        How the wind grows with height; uniform, as the ball meets it, if nothing else is said.
     """
 
     wind_speed_mps: float = 0.0
     wind_from_deg: float = 0.0
     air_density_kgm3: float = REFERENCE_AIR_DENSITY_KGM3
     landing_height_m: float = 0.0
+    wind_profile: WindProfile = UNIFORM
 
 
 STILL_AIR = Conditions()
@@ -204,6 +208,7 @@ def _flown(launch: Launch, conditions: Conditions, aims: FloatArray) -> Flight:
         wind_speed_mps=conditions.wind_speed_mps,
         wind_from_deg=conditions.wind_from_deg - np.degrees(aims)[:, None],
         landing_height_m=conditions.landing_height_m,
+        wind_profile=conditions.wind_profile,
         drag_scale=launch.drag_scale,
         lift_scale=launch.lift_scale,
     )

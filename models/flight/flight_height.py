@@ -48,6 +48,7 @@ def height_profile(launch: Launch, conditions: Conditions) -> FloatArray:
         wind_speed_mps=conditions.wind_speed_mps,
         wind_from_deg=conditions.wind_from_deg,
         landing_height_m=conditions.landing_height_m,
+        wind_profile=conditions.wind_profile,
         drag_scale=launch.drag_scale,
         lift_scale=launch.lift_scale,
     )

@@ -39,14 +39,14 @@ def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFra
     Parameters
     ----------
     shots : polars.DataFrame
-        The player's canonical shots with a column `excluded`.
+        The player's canonical shots with columns `excluded` and `layout`, of their export.
     told : ToldOfPlayers
         What their coach says of players.
 
     Returns
     -------
     dict of str to polars.DataFrame
-        Rows by table: ball_calibrations, session_winds, shot_fits, carry, dispersion,
+        Rows by table: ball_calibrations, session_winds, monitors, shot_fits, carry, dispersion,
         shot_distributions, carry_sessions, level_changes, shot_shapes, club_gaps,
         putting_start_lines, session_flags, wind_responses, wedge_grid. Distances in m, angles in
         deg.
@@ -59,17 +59,23 @@ def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFra
 
 
 def _flight_fits(shots: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
-    """Ball calibration and session winds, and the shots brought to still air."""
+    """Ball calibration, session winds and monitors, and the shots brought to still air.
+
+    Carries and ball speeds are those that the player's usual monitor would have read.
+    """
     from rangeledger.models.calibration.ball_calibration import calibrate_ball
     from rangeledger.models.calibration.still_air import still_air
     from rangeledger.models.calibration.wind_recovery import recover_wind
+    from rangeledger.models.sessions.monitor_offsets import monitor_offsets, without_offsets
 
     balls = calibrate_ball(shots.filter(~pl.col("excluded")))
     winds = recover_wind(shots, balls)
     still = shots.hstack(still_air(shots, balls, winds).drop("shot_id"))
     player = shots.select(pl.col("player").first()).item() if shots.height else None
     named = winds.with_columns(player=pl.lit(player, pl.String))
-    return {"ball_calibrations": balls, "session_winds": named}, still
+    monitors = monitor_offsets(still.filter(~pl.col("excluded")))
+    fits = {"ball_calibrations": balls, "session_winds": named, "monitors": monitors}
+    return fits, without_offsets(still, monitors)
 
 
 def _carry_fits(

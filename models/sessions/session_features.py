@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 import polars as pl
 from rangeledger.models.arrays import FloatArray, IntArray
-from rangeledger.models.clubs.robust_location import group_median, huber_mean
+from rangeledger.models.clubs.robust_cells import robust_means, spread_of_shots
+from rangeledger.models.clubs.robust_location import group_median
 from rangeledger.models.clubs.shot_groups import CARRY, SIDE
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.models.statistics.prior_regression import regress
@@ -63,13 +64,6 @@ _SHOT_VALUES: Final = (CARRY, SIDE, *LAUNCH, "launch_direction_deg", "spin_axis_
 SLOPE_SD: Final = np.array([0.15, 0.003, 0.05])
 # Share of a session's drift variance that each club has for itself.
 OWN_DRIFT: Final = 0.2
-# The usual spread counts as so many shots; Huber's mean wastes a little.
-SPREAD_WEIGHT: Final = 10.0
-HUBER_LOSS: Final = 1.05
-# Median step between two normal shots, in their spread: sqrt(2) Phi^-1(3/4); and how much less a
-# median step tells than a sum of squares.
-MEDIAN_STEP: Final = 0.9538725524
-STEP_EFFICIENCY: Final = 0.4
 # Shots farther from the flight model than this many usual spreads do not teach slopes.
 WILD: Final = 5.0
 # A launch that carries less than this by the model says nothing of the air.
@@ -195,22 +189,8 @@ def _moments(
     """Return the mean of each cell and its variance, by session and club."""
     known = np.isfinite(value)
     value, cell, column = value[known], cell[known], column[known]
-    cells, clubs = shape[0] * shape[1], shape[1]
-    count = np.bincount(cell, minlength=cells).astype(np.float64)
-    spread = _spread(value, cell, column, clubs, feature)
-    mean = huber_mean(value, cell, cells, np.tile(spread, shape[0]))
-    error = HUBER_LOSS * np.tile(spread, shape[0]) ** 2 / np.maximum(count, 1.0)
+    clubs = shape[1]
+    spread = np.tile(spread_of_shots(value, cell, column, clubs, feature.spread), shape[0])
+    mean, error = robust_means(value, cell, spread)
     total = error + OWN_DRIFT * feature.drift**2
     return mean.reshape(shape), total.reshape(shape)
-
-
-def _spread(
-    value: FloatArray, cell: IntArray, column: IntArray, clubs: int, feature: Feature
-) -> FloatArray:
-    """Return the spread of each club's shots within sessions, from one shot to the next."""
-    follows = np.flatnonzero(cell[1:] == cell[:-1])
-    step = np.abs(value[follows + 1] - value[follows])
-    own = group_median(step, column[follows], clubs) / MEDIAN_STEP
-    weight = STEP_EFFICIENCY * np.bincount(column[follows], minlength=clubs)
-    squares = SPREAD_WEIGHT * feature.spread**2 + weight * np.nan_to_num(own) ** 2
-    return np.asarray(np.sqrt(squares / (SPREAD_WEIGHT + weight)), dtype=np.float64)

@@ -38,36 +38,3 @@ def discoveries(probability: FloatArray, rate: float) -> BoolArray:
     if under.any():
         told[order[: int(np.flatnonzero(under)[-1]) + 1]] = True
     return told
-
-
-def sure_discoveries(probability: FloatArray, rate: float) -> BoolArray:
-    """Return which questions are answered with a stated chance of any wrong answer at most.
-
-    Parameters
-    ----------
-    probability : array, shape (questions,)
-        Chance of a result at least as unusual where there is nothing [1].
-    rate : float
-        Chance that any answer is wrong [1].
-
-    Returns
-    -------
-    array of bool, shape (questions,)
-        Which are told.
-
-    Notes
-    -----
-    From the smallest on, as long as p_(k) <= rate / (m - k + 1) [holm1979]; holds however the
-    questions hang together.
-
-    References
-    ----------
-    [holm1979]
-    """
-    order = np.argsort(probability, kind="stable")
-    count = len(probability)
-    over = probability[order] > rate / np.arange(count, 0, -1)
-    first = int(np.flatnonzero(over)[0]) if over.any() else count
-    told = np.zeros(count, dtype=bool)
-    told[order[:first]] = True
-    return told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
@@ -36,6 +37,23 @@ AirPressureOption = Annotated[
 ]
 HumidityOption = Annotated[
     float | None, typer.Option(help="Relative humidity [%]; else 50.", show_default=False)
+]
+
+
+class WindHeight(StrEnum):
+    """Where a stated wind was taken."""
+
+    WEATHER = "weather"
+    PLAYER = "player"
+    BALL = "ball"
+
+
+WindHeightOption = Annotated[
+    WindHeight,
+    typer.Option(
+        help="Where that wind was taken: weather, 10 m up in open country, as a report has it; "
+        "player, by hand 2 m up; ball, the uniform wind that the ball meets."
+    ),
 ]
 AltitudeOption = Annotated[
     float | None, typer.Option(help="Height above sea level [m]; else 0.", show_default=False)

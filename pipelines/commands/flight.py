@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import sys
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,6 +15,8 @@ from rangeledger.pipelines.commands.common import (
     AltitudeOption,
     FormatOption,
     HumidityOption,
+    WindHeight,
+    WindHeightOption,
     refuse_impossible,
 )
 from rangeledger.pipelines.output.printing import (
@@ -25,21 +26,13 @@ from rangeledger.pipelines.output.printing import (
     to_stdout,
     write_result,
 )
+from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import YARD_M
 
 if TYPE_CHECKING:
     from rangeledger.models.air.air_conditions import AirConditions
-    from rangeledger.models.air.wind_profile import WindProfile
     from rangeledger.models.flight.trajectory import FlightPath
-
-
-class WindHeight(StrEnum):
-    """Where the stated wind was taken."""
-
-    BALL = "ball"
-    PLAYER = "player"
-    WEATHER = "weather"
 
 
 # What each figure is called on the screen, its unit, and whether it is also shown in yards.
@@ -72,13 +65,7 @@ def flight(
         float,
         typer.Option(help="Where the wind comes from [deg]: 0 in the face, 90 from the right."),
     ] = 0.0,
-    wind_height: Annotated[
-        WindHeight,
-        typer.Option(
-            help="Where that wind was taken: ball, the same at all heights; player, 2 m above "
-            "mown grass; weather, 10 m above open country."
-        ),
-    ] = WindHeight.BALL,
+    wind_height: WindHeightOption = WindHeight.WEATHER,
     air_temp_c: AirTempOption = None,
     air_pressure_hpa: AirPressureOption = None,
     humidity_pct: HumidityOption = None,
@@ -141,14 +128,6 @@ def _check(values: dict[str, float | None], landing_height_m: float) -> None:
         )
 
 
-def _profile(height: WindHeight) -> WindProfile:
-    from rangeledger.models.air.wind_profile import UNIFORM, at_player_height, log_law
-
-    if height is WindHeight.PLAYER:
-        return at_player_height()
-    return log_law() if height is WindHeight.WEATHER else UNIFORM
-
-
 def _fly(
     launch: dict[str, Any],
     wind: dict[str, float],
@@ -159,6 +138,7 @@ def _fly(
 ) -> tuple[dict[str, Any], FlightPath]:
     """Fly the shot in the stated air and in still air; the answer under canonical names."""
     from rangeledger.models.air.air_conditions import air_density_of
+    from rangeledger.models.air.wind_profile import noted_profile
     from rangeledger.models.flight.aerodynamics import aerodynamics_named
     from rangeledger.models.flight.trajectory import fly, fly_path
 
@@ -168,7 +148,7 @@ def _fly(
         **wind,
         "air_density_kgm3": float(conditions.air_density_kgm3),
         "landing_height_m": landing_height_m,
-        "wind_profile": _profile(wind_height),
+        "wind_profile": noted_profile(wind_height.value),
         "aerodynamics": chosen,
     }
     found = fly(**launch, **day)
@@ -179,7 +159,7 @@ def _fly(
         )
     still = fly(*launch.values(), landing_height_m=landing_height_m, aerodynamics=chosen)
     _warn(launch, float(conditions.air_density_kgm3), name)
-    answer = {**launch, **wind, **_air_used(conditions)}
+    answer = {**launch, **wind, "wind_height": wind_height.value, **_air_used(conditions)}
     answer |= {key: float(getattr(found, key)) for key, *_ in _LINES}
     answer |= {_still(key): float(getattr(still, key)) for key, *_ in _LINES}
     return answer, fly_path(**launch, **day, points=121)
@@ -237,6 +217,8 @@ def _print(answer: dict[str, Any], form: Format) -> None:
     ]
     print_rows(pl.DataFrame(rows), form)
     line = f"air density {answer['air_density_kgm3']:.4f} kg/m3"
+    if answer["wind_speed_mps"]:
+        line = f"wind {HEIGHT_WORDS[answer['wind_height']]}; {line}"
     to_stdout().print(f"{line}; {answer['assumed']}" if answer["assumed"] else line, markup=False)
 
 

@@ -16,6 +16,7 @@ from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, print_rows, to_stdout
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.pipelines.service.presence import SERVE, service_of
+from rangeledger.schemas.units import counted
 from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.counting.alike_names import alike_names
 from rangeledger.warehouse.home import Home
@@ -24,6 +25,7 @@ from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import read_settings
 
 _MOST_NAMED = 5
+_MOST_ASKED = 3
 # What is published, and how it is counted.
 _PUBLISHED = {
     "published_at": "",
@@ -43,6 +45,20 @@ _NOTICED_LAST = """
         WHERE offered_at = (SELECT max(offered_at) FROM ingest_log) AND starts_with(state, 'loaded')
     )
     LIMIT 12"""
+# Layouts that stand in for a monitor where a player was measured by others besides.
+_UNNAMED_MONITORS = """
+    WITH asked AS (
+        SELECT monitor FROM monitors WHERE NOT named AND monitor <> 'unknown'
+            AND player IN (SELECT player FROM monitors GROUP BY player HAVING count(*) > 1)
+    ),
+    loaded AS (
+        SELECT source_file, arg_max(file_name, offered_at) AS file_name,
+               arg_max(details ->> '$.layout', offered_at) AS layout
+        FROM ingest_log WHERE starts_with(state, 'loaded') GROUP BY source_file
+    )
+    SELECT layout, count(*), min(file_name) FROM loaded
+    WHERE layout IN (SELECT monitor FROM asked)
+    GROUP BY layout ORDER BY count(*) DESC, layout"""
 _TYPES: dict[str, Any] = {
     **dict.fromkeys(("published_at", "last_load", "last_fit"), pl.Datetime("us")),
     **dict.fromkeys(("shots", "sessions", "players", "rejected_rows", "remarks"), pl.Int64),
@@ -96,12 +112,13 @@ def status(
 
 
 def _to_do(home: Home) -> Iterator[str]:
-    """Exports that would be read otherwise today, and players whose names look alike."""
+    """Exports that would be read otherwise today, names that look alike, unnamed monitors."""
     if not home.database.exists():
         return
     with published(home) as connection:
         otherwise = read_otherwise(home, connection, read_settings(home).reading)
         rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
+        layouts = connection.execute(_UNNAMED_MONITORS).fetchall()
     if otherwise:
         names = list(dict.fromkeys(otherwise.values()))
         more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
@@ -113,6 +130,13 @@ def _to_do(home: Home) -> Iterator[str]:
         yield (
             f"{one} and {other} may be one player. If so: "
             f"rangeledger rename {shlex.quote(one)} {shlex.quote(other)}"
+        )
+    for layout, exports, name in layouts[:_MOST_ASKED]:
+        share = "shares" if exports == 1 else "share"
+        yield (
+            f"{counted(exports, 'export')} {share} {layout} (such as {name}): which monitor? "
+            f'Name it in settings.toml under [monitors] as "{layout}" = "..."; then: '
+            "rangeledger reload"
         )
 
 

@@ -15,11 +15,14 @@ from rangeledger.pipelines.commands.common import (
     AltitudeOption,
     FormatOption,
     HumidityOption,
+    WindHeight,
     refuse_impossible,
 )
 from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
 from rangeledger.schemas.cautions import CLEAR_PEOPLE
+from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.warehouse.home import find_home
+from rangeledger.warehouse.settings import read_settings
 
 if TYPE_CHECKING:
     import polars as pl
@@ -71,15 +74,21 @@ def target(
             "going for the green against laying up."
         ),
     ] = Rows.OPTIONS,
-    wind_speed_mps: Annotated[
-        float, typer.Option(min=0.0, help="Wind that the ball meets [m/s].")
-    ] = 0.0,
+    wind_speed_mps: Annotated[float, typer.Option(min=0.0, help="Wind speed [m/s].")] = 0.0,
     wind_from_deg: Annotated[
         float,
         typer.Option(
             help="Where it comes from [deg]: 0 in the face on the target line, 90 from the right."
         ),
     ] = 0.0,
+    wind_height: Annotated[
+        WindHeight | None,
+        typer.Option(
+            help="Where that wind was taken: weather, 10 m up in open country, as a report has "
+            "it; player, by hand 2 m up; ball, as the ball meets it; else as in settings.toml.",
+            show_default=False,
+        ),
+    ] = None,
     air_temp_c: AirTempOption = None,
     air_pressure_hpa: AirPressureOption = None,
     humidity_pct: HumidityOption = None,
@@ -136,8 +145,9 @@ def target(
         altitude_m=altitude_m,
     )
     air = (air_temp_c, air_pressure_hpa, humidity_pct, altitude_m)
-    conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air)
     home = find_home(context.obj)
+    height = wind_height.value if wind_height else read_settings(home).reading.wind_height
+    conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air, height)
     name, options = options_of(home, player, ball)
     told = handicap_told(home, name) if own_strokes else None
     table = strokes_table(strokes, options if own_strokes else None, told)
@@ -148,7 +158,10 @@ def target(
     if form is not Format.TABLE:
         print_rows(frame, form)
         return
-    for line in verdict(choice, table.source, unit.value):
+    lines = verdict(choice, table.source, unit.value)
+    if wind_speed_mps:
+        lines.append(f"The wind of {wind_speed_mps:g} m/s is taken {HEIGHT_WORDS[height]}.")
+    for line in lines:
         to_stdout().print(line, markup=False, soft_wrap=True)
     _print_people(frame, rows, unit, note)
 

@@ -1,37 +1,27 @@
-"""Shapes of a hole file: each turns into a polygon in metres.
-
-- `outline = [[along, across], ...]`: at least three corners in order;
-- `circle = { along, across, radius }`;
-- `box = { front, back, left, right }`, and `oval` with the same four: the ellipse in that box;
-- `right_of`, `left_of`, `beyond`: everything past that distance, with `from` and `to` to end it.
-
-Trees may say `height_yd` or `height_m`, else they are 15 yd high: a lower ball stops there.
-"""
+"""Areas of a hole file: each turns into a polygon in metres. The forms: `course_form`."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import shapely
-from rangeledger.models.strategy.hole_geometry import GROUND_BY_WORD, TREE_HEIGHT_M, Area, Ground
+from rangeledger.models.strategy.hole_geometry import GROUND_BY_WORD, TREE_HEIGHT_M, Area
+from rangeledger.pipelines.holes.course_form import AreaForm, Edges, TreesForm, WaterForm
 from rangeledger.pipelines.holes.course_words import UNITS, HoleFileError, number_of
 from shapely.geometry.base import BaseGeometry
 
 # How far a shape without an end goes [m].
 _FAR_M = 1000.0
-# What an area may say beside its name and shape.
-_EXTRA = {Ground.WATER: {"red"}, Ground.TREES: {f"height_{unit}" for unit in UNITS}}
-_EDGES = ("front", "back", "left", "right")
 
 
-def area_of(entry: Any, word: str, where: str, unit_m: float) -> Area:
+def area_of(form: AreaForm, word: str, where: str, unit_m: float) -> Area:
     """One area of a hole file.
 
     Parameters
     ----------
-    entry : Any
-        The parsed table.
+    form : AreaForm
+        The checked entry.
     word : str
         Kind of ground, as in the file.
     where : str
@@ -46,31 +36,28 @@ def area_of(entry: Any, word: str, where: str, unit_m: float) -> Area:
     Raises
     ------
     HoleFileError
-        If the table has no shape, two shapes, or one that is none.
+        If the outline crosses itself.
     """
-    if not isinstance(entry, dict):
-        raise HoleFileError(where, f"write it as a table: [[{word}]] with a shape below.")
-    ground = GROUND_BY_WORD[word]
-    extra = _EXTRA.get(ground, set())
-    shapes = [key for key in entry if key in _SHAPES]
-    unknown = sorted(set(entry) - set(_SHAPES) - {"name", "from", "to"} - extra)
-    if unknown:
-        known = ", ".join(["name", *sorted(extra), *_SHAPES])
-        raise HoleFileError(where, f"'{unknown[0]}' is not known here. Use {known}.")
-    if len(shapes) != 1:
-        raise HoleFileError(where, f"give it exactly one shape: {', '.join(_SHAPES)}.")
-    shape = _SHAPES[shapes[0]](entry, f"{where}.{shapes[0]}", unit_m)
-    name, red = str(entry.get("name", word)), bool(entry.get("red", False))
-    return Area(ground, name, shape, red, tree_height_of(entry, where))
+    (name,) = form.shapes
+    shape = valid_polygon(_SHAPES[name](form, unit_m), f"{where}.{name}")
+    red = isinstance(form, WaterForm) and form.red
+    height_m = _height_m(form) if isinstance(form, TreesForm) else TREE_HEIGHT_M
+    return Area(GROUND_BY_WORD[word], form.name or word, shape, red, height_m)
+
+
+def _height_m(form: TreesForm) -> float:
+    heights = {unit: getattr(form, f"height_{unit}") for unit in UNITS}
+    given = (height * UNITS[unit] for unit, height in heights.items() if height is not None)
+    return next(given, TREE_HEIGHT_M)
 
 
 def tree_height_of(entry: Mapping[str, Any], where: str) -> float:
-    """How high trees stand, from `height_yd` or `height_m`.
+    """How high trees stand, from a property `height_yd` or `height_m`.
 
     Parameters
     ----------
     entry : mapping
-        Table or properties of an area.
+        Properties of an area.
     where : str
         File and entry, for messages.
 
@@ -94,43 +81,6 @@ def tree_height_of(entry: Mapping[str, Any], where: str) -> float:
     return TREE_HEIGHT_M
 
 
-def points_of(
-    value: Any, where: str, unit_m: float, least: int = 3
-) -> Sequence[tuple[float, float]]:
-    """Points from a hole file.
-
-    Parameters
-    ----------
-    value : Any
-        A list of pairs.
-    where : str
-        File and key, for messages.
-    unit_m : float
-        Length of the file's unit [m].
-    least : int
-        Fewest points [1].
-
-    Returns
-    -------
-    sequence of tuple of float
-        Along and across [m].
-
-    Raises
-    ------
-    HoleFileError
-        If a point is not a pair of numbers, or there are too few.
-    """
-    if not isinstance(value, list) or len(value) < least:
-        raise HoleFileError(where, f"write at least {least} points: [[along, across], ...].")
-    points = []
-    for number, pair in enumerate(value, 1):
-        if not isinstance(pair, list) or len(pair) != 2:
-            raise HoleFileError(where, f"point {number} is {pair!r}. Write [along, across].")
-        here = f"{where}, point {number}"
-        points.append((number_of(pair[0], here) * unit_m, number_of(pair[1], here) * unit_m))
-    return points
-
-
 def valid_polygon(shape: BaseGeometry, where: str) -> BaseGeometry:
     """The polygon, if it is one.
 
@@ -146,71 +96,60 @@ def valid_polygon(shape: BaseGeometry, where: str) -> BaseGeometry:
     return shape
 
 
-def _outline(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    return valid_polygon(shapely.Polygon(points_of(entry["outline"], where, unit_m)), where)
+def _outline(form: AreaForm, unit_m: float) -> BaseGeometry:
+    assert form.outline is not None
+    return shapely.Polygon([(along * unit_m, across * unit_m) for along, across in form.outline])
 
 
-def _numbers(entry: Any, keys: tuple[str, ...], where: str, unit_m: float) -> list[float]:
-    if not isinstance(entry, dict) or set(entry) != set(keys):
-        raise HoleFileError(where, f"write {{ {', '.join(f'{key} = ...' for key in keys)} }}.")
-    return [number_of(entry[key], f"{where}.{key}") * unit_m for key in keys]
+def _circle(form: AreaForm, unit_m: float) -> BaseGeometry:
+    assert form.circle is not None
+    centre = shapely.Point(form.circle.along * unit_m, form.circle.across * unit_m)
+    return centre.buffer(form.circle.radius * unit_m, quad_segs=16)
 
 
-def _circle(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    keys = ("along", "across", "radius")
-    along, across, radius = _numbers(entry["circle"], keys, where, unit_m)
-    if radius <= 0.0:
-        raise HoleFileError(where, "the radius must be more than 0.")
-    return shapely.Point(along, across).buffer(radius, quad_segs=16)
+def _edges(edges: Edges | None, unit_m: float) -> tuple[float, float, float, float]:
+    assert edges is not None
+    front, back, left, right = edges.front, edges.back, edges.left, edges.right
+    return front * unit_m, back * unit_m, left * unit_m, right * unit_m
 
 
-def _edges(value: Any, where: str, unit_m: float) -> tuple[float, float, float, float]:
-    front, back, left, right = _numbers(value, _EDGES, where, unit_m)
-    if front >= back or left >= right:
-        raise HoleFileError(where, "front must be less than back, and left less than right.")
-    return front, back, left, right
-
-
-def _box(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    front, back, left, right = _edges(entry["box"], where, unit_m)
+def _box(form: AreaForm, unit_m: float) -> BaseGeometry:
+    front, back, left, right = _edges(form.box, unit_m)
     return shapely.box(front, left, back, right)
 
 
-def _oval(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    front, back, left, right = _edges(entry["oval"], where, unit_m)
+def _oval(form: AreaForm, unit_m: float) -> BaseGeometry:
+    front, back, left, right = _edges(form.oval, unit_m)
     centre = (0.5 * (front + back), 0.5 * (left + right))
     circle = shapely.Point(0.0, 0.0).buffer(1.0, quad_segs=16)
     scaled = shapely.affinity.scale(circle, 0.5 * (back - front), 0.5 * (right - left))
     return shapely.affinity.translate(scaled, *centre)
 
 
-def _span(entry: Mapping[str, Any], where: str, unit_m: float) -> tuple[float, float]:
-    start = number_of(entry.get("from", -_FAR_M / unit_m), f"{where} from") * unit_m
-    end = number_of(entry.get("to", _FAR_M / unit_m), f"{where} to") * unit_m
-    if start >= end:
-        raise HoleFileError(where, "'from' must be less than 'to'.")
-    return start, end
+def _span(form: AreaForm, unit_m: float) -> tuple[float, float]:
+    """From where to where an edge goes; an end that is not given lies far beyond the other."""
+    start = None if form.start is None else form.start * unit_m
+    end = None if form.to is None else form.to * unit_m
+    far_start, far_end = min(end or 0.0, 0.0) - _FAR_M, max(start or 0.0, 0.0) + _FAR_M
+    return far_start if start is None else start, far_end if end is None else end
 
 
-def _right_of(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    edge = number_of(entry["right_of"], where) * unit_m
-    start, end = _span(entry, where, unit_m)
+def _right_of(form: AreaForm, unit_m: float) -> BaseGeometry:
+    edge, (start, end) = (form.right_of or 0.0) * unit_m, _span(form, unit_m)
     return shapely.box(start, edge, end, edge + _FAR_M)
 
 
-def _left_of(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    edge = number_of(entry["left_of"], where) * unit_m
-    start, end = _span(entry, where, unit_m)
+def _left_of(form: AreaForm, unit_m: float) -> BaseGeometry:
+    edge, (start, end) = (form.left_of or 0.0) * unit_m, _span(form, unit_m)
     return shapely.box(start, edge - _FAR_M, end, edge)
 
 
-def _beyond(entry: Mapping[str, Any], where: str, unit_m: float) -> BaseGeometry:
-    edge = number_of(entry["beyond"], where) * unit_m
-    left, right = _span(entry, where, unit_m)
+def _beyond(form: AreaForm, unit_m: float) -> BaseGeometry:
+    edge, (left, right) = (form.beyond or 0.0) * unit_m, _span(form, unit_m)
     return shapely.box(edge, left, edge + _FAR_M, right)
 
 
-_SHAPES: dict[str, Callable[[Mapping[str, Any], str, float], BaseGeometry]] = {
+_SHAPES: dict[str, Callable[[AreaForm, float], BaseGeometry]] = {
     "outline": _outline,
     "circle": _circle,
     "box": _box,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.air.wind_profile import noted_profile
 from rangeledger.models.flight.day_flight import Conditions
 from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.hole_geometry import LIE_OF_GROUND, Ground, Hole
@@ -18,6 +19,7 @@ from rangeledger.models.strategy.tee_shot import StockShape, fairway_by_aim
 from rangeledger.pipelines.holes.course_words import lie_of
 from rangeledger.pipelines.holes.target_rows import fairway_rows
 from rangeledger.pipelines.holes.target_words import shape_words
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.units import YARD_M
 from rangeledger.warehouse.pages.bag import bag_of, player_named
@@ -73,6 +75,7 @@ def day_conditions(
     wind_speed_mps: float,
     wind_from_deg: float,
     air: Sequence[float | None],
+    wind_height: str = WIND_HEIGHTS[0],
 ) -> Conditions:
     """Wind and air of the day on a hole.
 
@@ -81,12 +84,14 @@ def day_conditions(
     hole : Hole
         The hole; the wind is told from its line between ball and flag.
     wind_speed_mps : float
-        Wind that the ball meets [m/s].
+        Wind speed [m/s].
     wind_from_deg : float
         Where it comes from, 0 in the face on that line [deg].
     air : sequence of float or None
         Temperature [degC], station pressure [hPa], humidity [%], altitude [m]; None where
         unknown.
+    wind_height : str
+        Where the wind was taken, one of `WIND_HEIGHTS`.
 
     Returns
     -------
@@ -99,6 +104,7 @@ def day_conditions(
         wind_from_deg=wind_from_deg + float(np.degrees(hole.flag_aim_rad)),
         air_density_kgm3=float(density.air_density_kgm3),
         landing_height_m=hole.flag_rise_m,
+        wind_profile=noted_profile(wind_height),
     )
 
 

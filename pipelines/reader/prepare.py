@@ -66,6 +66,9 @@ _MOST_REASONS = 3
 _LONG = 1 << 24  # bytes that are worth a thread to hash
 # A log of many short visits in one file is no pair of tables with the same shots.
 _MOST_STRETCHES = 60
+# Measured values in which two shots are never alike, with a time of each and without one: common
+# practice, no source.
+_FEWEST_STAMPED, _FEWEST_ALIKE = 3, 4
 _DAY = timedelta(days=1)
 
 
@@ -396,7 +399,9 @@ class _Job:
         ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
         told = [name for name in self.frame.columns if name not in ours]
         measured = [n for n in told if self.frame[n].dtype == pl.Float64]
-        if len(measured) < 4:
+        times = self.frame["struck_at"]
+        stamped = 2 * times.n_unique() > len(times) and not times.has_nulls()
+        if len(measured) < (_FEWEST_STAMPED if stamped else _FEWEST_ALIKE):
             return
         # Rows that are alike have one hash: only those that share theirs are compared in full.
         alike = np.flatnonzero(self.frame.select(measured).hash_rows().is_duplicated().to_numpy())

@@ -49,7 +49,6 @@ QUIET = {
 # What a client of the engine's API shows; the server asks for the same.
 SECRET_VARIABLE = "PREFECT_API_AUTH_STRING"
 START_TIMEOUT_S = 120.0
-_SERVER_MODULE = "rangeledger.pipelines.running.engine_server"
 _POLL_S = 0.05
 _LEAST_FREE = 16 * 2**20  # bytes: Prefect's own database takes 2 MiB, its log of changes more
 

@@ -126,6 +126,7 @@ def _frame(
         *(pl.col(name).fill_nan(None) for name in numbers),
         pl.lit(conditions.wind_speed_mps).alias("wind_speed_mps"),
         pl.lit(conditions.wind_from_deg % 360.0).alias("wind_from_deg"),
+        pl.lit("ball").alias("wind_height"),
         pl.lit("modelled").alias("flight_basis"),
         strike.alias("strike"),
     )

@@ -1,6 +1,6 @@
 """Print what is claimed beside what is observed, on makes of players that nothing was tuned on.
 
-    python tests/benchmarks/claimed_rates.py [--players 60] [--tuned] [--quick]
+    python tests/benchmarks/claimed_rates.py [--players 60] [--only monitors] [--tuned] [--quick]
 
 Bands are those of the next session; false claims are made of players who have not changed, ways
 that are equal, and players who are as usual. `--tuned` takes the makes that numbers were set on.
@@ -25,7 +25,9 @@ from rangeledger.models.clubs.shot_distribution import carry_quantile
 from rangeledger.models.clubs.shot_groups import GROUP_KEYS
 from rangeledger.models.coaching.comparison import compare
 from rangeledger.models.sessions.level_changes import level_changes
+from rangeledger.models.sessions.monitor_offsets import monitor_offsets, without_offsets
 
+from tests.benchmarks.claimed_winds import winds
 from tests.models.other_players import JUDGED_ON, TUNED_ON, WEAK, Make, Season, make_season, name_of
 
 Row = tuple[str, str, float]
@@ -105,17 +107,64 @@ def ways(makes: dict[str, Make], players: int) -> Iterator[Row]:
             yield f"equal ways on {name}: {measure} differs", ".10", float(np.mean(wrong))
 
 
+MONITORS = {
+    "monitors agree": SEASON.changed(sessions=10, shots=10),
+    "2.5 % apart": SEASON.changed(sessions=10, shots=10, monitors=0.025),
+    "2.5 % apart, both on two days of ten":
+        SEASON.changed(sessions=10, shots=10, monitors=0.025, both=0.2),
+    "agree, 6 % gain": SEASON.changed(sessions=10, shots=10, gain=0.06),
+}  # fmt: skip
+
+
+def monitors(makes: dict[str, Make], players: int) -> Iterator[Row]:
+    """Error of the centre with offsets taken off and without, and claims of an offset."""
+    for name, season in MONITORS.items():
+        off: dict[bool, list[np.ndarray]] = {False: [], True: []}
+        apart, held = [], []
+        for place, make in enumerate(makes.values()):
+            made = make_season(players, make, season, seed=4000 + place)
+            offsets = monitor_offsets(made.shots)
+            half = pl.when(pl.col("monitor") == "bay B").then(0.5).otherwise(-0.5)
+            usual = offsets.filter("reference").select("player", shift=season.monitors * half)
+            truth = made.truth.join(usual, on="player")
+            for taken in off:
+                shots = without_offsets(made.shots, offsets) if taken else made.shots
+                table = CarryModel().fit(shots).parameters_.join(truth, on=["player", "club"])
+                error = (table["carry_m"] / table["now_m"]).log() - table["shift"]
+                off[taken].append(error.to_numpy())
+            other = offsets.filter(~pl.col("reference"))
+            apart.append(other["apart"].mean())
+            sign = np.where(other["monitor"].to_numpy() == "bay B", 1.0, -1.0)
+            true = 100.0 * np.expm1(sign * season.monitors)
+            low, high = (other[f"carry_offset_{end}"].to_numpy() for end in ("low", "high"))
+            held.append((low <= true) & (true <= high))
+        before, after = (
+            100.0 * float(np.sqrt(np.mean(np.concatenate(e) ** 2))) for e in off.values()
+        )
+        yield f"{name}: centre off by, %, offsets left in", "", before
+        yield f"{name}: centre off by, %, offsets taken off", "", after
+        yield (
+            f"{name}: called apart",
+            "" if season.monitors else "at most .10",
+            float(np.mean(apart)),
+        )
+        yield f"{name}: the interval holds the offset", ".90", float(np.mean(np.concatenate(held)))
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--players", type=int, default=60, help="players of each make and case")
     parser.add_argument("--tuned", action="store_true", help="the makes that numbers were set on")
+    parser.add_argument("--only", help="bands, changes, ways, monitors or winds")
     parser.add_argument("--quick", action="store_true", help="few players, a few seconds")
     arguments = parser.parse_args()
     players = 3 if arguments.quick else arguments.players
     makes = TUNED_ON if arguments.tuned else JUDGED_ON
     print("| what | claimed | observed |\n|---|---|---|")
-    for part in (bands, changes, ways):
+    parts = {"bands": bands, "changes": changes, "ways": ways, "monitors": monitors,
+             "winds": lambda _, players: winds(players)}  # fmt: skip
+    for part in [parts[arguments.only]] if arguments.only else parts.values():
         for what, claimed, observed in part(makes, players):
             print(f"| {what} | {claimed} | {observed:.3f} |", flush=True)
 

@@ -18,11 +18,13 @@ SETS = Path(__file__).parent / "strangers"
 REACHED = {
     "range_operator": (117, set()),
     # A landing point as distance and bearing: no column is known for the bearing.
-    "laboratory": (91, {"b37-polar.csv"}),
-    "coach_logs": (129, set()),
+    "laboratory": (94, {"b37-polar.csv"}),
+    "coach_logs": (133, set()),
     # A column of heads, with lofts in its cells, passes for the player's own names of clubs.
-    "players_and_fitters": (70, {"fitting_head_shaft.csv"}),
-    "academy_office": (70, set()),
+    "players_and_fitters": (78, {"fitting_head_shaft.csv"}),
+    "academy_office": (76, set()),
+    "analyst_frames": (86, set()),
+    "pasted_sheets": (76, set()),
 }
 
 

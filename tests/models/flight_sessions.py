@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 from rangeledger.models.calibration.measurement_noise import MeasurementNoise
+from rangeledger.models.flight.aerodynamics import DEFAULT
 from rangeledger.models.flight.flight_sensitivity import FlightInputs, observe
 
 # club: ball speed m/s, launch deg, spin rpm
@@ -34,6 +35,7 @@ def sessions(
     descent_deg=0.0,
     hang_share=0.0,
     player="p",
+    aerodynamics=DEFAULT,
 ):
     """Shots of `count` sessions as canonical rows; arrays of session size give each its truth."""
     noise = noise or MeasurementNoise()
@@ -59,7 +61,7 @@ def sessions(
         each(drag_log),
         each(lift_log),
     )
-    results = observe(truth)
+    results = observe(truth, aerodynamics)
     results[:, 2] *= 1.0 + each(apex_share)
     results[:, 3] += each(descent_deg)
     results[:, 4] *= 1.0 + each(hang_share)

@@ -62,6 +62,8 @@ class Season:
     after: int = 2
     # Difference of two monitors that take turns at random [1].
     monitors: float = 0.0
+    # Share of the sessions of which both monitors measure a part [1].
+    both: float = 0.0
     test_shots: int = 10
 
     def changed(self, **changes: float) -> Season:
@@ -113,7 +115,7 @@ def make_season(players: int, make: Make, season: Season, *, seed: int) -> Made:
     spread = player * own[..., None] * visit
     spread = np.stack([make.carry_spread * spread[0], make.side_spread * spread[1]])
     drift = _drift((2, players, season.clubs, sessions), make, rng)
-    monitor = season.monitors * (rng.integers(0, 2, (players, 1, sessions)) - 0.5)
+    turns = rng.integers(0, 2, (players, 1, sessions))
     aim = 0.02 * rng.standard_normal((players, 1, 1)) + 0.01 * rng.standard_normal((*shape, 1))
     per = max(season.shots, season.test_shots)
     core = _core((*shape, sessions, per), make.core, rng)
@@ -121,7 +123,8 @@ def make_season(players: int, make: Make, season: Season, *, seed: int) -> Made:
     short, wide = _mishits(mishit.shape, make.mishits, rng)
     u1 = np.where(mishit, -short, spread[0][..., None] * core[0])
     u2 = spread[1][..., None] * np.where(mishit, wide, core[1])
-    factor = np.exp(level[:, None, :] + drift[0] + monitor)[..., None]
+    measured = _monitors(turns, season, per, np.random.default_rng([seed, 1]))
+    factor = np.exp((level[:, None, :] + drift[0])[..., None] + season.monitors * (measured - 0.5))
     carry = np.maximum(centre[..., None, None] * factor * (1.0 + u1), 3.0)
     side = centre[..., None, None] * (u2 + drift[1][..., None] + aim[..., None])
     played = rng.random((*shape, sessions)) < season.presence
@@ -129,7 +132,8 @@ def make_season(players: int, make: Make, season: Season, *, seed: int) -> Made:
     played[:, 0, :] |= ~played.any(axis=1)
     kept = np.arange(per) < np.where(np.arange(sessions) < sessions - 1, season.shots,
                                      season.test_shots)[:, None]  # fmt: skip
-    table = _frame(carry, side, mishit, played[..., None] & kept, clubs)
+    measured = np.broadcast_to(measured, carry.shape)
+    table = _frame(carry, side, mishit, measured, played[..., None] & kept, clubs)
     last = pl.col("visit") == sessions - 1
     return Made(
         table.filter(~last),
@@ -161,6 +165,14 @@ def _level(players: int, season: Season, rng: np.random.Generator) -> tuple[np.n
     stepped = place >= season.sessions - season.after
     step = sign * np.log1p(season.step) * stepped
     return np.cumsum(walk, axis=1) + gain + step, (sign[:, 0] * season.step)
+
+
+def _monitors(
+    turns: np.ndarray, season: Season, shots: int, rng: np.random.Generator
+) -> np.ndarray:
+    """Return which of two monitors measured each shot, shape (players, 1, sessions, shots)."""
+    both = rng.random(turns.shape) < season.both
+    return np.where(both[..., None], np.arange(shots) % 2, turns[..., None])
 
 
 def _core(shape: tuple[int, ...], law: str, rng: np.random.Generator) -> np.ndarray:
@@ -224,7 +236,12 @@ def _day(shape: tuple[int, ...], law: str, rng: np.random.Generator) -> np.ndarr
 
 
 def _frame(
-    carry: np.ndarray, side: np.ndarray, mishit: np.ndarray, kept: np.ndarray, clubs: tuple
+    carry: np.ndarray,
+    side: np.ndarray,
+    mishit: np.ndarray,
+    monitor: np.ndarray,
+    kept: np.ndarray,
+    clubs: tuple,
 ) -> pl.DataFrame:
     player, club, visit, shot = (index[kept] for index in np.indices(carry.shape))
     names = np.array([name_of(number) for number in range(carry.shape[0])])
@@ -237,6 +254,7 @@ def _frame(
             "still_carry_m": carry[kept],
             "still_side_m": side[kept],
             "truly_mishit": mishit[kept],
+            "monitor": np.array(["bay A", "bay B"])[monitor[kept]],
         }
     ).with_columns(
         session_id=pl.format("s{}", pl.col("visit").cast(pl.String).str.zfill(3)),

@@ -117,16 +117,25 @@ class Operations:
         Number of the operation, from 1.
     happens : callable
         What happens there; by default the process is killed.
+
+    Attributes
+    ----------
+    count : int
+        Operations so far.
+    places : list of tuple of str
+        By which calls of the package each was reached.
     """
 
     def __init__(self, at: int | None, happens: Callable[[], None] | None = None) -> None:
         self.count = 0
+        self.places: list[tuple[str, ...]] = []
         self._at = at
         self._happens = happens or _die
 
     def tick(self) -> None:
-        """Count one more."""
+        """Count one more, and note by which calls of ours it was reached."""
         self.count += 1
+        self.places.append(tuple(_calls_of_ours()))
         if self.count == self._at:
             self._happens()
 
@@ -157,6 +166,15 @@ class Operations:
         put(lake.pq, "write_table", self.before(lake.pq.write_table))
         put(database, "transaction", self.around(database.transaction))
         put(publishing, "clone", self.before(publishing.clone))
+
+
+def _calls_of_ours() -> Iterator[str]:
+    """File and line of each call of the package on the stack, innermost first."""
+    frame = sys._getframe(2)
+    while frame is not None:
+        if "rangeledger" in frame.f_globals.get("__name__", ""):
+            yield f"{frame.f_code.co_filename}:{frame.f_lineno}"
+        frame = frame.f_back  # type: ignore[assignment]
 
 
 def _die() -> None:

@@ -11,7 +11,7 @@ from datetime import datetime
 
 import polars as pl
 from rangeledger.warehouse.pages.bag import BagClub
-from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.day_rules import by_hand_words, day_rules, rule_cells
 from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
 from rangeledger.warehouse.pages.rendering import rendered
 from rangeledger.warehouse.pages.shape_words import usual_shape
@@ -184,9 +184,10 @@ def _wind_face(bag: Sequence[BagClub], usual: str, unit: PageUnit) -> CardTable:
         for club in full[::step]
     )
     headings = ("Club", *(rule.words for rule in rules))
+    by_hand = f" {by_hand_words(full[0], unit)}" if full else ""
     note = (
-        f"Change of carry in {unit.word}; cross: push sideways. Wind as the ball meets it in "
-        "flight. Twice the wind: more than twice against, less than twice with you."
+        f"Change of carry in {unit.word}; cross: push sideways.{by_hand} Twice the wind: more than "
+        "twice against, less than twice with you."
     )
     return CardTable("Wind and air", headings, rows, note)
 

@@ -1,4 +1,4 @@
-"""Changes of a player's level in words: noticed, and before and after a named day."""
+"""Changes of a player's level in words, and what the monitors that measured it read apart."""
 
 from __future__ import annotations
 
@@ -22,6 +22,22 @@ def change_sentences(changes: pl.DataFrame) -> list[str]:
     list of str
     """
     return [_sentence(row) for row in changes.to_dicts()]
+
+
+def monitor_sentences(monitors: pl.DataFrame) -> list[str]:
+    """One sentence a monitor, where a player was measured by more than one.
+
+    Parameters
+    ----------
+    monitors : polars.DataFrame
+        Rows of the view monitors.
+
+    Returns
+    -------
+    list of str
+        How far the others read from the one that measured most.
+    """
+    return monitors["told"].to_list() if monitors.height > 1 else []
 
 
 def _sentence(row: dict[str, Any]) -> str:

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from rangeledger.models.air.air_conditions import air_density_of
+from rangeledger.models.air.wind_profile import noted_profile
 from rangeledger.models.flight.day_flight import Conditions, day_flight
+from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 from rangeledger.warehouse.pages.bag import BagClub
-from rangeledger.warehouse.pages.units import PageUnit
+from rangeledger.warehouse.pages.units import PageUnit, club_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +34,15 @@ class DayRule:
     sideways: bool = False
 
 
-def day_rules(unit: PageUnit) -> list[DayRule]:
+def day_rules(unit: PageUnit, wind_height: str = WIND_HEIGHTS[0]) -> list[DayRule]:
     """Round changes of wind and air in the customary units of a page.
 
     Parameters
     ----------
     unit : PageUnit
         Yards go with miles an hour, degrees Fahrenheit and feet; metres with SI.
+    wind_height : str
+        Where the winds are taken, one of `WIND_HEIGHTS`.
 
     Returns
     -------
@@ -53,13 +57,40 @@ def day_rules(unit: PageUnit) -> list[DayRule]:
     reference = float(air_density_of().air_temp_c)
     cold = float(air_density_of(reference - colder_c).air_density_kgm3)
     high = float(air_density_of(altitude_m=higher_m).air_density_kgm3)
+    profile = noted_profile(wind_height)
+    head, tail, cross = (
+        Conditions(wind, origin, wind_profile=profile) for origin in (0.0, 180.0, 270.0)
+    )
     return [
-        DayRule(f"{wind_words} head", Conditions(wind, 0.0)),
-        DayRule(f"{wind_words} tail", Conditions(wind, 180.0)),
-        DayRule(f"{wind_words} cross", Conditions(wind, 270.0), sideways=True),
+        DayRule(f"{wind_words} head", head),
+        DayRule(f"{wind_words} tail", tail),
+        DayRule(f"{wind_words} cross", cross, sideways=True),
         DayRule("20 °F colder" if customary else "10 °C colder", Conditions(air_density_kgm3=cold)),
         DayRule("1,000 ft up" if customary else "300 m up", Conditions(air_density_kgm3=high)),
     ]
+
+
+def by_hand_words(club: BagClub, unit: PageUnit) -> str:
+    """What a head wind does to a club by where it was taken.
+
+    Parameters
+    ----------
+    club : BagClub
+        Club and swing.
+    unit : PageUnit
+        Unit of the answers.
+
+    Returns
+    -------
+    str
+        `Winds as a weather report has them; read by hand at head height, 10 mph head is ...`.
+    """
+    reported, by_hand = (day_rules(unit, height)[0] for height in ("weather", "player"))
+    (told,), (read,) = (rule_cells(club, [rule], unit) for rule in (reported, by_hand))
+    return (
+        f"Winds as a weather report has them; read by hand at head height, {by_hand.words} is "
+        f"{read}, not {told}, with the {club_words(club.pattern.club)}."
+    )
 
 
 def rule_cells(club: BagClub, rules: Sequence[DayRule], unit: PageUnit) -> list[str]:

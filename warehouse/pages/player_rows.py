@@ -33,6 +33,9 @@ _QUERIES = {
         SELECT since, what, sessions_before, sessions_after, change, change_low, change_high,
                changed, provisional
         FROM level_changes WHERE player = $1 ORDER BY since, kind""",
+    "monitors": """
+        SELECT monitor, reference, apart, told
+        FROM monitors WHERE player = $1 ORDER BY reference DESC, monitor""",
     "sessions": """
         SELECT session_id, started_at, shots, clubs, air_temp_c, altitude_m, wind_source,
                head_wind_mps, cross_wind_mps, excluded
@@ -75,6 +78,10 @@ _LATER: dict[str, tuple[str, dict[str, Any]]] = {
          "sessions_after": pl.Int32, "change": pl.Float64, "change_low": pl.Float64,
          "change_high": pl.Float64, "changed": pl.Boolean, "provisional": pl.Boolean},
     ),
+    "monitors": (
+        "monitors",
+        {"monitor": pl.String, "reference": pl.Boolean, "apart": pl.Boolean, "told": pl.String},
+    ),
     "shape": (
         "shot_shape",
         {"club": pl.String, "shots": pl.Int32, "start_direction_deg": pl.Float64,
@@ -107,7 +114,7 @@ class PlayerRows:
     ----------
     player : str
         Name as the database has it.
-    carry, ellipses, shots, trend, changes, sessions, shape, gaps, wedges, flags, putting
+    carry, ellipses, shots, trend, changes, monitors, sessions, shape, gaps, wedges, flags, putting
         polars.DataFrame: rows of the views, with the columns of the queries above.
     """
 
@@ -117,6 +124,7 @@ class PlayerRows:
     shots: pl.DataFrame
     trend: pl.DataFrame
     changes: pl.DataFrame
+    monitors: pl.DataFrame
     sessions: pl.DataFrame
     shape: pl.DataFrame
     gaps: pl.DataFrame

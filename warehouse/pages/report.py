@@ -11,9 +11,9 @@ from rangeledger.models.strategy.practice_gain import PracticeAdvice
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.bag import BagClub
 from rangeledger.warehouse.pages.carry_plots import carry_bands, carry_over_time
-from rangeledger.warehouse.pages.change_words import change_sentences
+from rangeledger.warehouse.pages.change_words import change_sentences, monitor_sentences
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
-from rangeledger.warehouse.pages.day_rules import day_rules, rule_cells
+from rangeledger.warehouse.pages.day_rules import by_hand_words, day_rules, rule_cells
 from rangeledger.warehouse.pages.plan_plots import bag_plan, dispersion_plan
 from rangeledger.warehouse.pages.player_rows import PlayerRows, usual_ball
 from rangeledger.warehouse.pages.practice_words import advice, not_judged, stands_out
@@ -71,6 +71,7 @@ def report_values(
 ) -> dict[str, Any]:
     """What the report's templates show; parameters as for `report_page`."""
     usual = usual_ball(rows.carry)
+    full = [club for club in bag if club.pattern.swing == "full"]
     values = {
         "player": rows.player,
         "unit": unit,
@@ -84,12 +85,13 @@ def report_values(
         "carry": [_carry_row(row, unit, usual) for row in rows.carry.to_dicts()],
         "plans": _plans(rows, unit, usual),
         "trends": _trends(rows, unit, usual),
-        "changes": change_sentences(rows.changes),
+        "changes": [*change_sentences(rows.changes), *monitor_sentences(rows.monitors)],
         "shape": shape_rows(rows.shape, rows.carry, unit),
         "gaps": [_gap_row(row, unit, usual) for row in rows.gaps.to_dicts()],
         "wedges": _wedges(rows, usual, unit),
         "wind": wind_rows(bag, unit),
         "wind_words": [rule.words for rule in day_rules(unit)],
+        "by_hand": by_hand_words(full[0], unit) if full else "",
         "flags": _flag_rows(rows.flags),
         "putting": putting_words(rows.putting),
         "sessions": [_session_row(row, unit) for row in rows.sessions.to_dicts()],

@@ -142,6 +142,7 @@ class Pool:
         self._waiting: list[_Waiting] = []
         self._numbers = 0
         self._nursery: asyncio.subprocess.Process | None = None
+        self._listening: asyncio.Task[None] | None = None
         self._failed_at = 0.0
         self._told = ""
         self.publication = 0
@@ -165,7 +166,7 @@ class Pool:
         self.publication = publication(self._home) or 0
         first = self._start(None, self.publication)
         while not first.port:
-            if first.number not in self._workers or self._listening.done():
+            if first.number not in self._workers or self.nursery_ended:
                 raise NoWorkerError(self._told or "The process that serves ended at once.")
             await asyncio.sleep(0.01)
         self._keep_spares()
@@ -173,7 +174,7 @@ class Pool:
     @property
     def nursery_ended(self) -> bool:
         """Whether the process that workers are forked from has ended."""
-        return self._listening.done()
+        return self._listening is not None and self._listening.done()
 
     def _start(self, players: Players, number: int) -> Worker:
         self._numbers += 1

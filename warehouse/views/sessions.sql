@@ -8,7 +8,7 @@
 --   clubs: Clubs used, in order of use
 --   balls: Kinds of ball used
 --   surfaces: What the ball was struck from
---   wind_speed_mps: Mean recorded wind speed [m/s]
+--   wind_speed_mps: Mean recorded wind speed, at the height of wind_height [m/s]
 --   wind_from_deg: Recorded direction that the wind comes from [deg]
 --   air_temp_c: Mean air temperature [degC]
 --   air_pressure_hpa: Mean station pressure [hPa]
@@ -16,9 +16,9 @@
 --   altitude_m: Height above sea level [m]
 --   conditions: Recorded wind and air in plain words
 --   wind_source: recorded, recovered (from the shots), or assumed-calm
---   head_wind_mps: Wind against the shot that was reckoned with; helping is negative [m/s]
+--   head_wind_mps: Wind against the shot reckoned with, as the ball meets it; helping is < 0 [m/s]
 --   head_wind_se_mps: Standard error of the head wind [m/s]
---   cross_wind_mps: Wind pushing the ball right that was reckoned with; left is negative [m/s]
+--   cross_wind_mps: Wind pushing the ball right reckoned with, likewise; left is negative [m/s]
 --   cross_wind_se_mps: Standard error of the cross wind [m/s]
 --   wind_reason: Why the wind is taken so, in plain words
 --   excluded: Whether the user left the session out of the fits
@@ -39,13 +39,13 @@ clubs_in_order AS (
 visits AS (
     SELECT
         session_id, any_value(player) AS player,
-        min(struck_at) AS started_at, max(struck_at) AS ended_at,
-        count(*) AS shots,
+        min(struck_at) AS started_at, max(struck_at) AS ended_at, count(*) AS shots,
         string_agg(DISTINCT ball, ', ' ORDER BY ball) AS balls,
         string_agg(DISTINCT surface, ', ' ORDER BY surface) AS surfaces,
         avg(wind_speed_mps) AS wind_speed_mps,
         CASE WHEN min(wind_from_deg) = max(wind_from_deg) THEN min(wind_from_deg) END
             AS wind_from_deg,
+        CASE WHEN min(wind_height) = max(wind_height) THEN min(wind_height) END AS wind_height,
         avg(air_temp_c) AS air_temp_c, avg(air_pressure_hpa) AS air_pressure_hpa,
         avg(humidity_pct) AS humidity_pct, avg(altitude_m) AS altitude_m
     FROM ledger.counted_shots
@@ -55,13 +55,13 @@ SELECT
     v.session_id, v.player, v.started_at, v.ended_at, v.shots,
     c.clubs, v.balls, v.surfaces,
     v.wind_speed_mps, mph(v.wind_speed_mps) AS wind_speed_mph, v.wind_from_deg,
-    v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
+    v.wind_height, v.air_temp_c, v.air_pressure_hpa, v.humidity_pct, v.altitude_m,
     concat_ws(', ',
-        CASE WHEN v.wind_speed_mps IS NOT NULL
-             THEN format('wind {:.1f} m/s ({:.0f} mph)', v.wind_speed_mps,
-                         mph(v.wind_speed_mps)) END,
-        CASE WHEN v.wind_from_deg IS NOT NULL
-             THEN format('from {:.0f} deg', v.wind_from_deg) END,
+        CASE WHEN v.wind_speed_mps IS NOT NULL THEN format(
+            'wind {:.1f} m/s ({:.0f} mph)', v.wind_speed_mps, mph(v.wind_speed_mps)) END,
+        CASE v.wind_height WHEN 'weather' THEN 'as a weather report has it'
+            WHEN 'player' THEN 'read by hand' WHEN 'ball' THEN 'as the ball meets it' END,
+        CASE WHEN v.wind_from_deg IS NOT NULL THEN format('from {:.0f} deg', v.wind_from_deg) END,
         CASE WHEN v.air_temp_c IS NOT NULL
              THEN format('{:.0f} degC ({:.0f} degF)', v.air_temp_c, 32 + 1.8 * v.air_temp_c) END,
         CASE WHEN v.altitude_m IS NOT NULL

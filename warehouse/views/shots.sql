@@ -4,7 +4,8 @@
 -- grain: a shot
 -- columns:
 --   still_carry_m: Carry along the target line brought to still air: no wind, 75 F (23.9 C),
---     30.00 inHg, 50 % humidity, sea level [m]
+--     30.00 inHg, 50 % humidity, sea level; as the player's usual monitor would have read it (view
+--     monitors) [m]
 --   still_side_m: Landing point across the target line brought to still air, right positive [m]
 --   still_se_m: Standard error that bringing the carry to still air adds [m]
 --   still_side_se_m: The same for the side [m]

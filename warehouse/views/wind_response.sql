@@ -2,7 +2,7 @@
 -- comment: What wind, temperature and altitude do to a club's still-air carry and side.
 -- grain: player, club, swing
 -- columns:
---   headwind_carry_m: Change of carry in a head wind of 5 m/s (11 mph) [m]
+--   headwind_carry_m: Change of carry in a head wind of 5 m/s (11 mph) as the ball meets it [m]
 --   tailwind_carry_m: Change of carry in a helping wind of 5 m/s [m]
 --   crosswind_side_m: Change of side in a wind of 5 m/s from the left; from the right it is about
 --     the opposite [m]

@@ -1,7 +1,8 @@
 -- relation: carry_in
 -- comment: Expected carry, side and spread of a player's club in given conditions, a row a swing
---   and ball. Head wind (against) and cross wind (pushing right) in m/s, air temperature in degC,
---   altitude in m. Good for winds to 12 m/s, -5 to 40 degC and 0 to 2,500 m; beyond, the
+--   and ball. Head wind (against) and cross wind (pushing right) in m/s as the ball meets it (what a
+--   weather report has, times 1.05; what is read by hand 2 m up, times 1.28), air temperature in
+--   degC, altitude in m. Good for winds to 12 m/s, -5 to 40 degC and 0 to 2,500 m; beyond, the
 --   conditions are held at those limits, and the column held says which; else it is NULL. Where a
 --   condition is NULL, so are carry, side and spread. Columns can be given too: FROM sessions AS s,
 --   LATERAL (FROM carry_in(s.player, '7-iron', headwind := s.head_wind_mps)) AS c.

@@ -70,7 +70,7 @@ def answer_on(
     site: Site,
     hole: Hole,
     player: str,
-    wind: tuple[float, float],
+    wind: tuple[float, float, str],
     unit: PageUnit,
     *,
     lay_up: bool = False,
@@ -86,8 +86,8 @@ def answer_on(
         The ball in place.
     player : str
         Whose clubs.
-    wind : tuple of float
-        Speed [m/s] as the ball meets it, and where it comes from, 0 in the face [deg].
+    wind : tuple of float, float and str
+        Speed [m/s], where it comes from, 0 in the face [deg], and where it was taken.
     unit : PageUnit
         Unit of words and tables.
     lay_up : bool
@@ -106,7 +106,8 @@ def answer_on(
     NotEnoughShotsError
         If the player has no club.
     """
-    conditions = day_conditions(hole, *wind, (None, None, None, None))
+    speed, origin, height = wind
+    conditions = day_conditions(hole, speed, origin, (None, None, None, None), height)
     with site.publications.opened() as connection:
         name = player_named(connection, player)
         options = [club.option for club in bag_of(connection, name)]

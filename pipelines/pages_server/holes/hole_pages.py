@@ -26,11 +26,12 @@ from rangeledger.pipelines.pages_server.replies.answers import harmless, page, p
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site, players_of
 from rangeledger.pipelines.pages_server.uploads.dropping import harmless_name
+from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.schemas.errors import NothingPublishedError, UsageError
 from rangeledger.schemas.units import MPH_MPS, YARD_M
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.pages.hole_plot import hole_plan
-from rangeledger.warehouse.pages.screens.weather import clock_deg, clock_hour
+from rangeledger.warehouse.pages.screens.weather import asked_height, clock_deg, clock_hour
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -125,8 +126,9 @@ class _Asked:
                     self.unit.symbol)  # fmt: skip
         if known := _ANSWERS.get(question):
             return known
+        wind = (speed, from_deg, asked_height(self.query.get("wind_height", "")))
         found = answer_on(
-            self.site, hole, player, (speed, from_deg), self.unit,
+            self.site, hole, player, wind, self.unit,
             lay_up=bool(self.query.get("lay_up")),
             own_strokes=self.query.get("strokes") == "own",
         )  # fmt: skip
@@ -175,7 +177,8 @@ def hole_page(request: Request) -> Response:
         problem=problem, players=_players(asked.site), saved=[p.name for p in _saved(asked.site)],
         as_file=asked.query.get("file") if asked.beyond_form else "",
         name=asked.fields.get("name") or asked.query.get("file", ""),
-        hour=clock_hour(clock_deg(asked.query.get("from", "12"))),
+        hour=clock_hour(clock_deg(asked.query.get("from", "12"))), heights=HEIGHT_WORDS,
+        height=asked_height(asked.query.get("wind_height", "")),
         extra=any(typed.get(f"{word}1_front") for word in ("bunker", "water", "trees"))
         or bool(typed["out_left"] or typed["out_right"]),
     )  # fmt: skip
@@ -213,7 +216,7 @@ def _kept(request: Request, said: dict[str, str]) -> Response:
     folder.mkdir(exist_ok=True)
     name = f"{Path(harmless_name(tree['name'])).stem}.toml"
     write_atomically(folder / name, hole_text(tree))
-    asked = {k: said[k] for k in ("player", "wind", "from", "unit") if said.get(k)}
+    asked = {k: said[k] for k in ("player", "wind", "wind_height", "from", "unit") if said.get(k)}
     kept = {"file": name, **asked, "said": f"Saved as holes/{name} in the home."}
     return RedirectResponse(f"/hole?{urlencode(kept)}", 303)
 

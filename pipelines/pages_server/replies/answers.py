@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import io
 import math
-from collections.abc import Mapping
 from datetime import date
 from typing import Any, TypeVar
 from urllib.parse import urlencode
@@ -13,7 +12,7 @@ from urllib.parse import urlencode
 import polars as pl
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.warehouse.pages.rendering import rendered
-from rangeledger.warehouse.pages.screens.parts import Screen, Table, Words
+from rangeledger.warehouse.pages.screens.parts import Screen, Words
 from rangeledger.warehouse.pages.units import UNITS, PageUnit
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -177,8 +176,3 @@ def harmless(rows: pl.DataFrame) -> pl.DataFrame:
         .alias(name)
         for name in texts
     )
-
-
-def tables_of(screen: Screen) -> Mapping[str, Table]:
-    """Tables of a screen by name."""
-    return {table.name: table for table in screen.tables()}

@@ -37,7 +37,6 @@ class Site:
 
     home: Home
     secure: bool = False
-    reached_at: str = ""
     entry: Entry = field(init=False)
     publications: Publications = field(init=False)
     errands: Errands = field(init=False)

@@ -6,16 +6,13 @@ from collections.abc import Mapping
 from datetime import date
 
 from rangeledger.pipelines.pages_server.replies.problems import PageError
-from rangeledger.schemas.columns import BALLS, BY_NAME, SURFACES
+from rangeledger.schemas.columns import BALLS, BY_NAME, HEIGHT_WORDS, SURFACES
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 
 BALLS_SAID = tuple(ball for ball in BALLS if ball != "unknown")
 SURFACES_SAID = tuple(surface for surface in SURFACES if surface != "unknown")
 # Where a wind was taken, in words; the note states it where the ledger keeps it.
-HEIGHTS_SAID = {
-    "weather": "a weather report (10 m up)", "player": "by hand, where the player stands",
-    "ball": "what the ball meets on its flight",
-} if "wind_height" in BY_NAME else {}  # fmt: skip
+HEIGHTS_SAID = HEIGHT_WORDS
 _BACK = ("/inbox", "To the inbox")
 
 

@@ -10,8 +10,8 @@ from rangeledger.pipelines.reader.normalising.time_parts import DateText
 from rangeledger.schemas.date_orders import DATE_ORDERS
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
+from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 
-_DAY_FIRST = frozenset({"de", "fr", "es", "it", "nl", "pt", "da"})
 _WORDS = {order: words for words, order in DATE_ORDERS.items()}
 
 
@@ -25,11 +25,8 @@ def _monotone(values: Sequence[tuple[date, int]]) -> bool:
 
 
 def _by_language(orders: list[str], language: str | None) -> list[str]:
-    if language == "sv" and "ymd" in orders:
-        return ["ymd"]
-    if language in _DAY_FIRST or language == "sv":
-        return [order for order in orders if order == "dmy"] or orders
-    return orders
+    usual = vocabulary(language).get("date_orders", []) if language in LANGUAGES else []
+    return next(([order] for order in usual if order in orders), orders)
 
 
 def _by_sequence(orders: list[str], steps: Sequence[tuple[DateText, int]]) -> list[str]:

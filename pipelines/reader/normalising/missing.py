@@ -7,6 +7,7 @@ import re
 from rangeledger.schemas.words import fold, words_of
 
 _MARKS_ONLY = re.compile(r"^[\s\-–—−.…·_*?/#~:|]*$")
+_NULL_OF_DATABASES = r"\N"
 
 # A measured zero in these columns means that the quantity was not measured: no ball leaves the
 # club face without spin or speed, and no air is without pressure.
@@ -29,6 +30,6 @@ def is_missing(text: str | None) -> bool:
         True for null, blank, marks without letters or digits, and the missing words of all
         languages.
     """
-    if text is None or _MARKS_ONLY.match(text):
+    if text is None or text.strip() == _NULL_OF_DATABASES or _MARKS_ONLY.match(text):
         return True
     return fold(text) in words_of("missing")

@@ -185,6 +185,8 @@ def _around(
         tail = ""
     lead_unit, lead_side, lead_known = _tail("" if lead == _TEXT_MARK else lead)
     unit, side, known = _tail(tail)
+    if lead_unit and not unit and any(fold(lead_unit) in pair for pair in _letter_pairs()):
+        unit, lead_unit = lead_unit, None  # `S 1,4`: a side, if the column has `D 2,3` as well
     if not (lead_known and known) or lead_unit or (lead_side and side):
         return nothing
     if unit and not _may_be_unit(unit):

@@ -17,8 +17,6 @@ from rangeledger.schemas.words import fold, words_of
 
 LONGEST_NAME = 200
 _SHORT = frozenset({"sd", "cv"})  # summaries behind a club's name: `7 iron SD`
-# Words of a summary that may also be a player's name: they count beside a known club.
-_AMBIGUOUS = frozenset({"sum", "min", "max", "best", "worst", "count", "all", "alle"})
 _COUNTED = re.compile(r"\s*\bn [0-9]+$")  # what is left of `(n=6)`
 _QUANTILE = re.compile(
     r"med\.?|mdn\.?|"
@@ -184,7 +182,8 @@ def is_summary_word(text: str | None) -> bool:
 @cache
 def _sure() -> frozenset[str]:
     """Words that can only be those of a summary."""
-    return frozenset(word for word in words_of("summary") if len(word) >= 3) - _AMBIGUOUS
+    names_too = words_of("summaries_or_names").keys()
+    return frozenset(word for word in words_of("summary") if len(word) >= 3) - names_too
 
 
 def _sums_up_a_club(words: list[str], summary: dict[str, str]) -> bool:

@@ -19,7 +19,7 @@ from rangeledger.schemas.compositions import (
 from rangeledger.schemas.units import UNITS
 
 _FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
-_UTC = re.compile(r"\b(?:UTC|GMT)\b", re.I)
+_UTC = re.compile(r"(?<![^\W_])(?:UTC|GMT)(?![^\W_])", re.I)
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
 _LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
 _CLEAR_LEAD = 0.15

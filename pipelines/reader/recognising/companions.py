@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.normalising.words import player_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
-from rangeledger.pipelines.reader.recognising.said_names import given_name_place
+from rangeledger.pipelines.reader.recognising.said_names import name_order
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from rangeledger.schemas.words import fold, words_of
@@ -217,8 +217,7 @@ def names_in_one(profiles: Sequence[Profile]) -> pl.Series | None:
         Given name before family name; None where no heading is like `Name, Vorname`.
     """
     for profile in profiles:
-        keys = re.split(r"\s*[,/&]\s*", profile.heading.text)
-        order = given_name_place(keys[0], keys[1]) if len(keys) == 2 else None
+        order = name_order(profile.heading.text)
         if order is None or profile.is_number:
             continue
         return profile.text.replace_strict(

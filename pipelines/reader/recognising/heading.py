@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from html import unescape
 
@@ -13,20 +13,33 @@ from rangeledger.pipelines.reader.recognising.heading_tags import (
     tag_readings,
     words_in,
 )
-from rangeledger.pipelines.reader.recognising.signs import is_sign_word, positive_side, side_by_hand
+from rangeledger.pipelines.reader.recognising.side_letters import side_letters
+from rangeledger.pipelines.reader.recognising.signs import (
+    FRONT,
+    OPPOSITE,
+    half_said,
+    is_side_letter,
+    is_sign_word,
+    positive_side,
+    side_by_hand,
+    viewpoint,
+    without_view,
+)
 from rangeledger.schemas.compositions import (
     ALONG,
     MODELLED,
     OFF,
+    SIDED,
     STRAIGHT,
     column_dimension,
     compositions_for,
 )
 from rangeledger.schemas.headings import heading_words, unit_symbols
 from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, words_of
 
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
-_SEPARATORS = re.compile(r"[,;|]|\s[-–—/]\s|\s(?=[/])")
+_SEPARATORS = re.compile(r"[,;|]|(?<![,;:(\[])\s[-–—/]\s|\s(?=[/])")
 _NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
 _CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
 _LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
@@ -44,6 +57,7 @@ _QUALIFIERS = frozenset({OFF, MODELLED})
 _MOST_UNIT_WORDS = 4
 _SHORTEST_GLUED = 4
 _SHORTEST_SPELT = 4  # letters of a unit that is written out
+_LEAST_LETTERED = 0.6  # from here on a heading is sure to have a left and a right
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 
@@ -81,6 +95,10 @@ class Heading:
         Words that no vocabulary has.
     tags : frozenset[str]
         What the known words stand for.
+    letters : tuple of (str, str)
+        Letters that the cells write for a side, with `L` or `R`.
+    unclear : bool
+        Whether it speaks of signs or of a view and says nothing that can be understood.
     """
 
     text: str
@@ -91,6 +109,8 @@ class Heading:
     along: bool
     unknown: tuple[str, ...]
     tags: Tags
+    letters: tuple[tuple[str, str], ...] = ()
+    unclear: bool = False
 
     @property
     def best(self) -> Candidate | None:
@@ -105,11 +125,12 @@ class Heading:
 
 @dataclass(slots=True)
 class _Segments:
-    """Words of a heading: all, those that say no sign, those before a sign; what was taken out."""
+    """Words: all, those that say no sign, those before a sign, those of parts without one."""
 
     words: list[str]
     bare: list[str]
     before: list[str]
+    elsewhere: list[str]
     units: tuple[str, ...]
     positive: str | None
     several: bool = False  # stretches that a sign of punctuation parts
@@ -118,9 +139,10 @@ class _Segments:
 def _take_segment(segment: str, found: _Segments) -> None:
     """Sort one bracket or stretch of a heading into unit, sign or words."""
     text = segment.strip()
-    if not text:
+    if not text or fold(text) in words_of("instruments"):
         return
-    if symbols := unit_symbols(text):
+    side = positive_side(text)
+    if not side and (symbols := unit_symbols(text)):
         found.units = found.units or symbols
         return
     text = _without_written_unit(text, found)
@@ -128,8 +150,9 @@ def _take_segment(segment: str, found: _Segments) -> None:
     if found.several and rest and len(first) >= _SHORTEST_SPELT and (s := unit_symbols(first)):
         found.units, text = found.units or s, rest  # `landed, yards off`
     words = words_in(text)
-    side = positive_side(text)
-    bare = tuple(w for w in words if not (side and (is_sign_word(w) or w in _BEFORE_A_SIDE)))
+    signed = [k for k, w in enumerate(words) if side and (is_sign_word(w) or is_side_letter(w))]
+    beside_a_side = _BEFORE_A_SIDE | words_of("hand_sides").keys() if side else frozenset()
+    bare = tuple(w for k, w in enumerate(words) if k not in signed and w not in beside_a_side)
     if side:
         found.positive = found.positive or side
         if symbols := unit_symbols(" ".join(bare)):
@@ -137,8 +160,9 @@ def _take_segment(segment: str, found: _Segments) -> None:
             return
     found.words += words
     found.bare += bare
-    told = [k for k, word in enumerate(words) if side and is_sign_word(word)]
-    found.before += words[: told[0]] if told else () if side else words
+    cut = next((k for k, w in enumerate(words) if k in signed or w in beside_a_side), 0)
+    found.before += words[:cut] if side else words
+    found.elsewhere += () if side else words  # `Side spin (+ curves left)`: verbs of a sign
 
 
 def _without_written_unit(text: str, found: _Segments) -> str:
@@ -154,7 +178,7 @@ def _without_written_unit(text: str, found: _Segments) -> str:
 
 
 def _segments(text: str) -> _Segments:
-    found = _Segments([], [], [], (), None)
+    found = _Segments([], [], [], [], (), None)
     text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
@@ -227,9 +251,19 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
             symbols = unit_symbols(" ".join(unit))
-            if symbols and not (unit == ("in",) and rest == words[1:]):  # `In the air`
+            # `In the air`, `y_carry`: no unit stands in front as a letter or a preposition.
+            first = rest == words[1:] and (unit == ("in",) or len(unit[0]) == 1)
+            if symbols and not first:
                 ways.append((rest, symbols))
     return ways
+
+
+def names_only_a_side(text: str) -> bool:
+    """Whether a heading has no word but one for a side, beside its unit: `right_yd`."""
+    words = [word for word in words_in(text) if not unit_symbols(word)]
+    sides = [word for word in words if is_sign_word(word)]
+    rest = tuple(word for word in words if word not in sides)
+    return len(sides) == 1 and not any(next(iter(tag_readings(rest)), ()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,7 +316,11 @@ def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | No
     rest = tuple(word for word in words if word not in told)
     if len(told) != 1 or not signs[told[0]] <= {"left", "right"} or len(signs[told[0]]) != 1:
         return None
+    if unit_symbols(" ".join(rest)) or not rest:
+        return next(iter(signs[told[0]])), ("sideways", *rest)  # `right_yd`, `rechts (m)`
     tags = next(iter(tag_readings(rest)), (frozenset(), ()))
+    if not any(tags):
+        return next(iter(signs[told[0]])), ("sideways",)  # `A la izquierda`
     if tags[1] or not tags[0] & _TARGET_LINE or not tags[0] <= _TARGET_LINE | _ALONG_WITH:
         return None
     return next(iter(signs[told[0]])), (*rest, "sideways")
@@ -307,6 +345,19 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    lettered = side_letters(said)
+    if lettered is not None:
+        heading = read_heading(lettered[0], units_row, language)
+        if heading.best and heading.best.column in SIDED and heading.weight >= _LEAST_LETTERED:
+            return replace(heading, text=text, letters=lettered[1])
+    view = viewpoint(said)
+    if view is not None:
+        seen = without_view(said, seen=True)
+        heading = read_heading("" if viewpoint(seen) else seen, units_row, language)
+        if heading.best and heading.best.column in SIDED:
+            turned = OPPOSITE.get(heading.positive or "") if view == FRONT else heading.positive
+            unclear = turned is None or view == "unknown" or heading.unclear
+            return replace(heading, text=text, positive=turned, unclear=unclear)
     by_hand = side_by_hand(said)
     segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
     units = unit_symbols(units_row) or segments.units
@@ -314,14 +365,14 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     positive = segments.positive or below
     ways = [tuple(segments.words)]
     beside = None if positive or by_hand else _beside_the_line(ways[0])
-    if beside and _best_reading(ways[0], units, language).candidates:
+    if beside and _best_reading(ways[0], units, language).weight > _LEAST_LETTERED:
         beside = None  # `Carry (ligne droite)`: a straight line, and no side
     if beside:
         positive, ways = beside[0], [beside[1]]
     elif positive:
         ways = [tuple(segments.bare), *ways]
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
-        ways.append(tuple(segments.before))
+        ways += [tuple(segments.before), tuple(segments.elsewhere)]
     readings = [_best_reading(words, units, language) for words in ways]
     reading = max(readings, key=lambda found: found.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
@@ -334,4 +385,5 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         along=ALONG in reading.tags or _says_along(reading.tags),
         unknown=reading.unknown,
         tags=reading.tags,
+        unclear=positive is None and by_hand is None and half_said(said),
     )

@@ -16,10 +16,12 @@ from rangeledger.pipelines.reader.recognising.facts import (
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
+from rangeledger.pipelines.reader.recognising.side_letters import side_letters
 from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
@@ -42,7 +44,9 @@ _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 _MOST_HEADING_TEXT = 90
 _OWN_LINES = 2  # a code stands in the legend and in the heading
 _MOST_CLAUSES = 4
-_SURELY_HEADINGS = 3  # words of a sentence that a delimiter parted seldom read like three headings
+_DISTANCES = ("carry_m", "total_m")
+_COMMENT_MARKS = ("#", "//", "%")
+_SURELY_HEADINGS = 2  # parts of a sentence on sides seldom read like two headings of other columns
 Cells = Sequence[str | None]
 
 
@@ -115,9 +119,18 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
     if side in SIDED and found.positive is None and _spoken_of_elsewhere(told.code, table.lines):
         return own  # what is said there may turn it round
     if found.straight:
-        return own  # its part along the line takes an angle that a legend may call anything
+        whole = own.best is not None and own.best.column in _DISTANCES and own.weight >= _SURE_WORDS
+        return replace(own, straight=True) if whole else own
     better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
     return replace(found, text=text) if better else own
+
+
+def _better(heading: Heading, rest: str | None, below: str, table: GridRows) -> Heading:
+    """A heading that says little, read without what others begin with too where that helps."""
+    if rest is None or heading.weight >= _SURE_WORDS:
+        return heading
+    found = _explained(rest, below, table)
+    return replace(found, text=heading.text) if found.weight >= _SURE_WORDS else heading
 
 
 def _spoken_of_elsewhere(code: str, lines: Sequence[str]) -> bool:
@@ -168,8 +181,19 @@ def _is_numbered_name(word: str) -> bool:
     return found is not None and fold(found[1]) not in words_of("sides")
 
 
+def _are_numbered(words: Sequence[str]) -> bool:
+    """`v1`, `v2`, `v3`: names that run on, even where their letter is that of a side."""
+    parts = [_NUMBERED_NAME.match(word.strip()) for word in words]
+    named = [(found[1], int(found[0][len(found[1]) :])) for found in parts if found]
+    return len(named) > 2 and len(named) == len(words) and named == [
+        (named[0][0], named[0][1] + k) for k in range(len(named))
+    ]  # fmt: skip
+
+
 def _plain_heading_cells(cells: Cells) -> bool:
     words = filled(cells)
+    if _are_numbered(words):
+        return True
     numbers = sum(is_number(word) and not _is_numbered_name(word) for word in words)
     long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
     return bool(words) and numbers <= 0.2 * len(words) and not long
@@ -229,10 +253,13 @@ def _states_conditions(words: Sequence[str]) -> bool:
 
 def _states_signs(words: Sequence[str]) -> bool:
     """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
-    headings = sum(read_heading(word.strip()).weight >= 0.6 for word in words)
-    told = statements_in(", ".join(words), 0)
-    few = 2 * headings < len(words) and headings < _SURELY_HEADINGS
-    return few and any(said.kind in ON_SIGNS for said in told)
+    read = (read_heading(word.strip()) for word in words)
+    headings = sum(
+        h.weight >= 0.6 and h.best is not None and h.best.column not in SIDED for h in read
+    )
+    if headings >= _SURELY_HEADINGS:
+        return False
+    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
 
 
 def _names_with_more(words: Sequence[str]) -> bool:
@@ -264,6 +291,12 @@ def _read_row(
 ) -> HeadingRows:
     below = texts_of(units) + ("",) * len(texts)
     headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
+    if any(heading.weight < _SURE_WORDS for heading in headings):
+        bare = without_prefix(texts)
+        headings = tuple(
+            _better(heading, rest, below[place], table)
+            for place, (heading, rest) in enumerate(zip(headings, bare, strict=True))
+        )
     return HeadingRows(first, last, texts, below[: len(texts)] if units else (), headings)
 
 
@@ -276,6 +309,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     for last in range(record, min(record + _MOST_HEADING_ROWS, len(table))):
         cells = table[last]
         further = last > record and (is_units_row(cells) or _explains(table, cells))
+        further = further or _leaves_comment(rows, cells)
         if further or not may_be_heading(cells):
             break
         rows.append(texts_of(cells))
@@ -290,6 +324,13 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     return replace(whole, rows=raw)
 
 
+def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:
+    """Whether the rows before are comments, which go with no heading that is none."""
+    marked = [next(filter(None, texts_of(row)), "").startswith(_COMMENT_MARKS)
+              for row in (*rows[:1], cells)]  # fmt: skip
+    return len(marked) > 1 and marked[0] and not marked[1]
+
+
 def _explains(table: GridRows, cells: Cells) -> bool:
     """Whether a record is a line of the legend: a code and what it means, or several with `=`."""
     words = [word.strip() for word in filled(cells)]
@@ -297,7 +338,8 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     rest = ", ".join(words[1:])
     if told is not None and rest and fold(rest) == fold(told.words):
         return True
-    return any("=" in word for word in words) and len(meanings_in([", ".join(words)])) > 1
+    bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
+    return any("=" in word for word in bare) and len(meanings_in([", ".join(bare)])) > 1
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:

@@ -17,6 +17,7 @@ _SHORTEST_PIECE = 3
 _SHORTEST_STEM = 4
 _SHORTEST_TYPO = 5
 _MOST_READINGS = 24
+_COORDINATE = "y"  # at an end, as in `y_carry`, it is no Spanish `and`
 
 Tags = frozenset[str]
 
@@ -173,6 +174,10 @@ def tag_readings(
     unknown: list[str] = []
     place = 0
     while place < len(words):
+        if words[place] == _COORDINATE and place in (0, len(words) - 1) and len(words) > 1:
+            unknown.append(words[place])
+            place += 1
+            continue
         for length in range(min(heading_words().longest, len(words) - place), 0, -1):
             found = _lookup(words[place : place + length], language)
             if found is not None:

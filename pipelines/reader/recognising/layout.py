@@ -12,6 +12,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
+from rangeledger.pipelines.reader.reading.aside import Aside
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -60,6 +61,8 @@ from rangeledger.schemas.reasons import LineKind
 _KEY_COLUMNS = 6
 _OF_A_VISIT = (DATE, TIME, "player")
 _FEWEST_NUMBERED = 3
+_DRESS = "#;/*%=- "
+_MARKS = frozenset({"#", "//", "%", ";", "--"})  # of comments
 _NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
 
 
@@ -177,6 +180,7 @@ class LayoutFinder:
         self._facts: dict[str, Fact] = {}
         self._group: dict[str, Fact] = {}
         self._group_is_fresh = False
+        self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
         self._said_last: list[Statement] = []  # by lines between and below the shots
 
     def find(self, heading: HeadingRows) -> Layout:
@@ -193,7 +197,7 @@ class LayoutFinder:
             Blocks and other lines; every record is in exactly one place.
         """
         for aside in self.grid.aside:
-            if aside.why == "comment":
+            if aside.why == "comment" and not self._turns_from(aside, heading):
                 self._say(aside.text, aside.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
@@ -208,6 +212,21 @@ class LayoutFinder:
             current, start = self._walk(current, start)
         self._take_footer()
         return self.layout
+
+    def _turns_from(self, aside: Aside, heading: HeadingRows) -> bool:
+        """Whether a comment holds only for the shots below it: a club, or what it says among them.
+
+        Below the last shot it speaks of all.
+        """
+        text = aside.text.strip(_DRESS)
+        club = club_alone(text)
+        facts = {"club": Fact("club", club, (), aside.line)} if club else {}
+        among = int(self.grid.line[heading.last]) < aside.line < int(self.grid.line[-1])
+        if among and not facts:
+            facts = {fact.column: fact for fact in said_in([text], aside.line).facts}
+        if facts:
+            self._turns.append((aside.line, facts))
+        return bool(facts)
 
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
@@ -268,6 +287,17 @@ class LayoutFinder:
         return found if is_supported(self.table, found) else None
 
     def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
+        """Keep the records of a stretch as blocks, parted where a comment says something new."""
+        lines = self.grid.line
+        while self._turns and end > begin and self._turns[0][0] < int(lines[end - 1]):
+            line, facts = self._turns.pop(0)
+            cut = begin + int(np.searchsorted(lines[begin:end], line))
+            self._close_one(heading, begin, cut, width)
+            self._group |= facts
+            begin = cut
+        self._close_one(heading, begin, end, width)
+
+    def _close_one(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
         """Keep the records of a stretch as a block, without its ragged ones."""
         if begin >= end:
             return
@@ -312,6 +342,8 @@ class LayoutFinder:
     def _outside(self, record: int, cells: Cells, facts: dict[str, Fact]) -> None:
         """Take what a line outside the table says."""
         words = filled(cells)
+        if words and not self.grid.delimiter.strip(" "):  # blanks part cells and words alike
+            words = [" ".join(words).strip(_DRESS)]
         text = " ".join(words)
         kind = LineKind.NOTE if words else LineKind.BLANK
         self.layout.others.append(OtherLine(record, kind, text))
@@ -431,7 +463,19 @@ def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | 
     again = heading_at(finder.table, heading.first)
     same = again is not None and again.last == heading.last
     chosen = again if again is not None and same else heading
+    chosen = _without_a_mark(finder.table, chosen)
     return finder.find(_behind_an_index(finder.table, chosen))
+
+
+def _without_a_mark(table: GridRows, heading: HeadingRows) -> HeadingRows:
+    """A heading without the mark of a comment that stands before it in a cell of its own."""
+    grid, start = table.grid, heading.last + 1
+    widths = grid.width[start:]
+    named = named_width(heading.texts)
+    if heading.texts[0] not in _MARKS or not len(widths) or (widths >= named).any():
+        return heading
+    units = heading.units[1:] if heading.units else ()
+    return replace(heading, texts=heading.texts[1:], units=units, headings=heading.headings[1:])
 
 
 def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:

@@ -12,7 +12,7 @@ from rangeledger.schemas.words import fold
 # `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
 _EQUALS = re.compile(r"^\W*(\w[\w.]{0,11}|#)\s*=\s*(\S[^\t]{0,90}?)[\s.,]*$")
 _BEGINS = re.compile(
-    r"^\W*(\w[\w.]{0,7}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t)\s*(\S[^\t]{1,90}?)\s*$"
+    r"^\W*(\w[\w.]{0,7}|\w+_\w{1,16}|#)\s*(?::|\.{2,}|\s[-–—]\s|-{2,}>?|=?>|→|\t|\s{2,})\s*(\S[^\t]{1,90}?)\s*$"
 )
 _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
@@ -52,12 +52,13 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
 
 
 def _in_line(line: str) -> list[Meaning]:
-    scoped, begun, two = _SCOPE.match(line), _BEGINS.match(line), _TWO.match(line)
+    scoped, two = _SCOPE.match(line), _TWO.match(line)
     if two and not re.search(r"\band\b", two[4]):
         return [Meaning(two[1], two[3]), Meaning(two[2], two[4])]
     told = _codes(scoped[2], fold(scoped[1])) if scoped else []
     # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
-    return [*(told or _codes(line, "")), *([Meaning(begun[1], begun[2])] if begun else [])]
+    begun = [found for part in re.split(r";\s+", line) if (found := _BEGINS.match(part))]
+    return [*(told or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
 
 
 def _codes(text: str, scope: str) -> list[Meaning]:

@@ -30,7 +30,7 @@ from rangeledger.pipelines.reader.recognising.said_names import (
 )
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
-from rangeledger.schemas.compositions import DATE, DATETIME, TIME
+from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
 _TIMES = (DATE, DATETIME, TIME)
@@ -41,6 +41,7 @@ _OF_A_VISIT = frozenset({"visits", "shots_said", "by_person", "fillers_said"})
 _FURTHER_KEY = re.compile(
     r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\.\s+|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
 )
+_BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
@@ -165,6 +166,11 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     fact = fact_of(key, value, line) or fact_of(key, head, line)
+    bare = _BRACKET_AT_THE_END.sub("", head)
+    if fact is None and bare != head:  # `Club: 7 iron (all rows)`
+        of_words = fact_of(key, bare, line)
+        if of_words is not None and column_dimension(of_words.column) is None:
+            head, fact = bare, of_words
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(said, value, line)
@@ -253,11 +259,6 @@ def _take_visit(said: Said, value: str, line: int) -> None:
     name = rest.split(",")[0].strip(" ;-–")
     if len(name.split()) > 1 and is_name(name):
         said.facts.append(Fact("player", name, (), line, loose=True))
-
-
-def _is_numbered_visit(text: str) -> bool:
-    """`Set 2`, `Session 3`."""
-    return {piece.kind for piece in pieces_of(text, ("visits",))} <= {"visits", NUMBER}
 
 
 def _take_loose(said: Said, text: str, line: int) -> None:

@@ -113,6 +113,8 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
     labels: dict[str, int] = {}
     shots: list[tuple[int, list[str | None], dict[str, str | None]]] = []
     beside = list(range(form.heading))
+    by_names: dict[tuple[str | None, ...], int] = {}
+    told_once = _told_once(rows, form)
     for record in range(form.heading + 1, len(rows)):
         row = rows[record]
         quantity = (row[form.quantity] or "").strip()
@@ -123,14 +125,29 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
         label = _label(quantity, row[form.unit] if form.unit is not None else None)
         labels.setdefault(label, len(labels))
         names = [row[place] for place in form.names]
-        if not shots or shots[-1][1] != names or label in shots[-1][2]:
+        if told_once:
+            place = by_names.setdefault(tuple(names), len(shots))
+        else:
+            new = not shots or shots[-1][1] != names or label in shots[-1][2]
+            place = len(shots) - (not new)
+        if place == len(shots):
             shots.append((record, names, {}))
-        shots[-1][2][label] = row[form.value]
+        shots[place][2][label] = row[form.value]
     heading: Row = (*(rows[form.heading][place] for place in form.names), *labels)
     table: list[Row] = [(*names, *(values.get(label) for label in labels))
                         for _, names, values in shots]  # fmt: skip
     first = [record for record, _, _ in shots]
     return _grid(grid, [rows[r] for r in beside], beside, heading, form.heading, table, first)
+
+
+def _told_once(rows: list[Row], form: _Form) -> bool:
+    """Whether what stands beside a quantity tells every shot, as in tables sorted by quantity."""
+    keys = [
+        (row[form.quantity], *(row[place] for place in form.names))
+        for row in rows[form.heading + 1 :]
+        if (row[form.quantity] or "").strip() and (row[form.value] or "").strip()
+    ]
+    return bool(form.names) and len(set(keys)) == len(keys)
 
 
 def _label(quantity: str, unit: str | None) -> str:

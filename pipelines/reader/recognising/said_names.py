@@ -23,7 +23,6 @@ _PARTICLES = frozenset(
 )
 _NAME = re.compile(r"[^\W\d_]+(?:(?:\.-?|['-])[^\W\d_]+)*\.?")
 _POSSESSIVE = re.compile(r"^(.{2,60}?)(?:'s|(?<=s)')\s+(\S.*)$")
-_KEY_AND_DASH = re.compile(r"^(\S+(?:\s\S+)?)\s+(?:-\s+)?(\S.*)$")
 _TWO_NAMES = re.compile(r"^([^:=,]{2,30}),\s*([^:=,]{2,30}?)\s*[:=]\s*([^:=,]+),\s*([^:=,]+)$")
 _MOST_NAMES = 4  # given names, particles and family names of one person
 _NAMES_TOO = frozenset({"may", "max", "april", "june", "august", "mark"})
@@ -131,11 +130,28 @@ def full_name(text: str) -> str | None:
 
 def given_name_place(first: str, second: str) -> int | None:
     """Which of two keys asks for a given name beside a family name: 0, 1, or None for neither."""
-    given = ["given" in read_heading(key).tags for key in (first, second)]
-    named = [bool(read_heading(key).tags & {"family", "name"}) for key in (first, second)]
+    first, second = first.strip(), second.strip()
+    in_order = words_of("name_order")
+    told = [in_order.get(fold(key)) for key in (first, second)]
+    given = [
+        "given" in read_heading(key).tags or word == "given"
+        for key, word in zip((first, second), told, strict=True)
+    ]
+    named = [
+        bool(read_heading(key).tags & {"family", "name"}) or word == "family"
+        for key, word in zip((first, second), told, strict=True)
+    ]
     if given == [False, True] and named[0]:
         return 1
     return 0 if given == [True, False] and named[1] else None
+
+
+@lru_cache(maxsize=2048)
+def name_order(heading: str) -> int | None:
+    """Where a heading such as `Player (last, first)` says that the given name stands: 0 or 1."""
+    inner = re.search(r"[(\[]([^)\]]+)[)\]]", heading)
+    keys = re.split(r"\s*[,;/&|]\s*", inner[1] if inner else heading)
+    return given_name_place(keys[0], keys[1]) if len(keys) == 2 else None
 
 
 @lru_cache(maxsize=2048)

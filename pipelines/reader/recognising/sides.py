@@ -12,6 +12,7 @@ from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
+from rangeledger.pipelines.reader.recognising.heading import names_only_a_side
 from rangeledger.pipelines.reader.recognising.signs import CLOSED, FRONT, OPEN
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
@@ -149,7 +150,8 @@ def _without_unclear(
     for name in sided:
         doubted = [s for s in unclear if not s.columns or name in s.columns]
         by_cells = columns[name].profile.has_sides and views == {"unknown"}
-        if by_cells or (doubted and name not in found.readings):
+        in_doubt = bool(doubted) or columns[name].profile.heading.unclear
+        if by_cells or (in_doubt and name not in found.readings):
             found.left_out.append(name)
     return [name for name in sided if name not in found.left_out]
 
@@ -222,7 +224,8 @@ def _without_sizes(
     """Leave out columns that may be sizes without a sign; they would all lie on the right."""
     proven = {name for one, other, sign in relations if sign > 0 for name in (one, other)}
     for name in sided:
-        if name not in _SIZED or name in found.readings or name in proven - _unsigned(found):
+        told = name in found.readings and not names_only_a_side(columns[name].profile.heading.text)
+        if name not in _SIZED or told or name in proven - _unsigned(found):
             continue
         known = values[name][np.isfinite(values[name])]
         if known.size and known.min() >= 0.0 and not _has_plus(columns[name]):

@@ -13,7 +13,8 @@ from functools import cache, lru_cache
 from itertools import pairwise
 
 from rangeledger.schemas.headings import heading_words, plain
-from rangeledger.schemas.words import fold, words_of
+from rangeledger.schemas.vocabulary import LANGUAGES
+from rangeledger.schemas.words import cell_words, fold, words_of
 
 OPEN, CLOSED = "open", "closed"  # right and left for a right-handed player
 OPPOSITE = {
@@ -26,7 +27,8 @@ _TOKEN = re.compile(r"[^\W\d_]+|[+\-~=:]|[,;/|()\[\]]|\d+")
 _STRONG_MINUS = str.maketrans({"−": "~", "⁻": "~", "⁺": "+", "±": " ", "–": "-", "—": "-"})
 # A hyphen inside a compound is no minus: `in-out`, `Ball-v`, `right-handed`.
 _HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)")
-_LOOSE_DASH = re.compile(r"(?:(?<=\s)|^)-(?=\s+[^\W\d_])")
+# A dash that parts two stretches; behind a comma or a bracket it is a minus.
+_LOOSE_DASH = re.compile(r"(?:(?<=[^\s,;:(\[]\s)|(?<=\s\s)|^)-(?=\s+[^\W\d_])")
 _GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _REASON = re.compile(
     r"\b(?:because|since|weil|da die|car|parce|porque|perche|omdat|eftersom|fordi)\b"
@@ -64,9 +66,12 @@ def _handed() -> re.Pattern[str]:
     """`Right-handed` and its like, which name a player's hand and no side."""
     words = [word for word in words_of("hands") if len(word) >= _SHORTEST_HAND]
     written = "|".join(re.escape(word).replace(r"\ ", r"[\s-]+") for word in words if " " in word)
+    either = "|".join({re.escape(plain(w)) for w in words_of("sides")})
     whole = "|".join(re.escape(word) for word in words if " " not in word)
     sides = "|".join({re.escape(plain(w)) for w in words_of("sides") if len(w) >= _SHORTEST_HAND})
-    return re.compile(rf"\b(?:{written}|(?!(?:{sides})\b)(?:{whole}))\b")
+    # `left- and right-handers`: the hand that both words speak of stands once.
+    shared = rf"(?:(?:{either})\s?-\s?(?:[^\W\d_]{{1,4}}|[&/,])\s+)?"
+    return re.compile(rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b")
 
 
 def _marked(found: re.Match[str]) -> str:
@@ -103,9 +108,28 @@ def _signs(text: str) -> list[_Sign]:
                     len(written) <= _LONGEST_BRIEF,
                 )
             )
+        elif not meanings and _stands_by_a_sign(tokens, place):
+            found += [_Sign(place, side=s, symbol=True) for s in _letters().get(written, ())]
         elif len(sides) == 1 or (sides and len(written) > _LONGEST_LETTERS):
             found.append(_Sign(place, side=next(iter(sides)), symbol=_is_short(written)))
     return _without_stray_letters(found)
+
+
+@cache
+def _letters() -> dict[str, frozenset[str]]:
+    """Letters that are sides in one language and words in others: `s` and `e`, as in `E+/D-`."""
+    tables = [cell_words(code).by_kind.get("side_letters", {}) for code in LANGUAGES]
+    letters = {letter for table in tables for letter in table}
+    return {x: frozenset(table[x] for table in tables if x in table) for x in letters}
+
+
+def _stands_by_a_sign(tokens: Sequence[re.Match[str]], place: int) -> bool:
+    """Whether a plus or a minus touches a letter or stands in brackets beside it."""
+    near = [*tokens[max(0, place - 2) : place], *tokens[place + 1 : place + 3]]
+    beside = [t[0] for t in near if abs(tokens.index(t) - place) == 1]
+    return any(t in ("+", "-", "~") for t in beside) or (
+        "(" in beside and any(t[0] in ("+", "-", "~") for t in near)
+    )
 
 
 def _is_short(word: str) -> bool:
@@ -221,6 +245,19 @@ def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | Non
     return across, upwards, None if named else by_hand
 
 
+def half_said(text: str, *, named_too: bool = False) -> bool:
+    """Whether a text has signs and sides across that make no convention: `L - R + L`.
+
+    What only names both, `left/right (+/-)`, counts with `named_too`.
+    """
+    signs = _without_far_symbols(
+        [s for s in _signs(_written(text)) if s.pole or s.side in _AXES[0]]
+    )
+    told = any(s.pole for s in signs) and any(s.side for s in signs)
+    named = {s.side for s in signs if s.side} == _AXES[0] and {s.pole for s in signs} >= {1, -1}
+    return told and (named_too or not named) and _said(signs, near=False) is None
+
+
 def positive_side(text: str) -> str | None:
     """`left`, `right`, `up` or `down` that a text counts as positive, None if it says neither."""
     across, upwards, _ = positive_sides(text)
@@ -262,6 +299,11 @@ def is_sign_word(token: str) -> bool:
     return token in heading_words().signs
 
 
+def is_side_letter(token: str) -> bool:
+    """Whether a folded letter is a side beside a sign, and perhaps a word elsewhere."""
+    return token in _letters()
+
+
 def _says_other_side(text: str) -> bool:
     """Whether a text says that one side is the other: `L is right for the player`."""
     tokens = fold(text).split()
@@ -280,9 +322,16 @@ def _views() -> list[str]:
     return sorted((w for w, meaning in views.items() if meaning != "seen"), key=len, reverse=True)
 
 
-def without_view(text: str) -> str:
-    """A text without the words for a viewpoint: who `faces the player` speaks of no club face."""
-    written = "|".join(re.escape(word).replace(r"\ ", r"\W+") for word in _views())
+def without_view(text: str, *, seen: bool = False) -> str:
+    """A text without the words for a viewpoint: who `faces the player` speaks of no club face.
+
+    With `seen` it is also without the words that say that there is one.
+    """
+    words = _views()
+    if seen:
+        views = words_of("viewpoints")
+        words = [*words, *(word for word, meaning in views.items() if meaning == "seen")]
+    written = "|".join(re.escape(word).replace(r"\ ", r"\W+") for word in words)
     return re.sub(rf"\b(?:{written})\b", " ", plain(text))
 
 

@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, 
 from rangeledger.pipelines.reader.recognising.signs import (
     FRONT,
     OPPOSITE,
+    half_said,
     is_sign_word,
     positive_sides,
     speaks_of_sides,
@@ -114,8 +115,8 @@ def _tags(words: tuple[str, ...]) -> frozenset[str]:
 
 
 def _on_signs(text: str, line: int) -> list[Statement]:
-    if "wind" in _tags(words_in(text)):
-        return []
+    if "wind" in _tags_of_any(text):  # whose sides are no signs
+        text = "; ".join(p for p in re.split(r"[.;|]\s+", text) if "wind" not in _tags_of_any(p))
     near = not _is_on_sides(text)
     view = viewpoint(text)
     found = []
@@ -159,7 +160,8 @@ def _is_on_sides(text: str) -> bool:
 def _may_be_on_signs(text: str) -> bool:
     """Whether a line speaks of signs without saying what it means in words that we know."""
     mirrored = set(fold(text).split()) & words_of("mirrored").keys()
-    return _is_on_sides(text) and (speaks_of_sides(text) or bool(mirrored))
+    on_sides = _is_on_sides(text) and (speaks_of_sides(text) or bool(mirrored))
+    return on_sides or half_said(text, named_too=True)
 
 
 def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:

@@ -26,7 +26,10 @@ _OFFSET = (
     r"^(?i:UTC|GMT)?\s?[+-][0-9]{1,2}(?::?[0-9]{2})?$|^(?i:UTC|GMT|Z)$|^(?:CES?T|MES?Z|[ECP][SD]T)$"
 )
 _WITHOUT_OFFSET = r"[0-9]:[0-9]{2}(?:[.,][0-9]+)?(?:\s?[AaPp][Mm])?$"
-_UTC = r"\b(?:UTC|GMT)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])|\b(?:CES?T|MES?Z)\b"
+_UTC = (
+    r"(?<![^\W_])(?:(?i:UTC|GMT))(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])"
+    r"|\b(?:CES?T|MES?Z)\b"
+)
 _DATE_PATTERN = re.compile(
     r"\b(?:(dd?|tt?)[-/. ]mm?|(mm?)[-/. ](?:dd?|tt?))[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
     re.I,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import polars as pl
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.side_letters import respelt
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.headings import plain, unit_symbols
 from rangeledger.schemas.units import UNITS
@@ -43,6 +45,9 @@ def told_beside(
     """
     found, cells = list(headings), list(texts)
     _take_formula_quotes_off(cells)
+    for place, heading in enumerate(found):
+        if heading.letters:
+            cells[place] = respelt(cells[place], heading.letters)
     _spread_units(found, cells)
     _join_left_and_right(found, cells)
     return found, cells
@@ -108,6 +113,9 @@ def _join_left_and_right(headings: list[Heading], texts: list[pl.Series]) -> Non
             continue
         whole = _joined(texts[place], texts[place + 1], _LETTER[first[0]], _LETTER[second[0]])
         heading = read_heading(first[1])
+        own = headings[place]  # `Left of line (m)`, of which `of line (m)` says nothing
+        if heading.best is None and own.best is not None and own.positive == first[0]:
+            heading = replace(own, positive=None)
         if whole is None or heading.best is None or heading.best.column not in SIDED:
             continue
         headings[place], texts[place] = heading, whole

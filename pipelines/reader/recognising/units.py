@@ -384,6 +384,8 @@ class UnitFinder:
             other = _THRICE[unit]
             found = self._side_scale(name, UNITS[other].factor / UNITS[unit].factor)
             if found is not None and found[0] != 1.0 and found[1] >= MARGIN_NEEDED:
+                if stated and self._axis() is None:
+                    continue  # a wind across carries a ball as far
                 if stated:
                     self._leave_side(name, f"is said to be in {unit}, but fits only {other}")
                 else:

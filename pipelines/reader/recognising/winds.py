@@ -194,11 +194,14 @@ def explained(heading: Heading) -> Heading:
         The same where the brackets say nothing of the kind, or count in another way.
     """
     found = re.match(r"^(.*?)\s*\(([^()]*[0-9][^()]*)\)\s*$", heading.text)
+    if found is None:  # `wind_from_deg_0_is_headwind`
+        found = re.match(r"^(.*?[^\W\d])[\s,;:]+(0[\s=°].*)$", heading.text.replace("_", " "))
     if found is None or "wind" not in heading.tags or not heading.unknown:
         return heading
     told = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
+    base = re.sub(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$", "", found[1])
     ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in told]
-    return read_heading(f"{found[1]} (deg)") if ours and all(ours) else heading
+    return read_heading(f"{base} (deg)") if ours and all(ours) else heading
 
 
 def _by_hour(words: str) -> str | None:

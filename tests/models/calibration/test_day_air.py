@@ -10,8 +10,8 @@ from rangeledger.models.calibration.day_air import (
     UNKNOWN_WIND_SD_MPS,
     ball_scales,
     day_air,
-    wind_is_stated,
 )
+from rangeledger.models.calibration.noted_winds import wind_is_stated
 
 SHOTS = pl.DataFrame(
     {
@@ -27,10 +27,10 @@ SHOTS = pl.DataFrame(
 WINDS = pl.DataFrame(
     {
         "session_id": ["b", "a"],
-        "head_wind_mps": [2.0, 9.0],
-        "cross_wind_mps": [-1.0, 9.0],
-        "head_wind_se_mps": [0.4, 9.0],
-        "cross_wind_se_mps": [0.3, 9.0],
+        "head_wind_mps": [2.0, -3.0],
+        "cross_wind_mps": [-1.0, 0.5],
+        "head_wind_se_mps": [0.4, 0.6],
+        "cross_wind_se_mps": [0.3, 0.7],
     }
 )
 
@@ -40,10 +40,14 @@ def test_a_wind_without_direction_is_no_wind_unless_it_is_calm() -> None:
 
 
 def test_stated_before_recovered_before_calm() -> None:
+    """Session a noted -2.5 m/s on average; its flights say -3, so each of its winds moves."""
     air = day_air(SHOTS, WINDS)
-    np.testing.assert_allclose(air.head_wind_mps, [-5.0, 0.0, 2.0, 0.0], atol=1e-12)
-    np.testing.assert_allclose(air.cross_wind_mps, [0.0, 0.0, -1.0, 0.0], atol=1e-12)
-    np.testing.assert_allclose(air.head_sd_mps, [1.25, 0.5, 0.4, UNKNOWN_WIND_SD_MPS])
+    np.testing.assert_allclose(air.head_wind_mps, [-5.5, -0.5, 2.0, 0.0], atol=1e-12)
+    np.testing.assert_allclose(air.cross_wind_mps, [0.5, 0.5, -1.0, 0.0], atol=1e-12)
+    np.testing.assert_allclose(air.head_sd_mps, [0.6, 0.6, 0.4, UNKNOWN_WIND_SD_MPS])
+    alone = day_air(SHOTS)
+    np.testing.assert_allclose(alone.head_wind_mps, [-5.0, 0.0, 0.0, 0.0], atol=1e-12)
+    np.testing.assert_allclose(alone.head_sd_mps[:2], [2.0, 0.5])
     assert air.wind_recovered.tolist() == [False, False, True, False]
 
 

@@ -19,12 +19,15 @@ from rangeledger.models.calibration.still_air import (
     still_air,
 )
 from rangeledger.models.calibration.wind_recovery import recover_wind
+from rangeledger.models.flight.aerodynamics import SETS
 from rangeledger.models.flight.flight_sensitivity import FlightInputs, derivatives
 
 from tests.models.flight_sessions import CLUBS, REFERENCE_DENSITY, sessions
 
 SHAPE = ("carry_m", "carry_side_m", "apex_m", "descent_angle_deg", "hang_time_s")
 PARTS = ("head_wind", "cross_wind")
+# The law that the model flies is the law of these shots.
+SURE_LAW = {"flight_law_sd": (0.0, 0.0)}
 
 
 def split(random, sd, visits, clubs, shots, shared=0.7):
@@ -85,7 +88,7 @@ def test_unbiased_and_near_the_cramer_rao_bound(shots) -> None:
     # mean square itself is good to 9 %.
     random = np.random.default_rng(20 + shots)
     wind = random.uniform(-8, 8, (2, 60))
-    fitted = recover_wind(realistic(random, 60, shots, tuple(CLUBS), wind))
+    fitted = recover_wind(realistic(random, 60, shots, tuple(CLUBS), wind), **SURE_LAW)
     bound = best_possible(tuple(CLUBS), shots)
     for k, part in enumerate(PARTS):
         error = fitted[f"{part}_estimate_mps"].to_numpy() - wind[k]
@@ -100,7 +103,7 @@ def test_ninety_per_cent_intervals_hold_ninety_per_cent() -> None:
     inside = []
     for clubs in (("driver",), ("7-iron",), tuple(CLUBS)):
         wind = random.uniform(-8, 8, (2, 134))
-        fitted = recover_wind(realistic(random, 134, 12, clubs, wind))
+        fitted = recover_wind(realistic(random, 134, 12, clubs, wind), **SURE_LAW)
         for k, part in enumerate(PARTS):
             low, high = (fitted[f"{part}_{end}_mps"].to_numpy() for end in ("low", "high"))
             inside.append((low < wind[k]) & (wind[k] < high))
@@ -112,7 +115,7 @@ def test_ninety_per_cent_intervals_hold_ninety_per_cent() -> None:
 def test_intervals_hold_for_one_club_and_many_shots(clubs) -> None:
     random = np.random.default_rng(14)
     wind = random.uniform(-8, 8, (2, 300))
-    fitted = recover_wind(realistic(random, 300, 40, clubs, wind))
+    fitted = recover_wind(realistic(random, 300, 40, clubs, wind), **SURE_LAW)
     for k, part in enumerate(PARTS):
         low, high = (fitted[f"{part}_{end}_mps"].to_numpy() for end in ("low", "high"))
         # 300 intervals: standard error 1.7 points.
@@ -133,7 +136,7 @@ def test_a_calibrated_ball_makes_the_head_wind_sharper() -> None:
             "lift_scale_se": [0.01],
         }
     )
-    plain, sharp = recover_wind(shots), recover_wind(shots, calibration)
+    plain, sharp = recover_wind(shots, **SURE_LAW), recover_wind(shots, calibration)
     name = "head_wind_estimate_mps"
     assert abs(sharp[name].mean() - 4.0) < 0.5 < abs(plain[name].mean() - 4.0)
     assert (sharp["head_wind_estimate_se_mps"] < 0.6 * plain["head_wind_estimate_se_mps"]).all()
@@ -143,7 +146,7 @@ def test_calm_sessions_are_mostly_assumed_calm() -> None:
     # A test at 5 %: of 100 calm sessions 5 should be called windy; 13 is the 99.9 % limit.
     random = np.random.default_rng(6)
     calm = np.zeros((2, 100))
-    fitted = recover_wind(realistic(random, 100, 20, tuple(CLUBS), calm))
+    fitted = recover_wind(realistic(random, 100, 20, tuple(CLUBS), calm), **SURE_LAW)
     found = fitted["wind_source"] == RECOVERED
     assert found.sum() <= 13
     quiet = fitted.filter(~found)
@@ -170,21 +173,57 @@ def test_wild_readings_do_not_make_a_wind() -> None:
         carry_m=pl.when(pl.int_range(pl.len()) % 13 == 5).then(30.0).otherwise("carry_m")
     )
     moved = (
-        recover_wind(wild)["head_wind_estimate_mps"][0]
-        - recover_wind(shots)["head_wind_estimate_mps"][0]
+        recover_wind(wild, **SURE_LAW)["head_wind_estimate_mps"][0]
+        - recover_wind(shots, **SURE_LAW)["head_wind_estimate_mps"][0]
     )
     assert abs(moved) < 0.5
 
 
-def test_a_recorded_wind_is_kept() -> None:
+def test_a_noted_wind_is_a_prior_where_flights_were_tracked() -> None:
+    """Noted a third too strong and 20 deg off: the flights put it nearly right, and say so."""
+    random = np.random.default_rng(9)
+    shots = sessions(random, 20, 20, wind=(5.0, 0.0), shape_only=SHAPE).with_columns(
+        wind_speed_mps=pl.lit(6.5), wind_from_deg=pl.lit(20.0), wind_height=pl.lit("ball")
+    )
+    found = recover_wind(shots)
+    assert set(found["wind_source"]) == {RECORDED}
+    noted = 6.5 * np.cos(np.radians(20.0)), -6.5 * np.sin(np.radians(20.0))
+    for part, first, true in zip(PARTS, noted, (5.0, 0.0), strict=True):
+        error = np.abs(found[f"{part}_mps"].to_numpy() - true)
+        assert error.mean() < 0.5 * abs(first - true)
+        assert (error < 2.5 * found[f"{part}_se_mps"].to_numpy()).all()
+    assert "With what 16 tracked flights say" in found["wind_reason"][0]
+    still = still_air(shots, session_wind=found)["still_carry_m"].mean()
+    known = still_air(shots.with_columns(wind_speed_mps=pl.lit(5.0), wind_from_deg=pl.lit(0.0)))
+    assert still == pytest.approx(known["still_carry_m"].mean(), rel=0.012)
+
+
+def test_a_noted_wind_stays_where_the_device_computed_the_flights() -> None:
     random = np.random.default_rng(9)
     shots = sessions(random, 1, 20, wind=(5.0, 0.0)).with_columns(
-        wind_speed_mps=pl.lit(4.0), wind_from_deg=pl.lit(90.0)
+        wind_speed_mps=pl.lit(4.0), wind_from_deg=pl.lit(90.0), flight_basis=pl.lit("modelled")
     )
     row = recover_wind(shots).row(0, named=True)
     assert row["wind_source"] == RECORDED
     assert row["cross_wind_mps"] == pytest.approx(-4.0)
     assert row["head_wind_estimate_mps"] is None
+
+
+@pytest.mark.parametrize("law", ["spin-ratio-law", "bearman-harvey-1976", "smits-smith-1994"])
+def test_calm_days_stay_calm_under_other_flight_laws(law: str) -> None:
+    """At most one in ten of days without wind is called windy where no ball was fitted."""
+    random = np.random.default_rng(21)
+    balls = {"drag_log": random.normal(0, 0.04, 60), "lift_log": random.normal(0, 0.06, 60)}
+    shots = sessions(random, 60, 30, aerodynamics=SETS[law], **balls)
+    assert (recover_wind(shots)["wind_source"] == RECOVERED).sum() <= 6
+
+
+def test_an_unstated_altitude_is_no_helping_wind() -> None:
+    """Places 300 to 1,500 m up whose exports tell neither height nor pressure."""
+    random = np.random.default_rng(22)
+    thin = REFERENCE_DENSITY * np.exp(-random.uniform(300.0, 1500.0, 60) / 9500.0)
+    shots = sessions(random, 60, 30, density=thin).drop("air_pressure_hpa")
+    assert (recover_wind(shots)["wind_source"] == RECOVERED).sum() <= 6
 
 
 def test_sessions_that_tell_nothing_say_why() -> None:
@@ -210,7 +249,7 @@ def test_distances_on_a_wrong_scale_are_no_wind() -> None:
     random = np.random.default_rng(13)
     shots = sessions(random, 1, 40, shape_only=SHAPE)
     scaled = shots.with_columns(pl.col("carry_m", "carry_side_m", "apex_m") * 0.90)
-    row = recover_wind(scaled).row(0, named=True)
+    row = recover_wind(scaled, **SURE_LAW).row(0, named=True)
     assert row["wind_source"] == ASSUMED_CALM
     assert "fit no wind" in row["wind_reason"]
     windy = recover_wind(sessions(random, 1, 40, wind=(6.0, 2.0), shape_only=SHAPE))
@@ -221,7 +260,7 @@ def test_fit_probability_is_uniform_where_the_priors_hold() -> None:
     # 150 sessions: a share of 10, 50 and 90 % has a standard error of 2.4, 4.1 and 2.4 points.
     random = np.random.default_rng(15)
     wind = random.uniform(-8, 8, (2, 150))
-    fitted = recover_wind(realistic(random, 150, 20, tuple(CLUBS), wind))
+    fitted = recover_wind(realistic(random, 150, 20, tuple(CLUBS), wind), **SURE_LAW)
     probability = fitted["fit_probability"].to_numpy()
     for level, slack in ((0.1, 0.08), (0.5, 0.13), (0.9, 0.08)):
         assert np.mean(probability < level) == pytest.approx(level, abs=slack)
@@ -229,10 +268,10 @@ def test_fit_probability_is_uniform_where_the_priors_hold() -> None:
 
 def test_flights_of_an_unknown_kind_show_whether_they_were_tracked() -> None:
     random = np.random.default_rng(16)
-    tracked = sessions(random, 1, 30, wind=(6.0, 2.0))
+    tracked = sessions(random, 1, 30, wind=(9.0, 3.0))
     modelled = sessions(random, 1, 30).with_columns(session_id=pl.lit("m"))
     quiet = sessions(random, 1, 30).with_columns(session_id=pl.lit("q"))
-    blowing = {"wind_speed_mps": np.hypot(6.0, 2.0), "wind_from_deg": 341.565}
+    blowing = {"wind_speed_mps": np.hypot(9.0, 3.0), "wind_from_deg": 341.565}
     shots = pl.concat(
         [
             *(

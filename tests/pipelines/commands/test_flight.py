@@ -32,6 +32,7 @@ def test_json_has_canonical_names_and_the_second_programs_figures() -> None:
     assert calm["hang_time_s"] == pytest.approx(6.92, abs=0.01)
     assert calm["descent_angle_deg"] == pytest.approx(39.6, abs=0.1)
     assert calm["assumed"] == ""
+    air += ["--wind-height", "ball"]
     against = answer(*air, "--wind-speed-mps", "5")
     assert against["carry_m"] == pytest.approx(228.35, abs=0.02)
     across = answer(*air, "--wind-speed-mps", "5", "--wind-from-deg", "270")
@@ -58,12 +59,14 @@ def test_a_wind_read_low_down_blows_harder_aloft() -> None:
         for height in ("ball", "player", "weather")
     )
     assert player < weather < same
+    said = answer("--wind-speed-mps", "5")
+    assert (said["wind_height"], said["carry_m"]) == ("weather", weather)
 
 
 def test_table_for_people() -> None:
     done = run.invoke(app, ["flight", *DRIVE, "--wind-speed-mps", "5"])
     assert done.exit_code == 0
-    for word in ("carry", "descent angle", "in still air", "yd", "rpm", "air density"):
+    for word in ("carry", "descent angle", "in still air", "yd", "rpm", "air density", "10 m up"):
         assert word in done.stdout
 
 

@@ -78,6 +78,16 @@ def test_flag_hunting_is_charged_with_the_wind_allowed_for(made_home: Home) -> N
         assert windy["flag_aim_cost_strokes"] < calm + 0.25
 
 
+def test_a_wind_has_a_height_and_the_answer_says_which(made_home: Home) -> None:
+    brought = {}
+    for height in ("weather", "player", "ball"):
+        words = ("--wind-speed-mps", "5", "--wind-from-deg", "90", "--wind-height", height)
+        brought[height] = rows(made_home, SHORT, *words)[0]["wind_brings_m"]
+    assert brought["player"] < brought["weather"] < brought["ball"] < 0.0
+    _, said, _ = run(made_home, SHORT, "--player", "ada", "--wind-speed-mps", "5")
+    assert "as a weather report has it (10 m up)" in " ".join(said.split())
+
+
 def test_wind_moves_the_aim_and_the_club(made_home: Home) -> None:
     calm = rows(made_home, SHORT)[0]
     head = rows(made_home, SHORT, "--wind-speed-mps", "7", "--wind-from-deg", "0")[0]

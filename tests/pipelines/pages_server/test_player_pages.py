@@ -26,6 +26,7 @@ VIEWS = {
     "carry_by_club": "carry_by_club", "shot_shape": "shot_shape", "club_gaps": "club_gaps",
     "wedge_grid": "wedge_grid", "swings": "carry_by_club", "carry_trend": "carry_trend",
     "putting_start_line": "putting_start_line", "sessions": "sessions", "shots": "shots",
+    "monitors": "monitors",
 }  # fmt: skip
 
 
@@ -102,7 +103,7 @@ def test_middles_of_landing_points_are_those_of_sql(inside: TestClient, made_hom
 
 
 def test_the_weather_page_asks_the_macro(inside: TestClient, made_home: Home) -> None:
-    address = f"{ADAS}/weather.json?unit=m&wind=5&from=12&temp=10&up=500"
+    address = f"{ADAS}/weather.json?unit=m&wind=5&wind_height=ball&from=12&temp=10&up=500"
     rows = inside.get(address).json()["tables"]["carry_in"]
     iron = next(row for row in rows if row["club"] == "7-iron")
     (there,) = asked(
@@ -113,6 +114,17 @@ def test_the_weather_page_asks_the_macro(inside: TestClient, made_home: Home) ->
     )
     assert iron["carry_m"] == pytest.approx(there["carry_m"])
     assert iron["change_m"] < -5.0  # into 11 mph, common practice: about 1 % a mph, no source
+
+
+def test_a_wind_has_a_height_on_the_weather_page(inside: TestClient) -> None:
+    changes = {}
+    for height in ("weather", "player", "ball", ""):
+        address = f"{ADAS}/weather.json?unit=m&wind=5&wind_height={height}"
+        rows = inside.get(address).json()["tables"]["carry_in"]
+        changes[height] = rows[0]["change_m"]
+    assert changes["player"] < changes["weather"] < changes["ball"] < 0.0
+    assert changes[""] == changes["weather"]
+    assert "read by hand" in inside.get(f"{ADAS}/weather?unit=m&wind=5&wind_height=player").text
 
 
 def test_a_wind_from_three_o_clock_pushes_left(inside: TestClient) -> None:

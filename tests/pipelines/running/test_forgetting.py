@@ -21,6 +21,7 @@ from typer.testing import CliRunner
 
 from tests.exports_text import HEADING, seven_irons
 from tests.pipelines.killing import Operations
+from tests.pipelines.remembering import remember_reading_and_fits
 
 ADA, BO = "Ada Brook", "Bo Lind"
 
@@ -38,9 +39,21 @@ def take(home: Home, **texts: str) -> None:
     ledger.complete(home)
 
 
+@pytest.fixture(autouse=True)
+def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    remember_reading_and_fits(monkeypatch)
+
+
 @pytest.fixture
-def told(home: Home) -> Home:
-    """A home in which a player is told of everywhere."""
+def told(filled: Home, tmp_path: Path) -> Home:
+    """A home in which a player is named everywhere."""
+    return _copier(filled, tmp_path)(0)
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """The same home, which the tests copy."""
+    home = open_home(Home(tmp_path_factory.mktemp("filled") / "home"))
     take(
         home,
         **{

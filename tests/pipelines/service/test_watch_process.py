@@ -43,9 +43,9 @@ def children(pid: int) -> list[int]:
 
 
 def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_path: Path) -> None:
-    put_many(home, 150)
+    put_many(home, 60)
     first = start(home)
-    wait_until(lambda: len(list(home.inbox.iterdir())) < 150)
+    wait_until(lambda: len(list(home.inbox.iterdir())) < 60)
     engines = children(first.pid)
     first.send_signal(signal.SIGKILL)
     first.wait()
@@ -54,7 +54,7 @@ def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_pat
     assert service_of(home) is None
 
     second = start(home)
-    wait_until(lambda: len(logged(home)) == 150)
+    wait_until(lambda: len(logged(home)) == 60)
     wait_until(lambda: running_server(home) is not None)
     refused = subprocess.run(command(home, "watch"), capture_output=True, text=True, check=False)
     assert refused.returncode == 3
@@ -74,8 +74,8 @@ def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_pat
     assert not (home.state / "engine.json").exists()
     assert list(home.inbox.iterdir()) == []
     states = query(home, "SELECT state, count(*) FROM ingest_log GROUP BY ALL").rows()
-    assert dict(states) == {"loaded": 139, "quarantined": 13}
-    assert query(home, "SELECT count(*) FROM shots").item() == 139 * 6
+    assert dict(states) == {"loaded": 57, "quarantined": 5}
+    assert query(home, "SELECT count(*) FROM shots").item() == 57 * 6
     assert os.listdir(home.logs) != []
     assert "told to stop (SIGTERM)" in (home.logs / "service.log").read_text()
 
@@ -84,6 +84,7 @@ def test_an_engine_that_ends_is_started_again_and_one_that_hangs_holds_up_no_sto
     home: Home, request: pytest.FixtureRequest
 ) -> None:
     watch = start(home)
+    request.addfinalizer(watch.wait)
     request.addfinalizer(watch.kill)
     log = home.logs / "service.log"
     wait_until(lambda: log.exists() and "ready after" in log.read_text())

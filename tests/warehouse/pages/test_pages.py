@@ -190,6 +190,7 @@ def test_the_card_has_four_faces_that_fit(database: duckdb.DuckDBPyConnection) -
     assert len(cover.rows) == len(full)
     assert len(gaps.rows) == len(full) - 1
     assert wind.headings[1:3] == ("10 mph head", "10 mph tail")
+    assert "read by hand at head height" in wind.note
     assert wedges.rows
     head = {row[0]: row[1] for row in wind.rows}
     assert all(cell.startswith("−") for cell in head.values())

@@ -31,6 +31,10 @@ _SQL = """
         t.session_id"""
 _MONITOR = """(SELECT min(s.monitor) FROM shots AS s
             WHERE s.session_id = t.session_id AND s.club = t.club)"""
+_MONITORS_SQL = """
+    SELECT monitor, named, reference, shots, sessions, sessions_in_common, carry_offset,
+           carry_offset_se, ball_speed_offset, ball_speed_offset_se, apart, told
+    FROM monitors WHERE player = $1 ORDER BY reference DESC, monitor"""
 _ORDER_SQL = """
     SELECT club, swing, ball, shots FROM carry_by_club WHERE player = $1
     ORDER BY carry_m DESC, club, swing, ball"""
@@ -67,15 +71,32 @@ def over_time(asked: Asked) -> Screen:
         "each session’s clean strikes. Upright strokes: lessons." + marks.about()
     )
     none = Words("Over time", ["A club needs two sessions to show how its carry goes."])
-    return Screen(
-        "Over time", "", (Drawings(items, about) if items else none, _table(asked, trend, usual)),
-        {"lessons": marks.lessons},
-    )  # fmt: skip
+    drawn = Drawings(items, about) if items else none
+    parts = (drawn, *_monitor_table(asked), _table(asked, trend, usual))
+    return Screen("Over time", "", parts, {"lessons": marks.lessons})
 
 
 def _knows_monitors(asked: Asked) -> bool:
     sql = "SELECT 1 FROM duckdb_columns() WHERE table_name = 'shots' AND column_name = 'monitor'"
     return bool(asked.connection.execute(sql).fetchall())
+
+
+def _monitor_table(asked: Asked) -> tuple[Table, ...]:
+    """What the monitors read apart, where there are several."""
+    monitors = asked.rows(_MONITORS_SQL)
+    if monitors.height < 2:
+        return ()
+    about = (
+        "Monitors, held against the one that measured most sessions. What they read apart is taken "
+        "off the numbers on these pages."
+    )
+    shown = (
+        Shown("Monitor", lambda row: str(row["monitor"])),
+        Shown("Sessions", lambda row: str(row["sessions"])),
+        Shown("Same day", lambda row: str(row["sessions_in_common"])),
+        Shown("What it reads", lambda row: str(row["told"]), words=True),
+    )
+    return (Table("monitors", about, shown, monitors),)
 
 
 def _monitors(trend: pl.DataFrame) -> tuple[str, ...]:

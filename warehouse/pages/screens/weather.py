@@ -5,7 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from rangeledger.models.air.wind_profile import head_and_cross
+from rangeledger.models.air.wind_profile import (
+    ball_wind_factor,
+    head_and_cross,
+    noted_profile,
+)
+from rangeledger.schemas.columns import HEIGHT_WORDS, WIND_HEIGHTS
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 from rangeledger.warehouse.pages.player_rows import usual_ball
 from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Shown, Table
@@ -30,6 +35,9 @@ _RULES_SQL = """
     INNER JOIN (SELECT club, swing, max(carry_m) AS carry_m FROM carry_by_club
                 WHERE player = $1 GROUP BY ALL) AS c USING (club, swing)
     WHERE w.player = $1 ORDER BY c.carry_m DESC, w.club, w.swing"""
+# How high full shots fly, for what they meet of a wind taken at one height; common practice, no
+# source.
+_APEX_M = 27.0
 # The reference air of still-air carries [degC].
 _STILL_C = 23.9
 # What the form takes at most; the answers hold at 12 m/s, -5 to 40 degC and 2,500 m anyway.
@@ -38,12 +46,18 @@ _MOST_WIND_MPS, _LEAST_C, _MOST_C, _MOST_UP_M = 40.0, -30.0, 55.0, 4500.0
 
 @dataclass(frozen=True, slots=True)
 class Weather:
-    """Wind and air of a day: speed [m/s], where it comes from [deg], air [degC], height [m]."""
+    """Wind and air of a day: speed [m/s], where from [deg], air [degC], height [m], wind height."""
 
     speed_mps: float = 0.0
     from_deg: float = 0.0
     air_temp_c: float = _STILL_C
     altitude_m: float = 0.0
+    wind_height: str = WIND_HEIGHTS[0]
+
+    @property
+    def ball_speed_mps(self) -> float:
+        """The wind as a full shot meets it [m/s]."""
+        return self.speed_mps * float(ball_wind_factor(_APEX_M, noted_profile(self.wind_height)))
 
 
 def asked_weather(asked: Asked) -> Weather:
@@ -52,8 +66,8 @@ def asked_weather(asked: Asked) -> Weather:
     Parameters
     ----------
     asked : Asked
-        With `wind` (mph or m/s), `from` (hours of a clock, 12 in the face), `temp` (°F or °C)
-        and `up` (ft or m).
+        With `wind` (mph or m/s), `from` (hours of a clock, 12 in the face), `wind_height`, `temp`
+        (°F or °C) and `up` (ft or m).
 
     Returns
     -------
@@ -70,7 +84,13 @@ def asked_weather(asked: Asked) -> Weather:
         clock_deg(asked.one("from")),
         float(np.clip(temp, _LEAST_C, _MOST_C)),
         float(np.clip(up, 0.0, _MOST_UP_M)),
+        asked_height(asked.one("wind_height")),
     )
+
+
+def asked_height(text: str) -> str:
+    """Where a wind was taken; a weather report's if nothing that is known was said."""
+    return text if text in WIND_HEIGHTS else WIND_HEIGHTS[0]
 
 
 def clock_deg(hour: str) -> float:
@@ -99,7 +119,7 @@ def weather(asked: Asked) -> Screen:
     Screen
     """
     unit, day = asked.unit, asked_weather(asked)
-    head, cross = (float(part) for part in head_and_cross(day.speed_mps, day.from_deg))
+    head, cross = (float(part) for part in head_and_cross(day.ball_speed_mps, day.from_deg))
     usual = usual_ball(asked.rows(CARRY_SQL))
     rows = asked.rows(_SQL, usual, head, cross, day.air_temp_c, day.altitude_m)
     table = Table(
@@ -153,13 +173,13 @@ def rules(asked: Asked) -> Table:
 def _lead(day: Weather, unit: PageUnit) -> str:
     wind = (
         f"wind {day.speed_mps / MPH_MPS:.0f} mph ({day.speed_mps:.1f} m/s) from "
-        f"{clock_hour(day.from_deg)} o’clock"
+        f"{clock_hour(day.from_deg)} o’clock, {HEIGHT_WORDS[day.wind_height]}"
         if day.speed_mps
         else "no wind"
     )
     up = f"{day.altitude_m / FOOT_M:,.0f} ft" if unit.symbol == "yd" else f"{day.altitude_m:,.0f} m"
     return (
-        f"{wind[:1].upper()}{wind[1:]}, as the ball meets it on its flight; "
+        f"{wind[:1].upper()}{wind[1:]}; "
         f"{32 + 1.8 * day.air_temp_c:.0f} °F ({day.air_temp_c:.0f} °C), {up} up."
     )
 
@@ -175,6 +195,8 @@ def _form(day: Weather, unit: PageUnit) -> dict[str, object]:
         "wind": f"{day.speed_mps / (MPH_MPS if yards else 1.0):.3g}",
         "wind_unit": "mph" if yards else "m/s",
         "from": clock_hour(day.from_deg),
+        "wind_height": day.wind_height,
+        "heights": HEIGHT_WORDS,
         "temp": f"{32.0 + 1.8 * day.air_temp_c if yards else day.air_temp_c:.3g}",
         "temp_unit": "°F" if yards else "°C",
         "up": round(day.altitude_m / (FOOT_M if yards else 1.0)),

@@ -1,0 +1,47 @@
+"""Sentences on signs, wherever they stand: what is not heard must not be loaded by custom."""
+
+from __future__ import annotations
+
+from itertools import product
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.pipelines.reader.recognising.writing import MPH_MPS, YARD_M, clubs, launches, prepared
+
+SENTENCES = [
+    "sign convention of this file: all lateral columns (direction, axis, side): LEFT positive, "
+    "right negative",
+    "Sides: left of target positive, right negative",
+    "+ = left, - = right",
+    "Offline: a plus is left, a minus is right",
+    "Vorzeichen: links positiv, rechts negativ",
+    "Convention : positif à gauche, négatif à droite",
+]
+PLACES = {
+    "a comment": "# {s}\n{t}",
+    "a line": "{s}\n{t}",
+    "a line with a blank one": "{s}\n\n{t}",
+    "below a key": "Player{d}Ann Brook\n{s}\n{t}",
+    "the foot": "{t}{s}\n",
+    "a list": "* {s}\n{t}",
+}
+
+
+@pytest.mark.parametrize(("place", "delimiter"), list(product(PLACES, (",", ";"))), ids=str)
+def test_a_sentence_on_signs_is_heard_wherever_it_stands(
+    tmp_path: Path, place: str, delimiter: str
+) -> None:
+    flights = launches(8)
+    cells = [
+        flights["ball_speed_mps"] / MPH_MPS, flights["launch_angle_deg"], flights["spin_rate_rpm"],
+        flights["carry_m"] / YARD_M, -flights["carry_side_m"] / YARD_M,
+    ]  # fmt: skip
+    heads = ["Club", "Ball speed (mph)", "Launch (deg)", "Spin (rpm)", "Carry (yd)", "Side (yd)"]
+    rows = [heads, *([c, *(f"{v:.1f}" for v in v)] for c, *v in zip(clubs(8), *cells, strict=True))]
+    table = "".join(delimiter.join(row) + "\n" for row in rows)
+    for number, sentence in enumerate(SENTENCES):
+        text = PLACES[place].format(s=sentence, t=table, d=delimiter)
+        sides = prepared(tmp_path, text, name=f"{number}.csv").shots["carry_side_m"].to_numpy()
+        assert np.allclose(sides, flights["carry_side_m"], atol=0.06), sentence
