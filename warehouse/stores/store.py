@@ -184,6 +184,8 @@ def store_of(home: Home) -> Store:
 
     known = _shared.get(home.root)
     if known is None or known.settings != settings:
+        if known is not None:
+            known.close()
         known = _shared[home.root] = SharedStore(home, settings)
     return known
 

@@ -10,10 +10,13 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import duckdb
 import pytest
 import yaml
 from rangeledger.pipelines import service
 
+from tests.services.extensions import load_extension
+from tests.services.object_store import ObjectStore
 from tests.services.postgres import Postgres, running_postgres
 
 FOLDER = Path(service.__file__).parent / "operations"
@@ -63,6 +66,31 @@ def test_the_compose_file_names_what_exists() -> None:
 
 
 @pytest.mark.fleet
+def test_an_academy_comes_back_from_its_backup(tmp_path: Path, object_store: ObjectStore) -> None:
+    bucket = object_store.new_bucket()
+    with running_postgres() as server:
+        database = server.new_database()
+        environment = _environment(server, object_store, database, bucket)
+        _run("new-academy.sh", environment)
+        with _lake(server, object_store, database, bucket) as lake:
+            lake.execute("CREATE TABLE shots AS SELECT range AS shot_id FROM range(500)")
+        _run("backup.sh", environment, tmp_path / "kept")
+        with _lake(server, object_store, database, bucket) as lake:
+            lake.execute("INSERT INTO shots SELECT range FROM range(500, 800)")
+        _run("backup.sh", environment, tmp_path / "kept")
+
+        server.do("DROP SCHEMA academy_one CASCADE", database)
+        purge = ["rclone", "purge", f":s3:{bucket}/academy_one"]
+        subprocess.run(purge, env=environment, check=True, capture_output=True)
+        assert not list((object_store.folder / bucket).rglob("*.parquet"))
+        _run("restore.sh", environment, tmp_path / "kept")
+        with _lake(server, object_store, database, bucket) as lake:
+            found = lake.execute("SELECT count(*), sum(shot_id) FROM shots").fetchone()
+            lake.execute("INSERT INTO shots VALUES (800)")  # its owner may write as before
+        assert found == (800, sum(range(800)))
+
+
+@pytest.mark.fleet
 def test_an_academys_role_sees_no_other_academy() -> None:
     import psycopg
 
@@ -88,9 +116,45 @@ def _pg(server: Postgres, database: str) -> dict[str, str]:
     }  # fmt: skip
 
 
+def _environment(
+    server: Postgres, objects: ObjectStore, database: str, bucket: str
+) -> dict[str, str]:
+    return {
+        **os.environ, **_pg(server, database),
+        "PATH": f"{Path(sys.executable).parent}:{server.programs}:{os.environ['PATH']}",
+        "ACADEMY": "academy_one", "ACADEMY_PASSWORD": "correct'horse\"1", "BUCKET": bucket,
+        "RCLONE_CONFIG": os.devnull, "RCLONE_S3_PROVIDER": "Other",
+        "RCLONE_S3_ENDPOINT": f"http://{objects.endpoint}",
+        "RCLONE_S3_ACCESS_KEY_ID": objects.key_id, "RCLONE_S3_SECRET_ACCESS_KEY": objects.secret,
+    }  # fmt: skip
+
+
 def _run(script: str, environment: dict[str, str], *words: Path) -> None:
     done = subprocess.run(
         ["bash", str(FOLDER / script), *map(str, words)],
         env=environment, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
+
+
+def _lake(
+    server: Postgres, objects: ObjectStore, database: str, bucket: str
+) -> duckdb.DuckDBPyConnection:
+    """An academy's lake, attached as its role."""
+    connection = duckdb.connect()
+    for extension in ("httpfs", "postgres_scanner", "ducklake"):
+        load_extension(connection, extension)
+    connection.execute(
+        f"CREATE SECRET (TYPE s3, KEY_ID '{objects.key_id}', SECRET '{objects.secret}', "
+        f"ENDPOINT '{objects.endpoint}', USE_SSL false, URL_STYLE 'path')"
+    )
+    connection.execute(
+        f"CREATE SECRET catalog (TYPE postgres, HOST '{server.host}', PORT {server.port}, "
+        f"DATABASE '{database}', USER 'academy_one', PASSWORD 'correct''horse\"1')"
+    )
+    connection.execute(
+        "ATTACH 'ducklake:postgres:' AS lake (META_SECRET 'catalog', METADATA_SCHEMA "
+        f"'academy_one', DATA_PATH 's3://{bucket}/academy_one/', DATA_INLINING_ROW_LIMIT 0)"
+    )
+    connection.execute("USE lake")
+    return connection

@@ -114,7 +114,7 @@ def test_a_home_moves_into_a_store_and_back(
     ledger.complete(north)
     for one in (home, north):
         assert query(one, "SELECT count(*) FROM shots").item() == 12
-    store_of(home).close()  # type: ignore[attr-defined]
+    shared_place.closing.callback(store_of(home).close)  # type: ignore[attr-defined]
     assert leave(north) == {"loads": 2, "shots": 12, "originals fetched": 1}
     assert read_settings(north).store is None
     assert load(north, ines=seven_irons("Ines Dahl", "2026-05-04")) == ["loaded"]
