@@ -7,6 +7,7 @@ from functools import cache, lru_cache
 from itertools import product
 
 from rangeledger.schemas.headings import FILLER, heading_words, plain
+from rangeledger.schemas.words import words_of
 
 _CAMEL = re.compile(r"[A-ZÀ-Þ]+(?=[A-ZÀ-Þ][a-zß-ÿ])|[A-ZÀ-Þ]?[a-zß-ÿ]+|[A-ZÀ-Þ]+|\d+")
 _WORD = re.compile(r"[^\W_]+")
@@ -104,10 +105,16 @@ def _is_swap_or_change(first: str, second: str) -> bool:
     )
 
 
+@cache
+def _staff() -> frozenset[str]:
+    """Words for coaches and operators: `trainer` is no mistyped `trainee`."""
+    return frozenset(plain(word) for word in words_of("staff"))
+
+
 @lru_cache(maxsize=8192)
 def _mistyped(word: str, language: str | None) -> str | None:
     """The one known word that differs by a letter added, missing, changed or swapped."""
-    if len(word) < _SHORTEST_TYPO or word.isdigit():
+    if len(word) < _SHORTEST_TYPO or word.isdigit() or word in _staff():
         return None
     index = _one_letter_off()
     near = set(index.get(word, ()))
