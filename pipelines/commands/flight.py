@@ -138,7 +138,7 @@ def _fly(
 ) -> tuple[dict[str, Any], FlightPath]:
     """Fly the shot in the stated air and in still air; the answer under canonical names."""
     from rangeledger.models.air.air_conditions import air_density_of
-    from rangeledger.models.air.wind_profile import noted_profile
+    from rangeledger.models.air.wind_profile import UNIFORM, noted_profile
     from rangeledger.models.flight.aerodynamics import aerodynamics_named
     from rangeledger.models.flight.trajectory import fly, fly_path
 
@@ -148,7 +148,8 @@ def _fly(
         **wind,
         "air_density_kgm3": float(conditions.air_density_kgm3),
         "landing_height_m": landing_height_m,
-        "wind_profile": noted_profile(wind_height.value),
+        # Without a wind no profile is flown through, so that calm is still air to the last digit.
+        "wind_profile": noted_profile(wind_height.value) if wind["wind_speed_mps"] else UNIFORM,
         "aerodynamics": chosen,
     }
     found = fly(**launch, **day)

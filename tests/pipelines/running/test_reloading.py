@@ -54,7 +54,7 @@ def _read_here(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 class _NoReaders:
-    def __init__(self, home: Home) -> None: ...
+    def __init__(self, home: Home, *, cluster: object) -> None: ...
     def __enter__(self) -> _NoReaders:
         return self
 
