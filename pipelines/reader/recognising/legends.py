@@ -18,6 +18,11 @@ _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
 _PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
 _FEWEST_NUMBERED = 2
+# `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
+_OF_A_HEADING = re.compile(
+    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
+)
+_SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
 _TWO = re.compile(
     r"^\W*(\w[\w.]{0,11})\s*(?:/|,|&|\band\b)\s*(\w[\w.]{0,11})\s*[:=]\s*"
@@ -32,6 +37,7 @@ class Meaning:
     code: str
     words: str
     scope: str = ""
+    of_heading: bool = False  # the heading stands right before its code: `Mark x = false reading`
 
 
 def meanings_in(lines: Iterable[str]) -> list[Meaning]:
@@ -48,10 +54,14 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
     list of Meaning
         In the order of the lines.
     """
-    return [meaning for line in lines for meaning in _in_line(line.strip())]
+    parts = [part for line in lines for part in _SCOPE_BEGINS.split(line)]
+    return [meaning for part in parts for meaning in _in_line(part.strip())]
 
 
 def _in_line(line: str) -> list[Meaning]:
+    of_heading = _OF_A_HEADING.match(line)
+    if of_heading:
+        return [Meaning(of_heading[2], of_heading[3], fold(of_heading[1]), of_heading=True)]
     scoped, two = _SCOPE.match(line), _TWO.match(line)
     if two and not re.search(r"\band\b", two[4]):
         return [Meaning(two[1], two[3]), Meaning(two[2], two[4])]

@@ -29,7 +29,8 @@ from rangeledger.pipelines.reader.recognising.said_names import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.said_words import club_alone, conditions_in
-from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
+from rangeledger.pipelines.reader.recognising.wind_heights import height_in, of_the_wind
+from rangeledger.pipelines.reader.recognising.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
@@ -161,7 +162,7 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
             height, rest = height_in(text)
             if height is not None:
                 said.facts.append(Fact("wind_height", height, (), line))
-                key, value = (rest, value) if text == key else (key, rest)
+                key, value = (rest, value) if text == key else (key, of_the_wind(value))
                 break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
@@ -272,7 +273,8 @@ def _take_loose(said: Said, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)
     left = without_days(text, days)
-    clock = clock_in(left)
+    by_clock = any(fact.column == "swing" for fact in conditions_in(left, line))
+    clock = None if by_clock else clock_in(left)  # `58 degree wedge - 9:00 swing`
     rest = clock[1] if clock else left
     kinds = {piece.kind for piece in pieces_of(rest, _KINDS)}
     if clock and not days and "visits" in kinds and kinds <= _OF_A_VISIT:  # `Started at 14:30`

@@ -96,3 +96,19 @@ def test_two_codes_before_one_colon_get_their_two_meanings() -> None:
     line = "up / across: launch angle and launch direction in degrees; across is minus when left"
     found = {meaning.code: meaning.words for meaning in meanings_in([line])}
     assert found == {"up": "launch angle", "across": "launch direction in degrees"}
+
+
+@pytest.mark.parametrize(
+    "line", ["Ball: R = range ball, P = premium ball. Lie: M = mat, G = grass"]
+)
+def test_a_legend_of_two_columns_may_stand_in_one_line(line: str) -> None:
+    told = [(m.scope, m.code, m.words) for m in meanings_in([line]) if m.scope]
+    assert told == [
+        ("ball", "R", "range ball"), ("ball", "P", "premium ball"),
+        ("lie", "M", "mat"), ("lie", "G", "grass"),
+    ]  # fmt: skip
+
+
+def test_a_heading_before_its_code_says_of_which_column_it_speaks() -> None:
+    told = [(m.scope, m.code, m.words) for m in meanings_in(["Tick x = struck off the toe"])]
+    assert told == [("tick", "x", "struck off the toe")]
