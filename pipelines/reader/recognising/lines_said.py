@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import hand_said
+from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.facts import (
     HAND,
     Fact,
@@ -79,6 +80,14 @@ def said_in(cells: Sequence[str], line: int) -> Said:
     Said
         Facts with a key, and those that stand without one, marked as loose.
     """
+    said = _said_in(cells, line)
+    order = order_in(", ".join(cells))
+    if order is not None:
+        said.facts.append(Fact(DATE_ORDER, order, (), line))
+    return said
+
+
+def _said_in(cells: Sequence[str], line: int) -> Said:
     said = Said()
     if sum(map(len, cells)) > _LONGEST:
         said.facts = facts_in(cells, line)
