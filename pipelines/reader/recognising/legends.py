@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
+from rangeledger.pipelines.reader.recognising.side_letters import letter_for, respelt
 from rangeledger.schemas.words import fold
 
 # `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
@@ -113,10 +114,23 @@ def decoded(
         if told and len(told) <= _MOST_CODES and all(code in words for code in told):
             cells = text.str.strip_chars()
             found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
+        elif (sided := _with_sides(text, words)) is not None:
+            found[place] = sided
     return found
 
 
+def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:
+    """Numbers with codes for two sides, `3.4 D`, with `L` and `R` in their place."""
+    codes = text.str.extract(_WITH_A_NUMBER, 1).drop_nulls().unique().to_list()
+    letters = [(code.lower(), letter_for(words.get(code, ""))) for code in codes]
+    told = [(code, letter) for code, letter in letters if letter and code not in ("l", "r")]
+    both = len(told) == len(codes) == len({letter for _, letter in told}) == len(_SIDES)
+    return respelt(text, tuple(told)) if both else None
+
+
 _MOST_CODES, _ROWS_A_CODE = 20, 50
+_SIDES = ("L", "R")
+_WITH_A_NUMBER = r"^\s*[-+]?\d+(?:[.,]\d+)?\s*°?\s*(\pL{1,4})\s*$"
 
 
 def _words_for(heading: str, meanings: Sequence[Meaning]) -> Mapping[str, str]:
