@@ -32,6 +32,8 @@ _SIGN_BEGINS = re.compile(
     r"[;:(]|\.\s|,(?=\s*[+\-~])|\b(?:and|und|et|e|y|en|och|og)\b(?=\s*[+\-~])"
 )
 _DEFINED = re.compile(r"(?:^|[\s(;,:])[+\-~]\s[^;+~]{0,40}?=")
+# `min` is a minus in one language, and in `r/min` a minute.
+_PER_MINUTE = re.compile(r"(?:/|\bper\b)\s*min\b")
 _GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
 # A sign is written beside its side; a word for one may stand at the other end of a sentence.
 _FARTHEST_SYMBOL = 4
@@ -87,7 +89,8 @@ def _marked(found: re.Match[str]) -> str:
 
 def _written(text: str) -> str:
     marked = _hand_words().sub(_marked, plain(_GLUED.sub(" ", text).translate(_STRONG_MINUS)))
-    return _HYPHEN.sub(" ", _handed().sub(" ", _right_angles().sub(" ", marked)))
+    marked = _PER_MINUTE.sub(" ", _right_angles().sub(" ", marked))
+    return _HYPHEN.sub(" ", _handed().sub(" ", marked))
 
 
 def _signs(text: str) -> list[_Sign]:

@@ -155,3 +155,9 @@ def test_a_left_hander_s_push_is_read_where_its_side_stands_beside_it() -> None:
 def test_a_right_angle_is_no_side(angle: str) -> None:
     assert positive_side(f"side {angle} to the line, left +") == "left"
     assert positive_side(f"side {angle} to the line, +") is None
+
+
+@pytest.mark.parametrize("unit", ["r/min", "R / min", "r per min", "l/min"])
+def test_a_minute_is_no_minus(unit: str) -> None:
+    assert positive_sides(f"spin [{unit}]") == (None, None, None)
+    assert positive_side("Zijwaarts: min is links") == "right"
