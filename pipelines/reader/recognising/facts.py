@@ -237,11 +237,20 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
             # Two headings side by side, as above a table of averages, are no pair.
             if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
+            # `Junior camp, bay 4`: a title that a comma parted, whose words only touch a key.
+            if pair and _is_parted_title(pair[0]):
+                pair = None
         fact = fact_of(*pair, line) if pair else _said_alone(cells[place], line)
         if fact:
             found += parts_of(fact)
         place += step if fact or step == 1 else 1
     return found
+
+
+def _is_parted_title(text: str) -> bool:
+    """Whether words ask for a player or a club and say more, as no key by itself does."""
+    heading = read_heading(text)
+    return bool(heading.unknown) and _column_of(heading) in ("player", "club")
 
 
 def speaks_of_units(words: Sequence[str]) -> bool:

@@ -15,16 +15,14 @@ from rangeledger.pipelines.reader.recognising.heading_tags import (
 )
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
 from rangeledger.pipelines.reader.recognising.signs import (
-    FRONT,
     OPPOSITE,
     half_said,
     is_side_letter,
     is_sign_word,
     positive_side,
     side_by_hand,
-    viewpoint,
-    without_view,
 )
+from rangeledger.pipelines.reader.recognising.viewpoints import FRONT, viewpoint, without_view
 from rangeledger.schemas.compositions import (
     ALONG,
     MODELLED,

@@ -339,7 +339,8 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     if told is not None and rest and fold(rest) == fold(told.words):
         return True
     bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
-    return any("=" in word for word in bare) and len(meanings_in([", ".join(bare)])) > 1
+    meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
+    return len(meanings) > 1 or any(meaning.of_heading for meaning in meanings)
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:

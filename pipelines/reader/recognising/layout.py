@@ -408,7 +408,7 @@ class LayoutFinder:
         self._group |= {fact.column: fact for fact in said.facts}
         told = statements_in(", ".join(words), line)
         self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
-        if not said.facts and len(words) == 1:
+        if len(words) == 1 and all(fact.column == "swing" for fact in said.facts):
             club = club_alone(words[0]) or self._like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)

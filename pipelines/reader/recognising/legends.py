@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
+from rangeledger.pipelines.reader.recognising.side_letters import letter_for, respelt
 from rangeledger.schemas.words import fold
 
 # `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
@@ -18,6 +19,11 @@ _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
 _PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
 _FEWEST_NUMBERED = 2
+# `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
+_OF_A_HEADING = re.compile(
+    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
+)
+_SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
 _TWO = re.compile(
     r"^\W*(\w[\w.]{0,11})\s*(?:/|,|&|\band\b)\s*(\w[\w.]{0,11})\s*[:=]\s*"
@@ -32,6 +38,7 @@ class Meaning:
     code: str
     words: str
     scope: str = ""
+    of_heading: bool = False  # the heading stands right before its code: `Mark x = false reading`
 
 
 def meanings_in(lines: Iterable[str]) -> list[Meaning]:
@@ -48,10 +55,14 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
     list of Meaning
         In the order of the lines.
     """
-    return [meaning for line in lines for meaning in _in_line(line.strip())]
+    parts = [part for line in lines for part in _SCOPE_BEGINS.split(line)]
+    return [meaning for part in parts for meaning in _in_line(part.strip())]
 
 
 def _in_line(line: str) -> list[Meaning]:
+    of_heading = _OF_A_HEADING.match(line)
+    if of_heading:
+        return [Meaning(of_heading[2], of_heading[3], fold(of_heading[1]), of_heading=True)]
     scoped, two = _SCOPE.match(line), _TWO.match(line)
     if two and not re.search(r"\band\b", two[4]):
         return [Meaning(two[1], two[3]), Meaning(two[2], two[4])]
@@ -103,10 +114,23 @@ def decoded(
         if told and len(told) <= _MOST_CODES and all(code in words for code in told):
             cells = text.str.strip_chars()
             found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
+        elif (sided := _with_sides(text, words)) is not None:
+            found[place] = sided
     return found
 
 
+def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:
+    """Numbers with codes for two sides, `3.4 D`, with `L` and `R` in their place."""
+    codes = text.str.extract(_WITH_A_NUMBER, 1).drop_nulls().unique().to_list()
+    letters = [(code.lower(), letter_for(words.get(code, ""))) for code in codes]
+    told = [(code, letter) for code, letter in letters if letter and code not in ("l", "r")]
+    both = len(told) == len(codes) == len({letter for _, letter in told}) == len(_SIDES)
+    return respelt(text, tuple(told)) if both else None
+
+
 _MOST_CODES, _ROWS_A_CODE = 20, 50
+_SIDES = ("L", "R")
+_WITH_A_NUMBER = r"^\s*[-+]?\d+(?:[.,]\d+)?\s*°?\s*(\pL{1,4})\s*$"
 
 
 def _words_for(heading: str, meanings: Sequence[Meaning]) -> Mapping[str, str]:

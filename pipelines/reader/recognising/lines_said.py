@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import hand_said
+from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.facts import (
     HAND,
     Fact,
@@ -29,7 +30,8 @@ from rangeledger.pipelines.reader.recognising.said_names import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.said_words import club_alone, conditions_in
-from rangeledger.pipelines.reader.recognising.winds import height_in, speaks_of_wind
+from rangeledger.pipelines.reader.recognising.wind_heights import height_in, of_the_wind
+from rangeledger.pipelines.reader.recognising.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
@@ -78,6 +80,14 @@ def said_in(cells: Sequence[str], line: int) -> Said:
     Said
         Facts with a key, and those that stand without one, marked as loose.
     """
+    said = _said_in(cells, line)
+    order = order_in(", ".join(cells))
+    if order is not None:
+        said.facts.append(Fact(DATE_ORDER, order, (), line))
+    return said
+
+
+def _said_in(cells: Sequence[str], line: int) -> Said:
     said = Said()
     if sum(map(len, cells)) > _LONGEST:
         said.facts = facts_in(cells, line)
@@ -161,7 +171,7 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
             height, rest = height_in(text)
             if height is not None:
                 said.facts.append(Fact("wind_height", height, (), line))
-                key, value = (rest, value) if text == key else (key, rest)
+                key, value = (rest, value) if text == key else (key, of_the_wind(value))
                 break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
@@ -272,7 +282,8 @@ def _take_loose(said: Said, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)
     left = without_days(text, days)
-    clock = clock_in(left)
+    by_clock = any(fact.column == "swing" for fact in conditions_in(left, line))
+    clock = None if by_clock else clock_in(left)  # `58 degree wedge - 9:00 swing`
     rest = clock[1] if clock else left
     kinds = {piece.kind for piece in pieces_of(rest, _KINDS)}
     if clock and not days and "visits" in kinds and kinds <= _OF_A_VISIT:  # `Started at 14:30`

@@ -35,7 +35,9 @@ def _told_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
         simulated = [word for word in words if _is_simulated(word, profile)]
         against = [word for word in words if word in simulated or _tells_no_shot(word, words)]
         # A word in every row marks none, unless it says that nobody struck a ball.
-        if not against or (len(against) == len(words) and len(simulated) < len(words)):
+        blank = (profile.text.fill_null("").str.strip_chars() == "").any()
+        in_all = len(against) == len(words) and not blank
+        if not against or (in_all and len(simulated) < len(words)):
             continue
         rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
         said: pl.Series = profile.text.gather(rows)

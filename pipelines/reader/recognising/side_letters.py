@@ -104,6 +104,12 @@ def side_letters(text: str) -> tuple[str, tuple[tuple[str, str], ...]] | None:
     return None
 
 
+def letter_for(words: str) -> str | None:
+    """`L` or `R` for words that name exactly one side, `tilted left (draw)`, else None."""
+    sides = {_side_words().get(word) for word in plain(words).replace("(", " ").split()} - {None}
+    return _LETTER[sides.pop() or ""] if len(sides) == 1 else None
+
+
 def respelt(text: pl.Series, letters: tuple[tuple[str, str], ...]) -> pl.Series:
     """Cells with the letters of their heading for a side written as `L` and `R`.
 

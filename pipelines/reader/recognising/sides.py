@@ -13,8 +13,9 @@ from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import sample_rows
 from rangeledger.pipelines.reader.recognising.curving import Curving, relative_signs
 from rangeledger.pipelines.reader.recognising.heading import names_only_a_side
-from rangeledger.pipelines.reader.recognising.signs import CLOSED, FRONT, OPEN
+from rangeledger.pipelines.reader.recognising.signs import CLOSED, OPEN
 from rangeledger.pipelines.reader.recognising.statements import Statement
+from rangeledger.pipelines.reader.recognising.viewpoints import FRONT
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
 from rangeledger.schemas.limits import MOST_SIDE_OF_FLIGHT
 

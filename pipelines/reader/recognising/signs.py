@@ -10,17 +10,15 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from itertools import pairwise
 
 from rangeledger.schemas.headings import heading_words, plain
 from rangeledger.schemas.vocabulary import LANGUAGES
-from rangeledger.schemas.words import cell_words, fold, words_of
+from rangeledger.schemas.words import cell_words, words_of
 
 OPEN, CLOSED = "open", "closed"  # right and left for a right-handed player
 OPPOSITE = {
     "left": "right", "right": "left", "up": "down", "down": "up", OPEN: CLOSED, CLOSED: OPEN,
 }  # fmt: skip
-FRONT, BEHIND = "front", "behind"
 _AXES = (frozenset({"left", "right"}), frozenset({"up", "down"}), frozenset({OPEN, CLOSED}))
 _POLES = {"positive": 1, "negative": -1}
 _TOKEN = re.compile(r"[^\W\d_]+|[+\-~=:]|[,;/|()\[\]]|\d+")
@@ -29,16 +27,19 @@ _STRONG_MINUS = str.maketrans({"−": "~", "⁻": "~", "⁺": "+", "±": " ", "�
 _HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)")
 # A dash that parts two stretches; behind a comma or a bracket it is a minus.
 _LOOSE_DASH = re.compile(r"(?:(?<=[^\s,;:(\[]\s)|(?<=\s\s)|^)-(?=\s+[^\W\d_])")
-_GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
-_REASON = re.compile(
-    r"\b(?:because|since|weil|da die|car|parce|porque|perche|omdat|eftersom|fordi)\b"
+# Where a clause may begin with its sign, and a sign that is explained.
+_SIGN_BEGINS = re.compile(
+    r"[;:(]|\.\s|,(?=\s*[+\-~])|\b(?:and|und|et|e|y|en|och|og)\b(?=\s*[+\-~])"
 )
+_DEFINED = re.compile(r"(?:^|[\s(;,:])[+\-~]\s[^;+~]{0,40}?=")
+# `min` is a minus in one language, and in `r/min` a minute.
+_PER_MINUTE = re.compile(r"(?:/|\bper\b)\s*min\b")
+_GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
 # A sign is written beside its side; a word for one may stand at the other end of a sentence.
 _FARTHEST_SYMBOL = 4
 _LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
 _SHORTEST_HAND = 6
 _LONGEST_BRIEF = 5
-_FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +75,13 @@ def _handed() -> re.Pattern[str]:
     return re.compile(rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b")
 
 
+@cache
+def _right_angles() -> re.Pattern[str]:
+    """Words for a right angle, which lies on no side."""
+    written = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in words_of("right_angles"))
+    return re.compile(rf"\b(?:{written})\b")
+
+
 def _marked(found: re.Match[str]) -> str:
     word = " ".join(re.findall(r"[^\W_]+", found[0]))
     return " openside " if words_of("hand_sides")[word] == "right" else " closedside "
@@ -81,6 +89,7 @@ def _marked(found: re.Match[str]) -> str:
 
 def _written(text: str) -> str:
     marked = _hand_words().sub(_marked, plain(_GLUED.sub(" ", text).translate(_STRONG_MINUS)))
+    marked = _PER_MINUTE.sub(" ", _right_angles().sub(" ", marked))
     return _HYPHEN.sub(" ", _handed().sub(" ", marked))
 
 
@@ -242,7 +251,32 @@ def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | Non
         for axis in _AXES
     )
     named = any(s.side in _AXES[0] for s in signs)
+    across = across or _side_by_clauses(text)
     return across, upwards, None if named else by_hand
+
+
+def _side_by_clauses(text: str) -> str | None:
+    """The positive side of two clauses that begin with the two signs, however long each is.
+
+    `+ turns the ball to the left, - turns it to the right`.
+    """
+    told: dict[int, str] = {}
+    for clause in _SIGN_BEGINS.split(_written(text)):
+        signs = [s for s in _signs(clause.strip()) if s.pole or s.side in _AXES[0]]
+        if not signs or not (signs[0].pole and signs[0].symbol and signs[0].place == 0):
+            continue
+        sides = {s.side for s in signs[1:]}
+        if len(sides) != 1 or "" in sides or signs[0].pole in told:
+            return None
+        told[signs[0].pole] = sides.pop()
+    opposed = len(told) == len(_POLES) and OPPOSITE[told[1]] == told[-1]
+    return told[1] if opposed else None
+
+
+def defines_a_sign(text: str) -> bool:
+    """Whether a text says what a plus or a minus means by some side, as `+ = push side` does."""
+    signs = _signs(_written(text))
+    return bool(_DEFINED.search(_written(text))) and any(s.side for s in signs)
 
 
 def half_said(text: str, *, named_too: bool = False) -> bool:
@@ -302,66 +336,3 @@ def is_sign_word(token: str) -> bool:
 def is_side_letter(token: str) -> bool:
     """Whether a folded letter is a side beside a sign, and perhaps a word elsewhere."""
     return token in _letters()
-
-
-def _says_other_side(text: str) -> bool:
-    """Whether a text says that one side is the other: `L is right for the player`."""
-    tokens = fold(text).split()
-    signs = heading_words().signs
-    sides = [(k, next(iter(s))) for k, t in enumerate(tokens) if len(s := signs.get(t, ())) == 1]
-    for (first, one), (second, other) in pairwise(sides):
-        if OPPOSITE.get(one) == other and 3 <= second - first <= _FARTHEST_OTHER_SIDE:
-            return True
-    return False
-
-
-@cache
-def _views() -> list[str]:
-    """Words that say from where sides are seen, the longest first."""
-    views = words_of("viewpoints")
-    return sorted((w for w, meaning in views.items() if meaning != "seen"), key=len, reverse=True)
-
-
-def without_view(text: str, *, seen: bool = False) -> str:
-    """A text without the words for a viewpoint: who `faces the player` speaks of no club face.
-
-    With `seen` it is also without the words that say that there is one.
-    """
-    words = _views()
-    if seen:
-        views = words_of("viewpoints")
-        words = [*words, *(word for word, meaning in views.items() if meaning == "seen")]
-    written = "|".join(re.escape(word).replace(r"\ ", r"\W+") for word in words)
-    return re.sub(rf"\b(?:{written})\b", " ", plain(text))
-
-
-@lru_cache(maxsize=4096)
-def viewpoint(text: str) -> str | None:
-    """From where a text says that sides are seen.
-
-    Parameters
-    ----------
-    text : str
-        A line or a heading.
-
-    Returns
-    -------
-    str or None
-        `behind` the ball or in `front`, from the target; `unknown` where it speaks of a view that
-        no vocabulary has; None where it speaks of none. A reason (`because …`) is no view.
-    """
-    folded = f" {fold(_REASON.split(plain(text))[0])} "
-    views = words_of("viewpoints")
-    if not any(f" {word} " in folded for word, meaning in views.items() if meaning == "seen"):
-        return None
-    lines = words_of("target_lines")
-    for line in sorted(lines, key=len, reverse=True):
-        folded = folded.replace(f" {line} ", " ")
-    told = set()
-    for word in _views():  # `stands at the target` goes before the `at the target` in it
-        if f" {word} " in folded:
-            told.add(views[word])
-            folded = folded.replace(f" {word} ", " | ")
-    if len(told) != 1 and _says_other_side(text):
-        return FRONT
-    return told.pop() if len(told) == 1 else "unknown"

@@ -9,15 +9,14 @@ from dataclasses import dataclass
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.signs import (
-    FRONT,
     OPPOSITE,
+    defines_a_sign,
     half_said,
     is_sign_word,
     positive_sides,
     speaks_of_sides,
-    viewpoint,
-    without_view,
 )
+from rangeledger.pipelines.reader.recognising.viewpoints import FRONT, viewpoint, without_view
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.unit_writing import unit_symbols
@@ -160,8 +159,16 @@ def _is_on_sides(text: str) -> bool:
 def _may_be_on_signs(text: str) -> bool:
     """Whether a line speaks of signs without saying what it means in words that we know."""
     mirrored = set(fold(text).split()) & words_of("mirrored").keys()
-    on_sides = _is_on_sides(text) and (speaks_of_sides(text) or bool(mirrored))
+    spoken = speaks_of_sides(text) or defines_a_sign(text) or bool(mirrored) or _by_hand(text)
+    on_sides = _is_on_sides(text) and spoken
     return on_sides or half_said(text, named_too=True)
+
+
+def _by_hand(text: str) -> bool:
+    """Whether a sign is told by the player's hand, as `push side +` is, of where balls go."""
+    named = _sides_named(text)
+    of_the_club = bool(named) and named <= {"club_path_deg", "face_angle_deg"}
+    return positive_sides(text)[2] is not None and not of_the_club
 
 
 def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:

@@ -11,6 +11,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.times import constant_time, read_times
 from rangeledger.pipelines.reader.normalising.zones import to_utc
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.facts import TWO_DAYS
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.stated import Stated
@@ -30,11 +31,6 @@ _UTC = (
     r"(?<![^\W_])(?:(?i:UTC|GMT))(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?(?![A-Za-z])"
     r"|\b(?:CES?T|MES?Z)\b"
 )
-_DATE_PATTERN = re.compile(
-    r"\b(?:(dd?|tt?)[-/. ]mm?|(mm?)[-/. ](?:dd?|tt?))[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
-    re.I,
-)
-_DATE_ORDERS = {"d": "day-month", "t": "day-month", "m": "month-day"}
 _SHORT_YEAR = r"^(\s*[0-9]{1,2}\.\s?[0-9]{1,2}\.\s?)([0-9]{2})\s*$"
 _COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
 _TIMES = (DATE, DATETIME, TIME)
@@ -91,7 +87,7 @@ def struck_times(
             zone=zone,
             language=stated.given.language,
             day=note.day,
-            order=note.date_order or _date_order(columns),
+            order=note.date_order or _date_order(columns, stated),
             usual_order=stated.given.usual_date_order,
             day_above=DATE not in columns and DATETIME not in columns,
         )
@@ -216,14 +212,15 @@ def _no_times(bad: pl.Series, texts: Sequence[pl.Series]) -> list[Rejection]:
     return [Rejection(RowReason.BAD_TIME, rows, [f"{text!r} is no date or time." for text in said])]
 
 
-def _date_order(columns: Mapping[str, Assigned]) -> str | None:
-    """Order of day and month as the heading of the dates says it: `Date (dd/mm/yyyy)`."""
+def _date_order(columns: Mapping[str, Assigned], stated: Stated) -> str | None:
+    """Order of day and month as the heading of the dates says it, else a line."""
     for name in (DATE, DATETIME, TIME):
-        text = columns[name].profile.heading.text if name in columns else ""
-        found = _DATE_PATTERN.search(text)
-        if found:
-            return _DATE_ORDERS.get((found[1] or found[2])[0].lower())
-    return None
+        order = order_in(columns[name].profile.heading.text) if name in columns else None
+        if order:
+            return order
+    said = stated.text_of(DATE_ORDER)
+    told = set() if said is None else set(said.drop_nulls())
+    return told.pop() if len(told) == 1 else None
 
 
 def _offset(columns: Mapping[str, Assigned], stated: Stated) -> pl.Series | None:

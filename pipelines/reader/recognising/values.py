@@ -270,6 +270,10 @@ def _along(
         heading = columns[name].profile.heading.text
         side, turn = values.get(across), values.get("launch_direction_deg")
         if side is None and (turn is None or name == "total_m"):
+            remarks.append(
+                f"{heading!r} is straight to the point and stays so: nothing says how far aside "
+                "the ball landed."
+            )
             continue
         far = values[name]
         along = _by_side(far, side) if side is not None else pl.repeat(None, len(far), eager=True)

@@ -108,6 +108,7 @@ def wind_in(text: str) -> SaidWind | None:
     (start, end) = steady[0]
     rest = text
     for first, last in reversed(speeds):
+        first = _with_its_preposition(text, first)
         rest = f"{rest[:first]} {rest[last:]}"
     origin, whole = _origin_in(rest)
     return SaidWind(text[start:end].strip(), origin, whole)
@@ -124,6 +125,14 @@ def _speeds(text: str) -> list[tuple[int, int]]:
                 found.append((number.start(), words[last].end()))
                 break
     return found
+
+
+def _with_its_preposition(text: str, start: int) -> int:
+    """Where `with 4 m/s` begins: before a speed that word says nothing of a wind from behind."""
+    words = text[:start].split()
+    if words and fold(words[-1]) in words_of("by_person"):
+        return text.rindex(words[-1], 0, start)
+    return start
 
 
 def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]) -> bool:
@@ -168,16 +177,6 @@ def origin_of(text: str, *, from_side: bool) -> str | None:
     if origin is not None and whole:
         return origin
     return _FROM_SIDE.get(_side(text)) if from_side else None
-
-
-def height_in(text: str) -> tuple[str | None, str]:
-    """Where a wind was measured, `player` or `weather`, and the text without the words for it."""
-    for phrase, height in sorted(words_of("wind_heights").items(), key=lambda item: -len(item[0])):
-        words = r"[\W_]*".join(map(re.escape, phrase.split()))
-        pattern = rf"[\s,;(]*(?<![^\W_])(?:(?:at|in|auf|på|op|à|a)\s+)?{words}(?![^\W_]|/)\s*\)?"
-        if re.search(pattern, text, re.I):
-            return height, re.sub(pattern, " ", text, flags=re.I).strip(" ,;")
-    return None, text
 
 
 def explained(heading: Heading) -> Heading:

@@ -96,3 +96,46 @@ def test_two_codes_before_one_colon_get_their_two_meanings() -> None:
     line = "up / across: launch angle and launch direction in degrees; across is minus when left"
     found = {meaning.code: meaning.words for meaning in meanings_in([line])}
     assert found == {"up": "launch angle", "across": "launch direction in degrees"}
+
+
+@pytest.mark.parametrize(
+    "line", ["Ball: R = range ball, P = premium ball. Lie: M = mat, G = grass"]
+)
+def test_a_legend_of_two_columns_may_stand_in_one_line(line: str) -> None:
+    told = [(m.scope, m.code, m.words) for m in meanings_in([line]) if m.scope]
+    assert told == [
+        ("ball", "R", "range ball"), ("ball", "P", "premium ball"),
+        ("lie", "M", "mat"), ("lie", "G", "grass"),
+    ]  # fmt: skip
+
+
+def test_a_heading_before_its_code_says_of_which_column_it_speaks() -> None:
+    told = [(m.scope, m.code, m.words) for m in meanings_in(["Tick x = struck off the toe"])]
+    assert told == [("tick", "x", "struck off the toe")]
+
+
+@pytest.mark.parametrize(
+    ("line", "codes"),
+    [
+        ("Axis: D = tilted left (draw), F = tilted right (fade)", "DF"),
+        ("Spin axis: A = to the left, B = to the right", "AB"),
+        ("A = nach links, B = nach rechts", "AB"),
+        ("G = vers la gauche; D = vers la droite", "GD"),
+    ],
+)
+def test_codes_behind_numbers_are_sides_where_a_legend_says_so(line: str, codes: str) -> None:
+    cells = pl.Series([f"3.0 {codes[0]}", f"4.2 {codes[1]}", None, "0.0", f"1,5{codes[0]}"])
+    found = decoded(["Spin axis (°)"], [cells], meanings_in([line]))
+    assert found[0].to_list() == ["3.0 L", "4.2 R", None, "0.0", "1,5L"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "D = draw, F = fade", "D = left of the line, F = left of the flag", "D = tilted left",
+        "D = left to right, F = right to left",
+    ],
+)  # fmt: skip
+def test_codes_that_tell_no_two_sides_stay_as_they_are(line: str) -> None:
+    cells = pl.Series(["3.0 D", "4.2 F"])
+    assert not decoded(["Spin axis"], [cells], meanings_in([line]))

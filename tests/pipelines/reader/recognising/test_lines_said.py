@@ -265,3 +265,58 @@ def test_a_day_may_stand_as_the_key_of_its_conditions(line: str) -> None:
 def test_a_sheet_may_bear_the_name_of_its_club(line: str) -> None:
     facts = [fact for fact in said_in([line], 1).facts if fact.column == "club"]
     assert [club_of(fact.text).name for fact in facts] == ["5-iron"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Course calibration of the wedges, 18 May 2026", "On-course calibration, 5th, 18 May 2026",
+        "Kalibrierung auf dem Platz, 18. Mai 2026", "Étalonnage sur le parcours, 18 mai 2026",
+        "Taratura sul campo, 18 maggio 2026", "Calibración en el campo, 18 de mayo de 2026",
+        "Calibração no campo, 18 de maio de 2026", "Kalibratie op de baan, 18 mei 2026",
+        "Kalibrering på banan, 18 maj 2026", "Kalibrering på banen 18. maj 2026",
+        "Junior morning, bay 2, 18 May 2026", "Wedge ladder, Corin Vale, 18 May 2026",
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("parted", [False, True])
+def test_a_title_gives_its_day_whole_or_parted(line: str, parted: bool) -> None:
+    cells = line.split(", ") if parted else [line]
+    facts = {fact.column: fact.text for fact in said_in(cells, 1).facts}
+    assert facts == {"date": "2026-05-18"}
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Converted 2024-11-02 from the old records", "imported on 2 November 2024",
+        "konvertiert am 02.11.2024", "converti le 2 novembre 2024", "convertito il 2 novembre 2024",
+        "convertido el 2 de noviembre de 2024", "convertido em 2 de novembro de 2024",
+        "omgezet op 2 november 2024", "konverterad 2024-11-02", "konverteret 2. november 2024",
+    ],
+)  # fmt: skip
+def test_the_day_of_a_conversion_is_not_that_of_the_shots(line: str) -> None:
+    assert not said_in([line], 1).facts
+
+
+@pytest.mark.parametrize(
+    ("value", "stated"),
+    [
+        ("5 m/s into the face, measured with the hand anemometer by the mat", "0"),
+        ("5 m/s from the left, by hand", "270"),
+        ("5 m/s from the left, by hand, later from the right", None),
+    ],
+)
+def test_where_a_wind_was_measured_hides_no_direction(value: str, stated: str | None) -> None:
+    facts = {fact.column: fact.text for fact in said_in([f"Wind: {value}"], 1).facts}
+    assert facts["wind_height"] == "player"
+    origin = facts.get("wind_from_deg", "")
+    assert origin == stated if stated else not origin.isdigit()
+
+
+@pytest.mark.parametrize("swing", ["9:00", "10:30", "7:30"])
+def test_a_clock_beside_the_word_for_a_swing_is_no_time_of_day(tmp_path: Path, swing: str) -> None:
+    head = HEAD.partition(",")[2]
+    rows = ["45.6,29.8,7420,39.5", "46.3,31.4,7356,41.4", "45.6,29.4,7091,39.3"]
+    export = read(tmp_path, [head, f"52 degree wedge - {swing} swing", *rows])
+    assert set(export.shots["swing"]) == {swing}
+    assert set(export.shots["club"]) == {"52-wedge"}

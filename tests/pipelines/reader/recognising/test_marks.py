@@ -201,3 +201,36 @@ def test_percentiles_of_each_club_are_averages(tmp_path: Path) -> None:
     with pytest.raises(ExportError) as refused:
         prepared(tmp_path, "\n".join(["Club,Percentile,Carry (yd),Ball speed (mph)", *rows]))
     assert refused.value.code == "averages-only"
+
+
+@pytest.mark.parametrize(
+    ("heading", "line"),
+    [
+        ("Mark", "Mark x = false trigger (a bird flew by), not a shot"),
+        ("Flag", "Flag * = ghost shot: ignore"),
+        ("Zeichen", "Zeichen x = Fehlmessung, nicht werten"),
+        ("Marque", "Marque x = fausse mesure"),
+        ("Nota", "Nota x = falsa lettura"),
+        ("Nota", "Nota x = lectura falsa"),
+        ("Nota", "Nota x = leitura falsa"),
+        ("Teken", "Teken x = valse meting"),
+        ("Märke", "Märke x = felmätning"),
+        ("Tegn", "Tegn x = fejlmåling"),
+    ],
+)
+def test_a_code_for_a_false_reading_rejects_its_rows(
+    tmp_path: Path, heading: str, line: str
+) -> None:
+    code = line.split(" = ")[0].split()[-1]
+    marks = ("", code, "")
+    rows = [f"{mark},{shot}" for mark, shot in zip(marks, SHOTS, strict=True)]
+    export = prepared(tmp_path, "\n".join([line, f"{heading},{HEAD}", *rows]))
+    assert export.shots["source_row"].to_list() == [3, 5]
+    assert export.rejected["source_row"].to_list() == [4]
+
+
+@pytest.mark.parametrize("word", ["false reading", "double trigger", "Doppelauslösung"])
+def test_a_false_reading_may_be_told_in_the_row_itself(tmp_path: Path, word: str) -> None:
+    rows = [f"{shot},{mark}" for shot, mark in zip(SHOTS, ("", word, ""), strict=True)]
+    export = prepared(tmp_path, "\n".join([f"{HEAD},Remark", *rows]))
+    assert export.shots["source_row"].to_list() == [2, 4]

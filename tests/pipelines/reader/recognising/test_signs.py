@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
-from rangeledger.pipelines.reader.recognising.signs import positive_side, positive_sides, viewpoint
+from rangeledger.pipelines.reader.recognising.signs import positive_side, positive_sides
 from rangeledger.pipelines.reader.recognising.statements import statements_in
+from rangeledger.pipelines.reader.recognising.viewpoints import viewpoint
 
 SIGNS = {1: ("+", "plus", "positive"), -1: ("-", "−", "minus", "negative")}
 SIDES = {"left": ("left", "L", "links", "gauche"), "right": ("right", "R", "rechts", "droite")}
@@ -108,3 +109,55 @@ def test_a_line_says_which_way_an_attack_angle_is_positive() -> None:
         ("height_sign", "down", {"angle_of_attack_deg"})
     ]
     assert not statements_in("Launch was going down in the second half", 2)
+
+
+@pytest.mark.parametrize("left", ["goes to the left of the line", "is the left half of the field"])
+@pytest.mark.parametrize(
+    "shape", ["+ {a}, - {b}", "+ {a}; − {b}", "- {b}, + {a}", "(+ = {a}; - = {b})"]
+)
+@pytest.mark.parametrize("key", ["Side: ", "Direction and side: ", "Side in metres; "])
+def test_a_sign_may_stand_far_before_its_side(key: str, shape: str, left: str) -> None:
+    right = left.replace("left", "right")
+    assert positive_side(key + shape.format(a=left, b=right)) == "left"
+    assert positive_side(key + shape.format(a=right, b=left)) == "right"
+
+
+@pytest.mark.parametrize("who", ["", "Left-handed player: ", "Plays left-handed. "])
+@pytest.mark.parametrize(
+    "said",
+    [
+        "+ in side = push side, - = pull side", "side: pull +, push -", "side: + = draw, - = fade",
+        "side and direction: minus = slice, plus = hook", "+ = the push side of the line",
+        "sign of the side: + push side, LEFT for him",
+    ],
+)  # fmt: skip
+def test_a_sign_told_by_the_hand_leaves_sides_open_or_says_the_side(who: str, said: str) -> None:
+    told = statements_in(who + said, 3)
+    assert told
+    assert {s.kind for s in told} == {"unclear"} or {s.positive for s in told} == {"left"}
+
+
+def test_a_left_hander_s_push_is_read_where_its_side_stands_beside_it() -> None:
+    line = (
+        "She plays left-handed: + of side = the push side, so LEFT of the flag for her; "
+        "- = her pull side, RIGHT of the flag"
+    )
+    assert [(s.kind, s.positive) for s in statements_in(line, 1)] == [("side", "left")]
+
+
+@pytest.mark.parametrize(
+    "angle",
+    [
+        "at a right angle", "at right angles", "im rechten Winkel", "à angle droit",
+        "ad angolo retto", "en ángulo recto", "em ângulo reto",
+    ],
+)  # fmt: skip
+def test_a_right_angle_is_no_side(angle: str) -> None:
+    assert positive_side(f"side {angle} to the line, left +") == "left"
+    assert positive_side(f"side {angle} to the line, +") is None
+
+
+@pytest.mark.parametrize("unit", ["r/min", "R / min", "r per min", "l/min"])
+def test_a_minute_is_no_minus(unit: str) -> None:
+    assert positive_sides(f"spin [{unit}]") == (None, None, None)
+    assert positive_side("Zijwaarts: min is links") == "right"
