@@ -16,6 +16,7 @@ from pathlib import Path
 
 from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.offered import Offered, Stamp, content_hash, stamp_of
+from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.originals import archived
@@ -119,7 +120,13 @@ def _take_out(home: Home, path: Path, source_file: str) -> None:
     beside = Offered(path, path.name).note
     if content_hash(path) != source_file:
         return
-    path.unlink(missing_ok=True)
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise StorageError(
+            f"{path} is loaded and can't be taken out of the inbox ({error.strerror}). "
+            "Permission is needed; it is tried again."
+        ) from error
     if beside is not None:
         kept = (home.archive / source_file[:2]).glob(f"{source_file}*.note.toml")
         if any(one.read_bytes() == beside.read_bytes() for one in kept):
