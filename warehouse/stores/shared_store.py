@@ -89,10 +89,16 @@ class SharedStore:
         if self._alone:
             yield False
             return
+        with self._holding():
+            yield self._bring()
+
+    @contextmanager
+    def _holding(self) -> Iterator[None]:
+        """Hold the store's lock."""
         with locked(self._catalog, self.settings.academy):
             self._alone = True
             try:
-                yield self._bring()
+                yield
             finally:
                 self._alone = False
 

@@ -47,18 +47,9 @@ class Steward(SharedStore):
     @contextmanager
     def entered(self) -> Iterator[None]:
         """Be alone in the home and in the store, and bring nothing yet."""
-        with (
-            writer_lock(self._home),
-            self._connected(),
-            locked(self._catalog, self.settings.academy),
-        ):
-            self._alone = True
-            try:
-                with told():
-                    prepare_lake(self.lake)
-                    yield
-            finally:
-                self._alone = False
+        with writer_lock(self._home), self._connected(), self._holding(), told():
+            prepare_lake(self.lake)
+            yield
 
     def store_id(self) -> str:
         """What tells this store from any other."""
