@@ -35,7 +35,7 @@ class Killed(BaseException):
 class ReadHere:
     """Reads in this process, in place of `Readers`, so that a kill reaches the reading too."""
 
-    def __init__(self, home: Home) -> None:
+    def __init__(self, home: Home, *, cluster: object) -> None:
         self._home = home
 
     def __enter__(self) -> ReadHere:
