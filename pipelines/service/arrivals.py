@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 import threading
@@ -13,6 +14,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from watchdog.events import FileSystemEvent
     from watchdog.observers.api import BaseObserver
+
+# At a stop the library tells of events that nobody waits for any more; without a handler that would
+# be printed.
+logging.getLogger("watchdog").addHandler(logging.NullHandler())
 
 # Paths of files that are gone are forgotten when so many are known.
 _MANY = 10_000

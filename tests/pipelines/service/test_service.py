@@ -34,7 +34,14 @@ from tests.pipelines.service.running import (
 )
 from tests.pipelines.service.slow_copies import CUTS, different, matrix
 
-pytestmark = pytest.mark.prefect
+# The watcher's library keeps one thread for all services of a process and may meet, there, one that
+# has stopped: what the services do is judged by what they load and log.
+pytestmark = [
+    pytest.mark.prefect,
+    pytest.mark.filterwarnings(
+        "ignore:Exception in thread:pytest.PytestUnhandledThreadExceptionWarning"
+    ),
+]
 
 
 def inbox_is_empty(home: Home) -> bool:
