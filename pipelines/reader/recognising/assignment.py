@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 from functools import cache
 
-import polars as pl
+import numpy as np
 from rangeledger.pipelines.reader.recognising.judging import MOSTLY_CLUBS, STRONG, judged_candidates
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import (
@@ -222,24 +222,28 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     one, other = first.profile.numbers, second.profile.numbers
     if one is None or other is None:
         return first.profile.text.equals(second.profile.text)
-    frame = pl.DataFrame({"a": one.value, "b": other.value}).drop_nulls()
-    frame = frame.filter((pl.col("a").abs() > 1.0) & (pl.col("b").abs() > 0.3)).head(500)
-    if not frame.height:
+    a, b = (np.asarray(numbers.value.to_numpy(), np.float64) for numbers in (one, other))
+    with np.errstate(invalid="ignore"):  # what is missing compares as no
+        kept = np.flatnonzero((np.abs(a) > 1.0) & (np.abs(b) > 0.3))[:500]
+    if not len(kept):
         return False
-    ratio = frame["a"] / frame["b"]
-    middle = ratio.median()
-    if not isinstance(middle, float) or middle == 0.0:
+    a, b = a[kept], b[kept]
+    ratio = a / b
+    middle = float(np.median(ratio))
+    if middle == 0.0:
         return False
-    steady = ((ratio / middle - 1.0).abs() < 0.06).sum() >= 0.7 * frame.height
+    steady = np.count_nonzero(np.abs(ratio / middle - 1.0) < 0.06) >= 0.7 * len(kept)
+    if not steady:
+        return False
     factor = min(_ratios(), key=lambda f: abs(abs(middle) / f - 1.0))
-    if not steady or abs(abs(middle) / factor - 1.0) >= 0.01:
+    if abs(abs(middle) / factor - 1.0) >= 0.01:
         return False
     # Twice the same number differs by no more than the two roundings.
     rounding = 0.55 * (
         10.0 ** -decimals(first.profile) + factor * 10.0 ** -decimals(second.profile)
     )
-    apart = (frame["a"] - frame["b"] * factor * (1.0 if middle > 0 else -1.0)).abs()
-    return int((apart <= rounding).sum()) >= 0.8 * frame.height
+    apart = np.abs(a - b * factor * (1.0 if middle > 0 else -1.0))
+    return bool(np.count_nonzero(apart <= rounding) >= 0.8 * len(kept))
 
 
 @cache

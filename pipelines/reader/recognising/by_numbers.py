@@ -251,11 +251,13 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
         words = {q: o for q, o in _word_odds(profile.heading, claim).items() if q not in taken}
         if SIDE_SPIN in taken and not profile.heading.tags:  # the total, or its part backwards?
             words.pop("spin_rate_rpm", None)
-        if any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
+        if not words or any(_has_digit(w) for w in profile.heading.unknown):
             continue
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
         spread = np.nanstd(numbers) if np.isfinite(numbers).any() else 0.0
-        if words and spread > 0.0 and not any(_has_digit(w) for w in profile.heading.unknown):
+        if not spread > 0.0:
+            continue
+        if not any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
             units = profile.cell_units or profile.heading.units
             found.append(_Open(profile, claim, np.abs(numbers), words, units))
     return found[:_MOST_OPEN]
