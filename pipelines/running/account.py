@@ -18,7 +18,7 @@ from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.stopwatch import timed
 from rangeledger.warehouse.home import Home
 
-# How long [s] a load waits for the engine to be done with the one before; then it goes without.
+# How long [s] an account waits for the one before; then the engine is told nothing of its load.
 _PATIENCE_S = 5.0
 # How long [s] a command that has loaded waits for it, which may still be starting.
 _AT_THE_END_S = 60.0
@@ -40,17 +40,13 @@ class Account:
         self._steps: queue.SimpleQueue[_Step | None] = queue.SimpleQueue()
         self._artifact: tuple[str, str] | None = None
         self._failed = False
+        self._before: threading.Thread | None = None
         self._thread = threading.Thread(target=self._keep, name="account", daemon=True)
 
     def begin(self) -> None:
-        """Begin the flow run, once the one before has ended."""
+        """Begin the flow run, once the one before has ended; the load does not wait for that."""
         global _last
-        before, _last = _last, self._thread
-        if before is not None:
-            before.join(_PATIENCE_S)
-            if before.is_alive():
-                _last = before
-                return
+        self._before, _last = _last, self._thread
         self._thread.start()
 
     def step(self, function: Callable[..., Any], name: str) -> Callable[..., Any]:
@@ -83,6 +79,11 @@ class Account:
         """Run the flow; in a thread of its own."""
         from rangeledger.pipelines.running.engine import wait_for_engine
 
+        before, self._before = self._before, None
+        if before is not None:
+            before.join(_PATIENCE_S)
+            if before.is_alive():
+                return
         try:
             wait_for_engine()
             _flow()(_Sealed(self))
