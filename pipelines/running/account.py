@@ -83,6 +83,8 @@ class Account:
         if before is not None:
             before.join(_PATIENCE_S)
             if before.is_alive():
+                late = TimeoutError(f"the account before had not ended after {_PATIENCE_S:g} s")
+                keep_fault(self._home, late, "keeping the flow engine's account of a load")
                 return
         try:
             wait_for_engine()
