@@ -191,9 +191,10 @@ class SharedStore:
                 return
             head = self._head()
             with told():
+                # Noted before it is so: who is killed in between copies it all the same.
+                owes = shown.newest_publication(self.lake) + 1
+                write_following(self._home, replace(self._following(), owes=owes))
                 shown.show(self.lake, self._home.ledger, head.batch, head.decision)
-                owes = shown.newest_publication(self.lake)
-            write_following(self._home, replace(self._following(), owes=owes))
             self._note_caught_up(head.removal, shown_too=True)
 
     def _copy_into_the_bucket(self) -> None:
