@@ -21,13 +21,13 @@ from rangeledger.pipelines.pages_server.fixing.saving import (
     offer_again,
     refused_file,
 )
-from rangeledger.pipelines.pages_server.fixing.trial import try_reading
+from rangeledger.pipelines.pages_server.fixing.trial import placed_key, try_reading
 from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
 from rangeledger.pipelines.pages_server.uploads.dropping import note_text
-from rangeledger.pipelines.reader.recognising.mapping_file import plain_form
+from rangeledger.pipelines.reader.recognising.mapping_file import column_key
 from rangeledger.schemas.columns import BY_NAME, STATABLE
 from rangeledger.schemas.compositions import HELPERS, column_dimension
 from rangeledger.schemas.date_orders import DATE_ORDERS
@@ -88,15 +88,14 @@ def _shown(
 ) -> Response:  # fmt: skip
     site: Site = request.app.state.site
     headings, columns, others = parts
-    reports = {plain_form(one["heading"]): one for one in read["columns"]}
-    shown = [_with_evidence(choice, reports, read) for choice in columns]
+    shown = with_evidence(columns, read) if headings else columns
     unsure = [one for one in shown if one.question or not one.column]
     sure = [one for one in shown if one not in unsure]
     refused = not request.url.path.startswith("/fix-loaded/")
     return page(
         request, "site/fix.html", title=f"Put right: {name}", name=name, read=read,
         headings=headings, unsure=unsure, sure=sure, others=others, note=note,
-        likely_units=likely_units,
+        likely_units=likely_units, heading_words=heading_words,
         choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
         balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
         fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],
@@ -104,15 +103,52 @@ def _shown(
     )  # fmt: skip
 
 
-def _with_evidence(
-    choice: ColumnChoice, reports: dict[str, dict[str, Any]], read: dict[str, Any]
-) -> ColumnChoice:
-    """A column with its first cells and what else it might be."""
-    form = plain_form(choice.heading)
-    report = reports.get(form, {})
+def with_evidence(columns: list[ColumnChoice], read: dict[str, Any]) -> list[ColumnChoice]:
+    """Columns with their first cells and what else they might be, and those without a heading.
+
+    Parameters
+    ----------
+    columns : list of ColumnChoice
+        As a mapping names them.
+    read : dict
+        As `try_reading` answers.
+    """
+    cells: dict[str, list[str]] = {}
+    for key, told in read["cells"].items():
+        cells[key] = told
+        cells.setdefault(key.rpartition("@")[0], told)
+    reports: dict[str, dict[str, Any]] = {}
+    for one in read["columns"]:
+        key = placed_key(one["heading"], one["place"] or 0)
+        reports[key] = one
+        reports.setdefault(key.rpartition("@")[0], one)
+    named = {column_key(one.heading) for one in columns}
+    unnamed = [ColumnChoice(key) for key in cells if key.startswith("@") and key not in named]
+    return [
+        _evident(one, cells.get(key, []), reports.get(key, {}))
+        for one in (*columns, *unnamed)
+        for key in [column_key(one.heading)]
+    ]
+
+
+def _evident(choice: ColumnChoice, cells: list[str], report: dict[str, Any]) -> ColumnChoice:
     possible = [choice.column, report.get("column"), report.get("runner_up")]
     known = [one for one in dict.fromkeys(possible) if one in (*STATABLE, *HELPERS)]
-    return replace(choice, cells=read.get("cells", {}).get(form, []), possible=known)
+    return replace(choice, cells=cells, possible=known)
+
+
+def heading_words(heading: str) -> str:
+    """How a column is called: by its heading, and by its place where that is not enough.
+
+    Parameters
+    ----------
+    heading : str
+        As mappings have it: `Carry`, `Carry@5` where several have it, `@5` where it is blank.
+    """
+    text, mark, place = heading.rpartition("@")
+    if not mark or not place.isdigit():
+        return heading
+    return f"{text}, column {place}" if text else f"Column {place}, without a heading"
 
 
 def _choices() -> list[tuple[str, str]]:
