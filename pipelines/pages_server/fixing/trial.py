@@ -133,7 +133,7 @@ def _loaded(export: PreparedExport) -> dict[str, Any]:
     shots = export.shots.head(_SHOWN_SHOTS)
     told = [name for name in shots.columns if name not in _NOT_SHOWN]
     after = [
-        {"column": name, "values": [_cell(value) for value in shots[name]]}
+        {"column": name, "values": shots[name].to_list()}
         for name in told
         if shots[name].null_count() < shots.height
     ]
@@ -142,12 +142,6 @@ def _loaded(export: PreparedExport) -> dict[str, Any]:
         "rejected": export.rejected.height,
         "mapping": proposed_mapping(export.recognition.columns),
     }  # fmt: skip
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return "–"
-    return f"{value:.5g}" if isinstance(value, float) else str(value)
 
 
 def _first_lines(path: Path) -> list[str]:

@@ -71,8 +71,8 @@ def _checksum(folder: Path) -> str:
 
 def players_of(connection: DuckDBPyConnection) -> dict[str, str]:
     """Word of each player's address -> name."""
-    names = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY player").fetchall()
-    return {file_word(str(row[0])): str(row[0]) for row in names}
+    names = connection.execute("SELECT player FROM ledger.counted_players ORDER BY player")
+    return {file_word(str(row[0])): str(row[0]) for row in names.fetchall()}
 
 
 def visitor(request: Request) -> Visitor:

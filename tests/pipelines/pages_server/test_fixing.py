@@ -5,10 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.pages_server.fixing.fix_pages import heading_words, with_evidence
+from rangeledger.pipelines.pages_server.fixing.fix_pages import note_said_anew, with_evidence
+from rangeledger.pipelines.pages_server.fixing.fix_words import (
+    heading_words,
+    said_here,
+    shown_shots,
+)
 from rangeledger.pipelines.pages_server.fixing.mapping_text import put_together, taken_apart
 from rangeledger.pipelines.pages_server.fixing.trial import read_for_fixing
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.pages.units import METRES, YARDS
 
 TWICE = """Player,Day,Stick,Carry,Carry,,Launch,Ball speed mph
 Ann Lee,2026-05-02,7 Iron,151,165,3.5,17.1,112
@@ -58,3 +64,39 @@ def test_columns_of_one_heading_and_of_none_are_told_apart_by_their_cells_and_ma
     assert float(first["total_m"]) == pytest.approx(0.9144 * 165, abs=0.05)
     assert float(first["carry_side_m"]) == pytest.approx(0.9144 * 3.5, abs=0.01)
     assert float(first["carry_m"]) == pytest.approx(0.9144 * 150.96, abs=0.1)
+
+
+def test_doubts_are_told_without_the_words_of_mapping_files() -> None:
+    told = said_here('is this carry_m? Of such columns keep one, "" the others.')
+    assert told == "is this carry? Of such columns keep one, “nothing that counts” for the others."
+    assert said_here("columns 'A' both read as total_m. Say in a mapping which one it is.") == (
+        "columns 'A' both read as total. Say below which one it is."
+    )
+
+
+def test_the_first_shots_are_told_in_the_units_of_the_page() -> None:
+    after = [
+        {"column": "club", "values": ["7-iron", None]},
+        {"column": "ball", "values": ["unknown", "unknown"]},
+        {"column": "carry_m", "values": [91.44, None]},
+        {"column": "ball_speed_mps", "values": [44.704, 44.704]},
+        {"column": "source_row", "values": [2, 3]},
+    ]
+    # 91.44 m are 100 yd, 44.704 m/s are 100 mph: NIST SP 811.
+    assert shown_shots(after, YARDS) == [
+        {"words": "club", "cells": ["7-iron", "–"]},
+        {"words": "carry, yd", "cells": ["100.0", "–"]},
+        {"words": "ball speed, mph", "cells": ["100.0", "100.0"]},
+    ]
+    assert shown_shots(after, METRES)[1:] == [
+        {"words": "carry, m", "cells": ["91.4", "–"]},
+        {"words": "ball speed, m/s", "cells": ["44.7", "44.7"]},
+    ]
+
+
+def test_what_the_form_says_takes_the_place_of_what_the_note_said() -> None:
+    former = {"player": "Ann", "ball": "range", "wind_speed_mps": 3.0}
+    assert note_said_anew(former, {"player": "Bea", "ball": ""}) == {
+        "wind_speed_mps": 3.0, "player": "Bea",
+    }  # fmt: skip
+    assert note_said_anew(former, {"player": "Ann", "ball": "range"}) == former
