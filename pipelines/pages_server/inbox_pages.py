@@ -11,13 +11,12 @@ from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.pages_server.outcomes import (
     Progress,
-    loaded_name,
     progress_of,
     state_words,
 )
 from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
-from rangeledger.pipelines.pages_server.shared.site import Site, players_of
+from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name, players_of
 from rangeledger.pipelines.pages_server.uploads.conditions import (
     BALLS_SAID,
     HEIGHTS_SAID,

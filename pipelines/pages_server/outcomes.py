@@ -18,9 +18,6 @@ if TYPE_CHECKING:
 _LOG_SQL = """
     SELECT file_name, state, reason, shots, rejected, offered_at, taken_out FROM ingest_log
     WHERE source_file = $1 ORDER BY offered_at DESC LIMIT 1"""
-_NAME_SQL = """
-    SELECT file_name FROM ingest_log WHERE source_file = $1 AND starts_with(state, 'loaded')
-    ORDER BY offered_at DESC LIMIT 1"""
 _WHOSE_SQL = """
     SELECT player, count(DISTINCT session_id) AS sessions, count(*) AS shots FROM shots
     WHERE source_file = $1 GROUP BY player ORDER BY player"""
@@ -116,20 +113,6 @@ def _logged(site: Site, source_file: str) -> dict[str, Any] | None:
     except NothingPublishedError:
         return None
     return rows[0] if rows else None
-
-
-def loaded_name(site: Site, source_file: str) -> str | None:
-    """Name under which an export was loaded last; None where it was not.
-
-    Parameters
-    ----------
-    site : Site
-    source_file : str
-        Hash of its bytes.
-    """
-    with site.publications.opened() as connection:
-        row = connection.execute(_NAME_SQL, [source_file]).fetchone()
-    return str(row[0]) if row else None
 
 
 def _ended(site: Site, source_file: str, row: dict[str, Any]) -> Progress:

@@ -30,10 +30,9 @@ from rangeledger.pipelines.pages_server.fixing.saving import (
     refused_file,
 )
 from rangeledger.pipelines.pages_server.fixing.trial import placed_key, try_reading
-from rangeledger.pipelines.pages_server.outcomes import loaded_name
 from rangeledger.pipelines.pages_server.replies.answers import page, unit_of
 from rangeledger.pipelines.pages_server.replies.problems import PageError
-from rangeledger.pipelines.pages_server.shared.site import Site
+from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name
 from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
 from rangeledger.pipelines.pages_server.uploads.dropping import note_text
 from rangeledger.pipelines.reader.recognising.mapping_file import column_key
