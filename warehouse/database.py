@@ -14,7 +14,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.columns import NAMES
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, ledger_file
@@ -141,7 +141,7 @@ def _load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[
     _insert_markers(connection, batches)
     for paths in _in_pieces([str(path) for path in lake.shot_files(home, numbers)]):
         _insert_shots(connection, paths)
-    for kind in BESIDE_SHOTS:
+    for kind in COMPANION_SCHEMAS:
         for paths in _in_pieces([str(p) for p in lake.files_beside(home, kind, numbers)]):
             _insert_beside(connection, kind, paths)
     _check_counts(connection, batches)
@@ -194,7 +194,7 @@ def _insert_shots(connection: DuckDBPyConnection, paths: list[str]) -> None:
 
 
 def _insert_beside(connection: DuckDBPyConnection, kind: str, paths: list[str]) -> None:
-    columns = ", ".join(BESIDE_SHOTS[kind])
+    columns = ", ".join(COMPANION_SCHEMAS[kind])
     connection.execute(
         f"INSERT INTO ledger.{kind} BY NAME SELECT {_NUMBER_OF_FILE} AS batch, {columns} "
         "FROM read_parquet(?, filename=true, hive_partitioning=false)",
@@ -212,7 +212,7 @@ def _check_counts(connection: DuckDBPyConnection, batches: Sequence[lake.Batch])
                 [numbers],
             ).fetchall()
         )
-        for table in ("shots", *BESIDE_SHOTS)
+        for table in ("shots", *COMPANION_SCHEMAS)
     ]
     for batch in batches:
         found = [counted.get(batch.number, 0) for counted in counts]

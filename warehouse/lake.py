@@ -29,7 +29,7 @@ import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
 from rangeledger.schemas.arrow import (
-    BESIDE_SHOTS,
+    COMPANION_SCHEMAS,
     shots_arrow_schema,
 )
 from rangeledger.schemas.errors import HomeError, StorageError
@@ -114,14 +114,14 @@ def write_batch(
     remarks : polars.DataFrame, optional
         What was noticed, `REMARKS_SCHEMA`.
     """
-    rows_of = dict(zip(BESIDE_SHOTS, (rejected, other_lines, remarks), strict=True))
+    rows_of = dict(zip(COMPANION_SCHEMAS, (rejected, other_lines, remarks), strict=True))
     try:
         for month, part in _by_month(shots):
             folder = home.lake / "shots" / f"month={month}"
             write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
         for kind, rows in rows_of.items():
             if rows is not None and rows.height:
-                whole = rows.select(pl.col(n).cast(t) for n, t in BESIDE_SHOTS[kind].items())
+                whole = rows.select(pl.col(n).cast(t) for n, t in COMPANION_SCHEMAS[kind].items())
                 write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
         write_marker(home, batch)
     except OSError as error:
@@ -148,7 +148,7 @@ def remove_batch(home: Home, number: int) -> None:
 
 def batch_files(home: Home, number: int) -> list[Path]:
     """All Parquet files of a batch."""
-    beside = (path for kind in BESIDE_SHOTS for path in files_beside(home, kind, [number]))
+    beside = (path for kind in COMPANION_SCHEMAS for path in files_beside(home, kind, [number]))
     return [*shot_files(home, [number]), *beside]
 
 
@@ -224,7 +224,7 @@ def columns_of(path: Path) -> set[str]:
 
 
 def files_beside(home: Home, kind: str, numbers: Sequence[int]) -> list[Path]:
-    """Parquet files of a kind of `BESIDE_SHOTS` of some batches, in batch order."""
+    """Parquet files of a kind of `COMPANION_SCHEMAS` of some batches, in batch order."""
     return sorted(_numbered(home.lake / kind, "", numbers))
 
 
@@ -248,7 +248,7 @@ def sweep(home: Home, *, mirrors: bool = False) -> list[Path]:
     stem = f"{(numbers[-1] if numbers else 0) + 1:08d}"
     found = [
         path
-        for folder in ("shots/month=*", *BESIDE_SHOTS)
+        for folder in ("shots/month=*", *COMPANION_SCHEMAS)
         for path in home.lake.glob(f"{folder}/{stem}.*")
     ]
     keep = not mirrors and any(_is_of_archived_export(home, path) for path in found)
@@ -289,7 +289,7 @@ def markerless(home: Home) -> list[Path]:
     """Parquet files that belong to no load, apart from an interrupted one's."""
     numbers = set(batch_numbers(home))
     coming = max(numbers, default=0) + 1
-    folders = ("shots/month=*", *BESIDE_SHOTS)
+    folders = ("shots/month=*", *COMPANION_SCHEMAS)
     files = [path for folder in folders for path in home.lake.glob(f"{folder}/*.parquet")]
     lost = [p for p in files if int(p.stem) not in numbers and int(p.stem) != coming]
     return sorted([*lost, *aside(home).glob("*.parquet")])

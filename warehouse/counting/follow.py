@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.warehouse.counting.decided_sessions import insert_decisions, note_decided
 from rangeledger.warehouse.counting.player_names import named_players, other_names
@@ -79,7 +79,7 @@ def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[i
     names = [str(row[0]) for row in players.fetchall()]
     if names:
         connection.execute(f"DELETE FROM ledger.shots WHERE {earlier}")
-    for table in BESIDE_SHOTS:
+    for table in COMPANION_SCHEMAS:
         connection.execute(f"DELETE FROM ledger.{table} WHERE {_EARLIER.format(table=table)}")
     rows = connection.execute(
         "SELECT player FROM ledger.player_names WHERE list_contains($1, said)", [names]

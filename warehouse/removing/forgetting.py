@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_arrow_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_arrow_schema
 from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.access_tokens import forget_players
 from rangeledger.warehouse.durable_files import sync_folder, write_atomically
@@ -145,7 +145,7 @@ def _rewrite_batch(home: Home, number: int, plan: Plan, names: Names) -> None:
     if not any(o.source_file in gone | left or names.are_in(str(o)) for o in batch.offers):
         return
     counts = {kind: _rewrite_kind(home, number, kind, plan, names) for kind in
-              ("shots", *BESIDE_SHOTS)}  # fmt: skip
+              ("shots", *COMPANION_SCHEMAS)}  # fmt: skip
     becomes = {cut.source: cut.becomes for cut in plan.cuts}
     offers = [
         _offer_left(offer, becomes, counts, names)

@@ -15,7 +15,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.database import transaction
 from rangeledger.warehouse.statements import (
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 LAYOUT_VERSION = 1
-RAW = ("batches", "offers", "shots", *BESIDE_SHOTS)
+RAW = ("batches", "offers", "shots", *COMPANION_SCHEMAS)
 # Tables of the schema `ledger` that follow from the loads, by player.
 PLACED = ("placed_shots", "replaced_shots")
 _OWN = """
@@ -181,7 +181,7 @@ def _create_shown(connection: DuckDBPyConnection) -> None:
 
 def _create_views(connection: DuckDBPyConnection) -> None:
     connection.execute(_VIEWS)
-    for table in ("shots", *BESIDE_SHOTS):
+    for table in ("shots", *COMPANION_SCHEMAS):
         connection.execute(_NEWEST_READING.format(table=table))
     for schema, table in shown_tables(connection):
         connection.execute(_NEWEST_PUBLICATION.format(schema=schema, table=table))

@@ -13,7 +13,7 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_polars_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_polars_schema
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import transaction
 from rangeledger.warehouse.home import Home
@@ -84,7 +84,7 @@ def rows_of(home: Home, number: int) -> dict[str, pl.DataFrame]:
     shots = [pl.read_parquet(path, hive_partitioning=False)
              for path in lake.shot_files(home, [number])]  # fmt: skip
     found = {"shots": pl.concat([pl.DataFrame(schema=shots_polars_schema()), *shots])}
-    for kind, schema in BESIDE_SHOTS.items():
+    for kind, schema in COMPANION_SCHEMAS.items():
         parts = [pl.read_parquet(path) for path in lake.files_beside(home, kind, [number])]
         found[kind] = pl.concat([pl.DataFrame(schema=schema), *parts])
     return found

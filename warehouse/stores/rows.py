@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_polars_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_polars_schema
 from rangeledger.schemas.errors import BusyError
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import offer_row
@@ -91,7 +91,7 @@ def insert_batch(
     connection : duckdb.DuckDBPyConnection
     batch : Batch
     rows : mapping of str to polars.DataFrame
-        Rows of `shots` and of each kind of `BESIDE_SHOTS`.
+        Rows of `shots` and of each kind of `COMPANION_SCHEMAS`.
     """
     connection.execute(
         "INSERT INTO loads.batches SELECT ?, ?::TIMESTAMP", [batch.number, batch.loaded_at]
@@ -160,12 +160,12 @@ def _pieces(batches: Sequence[lake.Batch]) -> Iterator[list[lake.Batch]]:
 
 def _bring_piece(connection: DuckDBPyConnection, home: Home, piece: Sequence[lake.Batch]) -> None:
     span = [piece[0].number, piece[-1].number]
-    schemas = {"shots": shots_polars_schema(), **BESIDE_SHOTS}
+    schemas = {"shots": shots_polars_schema(), **COMPANION_SCHEMAS}
     found = {table: _rows_between(connection, table, span, schemas[table]) for table in schemas}
     for batch in piece:
         rows = {table: found[table].get((batch.number,), pl.DataFrame(schema=schemas[table]))
                 for table in schemas}  # fmt: skip
-        lake.write_batch(home, batch, rows["shots"], *(rows[kind] for kind in BESIDE_SHOTS))
+        lake.write_batch(home, batch, rows["shots"], *(rows[kind] for kind in COMPANION_SCHEMAS))
 
 
 def _rows_between(

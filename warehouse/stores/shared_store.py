@@ -15,7 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
@@ -133,7 +133,7 @@ class SharedStore:
         home = self._following().home
         signed = (replace(o, details=o.details | {_HOME: home}) for o in batch.offers)
         batch = replace(batch, offers=tuple(signed))
-        beside = dict(zip(BESIDE_SHOTS, (rejected, other_lines, remarks), strict=True))
+        beside = dict(zip(COMPANION_SCHEMAS, (rejected, other_lines, remarks), strict=True))
         with rows.adding(self.lake, known, replace(known, batch=batch.number)):
             rows.insert_batch(self.lake, batch, {"shots": shots, **beside})
         lake.write_batch(self._home, batch, shots, rejected, other_lines, remarks)
