@@ -70,13 +70,13 @@ def forward_parameters(
     for some in _together(judged, numbered):
         before = _latest(_before(numbered, some), most_of_group)
         groups = group_shots(before.with_columns(player=_judged_player))
-        judged_handicaps = {
+        of_judged = {
             f"{place}|{player}": (handicaps or {})[player]
             for player, place in some.iter_rows()
             if player in (handicaps or {})
         }
         fits += [
-            fit_part(part, population, judged_handicaps).parameters for part in groups.parts(PART_SHOTS)
+            fit_part(part, population, of_judged).parameters for part in groups.parts(PART_SHOTS)
         ]
     numbers = judged.select("player", "session_id", judged="place")
     if not fits:

@@ -50,7 +50,7 @@ def fit_changed(
 
     version = POPULATION.model_version
     if not everything:
-        store_of(home).take_over_fits(connection, version)
+        store_of(home).adopt_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):

@@ -20,7 +20,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import polars as pl
-from rangeledger.schemas.columns import GIVEN_BY_US, NUMBERS
+from rangeledger.schemas.columns import ASSIGNED, NUMBERS
 from rangeledger.schemas.errors import ExportError
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -32,7 +32,7 @@ _SPOILT = {
     "negative": "carry_m",
     "short": "total_m",
 }
-_NOT_JUDGED = {*GIVEN_BY_US, "struck_at", "flight_basis", "extras"}
+_NOT_JUDGED = {*ASSIGNED, "struck_at", "flight_basis", "extras"}
 
 
 @dataclass

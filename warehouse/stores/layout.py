@@ -188,13 +188,13 @@ def _create_views(connection: DuckDBPyConnection) -> None:
     connection.execute(
         "CREATE OR REPLACE VIEW ledger.current_decisions AS FROM shown.current_decisions"
     )
-    named = {macro.relation for macro in macros()}
+    macro_names = {macro.relation for macro in macros()}
     for statement in statements("views"):
         if statement.relation != "data_dictionary":
             connection.execute(statement.sql)
         if statement.relation == "data_dictionary":
             connection.execute(_DICTIONARY)
-        if statement.relation not in named:
+        if statement.relation not in macro_names:
             connection.execute(f"COMMENT ON VIEW {statement.relation} IS {_comment(statement)}")
 
 
