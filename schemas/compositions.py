@@ -109,7 +109,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("launch_angle_deg", "launch", "ball", 0.75),
     _c("launch_angle_deg", "launch height", "ball", 0.7, "angle"),
     _c("launch_angle_deg", "ball angle", "", 0.6),
-    _c("launch_angle_deg", "angle", "", 0.4),
+    _c("launch_angle_deg", "angle", "", 0.62),  # its numbers must bear it out
     _c("launch_direction_deg", "launch direction", "ball horizontal angle side flight line"),
     _c("launch_direction_deg", "launch horizontal", "ball angle side flight direction"),
     _c("launch_direction_deg", "launch side", "ball angle direction flight", 0.95),

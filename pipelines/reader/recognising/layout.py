@@ -21,21 +21,23 @@ from rangeledger.pipelines.reader.recognising.facts import (
     stacked_facts,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
-from rangeledger.pipelines.reader.recognising.heading_rows import (
+from rangeledger.pipelines.reader.recognising.heading_cells import (
     Cells,
+    filled,
+    is_number,
+    is_units_row,
+    may_be_heading,
+    texts_of,
+)
+from rangeledger.pipelines.reader.recognising.heading_rows import (
     GridRows,
     HeadingRows,
-    filled,
     first_heading,
     heading_at,
     is_heading,
-    is_number,
     is_supported,
-    is_units_row,
-    may_be_heading,
     named_width,
     needed_width,
-    texts_of,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in

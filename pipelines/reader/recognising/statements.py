@@ -202,6 +202,17 @@ def _on_units(text: str, line: int) -> list[Statement]:
     return _feet_for_heights(found)
 
 
+def names_a_unit(text: str) -> bool:
+    """Whether a text speaks of units: by that word, or by a unit beside a kind of quantity."""
+    if speaks_of_unit(text):
+        return True
+    for clause in _CLAUSES.split(text):
+        symbols, rest, _ = _unit_among(clause)
+        if symbols and not any(map(str.isdigit, clause)) and _tags(words_in(rest)) & _KINDS:
+            return True
+    return False
+
+
 def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
     """The unit in a clause, the words beside it, and whether the unit stands first."""
     pieces = re.sub(r"[:=()\[\]]", " ", clause).split()

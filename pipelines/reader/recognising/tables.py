@@ -44,6 +44,7 @@ from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
+from rangeledger.pipelines.reader.recognising.silences import untaken_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -138,6 +139,7 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
+        self.remarks += untaken_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
             profile.let_go()
         frame = self._frame(numbers, columns)
