@@ -34,7 +34,10 @@ _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
 )
 # `152.3 ± 0.4`: the value with its error, which is no part of it.
-_ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*[0-9]+(?:[.,][0-9]+)?"
+_ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+# `45.59(15)`: the same, of the last digits.
+_ERROR_OF_DIGITS = r"([0-9])\([0-9]{1,3}\)"
+_HEAD = 60
 _FORMULA_MARKS = ("=", "@")
 _ABOUT = "~≈"  # before a number that is rounded
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
@@ -71,6 +74,25 @@ class Numbers:
     def clean(self) -> bool:
         """Whether every cell is a bare number or missing."""
         return self.unit is None and self.side is None and not self.bad.any()
+
+
+def without_errors(text: pl.Series) -> pl.Series:
+    """Cells without the errors of their values, where the first ones bear any.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells as text.
+
+    Returns
+    -------
+    pl.Series
+        `45.59` for `45.59(15)` and for `45.59 ± 0.15`; what bears no error as it is.
+    """
+    pattern = f"[0-9]{_ERROR}|{_ERROR_OF_DIGITS}(?:[^0-9]|$)"
+    if not text.head(_HEAD).str.contains(pattern).any():
+        return text
+    return text.str.replace(_ERROR, "").str.replace(_ERROR_OF_DIGITS, "$1")
 
 
 @lru_cache(maxsize=65536)

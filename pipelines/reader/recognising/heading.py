@@ -97,6 +97,8 @@ class Heading:
         Letters that the cells write for a side, with `L` or `R`.
     unclear : bool
         Whether it speaks of signs or of a view and says nothing that can be understood.
+    front : bool
+        Whether sides that its cells name are seen from the target.
     """
 
     text: str
@@ -109,6 +111,7 @@ class Heading:
     tags: Tags
     letters: tuple[tuple[str, str], ...] = ()
     unclear: bool = False
+    front: bool = False
 
     @property
     def best(self) -> Candidate | None:
@@ -355,7 +358,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         if heading.best and heading.best.column in SIDED:
             turned = OPPOSITE.get(heading.positive or "") if view == FRONT else heading.positive
             unclear = turned is None or view == "unknown" or heading.unclear
-            return replace(heading, text=text, positive=turned, unclear=unclear)
+            front = view == FRONT
+            return replace(heading, text=text, positive=turned, unclear=unclear, front=front)
     by_hand = side_by_hand(said)
     segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
     units = unit_symbols(units_row) or segments.units

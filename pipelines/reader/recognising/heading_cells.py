@@ -12,7 +12,11 @@ from rangeledger.pipelines.reader.recognising.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.said_names import full_name
 from rangeledger.pipelines.reader.recognising.said_words import conditions_in
-from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
+from rangeledger.pipelines.reader.recognising.statements import (
+    ON_SIGNS,
+    names_a_unit,
+    statements_in,
+)
 from rangeledger.schemas.compositions import SIDED, ZONE
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.remembering import remembered
@@ -28,6 +32,7 @@ _CELL_TYPE = re.compile(
 _MOST_HEADING_TEXT = 90
 _MOST_CLAUSES = 4
 _SURELY_HEADINGS = 2  # parts of a sentence on sides seldom read like two headings of other columns
+COMMENT_MARKS = ("#", "//", "%")
 Cells = Sequence[str | None]
 
 
@@ -107,6 +112,8 @@ def _is_pairs(words: tuple[str, ...]) -> bool:
     """Whether a line holds keys with their values, in one cell each or in two neighbours."""
     if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
         return True
+    if words[0] in COMMENT_MARKS and pair_in(" ".join(words[1:])):
+        return True  # `# club: 7-iron`, parted at its blanks
     if (speaks_of_units(words) and not _mostly_headings(words)) or _names_with_more(words):
         return True
     if _states_signs(words) or _is_sentence(words) or simulated_by(", ".join(words)):
@@ -125,6 +132,13 @@ def _is_sentence(words: Sequence[str]) -> bool:
     """Whether a delimiter parted a sentence: few cells, the last of which ends in a full stop."""
     last = words[-1].strip()
     return len(words) <= _MOST_CLAUSES and last.endswith(".") and len(last.split()) > 1
+
+
+def tells_units(cells: Cells) -> bool:
+    """`Ball speeds in metres per second;carry in metres`: a sentence that a delimiter parted."""
+    words = filled(cells)
+    told = [word for word in words if len(word.split()) > 2]
+    return bool(told) and all(names_a_unit(word) for word in words)
 
 
 def _mostly_headings(words: Sequence[str]) -> bool:

@@ -11,10 +11,12 @@ from rangeledger.pipelines.reader.recognising.facts import (
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_cells import (
+    COMMENT_MARKS,
     Cells,
     filled,
     is_units_row,
     may_be_heading,
+    tells_units,
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
@@ -36,7 +38,6 @@ _SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,)\s*(\S.*)$")
 
 _OWN_LINES = 2  # a code stands in the legend and in the heading
 _DISTANCES = ("carry_m", "total_m")
-_COMMENT_MARKS = ("#", "//", "%")
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +177,10 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
                 best = found
     if best is None:
         return None
+    if best.last > record and tells_units(table[record]):
+        alone = heading_at(table, record + 1)
+        if alone is not None and alone.understood >= best.understood:
+            return None
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
@@ -183,7 +188,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
 
 def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:
     """Whether the rows before are comments, which go with no heading that is none."""
-    marked = [next(filter(None, texts_of(row)), "").startswith(_COMMENT_MARKS)
+    marked = [next(filter(None, texts_of(row)), "").startswith(COMMENT_MARKS)
               for row in (*rows[:1], cells)]  # fmt: skip
     return len(marked) > 1 and marked[0] and not marked[1]
 

@@ -34,6 +34,7 @@ from rangeledger.schemas.units import UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
+_FEWEST_COUNTED = 4
 MOSTLY_CLUBS = 0.7
 
 _HELPER_RANGE = {
@@ -186,6 +187,8 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return candidate.weight * 0.9, "no values"
     if profile.numbers is None:
         return 0.0, "the cells are no numbers"
+    if _runs_on(profile):
+        return 0.0, "its numbers run on from row to row"
     dimension = column_dimension(candidate.column)
     units = profile.cell_units or profile.heading.units
     if profile.cell_units and dimension not in {UNITS[u].dimension for u in profile.cell_units}:
@@ -210,6 +213,14 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if not _usual(candidate.column, profile):
         return candidate.weight - _UNUSUAL_COST, "the numbers are unusual for it"
     return candidate.weight, "the numbers are possible"
+
+
+def _runs_on(profile: Profile) -> bool:
+    """Whether numbers without a unit count the rows, from 1 on: `Run`, `Launch`."""
+    known = profile.known
+    if known.size < _FEWEST_COUNTED or profile.cell_units or profile.heading.units:
+        return False
+    return known[0] in (0.0, 1.0) and bool((np.diff(known) == 1.0).all())
 
 
 def _downward(profile: Profile) -> bool:

@@ -40,7 +40,8 @@ def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> lis
     found = []
     for profile, why in assignment.extras:
         text = profile.heading.text
-        if not profile.is_number or profile.empty or not _is_main(profile.heading):
+        numbered = sum(any(map(str.isdigit, cell)) for cell in profile.sample)
+        if 2 * numbered <= len(profile.sample) or not _is_main(profile.heading):
             continue
         if f"{text!r}" not in said:
             found.append(

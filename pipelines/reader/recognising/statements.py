@@ -130,7 +130,8 @@ def _on_signs(text: str, line: int) -> list[Statement]:
     if not found and view == FRONT and _is_on_sides(text):
         found.append(Statement("unclear", None, None, line, text.strip()))
     told = any(said.kind == "side" for said in found)  # of bare numbers, which it has turned
-    if view in (FRONT, "unknown") and not told and any(is_sign_word(w) for w in words_in(text)):
+    sided = _is_on_sides(text) or any(is_sign_word(w) for w in words_in(text))
+    if view in (FRONT, "unknown") and not told and sided:
         found.append(Statement("view", None, view, line, text.strip()))
     return found
 
@@ -183,7 +184,7 @@ def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:
 
 
 def _on_units(text: str, line: int) -> list[Statement]:
-    of_units = speaks_of_unit(text)
+    of_units = speaks_of_unit(text) or _lists_units(text)
     found: list[Statement] = []
     waiting: list[str] = []
     first = False  # `Yards for carry and total`: what comes behind a unit shares it
@@ -200,6 +201,12 @@ def _on_units(text: str, line: int) -> list[Statement]:
         found += _unit_statements(clause, symbols, [*waiting, rest], line, of_units)
         waiting = []
     return _feet_for_heights(found)
+
+
+def _lists_units(text: str) -> bool:
+    """`Metres and m/s`: nothing but units, more than one."""
+    clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
+    return len(clauses) > 1 and all(unit_symbols(clause.strip(" .")) for clause in clauses)
 
 
 def names_a_unit(text: str) -> bool:
