@@ -140,7 +140,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(SIDE_SPIN, "side spin", "rate ball"),
     _c(SIDE_SPIN, "side", "rate ball", 0.8, "rotation"),
     # where the ball goes
-    _c("carry_m", "carry", "distance flight ball landing point line shot"),
+    _c("carry_m", "carry", "distance flight ball landing point line shot impact"),
     _c("carry_m", "flight distance", "ball landing point shot", 0.95),
     _c("carry_m", "landing distance", "ball point", 0.95),
     _c("carry_m", "landing", "ball point", 0.7, "length"),

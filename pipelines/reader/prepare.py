@@ -221,7 +221,9 @@ class _Job:
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
         lines = self._lines_beside()
-        sentinels, legend = stated_sentinels(lines), meanings_in(self._lines_beside(raw=True))
+        headings = dict.fromkeys(h.text for block in layout.blocks for h in block.headings)
+        sentinels = stated_sentinels([*lines, *headings])
+        legend = meanings_in(self._lines_beside(raw=True))
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}

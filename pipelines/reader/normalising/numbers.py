@@ -35,6 +35,7 @@ _UNITS_WITH_ONE = (
 )
 # `152.3 ± 0.4`: the value with its error, which is no part of it.
 _ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_FRACTIONS = {"½": "5", "¼": "25", "¾": "75", "⅓": "333", "⅔": "667"}
 # `45.59(15)`: the same, of the last digits.
 _ERROR_OF_DIGITS = r"([0-9])\([0-9]{1,3}\)"
 _HEAD = 60
@@ -130,9 +131,11 @@ def _pattern(number_format: NumberFormat) -> str:
     return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
 
 
-def _plain_text() -> pl.Expr:
+def _plain_text(decimal: str) -> pl.Expr:
     """The cells with one kind of minus, space and quote, and the ones of units set apart."""
     plain = plain_expression(pl.col("text")).str.replace(_ERROR, "")
+    for written, digits in _FRACTIONS.items():
+        plain = plain.str.replace(rf"\s?{written}", f"{decimal}{digits}")
     for pattern in _UNITS_WITH_ONE:
         plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
     return plain
@@ -154,7 +157,7 @@ def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
     taken_apart = pl.col("plain").str.extract_groups(_pattern(number_format))
     frame = (
         pl.LazyFrame({"text": text})
-        .with_columns(plain=_plain_text())
+        .with_columns(plain=_plain_text(number_format.decimal))
         .with_columns(parts=taken_apart.struct.rename_fields(names))
         .unnest("parts")
         .with_columns(

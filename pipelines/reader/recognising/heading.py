@@ -49,6 +49,8 @@ _SCALE = re.compile(
 )
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
+# `0 = not seen`, told within a heading of the numbers below it.
+_TOLD_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -234,6 +236,11 @@ def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple
     return dimension in dimensions
 
 
+def _without_a_sentinel(found: re.Match[str]) -> str:
+    words = fold(found[1])
+    return "" if words in words_of("missing") or words in words_of("unmeasured") else found[0]
+
+
 def _glued_unit(word: str) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
     """`CARRYM`, `sideyd`: a known word with its unit, where both together are no word."""
     if is_known(word):
@@ -346,6 +353,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    said = _TOLD_NUMBER.sub(_without_a_sentinel, said) if "=" in said else said
     lettered = side_letters(said)
     if lettered is not None:
         heading = read_heading(lettered[0], units_row, language)
@@ -372,6 +380,9 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     if beside:
         positive, ways = beside[0], [beside[1]]
     elif positive:
+        named = _beside_the_line(tuple(segments.elsewhere))
+        if named and named[0] == positive:  # `How far right (yards, minus is left)`
+            ways.append(named[1])
         ways = [tuple(segments.bare), *ways]
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
         ways += [tuple(segments.before), tuple(segments.elsewhere)]

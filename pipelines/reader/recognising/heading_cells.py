@@ -30,7 +30,8 @@ _CELL_TYPE = re.compile(
     r"^<?(?:str(?:ing)?|chr|fct|bool|object|dbl|date|datetime\S*|[iuf]\d{1,2}|(?:u?int|float)\d{1,2})>?$"
 )
 _MOST_HEADING_TEXT = 90
-_MOST_CLAUSES = 4
+_MOST_CLAUSES, _MOST_HEADING_WORDS = 4, 5
+_BRACKETED_UNIT = re.compile(r"[(\[]([^()\[\]]+)[)\]]\s*$")
 _SURELY_HEADINGS = 2  # parts of a sentence on sides seldom read like two headings of other columns
 COMMENT_MARKS = ("#", "//", "%")
 Cells = Sequence[str | None]
@@ -132,6 +133,12 @@ def _is_sentence(words: Sequence[str]) -> bool:
     """Whether a delimiter parted a sentence: few cells, the last of which ends in a full stop."""
     last = words[-1].strip()
     return len(words) <= _MOST_CLAUSES and last.endswith(".") and len(last.split()) > 1
+
+
+def heads_columns(words: Sequence[str]) -> bool:
+    """`Distance (ft);Putts;Holed`: headings of a table, which state nothing of another's."""
+    united = any((m := _BRACKETED_UNIT.search(word)) and unit_symbols(m[1]) for word in words)
+    return len(words) > 1 and united and all(len(w.split()) <= _MOST_HEADING_WORDS for w in words)
 
 
 def tells_units(cells: Cells) -> bool:

@@ -30,7 +30,7 @@ from rangeledger.schemas.compositions import (
     column_dimension,
 )
 from rangeledger.schemas.limits import RANGE_OF_SPEED_RATIOS
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
@@ -73,7 +73,11 @@ def _possible_units(column: str, units: tuple[str, ...]) -> list[str]:
     if dimension in (None, "ratio"):
         return ["1"]
     given = [u for u in units if UNITS[u].dimension == dimension]
-    return given or [symbol for symbol, unit in UNITS.items() if unit.dimension == dimension]
+    return given or [
+        symbol
+        for symbol, unit in UNITS.items()
+        if unit.dimension == dimension and symbol not in ONLY_STATED
+    ]
 
 
 def _range(column: str) -> tuple[float, float]:

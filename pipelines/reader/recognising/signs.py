@@ -23,6 +23,7 @@ _AXES = (frozenset({"left", "right"}), frozenset({"up", "down"}), frozenset({OPE
 _POLES = {"positive": 1, "negative": -1}
 _TOKEN = re.compile(r"[^\W\d_]+|[+\-~=:]|[,;/|()\[\]]|\d+")
 _STRONG_MINUS = str.maketrans({"−": "~", "⁻": "~", "⁺": "+", "±": " ", "–": "-", "—": "-"})
+_THAT_IS = re.compile(r"\b(?:i\.\s?e|d\.\s?h|e\.\s?g|z\.\s?B)\.", re.IGNORECASE)
 # A hyphen inside a compound is no minus: `in-out`, `Ball-v`, `right-handed`.
 _HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)")
 # A dash that parts two stretches; behind a comma or a bracket it is a minus.
@@ -88,7 +89,8 @@ def _marked(found: re.Match[str]) -> str:
 
 
 def _written(text: str) -> str:
-    marked = _hand_words().sub(_marked, plain(_GLUED.sub(" ", text).translate(_STRONG_MINUS)))
+    text = _GLUED.sub(" ", _THAT_IS.sub(" ", text))
+    marked = _hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
     marked = _PER_MINUTE.sub(" ", _right_angles().sub(" ", marked))
     return _HYPHEN.sub(" ", _handed().sub(" ", marked))
 
@@ -271,6 +273,24 @@ def _side_by_clauses(text: str) -> str | None:
         told[signs[0].pole] = sides.pop()
     opposed = len(told) == len(_POLES) and OPPOSITE[told[1]] == told[-1]
     return told[1] if opposed else None
+
+
+def one_sign_two_sides(text: str) -> tuple[int, tuple[tuple[str, str], ...]] | None:
+    """The one sign of a text that names two opposed sides, and each side with what follows it.
+
+    `Positive is to the observer's right, i.e. left for the player` tells one direction twice.
+    """
+    written = _written(text)
+    found = [s for s in _signs(written) if s.pole or s.side in _AXES[0]]
+    sides = [s for s in _sides_once(found) if s.side]
+    poles = {s.pole for s in found if s.pole}
+    opposed = len(sides) == 2 and OPPOSITE[sides[0].side] == sides[1].side
+    if len(poles) != 1 or not opposed:
+        return None
+    ends = [match.end() for match in _TOKEN.finditer(written)]
+    starts = [ends[s.place] for s in sides]
+    behind = (written[starts[0] : starts[1]], written[starts[1] :])
+    return poles.pop(), tuple((s.side, b) for s, b in zip(sides, behind, strict=True))
 
 
 def defines_a_sign(text: str) -> bool:

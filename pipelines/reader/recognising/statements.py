@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
@@ -13,6 +14,7 @@ from rangeledger.pipelines.reader.recognising.signs import (
     defines_a_sign,
     half_said,
     is_sign_word,
+    one_sign_two_sides,
     positive_sides,
     speaks_of_sides,
 )
@@ -31,6 +33,8 @@ _CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|e
 _LEAST_WEIGHT = 0.6
 ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
+_NEAR = 6  # words
+_FEWEST_OF_A_SENTENCE, _SHORTEST_UNIT = 5, 3
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
     "side": ("carry_side_m", "total_side_m"), "off": ("carry_side_m", "total_side_m"),
@@ -50,7 +54,8 @@ class Statement:
     kind : str
         Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
         signs and nobody can tell what it says; `view` where it says from where cells name sides;
-        `height_sign` where it says whether an angle is positive upwards or downwards.
+        `height_sign` where it says whether an angle is positive upwards or downwards; `length?`
+        where it speaks of a unit in words that are not understood.
     unit, positive : str or None
         What is stated; of a view `front` or `unknown`.
     line : int
@@ -90,7 +95,29 @@ def statements_in(text: str, line: int) -> list[Statement]:
 
 @remembered
 def _statements_in(text: str, line: int) -> tuple[Statement, ...]:
-    return (*_on_signs(text, line), *_on_heights(text, line), *_on_units(text, line))
+    units = _on_units(text, line)
+    heard = {said.unit for said in units}
+    units += [said for said in _half_said_units(text, line) if said.unit not in heard]
+    return (*_on_signs(text, line), *_on_heights(text, line), *units)
+
+
+def _half_said_units(text: str, line: int) -> list[Statement]:
+    """Units of which a sentence on quantities speaks in words that are not understood.
+
+    `Some say that all distances were typed in yards`; a number before it makes a unit another's.
+    """
+    words = re.findall(r"[^\W\d_][^\s,;:()]*|[0-9]", text)
+    if len(words) < _FEWEST_OF_A_SENTENCE or words_of("converted").keys() & set(fold(text).split()):
+        return []
+    kinds = _tags_of_any(text) & _KINDS
+    found: dict[str, None] = {}
+    for before, word in pairwise(words):
+        symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
+        if len(symbols) == 1 and _kinds(UNITS[symbols[0]].dimension, frozenset(kinds)):
+            found[symbols[0]] = None
+    told = kinds or speaks_of_unit(text)
+    dimensions = {unit: UNITS[unit].dimension for unit in found if told}
+    return [Statement(f"{d}?", unit, None, line, text.strip()) for unit, d in dimensions.items()]
 
 
 def _on_heights(text: str, line: int) -> list[Statement]:
@@ -118,6 +145,10 @@ def _on_signs(text: str, line: int) -> list[Statement]:
         text = "; ".join(p for p in re.split(r"[.;|]\s+", text) if "wind" not in _tags_of_any(p))
     near = not _is_on_sides(text)
     view = viewpoint(text)
+    twice = _for_the_player(text) if view else None
+    if twice is not None:
+        named = _columns_of(without_view(text))
+        return [Statement("side", None, twice, line, text.strip(), named)]
     found = []
     for said in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
         positive = positive_sides(said, near)[0]
@@ -134,6 +165,16 @@ def _on_signs(text: str, line: int) -> list[Statement]:
     if view in (FRONT, "unknown") and not told and sided:
         found.append(Statement("view", None, view, line, text.strip()))
     return found
+
+
+def _for_the_player(text: str) -> str | None:
+    """The positive side for the player, of a text that tells it for somebody else as well."""
+    told = one_sign_two_sides(text)
+    if told is None:
+        return None
+    pole, sides = told
+    own = [s for s, behind in sides if "player" in _tags_of_any(" ".join(behind.split()[:_NEAR]))]
+    return None if len(own) != 1 else own[0] if pole > 0 else OPPOSITE[own[0]]
 
 
 def _columns_of(text: str) -> frozenset[str]:
