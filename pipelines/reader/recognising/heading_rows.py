@@ -28,7 +28,7 @@ from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.words import fold
 
 _HEAD_RECORDS = 120
-_MOST_HEADING_ROWS = 3
+_MOST_HEADING_ROWS, _FEWEST_IN_A_STATEMENT = 3, 4
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
 _TAIL_RECORDS = 40
@@ -144,9 +144,21 @@ def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
 
 
+def _without_statement(texts: tuple[str, ...]) -> tuple[str, ...]:
+    """Headings within one bracket over all of them: `COPY shots (id`, …, `side_m) FROM stdin;`."""
+    if len(texts) < _FEWEST_IN_A_STATEMENT:
+        return texts
+    before, opened, first = texts[0].partition("(")
+    last, closed, _ = texts[-1].rpartition(")")
+    if not (before and opened and closed) or ")" in first or "(" in last:
+        return texts
+    return (first.strip(), *texts[1:-1], last.strip())
+
+
 def _read_row(
     table: GridRows, first: int, last: int, texts: tuple[str, ...], units: Cells = ()
 ) -> HeadingRows:
+    texts = _without_statement(texts)
     below = texts_of(units) + ("",) * len(texts)
     headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
     if any(heading.weight < _SURE_WORDS for heading in headings):

@@ -139,7 +139,7 @@ class Profile:
 
     def clubs_known(self) -> float:
         """Share of the distinct cells that name a club we know."""
-        few = self.sample[:40]
+        few = [cell for cell in self.sample[:40] if not is_summary_word(cell)]
         return sum(map(_is_known_club, few)) / max(1, len(few))
 
 

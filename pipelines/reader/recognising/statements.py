@@ -34,6 +34,7 @@ _LEAST_WEIGHT = 0.6
 ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
 _NEAR = 6  # words
+_DEFINES = re.compile(r"^\W*\w{1,12}\s*=")  # a legend's line, on one column
 _FEWEST_OF_A_SENTENCE, _SHORTEST_UNIT = 5, 3
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
@@ -109,15 +110,15 @@ def _half_said_units(text: str, line: int) -> list[Statement]:
     words = re.findall(r"[^\W\d_][^\s,;:()]*|[0-9]", text)
     if len(words) < _FEWEST_OF_A_SENTENCE or words_of("converted").keys() & set(fold(text).split()):
         return []
-    kinds = _tags_of_any(text) & _KINDS
-    found: dict[str, None] = {}
+    tags = _tags_of_any(text)
+    if not (tags & _KINDS or speaks_of_unit(text)) or _DEFINES.match(text):
+        return []
+    found: dict[tuple[str, str], None] = {}
     for before, word in pairwise(words):
         symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
-        if len(symbols) == 1 and _kinds(UNITS[symbols[0]].dimension, frozenset(kinds)):
-            found[symbols[0]] = None
-    told = kinds or speaks_of_unit(text)
-    dimensions = {unit: UNITS[unit].dimension for unit in found if told}
-    return [Statement(f"{d}?", unit, None, line, text.strip()) for unit, d in dimensions.items()]
+        kinds = _kinds(UNITS[symbols[0]].dimension, tags) if len(symbols) == 1 else []
+        found |= dict.fromkeys((f"{kind}?", symbols[0]) for kind in kinds)
+    return [Statement(kind, unit, None, line, text.strip()) for kind, unit in found]
 
 
 def _on_heights(text: str, line: int) -> list[Statement]:

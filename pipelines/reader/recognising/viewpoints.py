@@ -81,6 +81,6 @@ def viewpoint(text: str) -> str | None:
             # `Rechts vom Ziel` is a place, and nobody looks from there.
             told |= set() if before <= words_of("sides").keys() else {views[word]}
             folded = folded.replace(f" {word} ", " | ")
-    if not told and _says_other_side(text):
+    if len(told) != 1 and _says_other_side(text):
         return FRONT
     return told.pop() if len(told) == 1 else "unknown"
