@@ -124,8 +124,15 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     last = max(int(b.records[-1]) for b in layout.blocks if len(b.records))
     if int(records[-1]) == last and len(layout.blocks) == 1:
         below = sorted(r for r in lines if r > last)
-        above += [lines[r].text for r in below if lines[r].kind == LineKind.SECTION]
+        told = (LineKind.SECTION, LineKind.SUMMARY)
+        above += [lines[r].text for r in below if lines[r].kind in told and _is_title(lines[r])]
     return above
+
+
+def _is_title(line: OtherLine) -> bool:
+    """Whether a line below the rows says in words what they are; a row of means has numbers."""
+    words = len(line.text.split())
+    return line.kind == LineKind.SECTION or (words > 1 and not _NUMBERS_ALONE.search(line.text))
 
 
 def _is_row(text: str) -> bool:

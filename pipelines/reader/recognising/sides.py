@@ -119,8 +119,13 @@ def find_sides(
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
     sided = _without_unclear(found, sided, columns, statements)
+    spoken = any(s.kind == "unclear" for s in statements)
     for name in sided:
-        if name not in found.readings:
+        if name in found.readings:
+            continue
+        if spoken:  # custom decides only where nothing in the file speaks of signs
+            found.left_out.append(name)
+        else:
             _customary(found, name, relations, columns)
     return found
 

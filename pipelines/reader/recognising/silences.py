@@ -9,7 +9,11 @@ from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.pipelines.reader.recognising.said_days import days_in
-from rangeledger.pipelines.reader.recognising.signs import half_said, speaks_of_sides
+from rangeledger.pipelines.reader.recognising.signs import (
+    half_said,
+    sign_beside_side,
+    speaks_of_sides,
+)
 from rangeledger.pipelines.reader.recognising.statements import names_a_unit
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN
 
@@ -85,7 +89,7 @@ def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> li
 
 
 def _speaks_of(text: str) -> str | None:
-    if half_said(text, named_too=True) or speaks_of_sides(text):
+    if half_said(text, named_too=True) or speaks_of_sides(text) or sign_beside_side(text):
         return "which side is positive"
     if names_a_unit(text):
         return "a unit"

@@ -15,7 +15,9 @@ from rangeledger.pipelines.reader.recognising.signs import (
     half_said,
     is_sign_word,
     one_sign_two_sides,
+    points_along_an_axis,
     positive_sides,
+    sign_beside_side,
     speaks_of_sides,
 )
 from rangeledger.pipelines.reader.recognising.viewpoints import FRONT, viewpoint, without_view
@@ -35,7 +37,8 @@ ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
 _NEAR = 6  # words
 _DEFINES = re.compile(r"^\W*\w{1,12}\s*=")  # a legend's line, on one column
-_FEWEST_OF_A_SENTENCE, _SHORTEST_UNIT = 5, 3
+_SHORTEST_UNIT = 3
+_SURELY_UNITS = frozenset({"yd", "mph", "km/h", "m/s"})  # feet and metres are other things too
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
     "side": ("carry_side_m", "total_side_m"), "off": ("carry_side_m", "total_side_m"),
@@ -108,14 +111,15 @@ def _half_said_units(text: str, line: int) -> list[Statement]:
     `Some say that all distances were typed in yards`; a number before it makes a unit another's.
     """
     words = re.findall(r"[^\W\d_][^\s,;:()]*|[0-9]", text)
-    if len(words) < _FEWEST_OF_A_SENTENCE or words_of("converted").keys() & set(fold(text).split()):
+    if words_of("converted").keys() & set(fold(text).split()) or _DEFINES.match(text):
         return []
     tags = _tags_of_any(text)
-    if not (tags & _KINDS or speaks_of_unit(text)) or _DEFINES.match(text):
-        return []
+    of_quantities = bool(tags & _KINDS) or speaks_of_unit(text)
     found: dict[tuple[str, str], None] = {}
-    for before, word in pairwise(words):
+    for before, word in pairwise(["", *words]):
         symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
+        if not (of_quantities or set(symbols) <= _SURELY_UNITS):
+            continue
         kinds = _kinds(UNITS[symbols[0]].dimension, tags) if len(symbols) == 1 else []
         found |= dict.fromkeys((f"{kind}?", symbols[0]) for kind in kinds)
     return [Statement(kind, unit, None, line, text.strip()) for kind, unit in found]
@@ -180,6 +184,8 @@ def _for_the_player(text: str) -> str | None:
 
 def _columns_of(text: str) -> frozenset[str]:
     """Sided columns that a text on signs names, in its clause on signs where there is one."""
+    if points_along_an_axis(text):
+        return frozenset()
     named: list[frozenset[str]] = []
     waiting: list[str] = []  # `Direction and side: minus is left`: names before share the sign
     for clause in _CLAUSES.split(text):
@@ -204,7 +210,7 @@ def _may_be_on_signs(text: str) -> bool:
     mirrored = set(fold(text).split()) & words_of("mirrored").keys()
     spoken = speaks_of_sides(text) or defines_a_sign(text) or bool(mirrored) or _by_hand(text)
     on_sides = _is_on_sides(text) and spoken
-    return on_sides or half_said(text, named_too=True)
+    return on_sides or half_said(text, named_too=True) or sign_beside_side(text)
 
 
 def _by_hand(text: str) -> bool:

@@ -79,7 +79,8 @@ def viewpoint(text: str) -> str | None:
         if f" {word} " in folded:
             before = {part.split()[-1] for part in folded.split(f" {word} ")[:-1] if part.split()}
             # `Rechts vom Ziel` is a place, and nobody looks from there.
-            told |= set() if before <= words_of("sides").keys() else {views[word]}
+            of_a_side = bool(before) and before <= words_of("sides").keys()
+            told |= set() if of_a_side else {views[word]}
             folded = folded.replace(f" {word} ", " | ")
     if len(told) != 1 and _says_other_side(text):
         return FRONT
