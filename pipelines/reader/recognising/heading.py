@@ -51,6 +51,7 @@ _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 # `0 = not seen`, told within a heading of the numbers below it.
 _TOLD_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
+_ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -191,6 +192,11 @@ def _segments(text: str) -> _Segments:
     found.positive = positive_side(spaced)
     stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
     found.several = len(stretches) > 1
+    rest = stretches[1:]
+    lettered = bool(rest) and len(stretches[0].strip()) == 1
+    if lettered and any(unit_symbols(part) for part in rest):
+        found.elsewhere += words_in(stretches[0])  # `y (m, left)`: a letter, and then its unit
+        stretches = rest
     for stretch in stretches:
         _take_segment(stretch, found)
     return found
@@ -353,6 +359,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    said = _ABOVE_ZERO.sub("+", _BELOW_ZERO.sub("-", said))
     said = _TOLD_NUMBER.sub(_without_a_sentinel, said) if "=" in said else said
     lettered = side_letters(said)
     if lettered is not None:

@@ -60,7 +60,13 @@ def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> lis
 
 def _is_main(heading: Heading) -> bool:
     named = any(candidate.column in _MAIN for candidate in heading.candidates)
-    return named or bool(heading.tags & _MAIN_TAGS) or heading.tags >= {"ball", "speed"}
+    tags = heading.tags | {tag for word in words_in(heading.text) for tag in _tags((word,))}
+    return named or bool(tags & _MAIN_TAGS) or tags >= {"ball", "speed"}
+
+
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
 
 
 def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> list[Remark]:
@@ -95,5 +101,4 @@ def _speaks_of(text: str) -> str | None:
         return "a unit"
     if days_in(text):
         return "a day"
-    readings = tag_readings(words_in(text))
-    return "wind" if readings and "wind" in readings[0][0] else None
+    return "wind" if "wind" in _tags(tuple(words_in(text))) else None
