@@ -29,7 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "heal": ("heal", "Make damaged files of the lake anew from the archived originals."),
     "rebuild": ("rebuild", "Make the database anew from the lake."),
     "store": ("store", "Share one store with other homes: join, leave, tidy, let others read."),
-    "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
+    "exclude": ("exclude", "Leave a session, or a loaded export, out; all is kept."),
     "include": ("include", "Take a session back into the fits."),
     "reload": ("reload", "Read exports again under today's mappings, notes and settings."),
     "prefer": ("prefer", "Let one of several exports of the same shots count."),

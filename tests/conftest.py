@@ -29,6 +29,8 @@ os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))
 # Tests start hundreds of processes; each would compile every module anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+# Tables are as wide as their tests ask, however wide the terminal is that the tests run in.
+os.environ.pop("COLUMNS", None)
 
 # How long an example takes says more about the machine than about the code.
 settings.register_profile("rangeledger", deadline=None)

@@ -85,11 +85,28 @@ def home_of(context: typer.Context) -> Home:
 
 
 SessionArgument = Annotated[
-    str, typer.Argument(help="Session: its id, the beginning of that, or its day (2026-05-02).")
+    str | None,
+    typer.Argument(help="Session: its id, the beginning of that, or its day (2026-05-02)."),
 ]
 SessionPlayerOption = Annotated[
     str | None, typer.Option("--player", help="Whose session, where a day had several.")
 ]
+ExportOption = Annotated[
+    str | None,
+    typer.Option("--export", help="An export instead: its name, or the beginning of its hash."),
+]
+
+
+def one_meant(session: str | None, player: str | None, export: str | None) -> None:
+    """See that either a session or an export is named.
+
+    Raises
+    ------
+    UsageError
+        If neither is, or both are.
+    """
+    if (session is None) == (export is None) or (export is not None and player is not None):
+        raise UsageError("Name a session, with --player where a day had several, or --export FILE.")
 
 
 class SessionMeant(NamedTuple):

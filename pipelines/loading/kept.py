@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.reader.recognising.mapping_file import mapping_for, read_mappings
+from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
 from rangeledger.warehouse.stores.store import store_of
@@ -50,6 +51,30 @@ def newest_notes(home: Home) -> dict[str, Path]:
             place = (int(told["number"] or 1), path)
             newest[told["source"]] = max(newest.get(told["source"], place), place)
     return {source: path for source, (_, path) in newest.items()}
+
+
+def add_note(home: Home, source_file: str, text: str) -> Path:
+    """Give an archived original another note; those given before are kept.
+
+    Parameters
+    ----------
+    home : Home
+    source_file : str
+        Content hash of the original.
+    text : str
+        The note, as TOML.
+
+    Returns
+    -------
+    pathlib.Path
+        Where it now is.
+    """
+    former = newest_notes(home).get(source_file)
+    told = _NOTE.match(former.name) if former else None
+    number = f".{int(told['number'] or 1) + 1}" if told else ""
+    place = home.archive / source_file[:2] / f"{source_file}{number}.note.toml"
+    write_atomically(place, text)
+    return place
 
 
 def kept_loaded(home: Home, names: Mapping[str, str]) -> Iterator[Kept]:

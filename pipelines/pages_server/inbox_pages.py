@@ -1,4 +1,4 @@
-"""The inbox: files dropped from a browser, what is said of them, and what became of them."""
+"""The inbox: files dropped from a browser, what is said of them, what became of them, and undo."""
 
 from __future__ import annotations
 
@@ -9,10 +9,14 @@ from urllib.parse import urlencode
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
+from rangeledger.pipelines.pages_server.outcomes import (
+    Progress,
+    progress_of,
+    state_words,
+)
 from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
-from rangeledger.pipelines.pages_server.shared.site import Site, players_of
+from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name, players_of
 from rangeledger.pipelines.pages_server.uploads.conditions import (
     BALLS_SAID,
     HEIGHTS_SAID,
@@ -36,8 +40,22 @@ UPLOAD = "/inbox/drop"
 _MOST_FILES, _MOST_FIELDS = 500, 60
 _RECENT = 30
 _RECENT_SQL = """
-    SELECT offered_at, file_name, source_file, state, shots, rejected, reason, remarks
-    FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1"""
+    WITH recent AS (
+        SELECT offered_at, file_name, source_file, state, shots, rejected, remarks, taken_out
+        FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1
+    ),
+    whose AS (
+        SELECT source_file, list(DISTINCT player ORDER BY player) AS players
+        FROM ledger.counted_shots
+        WHERE source_file IN (SELECT source_file FROM recent) GROUP BY source_file
+    )
+    FROM recent LEFT JOIN whose USING (source_file) ORDER BY offered_at DESC, file_name"""
+# What may be done to an export that was loaded: words of the command, and what is told meanwhile.
+_UNDO = {
+    "take-out": (("exclude", "--why=taken out on the pages", "--export"), "is taken out again"),
+    "take-back": (("include", "--export"), "is taken back"),
+    "read-again": (("reload",), "is read again with what is said of it now"),
+}
 
 
 def routes() -> list[Route]:
@@ -48,6 +66,7 @@ def routes() -> list[Route]:
         Route(UPLOAD, upload, methods=["POST"]),
         Route("/inbox/outcome", outcome),
         Route("/inbox/outcome.json", outcome_json),
+        Route("/inbox/exports/{source_file}", undo, methods=["POST"]),
         Route("/demo", start_demo, methods=["POST"]),
         Route("/errands/{number:int}", errand),
         Route("/errands/{number:int}.json", errand_json),
@@ -71,6 +90,7 @@ def inbox_page(request: Request) -> Response:
     service = service_of(site.home)
     values: dict[str, Any] = {
         "recent": recent,
+        "state_words": state_words,
         "waiting": [one.file_name for one in inbox.waiting(site.home)],
         "refused": [path.name for path in open_refusals(site.home)],
         "watched": service is not None,
@@ -146,6 +166,26 @@ def outcome_json(request: Request) -> Response:
         "running": not all(one.done for one in found), "files": [asdict(one) for one in found],
     }  # fmt: skip
     return JSONResponse(told)
+
+
+async def undo(request: Request) -> Response:
+    """Take a loaded export out again, or back, or read it again, and refit."""
+    said = _texts(await request.form())
+    return await run_in_threadpool(_undone, request, said.get("do", ""))
+
+
+def _undone(request: Request, do: str) -> Response:
+    site: Site = request.app.state.site
+    source_file = request.path_params["source_file"]
+    name = loaded_name(site, source_file)
+    if name is None or do not in _UNDO:
+        raise PageError(404, "No such export was loaded here.", ("/inbox", "To the inbox"))
+    words, what = _UNDO[do]
+    back = f"/inbox/outcome?file={source_file}"
+    started = site.errands.start(
+        [*words, source_file], f"{name} {what}, and the clubs are fitted anew.", back
+    )
+    return RedirectResponse(f"/errands/{started.number}", 303)
 
 
 def start_demo(request: Request) -> Response:

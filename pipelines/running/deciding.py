@@ -1,4 +1,5 @@
-"""What a user decides about what is loaded: sessions left out, exports preferred, players renamed.
+"""What a user decides about what is loaded: sessions and exports left out, exports preferred,
+players renamed.
 
 Each decision is a small file of the lake, so that it holds after a rebuild, and can be taken back
 by another one.
@@ -17,7 +18,7 @@ from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.counting.changes import GivenAgain, given_again
 from rangeledger.warehouse.counting.decided_sessions import SESSION, shots_of_session
 from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, other_names
-from rangeledger.warehouse.counting.versions import PREFER
+from rangeledger.warehouse.counting.versions import PREFER, TAKEN_OUT, taken_out
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.stores.store import store_of
@@ -100,6 +101,52 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
             again = given_again(connection, [export.source_file])
     ledger.fit(home)
     return export, [told for told in again if told.later_file == export.source_file]
+
+
+def take_out(home: Home, wanted: str, *, excluded: bool, why: str = "") -> tuple[LoadedExport, int]:
+    """Take a loaded export out again, so that nothing of it counts, or take that back.
+
+    Its original and its rows stay. Shots that it gave again count as in the older export then;
+    decisions about sessions hold when it is taken back.
+
+    Parameters
+    ----------
+    home : Home
+    wanted : str
+        Name of the export, or the beginning of its content hash.
+    excluded : bool
+        Whether nothing of it counts from now on.
+    why : str
+        The user's reason, kept with the decision.
+
+    Returns
+    -------
+    export : LoadedExport
+    shots : int
+        How many fewer shots count now than before, or more.
+
+    Raises
+    ------
+    UsageError
+        If no export or several are meant, or it is as wanted already.
+    """
+    with store_of(home).turn(alone=True):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            export = loaded_export(connection, wanted)
+            if (export.source_file in taken_out(lake.read_decisions(home))) == excluded:
+                state = "is taken out already" if excluded else "counts already"
+                raise UsageError(f"{export.file_name} {state}.")
+            before = _counted(connection)
+            _write(home, TAKEN_OUT, source_file=export.source_file, excluded=excluded, why=why)
+            database.catch_up(home, connection)
+            shots = abs(_counted(connection) - before)
+    ledger.fit(home)
+    return export, shots
+
+
+def _counted(connection: DuckDBPyConnection) -> int:
+    return int(connection.execute("SELECT count(*) FROM ledger.counted_shots").fetchall()[0][0])
 
 
 def _sharing(connection: DuckDBPyConnection, source_file: str) -> list[str]:

@@ -23,7 +23,7 @@ def test_random_exports_are_read_right_or_refused(tmp_path: Path) -> None:
     _judge(range(12_000, 12_060), tmp_path)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("start", [10_000, 10_150])
 def test_many_random_exports_are_read_right_or_refused(start: int, tmp_path: Path) -> None:
     _judge(range(start, start + 150), tmp_path)

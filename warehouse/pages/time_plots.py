@@ -107,11 +107,12 @@ def spread_over_time(label: str, trend: pl.DataFrame, marks: Marks, unit: PageUn
     rows = [row for row in trend.to_dicts() if row["carry_sd_m"] is not None]
     top = max([unit.of(row["carry_sd_m"]) for row in rows], default=1.0)
     frame = _Frame(rows, 0.0, max(1.15 * top, 2.0), 100)
+    wide = min(5.0, 0.7 * (_WIDTH - _LEFT - _RIGHT) / max(len(rows), 1))
     parts = [*frame.grid(), *frame.lessons(marks)]
     for row in rows:
         x, y = frame.x_of(row), frame.y(unit.of(row["carry_sd_m"]))
-        parts.append(draw.line(x, frame.y(0.0), x, y, draw.SKY, 5.0))
-        parts.append(draw.line(x - 4, y, x + 4, y, draw.INK, 1.6))
+        parts.append(draw.line(x, frame.y(0.0), x, y, draw.SKY, wide))
+        parts.append(draw.line(x - 0.8 * wide, y, x + 0.8 * wide, y, draw.INK, 1.6))
     told = f"Standard deviation of clean strikes in each session, in {unit.word}."
     return draw.figure(_WIDTH, 100, f"Spread of the {label} over time", told, parts)
 

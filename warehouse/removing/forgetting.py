@@ -263,11 +263,14 @@ def _decision_left(
         if not left["shots"]:
             return None
     becomes = {cut.source: cut.becomes for cut in plan.cuts}
+    if "source_file" in said:
+        if said["source_file"] in plan.sources:
+            return None
+        left["source_file"] = becomes.get(said["source_file"], said["source_file"])
     if "over" in said:
         kept = [source for source in said["over"] if source not in plan.sources]
         left["over"] = [becomes.get(source, source) for source in kept]
-        left["source_file"] = becomes.get(said["source_file"], said["source_file"])
-        if not left["over"] or said["source_file"] in plan.sources:
+        if not left["over"]:
             return None
     if names.are_in(f"{said.get('player', '')}\n{said.get('to', '')}"):
         return None

@@ -22,13 +22,15 @@ class Names:
         told = sorted({" ".join(word.split()) for word in words if word.strip()}, key=len)
         spaced = [r"\s+".join(map(re.escape, word.split())) for word in reversed(told)]
         self._text = re.compile(rf"(?<!\w)(?:{'|'.join(spaced)})(?!\w)", re.I) if told else None
-        found = [_byte_pattern(word, code) for word in told for code in _ENCODINGS]
-        self._bytes = re.compile(b"|".join(filter(None, found)), re.I) if told else None
+        patterns = dict.fromkeys(_in_bytes(word, code) for word in told for code in _ENCODINGS)
+        # Looking for bytes as they stand is a hundred times faster than any pattern.
+        self._bytes = [(part, re.compile(found, re.I)) for part, found in patterns if found]
 
     def are_in(self, value: str | bytes) -> bool:
         """Whether one of the names stands in a text, or in bytes in any usual encoding."""
         if isinstance(value, bytes):
-            return self._bytes is not None and self._bytes.search(value) is not None
+            small = value.lower() if self._bytes else b""
+            return any(part in small and found.search(value) for part, found in self._bytes)
         return self._text is not None and self._text.search(value) is not None
 
     def removed_from(self, text: str, instead: str) -> str:
@@ -53,16 +55,18 @@ class Names:
 _ENCODINGS = ("utf-8", "latin-1", "utf-16-le", "utf-16-be")
 
 
-def _byte_pattern(word: str, encoding: str) -> bytes:
-    """Pattern for a word in bytes; empty where the encoding has no such letters.
+def _in_bytes(word: str, encoding: str) -> tuple[bytes, bytes]:
+    """Longest part of a word in small letters, and the word's pattern, in bytes.
 
-    Bytes of letters beside it make it a part of a longer word; in UTF-16 each letter has two.
+    Both are empty where the encoding has no such letters. Bytes of letters beside the word make it
+    a part of a longer one; in UTF-16 each letter has two.
     """
     try:
-        parts = [re.escape(part.encode(encoding)) for part in word.split()]
+        parts = [part.encode(encoding) for part in word.split()]
     except UnicodeEncodeError:
-        return b""
+        return b"", b""
     blank = {"utf-16-le": rb"\s\x00", "utf-16-be": rb"\x00\s"}.get(encoding, rb"\s")
     edge = rb"[A-Za-z0-9]" if not encoding.startswith("utf-16") else (
         rb"[A-Za-z0-9]\x00" if encoding.endswith("le") else rb"\x00[A-Za-z0-9]")  # fmt: skip
-    return rb"(?<!" + edge + rb")" + (rb"(?:" + blank + rb")+").join(parts) + rb"(?!" + edge + rb")"
+    spaced = (rb"(?:" + blank + rb")+").join(map(re.escape, parts))
+    return max(parts, key=len).lower(), rb"(?<!" + edge + rb")" + spaced + rb"(?!" + edge + rb")"

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rangeledger.pipelines.loading.kept import newest_notes
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
@@ -63,6 +64,15 @@ def note_of_refused(path: Path) -> dict[str, Any]:
     """What the note beside a refused export states."""
     try:
         return tomllib.loads(path.with_suffix(NOTE_SUFFIX).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+
+
+def note_of_loaded(home: Home, source_file: str) -> dict[str, Any]:
+    """What the note that was given last for a loaded export states."""
+    path = newest_notes(home).get(source_file)
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8")) if path else {}
     except (OSError, ValueError):
         return {}
 
@@ -132,7 +142,7 @@ def offer_again(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
     path : pathlib.Path
         In quarantine.
     note : mapping
-        What is said now; it goes before what its note said.
+        What its note is to state.
     """
     with path.open("rb") as stream:
-        return drop(home, path.name, stream, note_of_refused(path) | dict(note))
+        return drop(home, path.name, stream, note)

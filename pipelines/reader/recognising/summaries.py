@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache, partial
-from typing import Any
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +14,6 @@ from rangeledger.pipelines.reader.recognising.profile import Profile, distinct, 
 from rangeledger.schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 from rangeledger.schemas.words import fold, words_of
 
-Statistic = Callable[..., Any]
 _NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME)
 _MOSTLY = 0.8  # share of the rows that bear a name where shots do; common practice, no source
 _MOST_DISTINCT = 5000
@@ -236,13 +234,20 @@ def _near_means_of_runs(
     return np.asarray((agree >= _FEWEST_COLUMNS).any(axis=0))
 
 
-# Statistics that no single shot can be, and those that are a shot's own values.
-_MIDDLES: tuple[Statistic, ...] = (
-    np.mean, np.median, np.sum, np.std, lambda v: np.std(v, ddof=1), np.ptp,
-    lambda v: np.std(v, ddof=1) / np.sqrt(v.size), lambda v: 100.0 * np.std(v, ddof=1) / np.mean(v),
-    lambda v: v.size, *(partial(np.percentile, q=q) for q in (5, 10, 25, 75, 90, 95)),
-)  # fmt: skip
-_EXTREMES: tuple[Statistic, ...] = (np.min, np.max)
+_PERCENTILES = (5, 10, 25, 75, 90, 95)
+_EXTREMES = 2  # the last of the statistics, which are a shot's own values
+
+
+def _statistics(known: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """What a line below a table may say of a column; a single shot has only the last two."""
+    mean, spread, sample = np.mean(known), np.std(known), np.std(known, ddof=1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        relative = 100.0 * sample / mean
+    return np.array([
+        mean, np.median(known), np.sum(known), spread, sample, np.ptp(known),
+        sample / np.sqrt(known.size), relative, known.size,
+        *np.percentile(known, _PERCENTILES), np.min(known), np.max(known),
+    ])  # fmt: skip
 
 
 def of_labelled_rows(
@@ -278,11 +283,10 @@ def of_labelled_rows(
     remarked = np.zeros(len(labelled), np.bool_) if remarked is None else remarked & ~labelled
     shots = np.flatnonzero(~labelled & ~remarked)
     for row in np.flatnonzero(labelled | remarked).tolist():
-        statistics = _MIDDLES if remarked[row] else (*_MIDDLES, *_EXTREMES)
-        for rows in _groups_beside(row, shots, club):
-            if any(_is_one(row, rows, numbers, decimals, one) for one in statistics):
-                found[row] = True
-                break
+        found[row] = any(
+            _sums_up(row, rows, numbers, decimals, extremes=not remarked[row])
+            for rows in _groups_beside(row, shots, club)
+        )
     return found
 
 
@@ -305,24 +309,30 @@ def _groups_beside(
             yield rows
 
 
-def _is_one(
+def _sums_up(
     row: int,
     group: npt.NDArray[np.int64],
     numbers: Sequence[npt.NDArray[np.float64]],
     decimals: Sequence[int],
-    statistic: Statistic,
+    *,
+    extremes: bool,
 ) -> bool:
-    agree = differ = 0
+    """Whether a row is one and the same statistic of a group in most columns."""
+    agree, differ = np.zeros((2, 9 + len(_PERCENTILES) + _EXTREMES), np.int64)
+    possible = np.ones(agree.size, np.bool_)
+    possible[agree.size - _EXTREMES :] = extremes
     for values, places in zip(numbers, decimals, strict=True):
         known = values[group][np.isfinite(values[group])]
         if not np.isfinite(values[row]) or known.size <= _FEWEST_SHOTS or np.ptp(known) == 0.0:
             continue
-        with np.errstate(divide="ignore", invalid="ignore"):
-            near = abs(values[row] - float(statistic(known))) <= 0.55 * 10.0**-places
-        agree, differ = agree + bool(near), differ + (not near)
-        if differ > agree + _FEWEST_COLUMNS:
+        near = np.abs(values[row] - _statistics(known)) <= 0.55 * 10.0**-places
+        agree += near
+        differ += ~near
+        possible &= differ <= agree + _FEWEST_COLUMNS
+        if not possible.any():
             return False
-    return agree >= min(_FEWEST_COLUMNS, max(2, len(numbers))) and agree > differ
+    fewest = min(_FEWEST_COLUMNS, max(2, len(numbers)))
+    return bool((possible & (agree >= fewest) & (agree > differ)).any())
 
 
 def _means_of_all_above(

@@ -399,6 +399,7 @@ class TableReader:
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
+            self.stated.tell_if_overruled(name, note, said)
             self.constants.setdefault(name, f"{note} (the note or mapping)")
             said.append(constant_text(note, len(self.records)))
         default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))

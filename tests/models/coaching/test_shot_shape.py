@@ -79,7 +79,7 @@ def test_a_miss_to_both_sides_costs_fairway() -> None:
     assert 0.0 < found["width_gain_se_m"] < 3.0
 
 
-@pytest.mark.parametrize("shots", [600, 6_000])
+@pytest.mark.parametrize("shots", [600, pytest.param(6_000, marks=pytest.mark.long)])
 def test_the_error_of_the_gain_is_how_much_the_gain_varies(shots: int) -> None:
     """Fresh players of one pattern differ by the error that each of them states."""
     both = np.where(np.arange(shots) % 5 < 3, 4.0, -4.0)

@@ -8,7 +8,7 @@ from rangeledger.models.coaching.two_curves import two_curves
 
 
 @pytest.mark.parametrize("law", ["normal", "t", "laplace", "skewed"])
-@pytest.mark.parametrize("shots", [12, 60, 300])
+@pytest.mark.parametrize("shots", [12, 60, pytest.param(300, marks=pytest.mark.long)])
 def test_one_curve_is_not_taken_for_two(law: str, shots: int) -> None:
     """100 samples; 5 % and three errors of a binomial share."""
     rng = np.random.default_rng(7)

@@ -13,7 +13,7 @@ from tests.models.synthetic_wedges import FEELS, SWINGS, make_wedges
 CELL = ["player", "club", "swing"]
 
 
-@pytest.mark.parametrize("swings", [SWINGS, FEELS])
+@pytest.mark.parametrize("swings", [SWINGS, pytest.param(FEELS, marks=pytest.mark.long)])
 @pytest.mark.parametrize(("shots", "bar"), [(3, 3.9), (5, 3.2), (20, 2.1)])
 def test_carries_of_cells_and_their_intervals(
     swings: tuple[str, ...], shots: int, bar: float
@@ -27,7 +27,7 @@ def test_carries_of_cells_and_their_intervals(
     assert inside == pytest.approx(0.8, abs=0.04)
 
 
-@pytest.mark.parametrize("swings", [SWINGS, FEELS])
+@pytest.mark.parametrize("swings", [SWINGS, pytest.param(FEELS, marks=pytest.mark.long)])
 def test_choices_are_near_the_best_possible(swings: tuple[str, ...]) -> None:
     """Five shots a cell: the pick costs at most 0.32 yd of mean miss against all-knowing."""
     table, truth = make_wedges(150, 5, 2, seed=72, swings=swings)

@@ -35,7 +35,7 @@ def right_cause(flags: pl.DataFrame, words: str) -> float:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("drift", [1.0, 1.5])
+@pytest.mark.parametrize("drift", [1.0, pytest.param(1.5, marks=pytest.mark.long)])
 def test_false_alarms(drift: float) -> None:
     """300 ordinary players, 6 sessions of each tested: 1 % plus three standard errors."""
     flags = session_flags(make_sessions(300, seed=92, recipe=RECIPE.changed(drift=drift)))
@@ -48,17 +48,23 @@ def test_false_alarms(drift: float) -> None:
 @pytest.mark.parametrize(
     ("changes", "test", "power", "words"),
     [
-        ({"scale": 1.04}, "residual", 0.70, "wrong distance scale|yards and metres"),
+        pytest.param(
+            {"scale": 1.04}, "residual", 0.70, "wrong distance scale|yards and metres",
+            marks=pytest.mark.long,
+        ),
         ({"wind_speed_mps": 5.0}, "residual", 0.95, "wind|yards and metres"),
-        ({"wind_speed_mps": 5.0, "wind_from_deg": 180.0}, "residual", 0.95, "wind"),
+        pytest.param(
+            {"wind_speed_mps": 5.0, "wind_from_deg": 180.0}, "residual", 0.95, "wind",
+            marks=pytest.mark.long,
+        ),
         ({"wind_speed_mps": 5.0, "wind_from_deg": 90.0}, "residual", 0.95, "crosswind"),
         ({"speed_gain_mps": 3.0}, "launch", 0.99, "swing changed.*ball speed"),
         ({"scale": 1.0936}, "residual", 0.99, "yards and metres"),
     ],
-)
+)  # fmt: skip
 def test_power_and_cause(changes: dict[str, float], test: str, power: float, words: str) -> None:
     """Eight past sessions, five clubs of six shots, 1 % a test."""
-    players = 600 if power in (0.7, 0.99) else 200
+    players = 600 if power == 0.7 else 200
     flags = last_sessions(players, **changes)
     assert len(flagged(flags, test)) / players >= power
     cause = right_cause(flags, words)

@@ -29,7 +29,9 @@ def lines_of(export: PreparedExport) -> Counter[int]:
     return Counter([*shots, *rejected, *export.other_lines["source_row"].to_list()])
 
 
-@pytest.mark.parametrize("seeds", [range(k, 60, 6) for k in range(6)])
+@pytest.mark.parametrize(
+    "seeds", [range(16), pytest.param(range(16, 200), marks=pytest.mark.long)], ids=["few", "many"]
+)
 def test_every_line_is_accounted_for_once(tmp_path: Path, seeds: range) -> None:
     read = 0
     for seed in seeds:

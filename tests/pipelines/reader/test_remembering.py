@@ -16,7 +16,7 @@ from tests.exports.generator import random_export
 from tests.exports.score import ZONE, from_folder, generated
 from tests.remembered_words import forget_words
 
-STRANGERS = Path(__file__).parents[2] / "exports" / "strangers"
+SETS = sorted((Path(__file__).parents[2] / "exports" / "strangers").iterdir())
 HEADING = "Golfer;Stick;Ball speed ({speed});Flown ({length});Offline ({length}, + = right);When\n"
 
 
@@ -53,16 +53,21 @@ def test_random_exports(tmp_path: Path) -> None:
     assert_read_alike([path for path, _ in generated(range(700, 708), tmp_path)])
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_many_random_exports(tmp_path: Path) -> None:
     assert_read_alike([path for path, _ in generated(range(708, 740), tmp_path)])
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(folder.name for folder in STRANGERS.iterdir()))
-def test_exports_of_strangers(name: str) -> None:
-    """Every tenth; all of the first seven sets were alike on 2026-12-01."""
-    assert_read_alike([path for path, _ in from_folder(STRANGERS / name)][::10])
+def test_some_exports_of_strangers() -> None:
+    paths = [path for folder in SETS for path, _ in from_folder(folder)]
+    assert_read_alike(paths[::40])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("folder", SETS, ids=lambda folder: folder.name)
+def test_all_exports_of_strangers(folder: Path) -> None:
+    assert_read_alike([path for path, _ in from_folder(folder)])
 
 
 def shots(

@@ -35,7 +35,10 @@ def test_an_engine_that_can_not_start_says_why(
 
 @pytest.mark.slow
 @pytest.mark.prefect
-def test_the_engine_forgets_runs_of_more_than_a_week_ago(home: Home) -> None:
+def test_the_engine_forgets_runs_of_more_than_a_week_ago(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PREFECT_SERVER_SERVICES_DB_VACUUM_LOOP_SECONDS", "1")  # not every hour
     (home.inbox / "a.csv").write_text(seven_irons())
     # A process of its own: this one may talk to the engine that other tests share.
     quiet = {k: v for k, v in os.environ.items() if not k.startswith("PREFECT_")}

@@ -202,7 +202,7 @@ def test_killed_on_the_way_it_is_gone_after_the_next_start(
     take(home, bo=seven_irons(BO, "2026-06-09"))
     expected = 12 if cut else 6
     copies = _copier(home, tmp_path)
-    for at in range(1, 60, 5):
+    for at in range(1, 60, 9):
         copy = copies(at)
         weighed = forgetting.weigh_player(copy, ADA, cut=cut)
         with pytest.MonkeyPatch.context() as patch:

@@ -54,9 +54,8 @@ def test_a_backlog_is_worked_off_and_what_is_dropped_later_is_loaded(flow_home: 
         wait_until(lambda: logged(flow_home) == {"before.csv": "loaded"})
         drop(flow_home, "later.csv", seven_irons(day="2026-05-09"))
         wait_until(lambda: "later.csv" in logged(flow_home))
-        wait_until(lambda: service.presence.doing == "watching")
-        assert service.presence.loaded == 2
-    assert inbox_is_empty(flow_home)
+        wait_until(lambda: inbox_is_empty(flow_home))
+        wait_until(lambda: service.presence.loaded == 2)
     assert query(flow_home, "SELECT shots, sessions FROM carry_by_club").rows() == [(12, 2)]
     assert "loaded later.csv: 6 shots" in messages(flow_home)
 
@@ -158,8 +157,8 @@ def test_a_note_dropped_a_moment_after_its_export_counts(flow_home: Home) -> Non
         drop(flow_home, "s.csv", text)
         drop(flow_home, "s.toml", 'player = "Noted Name"\n')
         wait_until(lambda: "s.csv" in logged(flow_home))
+        wait_until(lambda: inbox_is_empty(flow_home))
     assert query(flow_home, "SELECT DISTINCT player FROM shots").item() == "Noted Name"
-    assert inbox_is_empty(flow_home)
 
 
 def test_what_can_not_be_read_goes_to_quarantine_and_stops_nobody(flow_home: Home) -> None:

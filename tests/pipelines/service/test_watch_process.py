@@ -43,9 +43,9 @@ def children(pid: int) -> list[int]:
 
 
 def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_path: Path) -> None:
-    put_many(home, 60)
+    put_many(home, 30)
     first = start(home)
-    wait_until(lambda: len(list(home.inbox.iterdir())) < 60)
+    wait_until(lambda: len(list(home.inbox.iterdir())) < 30)
     engines = children(first.pid)
     first.send_signal(signal.SIGKILL)
     first.wait()
@@ -54,7 +54,7 @@ def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_pat
     assert service_of(home) is None
 
     second = start(home)
-    wait_until(lambda: len(logged(home)) == 60)
+    wait_until(lambda: len(logged(home)) == 30)
     wait_until(lambda: running_server(home) is not None)
     refused = subprocess.run(command(home, "watch"), capture_output=True, text=True, check=False)
     assert refused.returncode == 3
@@ -67,15 +67,15 @@ def test_killed_while_it_drains_it_goes_on_at_the_next_start(home: Home, tmp_pat
     assert beside.returncode == 0
     drop(home, "late.csv", seven_irons("Dropped Late"))
     wait_until(lambda: {"visit.csv", "late.csv"} <= set(logged(home)))
+    wait_until(lambda: list(home.inbox.iterdir()) == [])
 
     second.send_signal(signal.SIGTERM)
     assert second.wait(timeout=120) == 0
     assert service_of(home) is None
     assert not (home.state / "engine.json").exists()
-    assert list(home.inbox.iterdir()) == []
     states = query(home, "SELECT state, count(*) FROM ingest_log GROUP BY ALL").rows()
-    assert dict(states) == {"loaded": 57, "quarantined": 5}
-    assert query(home, "SELECT count(*) FROM shots").item() == 57 * 6
+    assert dict(states) == {"loaded": 30, "quarantined": 2}
+    assert query(home, "SELECT count(*) FROM shots").item() == 30 * 6
     assert os.listdir(home.logs) != []
     assert "told to stop (SIGTERM)" in (home.logs / "service.log").read_text()
 

@@ -27,10 +27,16 @@ _SQL = """
         FROM full_swings WHERE club = '7-iron'
         QUALIFY row_number() OVER (PARTITION BY player ORDER BY shots DESC, ball) = 1
     ),
+    -- As the view sessions has them, without what else it works out for each.
     visits AS (
         SELECT player, max(started_at) AS last_session_at, count(*) AS sessions,
                sum(shots)::BIGINT AS shots
-        FROM sessions WHERE NOT excluded GROUP BY player
+        FROM (SELECT player, session_id, min(struck_at) AS started_at, count(*) AS shots
+              FROM ledger.counted_shots
+              WHERE session_id NOT IN (SELECT session_id FROM ledger.current_decisions
+                                       WHERE excluded)
+              GROUP BY player, session_id)
+        GROUP BY player
     ),
     flags AS (
         SELECT player, count(DISTINCT session_id) AS flagged_sessions

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import polars as pl
 from markupsafe import Markup
 from rangeledger.schemas.units import counted
@@ -134,6 +136,24 @@ def club_address(screen: str, row: Row) -> str:
 def club_key(row: Row) -> str:
     """Club, swing and ball in one word of an address: `7-iron full premium`."""
     return f"{row['club']}|{row['swing']}|{row['ball']}"
+
+
+def club_choices(carry: pl.DataFrame, chosen: Sequence[str]) -> list[tuple[str, str, bool]]:
+    """Clubs, swings and balls to choose from: key, label, and whether it is chosen.
+
+    Parameters
+    ----------
+    carry : polars.DataFrame
+        Rows of carry_by_club.
+    chosen : sequence of str
+        Keys, as `club_key` gives them.
+    """
+    usual = usual_ball(carry)
+    return [
+        (key, club_label(row["club"], row["swing"], row["ball"], usual), key in chosen)
+        for row in carry.to_dicts()
+        for key in [club_key(row)]
+    ]
 
 
 def band_words(row: Row, unit: PageUnit) -> str:
