@@ -33,6 +33,7 @@ CANONICAL_CLUBS: tuple[str, ...] = (
 # `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
 _ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
 _BRACKETED = re.compile(r"^[^()]+\(([^()]+)\)\s*$")  # `Big stick (driver)`
+_CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])")
 _DOTTED = re.compile(r"\b([^\W\d_]{1,6})\.(?=\s|[0-9]|$)")  # `ijz. 8`, `pitching w.`
 _APPROACH = "gap-wedge_approach"
 # `iron no 7`, `wedge de 56°`, `wedge of 56 degrees`
@@ -199,6 +200,8 @@ def _read_named(rest: list[str], loft: str) -> _Reading | None:
 def _written_out(text: str) -> set[str]:
     """Spellings with a dotted short word written out, and what stands in brackets."""
     found = set(_BRACKETED.findall(text))
+    if (parted := _CAMEL_JOINT.sub(" ", text)) != text:  # `sixIron`
+        found.add(parted)
     short = _DOTTED.search(text)
     if short:
         begun = fold(short[1])
