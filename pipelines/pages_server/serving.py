@@ -22,7 +22,7 @@ from rangeledger.pipelines.pages_server.login_pages import ENTER
 from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.log import close_log, open_log
-from rangeledger.pipelines.service.presence import PAGES, service_of, sole_service, tell
+from rangeledger.pipelines.service.presence import PAGES, service_of, sole_service, write_presence
 from rangeledger.schemas.errors import HomeError, UsageError
 from rangeledger.warehouse.home import Home
 
@@ -101,7 +101,7 @@ def serve_pages(home: Home, wanted: Wanted, say: Callable[[str], None]) -> None:
         watcher = Watcher(home, log) if wanted.watch else None
         try:
             presence.address, presence.doing = address_of(wanted, listening), "serving"
-            tell(home, presence, PAGES)
+            write_presence(home, presence, PAGES)
             log.info("started as process %d at %s", os.getpid(), presence.address)
             _say_address(home, presence.address, say)
             _warn(wanted, say)

@@ -147,7 +147,7 @@ def fits_of_other_homes(
     ----------
     connection : duckdb.DuckDBPyConnection
         The lake.
-    wanted : polars.DataFrame
+    unfitted : polars.DataFrame
         `player`, `batch` and `fingerprint` (as text) of what counts now.
     model_version : str
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
-from rangeledger.pipelines.loading.kept import add_note
+from rangeledger.pipelines.loading.kept_originals import add_note
 from rangeledger.pipelines.pages_server.fixing.fix_words import (
     column_words,
     heading_words,

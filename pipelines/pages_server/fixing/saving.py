@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading.kept import newest_notes
+from rangeledger.pipelines.loading.kept_originals import newest_notes
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart

@@ -14,7 +14,7 @@ from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.service import handing_over
-from rangeledger.pipelines.service.presence import sole_service, tell
+from rangeledger.pipelines.service.presence import sole_service, write_presence
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database
 from rangeledger.warehouse.database import query
@@ -145,7 +145,7 @@ def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(
     offered = inbox.waiting(home)
     with sole_service(home) as presence:
         presence.doing = "watching"
-        tell(home, presence)
+        write_presence(home, presence)
         assert handing_over.hand_over(home, offered) is None
     assert handing_over.hand_over(home, offered) is None  # nobody is there at all
     assert [path.name for path in home.inbox.iterdir()] == ["s.csv"]
