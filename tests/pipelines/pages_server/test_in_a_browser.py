@@ -314,8 +314,9 @@ def test_no_page_breaks_a_rule_of_access(
     page = context.new_page()
     page.set_default_timeout(PATIENCE_MS)
     player = "/players/ada-brook"
-    paths = ["/players", "/inbox", f"/inbox/outcome?file={'a' * 64}", "/welcome", "/enter", "/fix/new.csv",
-             "/nothing", "/hole", f"/hole?player={ADA}", f"{player}/card", f"{player}/report", f"{player}/share",
+    paths = ["/players", "/inbox", f"/inbox/outcome?file={'a' * 64}", "/welcome", "/enter",
+             "/fix/new.csv", "/nothing", "/hole", f"/hole?player={ADA}", f"{player}/card",
+             f"{player}/report", f"{player}/share",
              f"{player}/dispersion?beside={HOSTILE.replace('&', '%26')}"]  # fmt: skip
     paths += [f"{player}/{word}".rstrip("/") for word in SCREENS]
     for path in paths:
