@@ -33,8 +33,8 @@ from rangeledger.schemas.arrow import (
     shots_arrow_schema,
 )
 from rangeledger.schemas.errors import HomeError, StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 # Up to so many batches their files are asked for by name instead of listing the whole lake.
 _FEW = 50

@@ -17,10 +17,10 @@ from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.follow import names_differ
 from rangeledger.warehouse.counting.player_names import other_names
-from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import database_version
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
 

@@ -26,8 +26,8 @@ from rangeledger.pipelines.loading.offered import (
     stamp_of,
 )
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 AnyOffered = TypeVar("AnyOffered", bound=Offered)
 

@@ -22,8 +22,8 @@ from rangeledger.pipelines.loading.file_names import place_text
 from rangeledger.pipelines.loading.offered import Offered, stamp_of
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 MEMORY, TIME = "memory", "time"
 # Some ten times what a load takes on a slow machine.
