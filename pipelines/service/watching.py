@@ -127,7 +127,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
     signal.signal(signal.SIGTERM, stop)
     signal.signal(signal.SIGINT, stop)
-    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see offered.open_for_writing
+    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see file_leases.open_for_writing
 
 
 def _warm_up(home: Home) -> None:
