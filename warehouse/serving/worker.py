@@ -156,7 +156,7 @@ def _quoted(path: Path) -> str:
     return str(path).replace("'", "''")
 
 
-def rest(_connection: DuckDBPyConnection) -> NoReturn:
+def sleep_forever(_connection: DuckDBPyConnection) -> NoReturn:
     """Let the database's own threads answer, until this process is ended."""
     while True:
         time.sleep(3600.0)
