@@ -17,7 +17,7 @@ from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.counting.changes import GivenAgain, given_again
+from rangeledger.warehouse.counting.changes import Replacement, replacements
 from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
@@ -148,7 +148,7 @@ def tell_replaced(home: Home, results: Sequence[Result]) -> None:
     if not loaded or not home.database.exists():
         return
     with published(home) as connection:
-        again = given_again(connection, loaded)
+        again = replacements(connection, loaded)
         names = dict(connection.execute(_NAMES).fetchall())
     for told in again[:_MOST_TOLD]:
         say(_in_words(told, names, told.later_file in loaded))
@@ -159,7 +159,7 @@ def tell_replaced(home: Home, results: Sequence[Result]) -> None:
 _NAMES = "SELECT source_file, arg_max(file_name, offered_at) FROM ingest_log GROUP BY ALL"
 
 
-def _in_words(told: GivenAgain, names: Mapping[str, str], newest: bool) -> str:
+def _in_words(told: Replacement, names: Mapping[str, str], newest: bool) -> str:
     """A sentence on shots that two exports hold."""
     later, former = names[told.later_file], names[told.former_file]
     shots = counted(told.shots, "shot")
@@ -173,7 +173,7 @@ def _in_words(told: GivenAgain, names: Mapping[str, str], newest: bool) -> str:
     return f"{later} gives {shots} of {source} again; each counts once, as in {which}{changes}."
 
 
-def _hint(former: str, later: str, told: GivenAgain) -> str:
+def _hint(former: str, later: str, told: Replacement) -> str:
     """What names an export on the command line."""
     return told.former_file[:12] if former == later else shlex.quote(former)
 

@@ -79,7 +79,7 @@ def _in_place(home: Home, action: Action, role: str | None, keep_hours: float) -
         elif action is Action.LET_READ:
             if role is None:
                 raise UsageError("Name the role: rangeledger store let-read ROLE")
-            shared.let_read(role)
+            shared.grant_reading(role)
             typer.echo(f"{role} may read {shared.settings.academy}.")
         elif action is Action.UPGRADE:
             shared.upgrade()

@@ -133,7 +133,7 @@ def target(
     from rangeledger.pipelines.holes.strokes_file import strokes_table
     from rangeledger.pipelines.holes.target_plan import day_conditions, options_of, placed
     from rangeledger.pipelines.holes.target_words import verdict
-    from rangeledger.warehouse.settings import handicap_told
+    from rangeledger.warehouse.settings import handicap_of
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
     refuse_impossible(
@@ -149,7 +149,7 @@ def target(
     height = wind_height.value if wind_height else read_settings(home).reading.wind_height
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air, height)
     name, options = options_of(home, player, ball)
-    told = handicap_told(home, name) if own_strokes else None
+    told = handicap_of(home, name) if own_strokes else None
     table = strokes_table(strokes, options if own_strokes else None, told)
     within = math.inf if every_club else SENSIBLE_STROKES
     choice = choose_target(hole, options, table, conditions, within=within)

@@ -56,7 +56,7 @@ def fit_player(
         )
     if "excluded" not in shots.columns:
         shots = shots.with_columns(excluded=False)
-    told = player_fit.ToldOfPlayers(hands or {}, handicaps or {})
+    told = player_fit.PlayerFacts(hands or {}, handicaps or {})
     return player_fit.fit_player(shots, told)
 
 

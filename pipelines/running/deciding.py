@@ -15,7 +15,7 @@ from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.running import ledger
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.counting.changes import GivenAgain, given_again
+from rangeledger.warehouse.counting.changes import Replacement, replacements
 from rangeledger.warehouse.counting.decided_sessions import SESSION, shots_of_session
 from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, other_names
 from rangeledger.warehouse.counting.versions import PREFER, TAKEN_OUT, taken_out
@@ -67,7 +67,7 @@ def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> lis
     return ledger.fit(home)
 
 
-def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
+def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[Replacement]]:
     """Let one of several exports of the same shots count, whichever is newer.
 
     Parameters
@@ -79,7 +79,7 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
     Returns
     -------
     export : LoadedExport
-    again : list of GivenAgain
+    again : list of Replacement
         The shots that count as in it from now on, and how it tells of them.
 
     Raises
@@ -98,7 +98,7 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
                 )
             _write(home, PREFER, source_file=export.source_file, over=over)
             database.catch_up(home, connection)
-            again = given_again(connection, [export.source_file])
+            again = replacements(connection, [export.source_file])
     ledger.fit(home)
     return export, [told for told in again if told.later_file == export.source_file]
 

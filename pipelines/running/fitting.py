@@ -9,7 +9,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
+from rangeledger.models.players.player_fit import PlayerFacts, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
@@ -50,7 +50,7 @@ def fit_changed(
 
     version = POPULATION.model_version
     if not everything:
-        store_of(home).take_over_fits(connection, version)
+        store_of(home).adopt_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):
@@ -96,7 +96,7 @@ def _fits_of(
         yield from begun
 
 
-def _fit(cluster: Cluster | None, shots: pl.DataFrame, told: ToldOfPlayers) -> Fits:
+def _fit(cluster: Cluster | None, shots: pl.DataFrame, told: PlayerFacts) -> Fits:
     """Fit a player by a worker if there are any, else here; a fault is met here in any case."""
     if cluster is not None:
         with suppress(NotHereError):
@@ -121,7 +121,7 @@ def _replace(
         raise _FitError(error) from error
 
 
-def told_of_players(settings: Settings) -> ToldOfPlayers:
+def told_of_players(settings: Settings) -> PlayerFacts:
     """What the settings of a home say of players, as the models take it."""
     handicaps = {
         name: player.handicap
@@ -129,4 +129,4 @@ def told_of_players(settings: Settings) -> ToldOfPlayers:
         if player.handicap is not None
     }
     dates = {name: player.dates for name, player in settings.players.items() if player.dates}
-    return ToldOfPlayers(settings.hands, handicaps, dates)
+    return PlayerFacts(settings.hands, handicaps, dates)

@@ -21,14 +21,14 @@ from rangeledger.pipelines.running.deciding import loaded_export, loaded_exports
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.player_names import UNKNOWN, fold
-from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing import forgetting
 from rangeledger.warehouse.removing.forgetting import Cut, Plan
 from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.stores.fits_taken_over import take_over_fits
+from rangeledger.warehouse.stores.adopted_fits import adopt_fits
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -236,7 +236,7 @@ def _records(home: Home, source: str, words: Sequence[str]) -> tuple[list[int], 
             (theirs if player in words else others).add(row)
     beside: set[int] = set()
     for kind in ("rejected_rows", "other_lines"):
-        for path in lake.files_beside(home, kind, numbers):
+        for path in lake.companion_files(home, kind, numbers):
             rows = pl.read_parquet(path, columns=["source_file", "source_row"])
             beside |= set(rows.filter(pl.col("source_file") == source)["source_row"])
     return sorted(theirs | others | beside), theirs, others
@@ -343,7 +343,7 @@ def _renew_databases(home: Home) -> None:
     beside = home.ledger.with_name("forgetting.duckdb")
     ledger_file.remove(beside)
     with database.open_ledger(home, beside) as connection:
-        take_over_fits(connection, home.ledger)
+        adopt_fits(connection, home.ledger)
         fit_changed(home, connection, read_settings(home))
     ledger_file.remove(home.ledger)
     os.replace(beside, home.ledger)

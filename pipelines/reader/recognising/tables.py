@@ -40,10 +40,12 @@ from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
+from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
+from rangeledger.pipelines.reader.recognising.silences import untaken_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -138,6 +140,7 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
+        self.remarks += untaken_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
             profile.let_go()
         frame = self._frame(numbers, columns)
@@ -157,9 +160,10 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings, texts = told_beside(
-            [explained(heading) for heading in self.headings], self._decoded(self._texts())
-        )
+        headings = [explained(heading) for heading in self.headings]
+        headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
+        self.remarks += remarks
+        headings, texts = told_beside(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)

@@ -6,9 +6,10 @@ from threading import Event
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import exhaustion, ledger
-from rangeledger.pipelines.running.exhaustion import Memory, memory_now, watched
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.memory import Memory, memory_now
 
 from tests.exports_text import seven_irons
 
