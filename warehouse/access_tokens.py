@@ -15,8 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 _LONGEST_NAME = 60
 

@@ -33,8 +33,8 @@ from rangeledger.schemas.arrow import (
     shots_arrow_schema,
 )
 from rangeledger.schemas.errors import HomeError, StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_file, sync_folder, write_atomically
 
 # Up to so many batches their files are asked for by name instead of listing the whole lake.
 _FEW = 50
@@ -178,8 +178,7 @@ def write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) 
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_suffix(".tmp")
     pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")
-    with temporary.open("rb") as stream:
-        os.fsync(stream.fileno())
+    sync_file(temporary)
     os.replace(temporary, path)
     sync_folder(path.parent)
 

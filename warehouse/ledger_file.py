@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
-from rangeledger.warehouse.durable_files import sync_folder
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

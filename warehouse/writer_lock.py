@@ -9,8 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.file_locks import try_lock
 
 _POLL_S = 0.05
 

@@ -17,9 +17,9 @@ from pathlib import Path
 from rangeledger.pipelines.loading.file_names import place_of, place_text
 from rangeledger.pipelines.loading.offered import Offered, Stamp, content_hash, stamp_of
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.originals import archived
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # Longer than programs pause that copy a file in pieces. Common practice, no source.
 PATIENT_S = 6.0

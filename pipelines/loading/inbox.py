@@ -22,12 +22,12 @@ from rangeledger.pipelines.loading.offered import (
     Offered,
     content_hash,
     is_export_name,
-    open_for_writing,
     stamp_of,
 )
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_file, sync_folder, write_atomically
+from rangeledger.warehouse.system.file_leases import open_for_writing
 
 AnyOffered = TypeVar("AnyOffered", bound=Offered)
 
@@ -175,8 +175,7 @@ def _copy(source: Path, target: Path) -> None:
     try:
         shutil.copyfile(source, temporary, follow_symlinks=False)
         if not temporary.is_symlink():
-            with temporary.open("rb") as stream:
-                os.fsync(stream.fileno())
+            sync_file(temporary)
         os.replace(temporary, target)
         sync_folder(target.parent)
     except OSError as error:

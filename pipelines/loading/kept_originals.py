@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.reader.recognising.mapping_file import mapping_for, read_mappings
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

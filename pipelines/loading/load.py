@@ -32,11 +32,11 @@ from rangeledger.schemas.arrow import (
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
 from rangeledger.warehouse.stores.store import Store, store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

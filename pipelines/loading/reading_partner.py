@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import multiprocessing
-import os
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
-from pathlib import Path
 from types import ModuleType
 
 from rangeledger.pipelines.loading.handed_over import receive_result
@@ -20,10 +18,10 @@ from rangeledger.pipelines.loading.reader_process import Reading, serve
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limit
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+from rangeledger.warehouse.system.memory import resident_bytes
 
 _TICK_S = 0.1
 _END_S = 2.0
-_PAGE = os.sysconf("SC_PAGE_SIZE")
 # Processes are forked from one that has imported the reader and started no threads of its own.
 _context = multiprocessing.get_context("forkserver")
 _context.set_forkserver_preload(["rangeledger.pipelines.loading.reader_process"])
@@ -89,7 +87,7 @@ class Partner:
             while not connection.poll(_TICK_S):
                 if time.monotonic() > until:
                     return self._ended(How.TOO_LONG)
-                if _resident(self._process.pid) > limit.memory:
+                if resident_bytes(self._process.pid) > limit.memory:
                     return self._ended(How.TOO_MUCH)
             answer = receive_result(connection)
         except (EOFError, BrokenPipeError, ConnectionResetError):
@@ -135,11 +133,3 @@ def _no_main_module() -> Iterator[None]:
         yield
     finally:
         sys.modules["__main__"] = main
-
-
-def _resident(pid: int | None) -> int:
-    """Resident memory [bytes] of a process; 0 where the system does not tell."""
-    try:
-        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE
-    except (OSError, ValueError, IndexError):
-        return 0

@@ -15,15 +15,15 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from rangeledger.pipelines.loading.file_names import place_text
 from rangeledger.pipelines.loading.offered import Offered, stamp_of
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
+from rangeledger.warehouse.system.memory import Memory, memory_now
 
 MEMORY, TIME = "memory", "time"
 # Some ten times what a load takes on a slow machine.
@@ -46,57 +46,6 @@ def _end(sentence: str) -> None:
     sys.stderr.write(f"rangeledger: {sentence}\n")
     sys.stderr.flush()
     os._exit(_EXIT_CODE)
-
-
-@dataclass(frozen=True, slots=True)
-class Memory:
-    """Memory [MiB]: what may still be taken, what there is in all, what this process has."""
-
-    left: float
-    in_all: float
-    own: float
-
-
-def memory_now() -> Memory:
-    """How much memory there is, for the machine or the group that this process belongs to.
-
-    References
-    ----------
-    proc(5), /proc/meminfo: MemAvailable; Linux kernel, cgroup-v2: memory.max, memory.current.
-    """
-    meminfo, own = dict(_meminfo()), _own_mib()
-    free, in_all = meminfo.get("MemAvailable", float("inf")), meminfo.get("MemTotal", float("inf"))
-    group = Path("/sys/fs/cgroup")
-    try:
-        most = int((group / "memory.max").read_text()) / _MIB
-        used = int((group / "memory.current").read_text()) / _MIB
-        files = dict(_pairs((group / "memory.stat").read_text())).get("inactive_file", 0.0) / _MIB
-    except (OSError, ValueError):
-        return Memory(free, in_all, own)
-    return Memory(min(free, most - used + files), min(in_all, most), own)
-
-
-def _own_mib() -> float:
-    try:
-        pages = int(Path("/proc/self/statm").read_text().split()[1])
-    except OSError:
-        return 0.0
-    return pages * os.sysconf("SC_PAGE_SIZE") / _MIB
-
-
-def _meminfo() -> Iterator[tuple[str, float]]:
-    try:
-        text = Path("/proc/meminfo").read_text()
-    except OSError:
-        return
-    for name, value in _pairs(text.replace(" kB", "").replace(":", "")):
-        yield name, value / 1024
-
-
-def _pairs(text: str) -> Iterator[tuple[str, float]]:
-    for line in text.splitlines():
-        name, _, value = line.partition(" ")
-        yield name, float(value)
 
 
 @contextmanager

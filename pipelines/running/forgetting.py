@@ -21,7 +21,6 @@ from rangeledger.pipelines.running.deciding import loaded_export, loaded_exports
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.player_names import UNKNOWN, fold
-from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing import forgetting
 from rangeledger.warehouse.removing.forgetting import Cut, Plan
@@ -29,6 +28,7 @@ from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores.adopted_fits import adopt_fits
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

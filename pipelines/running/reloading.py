@@ -29,10 +29,10 @@ from rangeledger.pipelines.running.deciding import loaded_exports
 from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

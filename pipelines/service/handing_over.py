@@ -19,8 +19,8 @@ from rangeledger.pipelines.loading.file_names import place_of, place_text, shown
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.service.presence import service_of
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 _PREFIX, _ENDING, _ANSWER = ".asked-", ".json", ".answer"
 _UNTAKEN_S = 5.0

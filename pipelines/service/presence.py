@@ -12,9 +12,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.durable_files import write_atomically
-from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
+from rangeledger.warehouse.system.file_locks import try_lock
 
 
 @dataclass(slots=True)

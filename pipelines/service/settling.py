@@ -13,10 +13,10 @@ from rangeledger.pipelines.loading.offered import (
     Offered,
     Stamp,
     ends_amid_a_line,
-    open_for_writing,
     stamp_of,
 )
 from rangeledger.pipelines.service.arrivals import Arrival
+from rangeledger.warehouse.system.file_leases import open_for_writing
 
 # How soon to look again at a file that rests but that another program still has open.
 _RECHECK_S = 0.25

@@ -10,7 +10,6 @@ from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.loading.readers import Readers
-from rangeledger.pipelines.service.arenas import bound_arenas
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.health import health_pages
 from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
@@ -19,6 +18,7 @@ from rangeledger.pipelines.service.service import Rhythm, Service
 from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.system.arenas import bound_arenas
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -127,7 +127,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
     signal.signal(signal.SIGTERM, stop)
     signal.signal(signal.SIGINT, stop)
-    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see offered.open_for_writing
+    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see file_leases.open_for_writing
 
 
 def _warm_up(home: Home) -> None:

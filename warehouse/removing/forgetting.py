@@ -17,9 +17,9 @@ import polars as pl
 from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_arrow_schema
 from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.access_tokens import forget_players
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.leftover_names import Names
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 _REMOVED = "(removed)"
 

@@ -28,6 +28,7 @@ from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse.serving import worker
 from rangeledger.warehouse.serving.worker import Task
 from rangeledger.warehouse.statements import macros
+from rangeledger.warehouse.system.limits import yield_to
 
 # How often a worker that was ended is looked for, where no signal tells of it.
 _POLL_S = 0.5
@@ -98,7 +99,7 @@ class Nursery:
             sentence = first_line.replace(task.token, "...")
             report(failed=number, problem=f"The published database can't be served: {sentence}")
             return 1
-        worker.yield_to(os.getpid(), _NICE)
+        yield_to(os.getpid(), _NICE)
         report(ready=number, port=port, pid=os.getpid())
         worker.sleep_forever(connection)
 

@@ -9,21 +9,20 @@ from __future__ import annotations
 
 import asyncio
 import json
-import os
 import secrets
 import sys
 import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.limits import Limits
 from rangeledger.warehouse.serving.served_files import clear, publication
-from rangeledger.warehouse.serving.worker import yield_to
+from rangeledger.warehouse.system.limits import yield_to
+from rangeledger.warehouse.system.memory import resident_bytes
 
 Players = tuple[str, ...] | None
 # Workers beyond the statements at a time, for who has been quick or whose token runs nothing yet:
@@ -37,7 +36,6 @@ _IDLE_S = 30.0
 _UNREAD_S = 1.0
 # Resident memory [MiB] of a worker beside its queries: the program and the database's code.
 _BASE_MIB = 256
-_PAGE = os.sysconf("SC_PAGE_SIZE")
 _RESTART_S = 1.0
 # A statement that runs for longer than this [s] yields to all that is quick.
 _LONG_S = 0.4
@@ -385,7 +383,7 @@ class Pool:
             return
         if worker.runs_for_s(now) > self._limits.statement_s:
             self._end_statement(worker, bounds.too_long(self._limits))
-        elif _resident_mib(worker.pid) > self._limits.memory_mib + _BASE_MIB:
+        elif resident_bytes(worker.pid) / 2**20 > self._limits.memory_mib + _BASE_MIB:
             self._end_statement(worker, bounds.too_much_memory(self._limits))
         elif worker.runs_for_s(now) > _LONG_S and not worker.is_slowed:
             worker.is_slowed = True
@@ -450,11 +448,3 @@ class Pool:
         if self._nursery is not None and self._nursery.stdin is not None:
             self._nursery.stdin.close()
             await self._nursery.wait()
-
-
-def _resident_mib(pid: int) -> float:
-    """Resident memory [MiB] of a process; 0 where the system does not tell."""
-    try:
-        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE / 2**20
-    except (OSError, ValueError, IndexError):
-        return 0.0

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import polars as pl
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
 from rangeledger.warehouse import lake, ledger_file
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores import rows
 from rangeledger.warehouse.stores.following import begin_following, stop_following
 from rangeledger.warehouse.stores.removal import rows_of
 from rangeledger.warehouse.stores.steward import steward_of
 from rangeledger.warehouse.stores.store import follows_a_store
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # Random bytes of a secret: 128 bits can't be guessed, and still fit a line of a terminal.
 _SECRET_BYTES = 16

@@ -8,6 +8,7 @@ from urllib.parse import quote, urlencode
 
 from rangeledger.pipelines.loading.kept_originals import add_note
 from rangeledger.pipelines.pages_server.fixing.fix_words import (
+    asks_of,
     column_words,
     heading_words,
     said_here,
@@ -116,7 +117,7 @@ def _shown(
         request, "site/fix.html", title=f"Put right: {name}", name=name, read=read,
         headings=headings, unsure=unsure, sure=sure, others=others, note=note,
         likely_units=likely_units, heading_words=heading_words, said_here=said_here,
-        shots=shown_shots(read["after"], unit_of(request)),
+        asks_of=asks_of, shots=shown_shots(read["after"], unit_of(request)),
         choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
         balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
         fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from rangeledger.schemas.columns import BY_NAME, STATABLE
-from rangeledger.schemas.compositions import HELPERS
+from rangeledger.schemas.compositions import HELPERS, SIDED, column_dimension
 from rangeledger.schemas.units import MPH_MPS
 from rangeledger.warehouse.pages.units import PageUnit, number
 
@@ -41,6 +41,19 @@ def heading_words(heading: str) -> str:
     if not mark or not place.isdigit():
         return heading
     return f"{text}, column {place}" if text else f"Column {place}, without a heading"
+
+
+def asks_of(column: str) -> tuple[bool, bool]:
+    """Whether a unit and a side can be said of a column; of one that is not known yet both can.
+
+    Parameters
+    ----------
+    column : str
+        Canonical column or helper, or empty.
+    """
+    if not column:
+        return True, True
+    return column_dimension(column) is not None, column in SIDED
 
 
 def said_here(sentence: str) -> str:

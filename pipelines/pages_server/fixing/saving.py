@@ -16,9 +16,9 @@ from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
 from rangeledger.schemas.errors import NothingPublishedError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.pages_server.shared.site import Site

@@ -29,9 +29,9 @@ from rangeledger.pipelines.pages_server.uploads.dropping import harmless_name
 from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.schemas.errors import NothingPublishedError, UsageError
 from rangeledger.schemas.units import MPH_MPS, YARD_M
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.pages.hole_plot import hole_plan
 from rangeledger.warehouse.pages.screens.weather import asked_height, clock_deg, clock_hour
+from rangeledger.warehouse.system.durable_files import write_atomically
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route

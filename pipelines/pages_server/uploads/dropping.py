@@ -16,8 +16,8 @@ from typing import Any, BinaryIO
 
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, is_export_name
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 # File systems take 255 bytes; a number, an ending and the marks of a half-written file come on top.
 _MOST_NAME_BYTES = 160

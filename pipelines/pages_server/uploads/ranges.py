@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # The weather is another every day; what belongs to the place is remembered.
 _KEPT = ("ball", "surface", "wind_height", "up", "units")

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.pages_server.fixing.fix_pages import note_said_anew, with_evidence
 from rangeledger.pipelines.pages_server.fixing.fix_words import (
+    asks_of,
     heading_words,
     said_here,
     shown_shots,
@@ -100,3 +101,16 @@ def test_what_the_form_says_takes_the_place_of_what_the_note_said() -> None:
         "wind_speed_mps": 3.0, "player": "Bea",
     }  # fmt: skip
     assert note_said_anew(former, {"player": "Ann", "ball": "range"}) == former
+
+
+@pytest.mark.parametrize(
+    ("column", "asks"),
+    [
+        ("", (True, True)), ("club", (False, False)), ("carry_m", (True, False)),
+        ("carry_side_m", (True, True)),
+    ],
+)  # fmt: skip
+def test_units_and_sides_are_asked_of_columns_that_have_them(
+    column: str, asks: tuple[bool, bool]
+) -> None:
+    assert asks_of(column) == asks

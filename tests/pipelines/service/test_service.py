@@ -140,7 +140,7 @@ def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(
     home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(handing_over, "_UNTAKEN_S", 0.1)
-    monkeypatch.setattr(handing_over, "_LOOK_S", 0.05)
+    monkeypatch.setattr(handing_over, "_PRESENCE_POLL_S", 0.05)
     drop(home, "s.csv", seven_irons())
     offered = inbox.waiting(home)
     with sole_service(home) as presence:
