@@ -17,7 +17,7 @@ from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.schemas.units import YARD_M
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_told
+from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_sentence
 from rangeledger.warehouse.pages.screens.parts import Asked
 from rangeledger.warehouse.pages.screens.sessions import page_of_sessions
 from rangeledger.warehouse.pages.units import YARDS
@@ -225,6 +225,6 @@ def test_a_monitor_that_nobody_named_is_known_by_an_export_of_it() -> None:
     assert monitor_name("layout-0a1b", such_as) == "that of visit.csv"
     assert monitor_name("bay B", such_as) == "bay B"
     told = "The monitor behind layout-0a1b reads 1 % longer than the monitor behind bay B."
-    assert monitor_told(told, such_as) == (
+    assert monitor_sentence(told, such_as) == (
         "The monitor of visit.csv reads 1 % longer than the monitor behind bay B."
     )

@@ -308,7 +308,7 @@ def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.Monke
 def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_home: Home) -> None:
     drop(flow_home, "s.csv", seven_irons())
     with database.open_ledger(flow_home) as connection:
-        outcomes = load.look(connection, inbox.waiting(flow_home))
+        outcomes = load.identify(connection, inbox.waiting(flow_home))
         outcomes = load.prepare(flow_home, ledger.read_settings(flow_home), outcomes)
         load.store(flow_home, connection, outcomes)
     with running_service(flow_home):

@@ -95,9 +95,9 @@ def _chosen(asked: Asked, order: pl.DataFrame, usual: str) -> list[str]:
     keys = [club_key(row) for row in order.to_dicts()]
     if asked.one("show") == "all":
         return keys
-    wanted = [key for key in keys if key in asked.query.get("club", ())]
-    if wanted:
-        return wanted
+    chosen = [key for key in keys if key in asked.query.get("club", ())]
+    if chosen:
+        return chosen
     full = order.filter((pl.col("swing") == "full") & (pl.col("ball") == usual))
     most = full.sort("shots", descending=True, maintain_order=True).head(_UNASKED)
     return [club_key(row) for row in most.to_dicts()] or keys[:_UNASKED]
@@ -122,7 +122,7 @@ def _monitor_table(asked: Asked) -> tuple[Table, ...]:
         Shown("Monitor", lambda row: monitor_name(row["monitor"], such_as)),
         Shown("Sessions", lambda row: str(row["sessions"])),
         Shown("Same day", lambda row: str(row["sessions_in_common"])),
-        Shown("What it reads", lambda row: monitor_told(row["told"], such_as), words=True),
+        Shown("What it reads", lambda row: monitor_sentence(row["told"], such_as), words=True),
     )
     return (Table("monitors", about, shown, monitors),)
 
@@ -140,7 +140,7 @@ def monitor_name(monitor: str, such_as: Mapping[str, str]) -> str:
     return f"that of {such_as[monitor]}" if monitor in such_as else monitor
 
 
-def monitor_told(told: str, such_as: Mapping[str, str]) -> str:
+def monitor_sentence(sentence: str, such_as: Mapping[str, str]) -> str:
     """What a monitor reads, with monitors as people know them.
 
     Parameters
@@ -151,8 +151,8 @@ def monitor_told(told: str, such_as: Mapping[str, str]) -> str:
         Layout -> name of an export.
     """
     for layout, name in such_as.items():
-        told = told.replace(f"he monitor behind {layout}", f"he monitor of {name}")
-    return told
+        sentence = sentence.replace(f"he monitor behind {layout}", f"he monitor of {name}")
+    return sentence
 
 
 def _monitors(trend: pl.DataFrame) -> tuple[str, ...]:
