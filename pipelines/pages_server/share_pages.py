@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 SHARED = "/s/"
 _DAY_S = 24 * 3600.0
 _MOST_DAYS = 180
+# The filter of a page that nobody can ask for more.
+_EVERYTHING = {"show": ("all",)}
 _LAST_SQL = "SELECT max(started_at) FROM sessions WHERE player = $1 AND NOT excluded"
 
 
@@ -131,7 +133,7 @@ def _shown_by(request: Request, secret: str) -> str:
     address = request.client.host if request.client else ""
     if site.entry.wrong.closed(address):
         raise PageError(429, "Too many wrong links. Wait ten minutes.", ("", ""))
-    ticket = site.entry.shares.look(secret)
+    ticket = site.entry.shares.find(secret)
     if ticket is None:
         site.entry.wrong.count(address)
         raise PageError(
@@ -145,7 +147,7 @@ def one_file(request: Request) -> Response:
     site: Site = request.app.state.site
     with site.publications.opened() as connection:
         player = player_at(connection, request.path_params["word"], request)
-        asked = Asked(connection, player, unit_of(request), {}, (), site.lessons(player))
+        asked = Asked(connection, player, unit_of(request), _EVERYTHING, (), site.lessons(player))
         last = connection.execute(_LAST_SQL, [player]).fetchone()
         screens = [(word, make(asked)) for word, make in _in_a_file()]
     values = {

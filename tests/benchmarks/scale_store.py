@@ -26,10 +26,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load
-from rangeledger.pipelines.loading.load_order import PLAIN, take
+from rangeledger.pipelines.loading.load_order import PLAIN, run_steps
 from rangeledger.pipelines.running import fitting, ledger
 from rangeledger.pipelines.stopwatch import step_times, timed
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
@@ -50,7 +50,7 @@ ROWS = 300
 VISITS = 10
 SIZES = (100_000, 1_000_000, 10_000_000, 20_000_000)
 MEASURED = 3
-_LOADED = ("batches", "offers", "shots", *BESIDE_SHOTS)
+_LOADED = ("batches", "offers", "shots", *COMPANION_SCHEMAS)
 # How a column of a copy differs from the original's: `k` is the number of the copied player, whose
 # loads come after that of the number `before`.
 _OF_A_COPY = {
@@ -190,7 +190,7 @@ def _load(home: Home) -> dict[str, object]:
         before = _seen(reader)
         began, before_used = time.monotonic(), time.process_time()
         with step_times() as timing:
-            _take(home, [one])
+            _take_in(home, [one])
         while _seen(reader) != before + ROWS:
             pass
         taken.append(time.monotonic() - began)
@@ -205,13 +205,13 @@ def _load(home: Home) -> dict[str, object]:
     }
 
 
-def _take(home: Home, batch: list[inbox.Offered]) -> None:
+def _take_in(home: Home, batch: list[inbox.Offered]) -> None:
     """A load up to its publication, as the flow takes it, each step timed."""
     with store_of(home).turn():
         timed(load.recover, "recover")(home)
         with database.open_ledger(home) as connection:
             settings = read_settings(home)
-            take(PLAIN.wrapped(timed), home, connection, settings, batch)
+            run_steps(PLAIN.wrapped(timed), home, connection, settings, batch)
             timed(fitting.fit_changed, "fit")(home, connection, settings)
         timed(store_of(home).publish, "publish")()
 

@@ -18,7 +18,8 @@ _BEGINS = re.compile(
 _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
 _PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
-_FEWEST_NUMBERED = 2
+_FEWEST_NUMBERED, _FEWEST_CODES = 2, 3
+_COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{2,80}?)\s*$")
 # `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
 _OF_A_HEADING = re.compile(
     r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
@@ -55,8 +56,20 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
     list of Meaning
         In the order of the lines.
     """
+    lines = list(lines)
     parts = [part for line in lines for part in _SCOPE_BEGINS.split(line)]
-    return [meaning for part in parts for meaning in _in_line(part.strip())]
+    found = [meaning for part in parts for meaning in _in_line(part.strip())]
+    return [*found, *_counted_codes(lines)]
+
+
+def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
+    """`V1 club`, `V2 ball speed, miles per hour`: codes that count on from line to line."""
+    told = [match for line in lines if (match := _COUNTED_CODE.match(line))]
+    numbers = [int(match[2]) for match in told]
+    if len(told) < _FEWEST_CODES or len({match[1] for match in told}) != 1:
+        return []
+    runs_on = numbers == list(range(numbers[0], numbers[0] + len(told)))
+    return [Meaning(match[1] + match[2], match[3]) for match in told] if runs_on else []
 
 
 def _in_line(line: str) -> list[Meaning]:

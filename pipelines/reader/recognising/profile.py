@@ -15,7 +15,12 @@ from rangeledger.pipelines.reader.normalising.number_format import (
     NumberFormat,
     detect_number_format,
 )
-from rangeledger.pipelines.reader.normalising.numbers import Numbers, parse_columns, plain_values
+from rangeledger.pipelines.reader.normalising.numbers import (
+    Numbers,
+    parse_columns,
+    plain_values,
+    without_errors,
+)
 from rangeledger.pipelines.reader.normalising.time_parts import read_clock, read_date, split_instant
 from rangeledger.pipelines.reader.normalising.words import flag_of, is_summary_word
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
@@ -134,7 +139,7 @@ class Profile:
 
     def clubs_known(self) -> float:
         """Share of the distinct cells that name a club we know."""
-        few = self.sample[:40]
+        few = [cell for cell in self.sample[:40] if not is_summary_word(cell)]
         return sum(map(_is_known_club, few)) / max(1, len(few))
 
 
@@ -294,6 +299,7 @@ def profiles_of(
     tuple[list[Profile], NumberFormat]
         Profiles in the order of the columns, and the marks with which numbers were read.
     """
+    texts = [without_errors(text) for text in texts]
     samples = _samples(texts)
     lasting = {k for k, (few, _) in enumerate(samples) if few and all(map(_DURATION.match, few))}
     for place in lasting:

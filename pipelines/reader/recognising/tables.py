@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.normalising.swings import club_and_swing, swing_of
 from rangeledger.pipelines.reader.normalising.words import (
     ball_of,
@@ -40,10 +40,12 @@ from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
+from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
+from rangeledger.pipelines.reader.recognising.silences import untaken_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -138,6 +140,7 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
+        self.remarks += untaken_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
             profile.let_go()
         frame = self._frame(numbers, columns)
@@ -157,9 +160,10 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings, texts = told_beside(
-            [explained(heading) for heading in self.headings], self._decoded(self._texts())
-        )
+        headings = [explained(heading) for heading in self.headings]
+        headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
+        self.remarks += remarks
+        headings, texts = told_beside(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
@@ -336,7 +340,7 @@ class TableReader:
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
-        extras = beside(self._extras, long=length > _LONG)
+        extras = run_in_background(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         parts |= self._wind_words(columns)
         for name in CONDITIONS:
@@ -395,6 +399,7 @@ class TableReader:
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
+            self.stated.tell_if_overruled(name, note, said)
             self.constants.setdefault(name, f"{note} (the note or mapping)")
             said.append(constant_text(note, len(self.records)))
         default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))

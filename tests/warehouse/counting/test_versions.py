@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import pytest
-from rangeledger.warehouse.counting.versions import Version, ranked
+from rangeledger.warehouse.counting.versions import Version, ranked, taken_out
 
 NOON = datetime(2026, 5, 2, 12)
 
@@ -44,3 +44,13 @@ def test_what_is_preferred_stands_just_above_what_it_was_preferred_to() -> None:
     assert order(*three, decisions=[prefer, back]) == ["a", "b", "c"]
     unknown = {"kind": "prefer", "source_file": "z", "over": ["a"]}
     assert order(*three, decisions=[unknown]) == ["a", "b", "c"]
+
+
+def test_what_was_taken_out_has_no_rank_until_it_is_taken_back() -> None:
+    out = {"kind": "export", "source_file": "b", "excluded": True}
+    two = version("a", 0), version("b", 10)
+    assert order(*two, decisions=[out]) == ["a"]
+    assert taken_out([out]) == {"b"}
+    back = out | {"excluded": False}
+    assert order(*two, decisions=[out, back]) == ["a", "b"]
+    assert taken_out([out, back]) == set()

@@ -10,18 +10,24 @@ from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.overlay_plot import Group, overlay_plans
 from rangeledger.warehouse.pages.player_rows import usual_ball
 from rangeledger.warehouse.pages.screens.parts import Asked, Drawings, Row, Screen, Shown, Table
-from rangeledger.warehouse.pages.screens.today import CARRY_SQL, club_key
+from rangeledger.warehouse.pages.screens.today import CARRY_SQL, club_choices, club_key
 from rangeledger.warehouse.pages.units import club_label, day
 
-_PICKED = """
-    player = $1 AND still_carry_m IS NOT NULL AND NOT excluded
-    AND (len($2) = 0 OR concat_ws('|', club, swing, ball) IN (SELECT unnest($2)))
-    AND (len($3) = 0 OR session_id IN (SELECT unnest($3)))
-    AND ($4 IS NULL OR started_at >= $4::DATE) AND ($5 IS NULL OR started_at < $5::DATE + 1)"""
-_FROM = """
-    FROM (SELECT s.*, v.started_at FROM shots AS s INNER JOIN sessions AS v USING (session_id))
-    WHERE """
-_GROUPS_SQL = f"""
+# The shots of one side, read once; the table is this reader's own.
+_PICKED_SQL = """
+    CREATE OR REPLACE TEMP TABLE picked AS
+    WITH visits AS (
+        SELECT session_id, min(struck_at) AS started_at FROM shots WHERE player = $1
+        GROUP BY session_id
+    )
+    SELECT player, session_id, shot_number, shot_id, club, swing, ball, still_carry_m,
+           still_carry_yd, still_side_m, still_side_yd, strike
+    FROM shots INNER JOIN visits USING (session_id)
+    WHERE player = $1 AND still_carry_m IS NOT NULL AND NOT excluded
+        AND (len($2) = 0 OR concat_ws('|', club, swing, ball) IN (SELECT unnest($2)))
+        AND (len($3) = 0 OR session_id IN (SELECT unnest($3)))
+        AND ($4 IS NULL OR started_at >= $4::DATE) AND ($5 IS NULL OR started_at < $5::DATE + 1)"""
+_GROUPS_SQL = """
     SELECT player, club, swing, ball, count(*) AS shots,
            count(*) FILTER (strike = 'mishit') AS mishits,
            avg(still_carry_m) FILTER (strike = 'clean') AS mean_carry_m,
@@ -32,13 +38,9 @@ _GROUPS_SQL = f"""
            avg(still_side_yd) FILTER (strike = 'clean') AS mean_side_yd,
            stddev_samp(still_side_m) FILTER (strike = 'clean') AS sd_side_m,
            stddev_samp(still_side_yd) FILTER (strike = 'clean') AS sd_side_yd
-    {_FROM}{_PICKED}
+    FROM picked
     GROUP BY player, club, swing, ball ORDER BY mean_carry_m DESC NULLS LAST, club, swing, ball"""
-_SHOTS_SQL = f"""
-    SELECT player, session_id, shot_number, club, swing, ball, still_carry_m, still_carry_yd,
-           still_side_m, still_side_yd, strike
-    {_FROM}{_PICKED}
-    ORDER BY session_id, shot_number, shot_id"""
+_SHOTS_SQL = "SELECT * EXCLUDE (shot_id) FROM picked ORDER BY session_id, shot_number, shot_id"
 _ELLIPSES_SQL = """
     SELECT club, swing, ball, level, centre_carry_m, centre_side_m, half_axis_long_m,
            half_axis_short_m, angle_deg, shots_held_out, share_inside
@@ -82,9 +84,8 @@ def dispersion(asked: Asked) -> Screen:
     Screen
     """
     carry = asked.rows(CARRY_SQL)
-    keys = [club_key(row) for row in carry.to_dicts()]
     clubs = [key for key in asked.query.get("club", ()) if key] or _first_choice(carry)
-    picks = [_own(asked, clubs), *_beside(asked, clubs)]
+    picks = [_own(asked, clubs), *_compared(asked, clubs)]
     sides = [_Side(asked, pick) for pick in picks]
     plans = overlay_plans([side.groups for side in sides], asked.unit)
     titles = [side.title for side in sides]
@@ -100,7 +101,7 @@ def dispersion(asked: Asked) -> Screen:
         side.table("landings" if k == 0 else "landings_beside") for k, side in enumerate(sides)
     ]
     hidden = Table("shots", "", (), pl.concat([side.shots for side in sides]))
-    form = {"clubs": _club_choices(carry, keys, clubs), **_form(asked, picks)}
+    form = {"clubs": club_choices(carry, clubs), **_form(asked, picks)}
     return Screen("Dispersion", "", (Drawings(drawings, about, wide=True), *tables, hidden), form)
 
 
@@ -118,7 +119,7 @@ def _own(asked: Asked, clubs: list[str]) -> Pick:
     return Pick(asked.player, clubs, sessions, _day(asked, "first"), _day(asked, "last"))
 
 
-def _beside(asked: Asked, clubs: list[str]) -> list[Pick]:
+def _compared(asked: Asked, clubs: list[str]) -> list[Pick]:
     name = asked.one("beside")
     if name != asked.player and name not in asked.others:
         return []
@@ -140,9 +141,9 @@ class _Side:
 
     def __init__(self, asked: Asked, pick: Pick) -> None:
         self.asked, self.pick = asked, pick
-        parameters = pick.parameters()
-        self.rows = asked.connection.execute(_GROUPS_SQL, parameters).pl()
-        self.shots = asked.connection.execute(_SHOTS_SQL, parameters).pl()
+        asked.connection.execute(_PICKED_SQL, pick.parameters())
+        self.rows = asked.connection.execute(_GROUPS_SQL).pl()
+        self.shots = asked.connection.execute(_SHOTS_SQL).pl()
         self.ellipses = asked.connection.execute(_ELLIPSES_SQL, [pick.player]).pl()
 
     @property
@@ -203,17 +204,9 @@ class _Side:
         )
 
 
-def _club_choices(
-    carry: pl.DataFrame, keys: list[str], chosen: list[str]
-) -> list[tuple[str, str, bool]]:
-    usual = usual_ball(carry)
-    labels = [club_label(r["club"], r["swing"], r["ball"], usual) for r in carry.to_dicts()]
-    return [(key, label, key in chosen) for key, label in zip(keys, labels, strict=True)]
-
-
 def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
     rows = asked.rows(_SESSIONS_SQL).to_dicts()
-    own, beside = picks[0], picks[1] if len(picks) > 1 else Pick("")
+    own, compared = picks[0], picks[1] if len(picks) > 1 else Pick("")
     return {
         "sessions": [
             (row["session_id"], f"{day(row['started_at'])}, {counted(row['shots'], 'shot')}",
@@ -221,7 +214,7 @@ def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
             for row in rows
         ],
         "first": own.first or "", "last": own.last or "",
-        "beside": beside.player, "players": (asked.player, *asked.others),
-        "first_beside": beside.first or "", "last_beside": beside.last or "",
+        "beside": compared.player, "players": (asked.player, *asked.others),
+        "first_beside": compared.first or "", "last_beside": compared.last or "",
         "lessons": asked.lessons,
     }  # fmt: skip
