@@ -101,8 +101,8 @@ def dispersion(request: ScreenRequest) -> Screen:
     ]
     about = (
         f"From above, the target straight up, still air, {request.unit.word}. Round marks are "
-        "clean strikes, crosses mishits; the line around a club holds eight of ten next shots, and is "
-        "drawn where all its sessions are shown."
+        "clean strikes, crosses mishits; the line around a club holds eight of ten next shots, "
+        "and is drawn where all its sessions are shown."
     )
     tables = [
         side.table("landings" if k == 0 else "landings_beside") for k, side in enumerate(sides)
