@@ -59,7 +59,7 @@ def test_what_was_taken_out_has_no_rank_until_it_is_taken_back() -> None:
 
 
 def test_what_is_forgotten_takes_the_decision_about_it_along() -> None:
-    """A removal leaves no decision about an export that went; a cut one's goes on to what is left."""
+    """Nothing is left to decide about an export that went; of one that was cut there is."""
     out = {"kind": "export", "source_file": "b" * 64, "excluded": True}
     names = Names([])
     assert decision_left(out, Plan(["b" * 64]), names) is None
