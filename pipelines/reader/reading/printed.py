@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-_PHRASE = re.compile(r"\S+(?: \S+)*")
-_WORD = re.compile(r"\S+")
+_PHRASE = re.compile(r"[^ \t]+(?: [^ \t]+)*")  # a hard blank may part thousands
+_WORD = re.compile(r"[^ \t]+")
 _NUMBER = re.compile(r"[-+−–(]?[.,]?\d")
 _DELIMITERS = re.compile(r"[;|\t]|,(?!\d)|(?<!\d),")
 _RULE = re.compile(r"^[\s\-=_*.+─━═]+$")

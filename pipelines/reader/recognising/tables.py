@@ -156,6 +156,7 @@ class TableReader:
             self.constants,
             self.remarks,
             self.profiles,
+            int(self.grid.line[max(self.blocks[0].heading_record, 0)]),
         )
 
     def _assign(self) -> npt.NDArray[np.int64]:
