@@ -44,7 +44,7 @@ _FURTHER_KEY = re.compile(
     r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\.\s+|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
 )
 _BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
-_OTHER_DELIMITER = re.compile(r"\s*[,;\t|]\s*")
+_OTHER_DELIMITER = re.compile(r"(?<=[^\d\s])\s*[,;\t|]\s*")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3

@@ -8,7 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.beside import beside
-from rangeledger.pipelines.reader.normalising.swings import club_and_swing, swing_of
+from rangeledger.pipelines.reader.normalising.swings import (
+    asks_for_hours,
+    club_and_swing,
+    swing_by_hours,
+    swing_of,
+)
 from rangeledger.pipelines.reader.normalising.words import (
     ball_of,
     flight_basis_of,
@@ -389,6 +394,8 @@ class TableReader:
         elif name in columns:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
+            if name == "swing" and asks_for_hours(columns[name].profile.heading.text):
+                read = swing_by_hours
             said.append(mapped(text, read))
         elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
             said.append(mapped(named, read))
