@@ -193,6 +193,8 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(said, value, line)
+    elif column == "player" and read_heading(key).unknown and not is_name(head):
+        pass  # `Player says: feels lighter`
     elif column == "player":
         _take_player(said, value, line)
     elif fact is not None:

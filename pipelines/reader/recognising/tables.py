@@ -46,7 +46,7 @@ from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
-from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
+from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
@@ -307,6 +307,7 @@ class TableReader:
     def _decoded(self, texts: list[pl.Series]) -> list[pl.Series]:
         """Cells with codes in the words of the legend beside the table."""
         words = decoded([h.text for h in self.headings], texts, self.given.legend)
+        words = {k: v for k, v in words.items() if not are_marks(self.headings[k], texts[k])}
         for place in words:
             heading = self.headings[place].text
             self.remarks.append(f"The codes of column {heading!r} were read by the legend.")
