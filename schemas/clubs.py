@@ -144,7 +144,7 @@ def _by_letter(letter: str, number: int) -> dict[str, _Reading]:
     return readings
 
 
-def _take_loft(parts: list[str]) -> tuple[list[str], str]:
+def _split_loft(parts: list[str]) -> tuple[list[str], str]:
     """Split a loft such as `56 deg`, or a bare 46 to 64, from the other parts."""
     marks = words_of("loft_marks")
     rest, loft, index = [], "", 0
@@ -169,7 +169,7 @@ def _without_half_degrees(text: str) -> str:
     return re.sub(r"([0-9]{1,2})[.,][0-9]+(?=\s*(?:°|º|deg|grad|loft))", r"\1", text, flags=re.I)
 
 
-def _club_in_words(rest: list[str]) -> str | None:
+def _club_of_words(rest: list[str]) -> str | None:
     """The club that words name, also by initials or a short form of `wedge`: `S/W`, `gap wdg`."""
     clubs = words_of("clubs")
     if found := clubs.get(" ".join(rest)):
@@ -185,7 +185,7 @@ def _club_in_words(rest: list[str]) -> str | None:
 
 def _read_named(rest: list[str], loft: str) -> _Reading | None:
     """A club named by words alone, perhaps with its loft: `Sand Wedge`, `SW 56`, `Driver 10°`."""
-    named = _club_in_words(rest)
+    named = _club_of_words(rest)
     if named is None:
         return None
     sense = named
@@ -226,7 +226,7 @@ def _read_as_written(text: str) -> dict[str, _Reading]:
     parts = _spread(_tokens(_without_half_degrees(text)))
     for without in (_NUMBER_WORDS, _NUMBER_WORDS | _SMALL_WORDS):
         parts = [part for part in parts if part not in without] or parts
-        rest, loft = _take_loft(parts)
+        rest, loft = _split_loft(parts)
         named = _read_named(rest, loft)
         if named:
             return {"": named}
@@ -293,15 +293,15 @@ def club_of(text: str, language: str | None = None) -> Club:
 
 def _letter_language(every: dict[str, dict[str, _Reading]], language: str | None) -> str | None:
     """The language whose letters the file uses: `E7` beside `H3` says German, `M3` Spanish."""
-    told: defaultdict[str, int] = defaultdict(int)
+    votes: defaultdict[str, int] = defaultdict(int)
     for readings in every.values():
         if readings and "" not in readings:
             for code in readings:
-                told[code] += 1
-    if not told:
+                votes[code] += 1
+    if not votes:
         return language
-    most = max(told.values())
-    best = [code for code, count in told.items() if count == most]
+    most = max(votes.values())
+    best = [code for code, count in votes.items() if count == most]
     if language in best or not best:
         return language
     return best[0] if len(best) == 1 else ("en" if "en" in best else language)

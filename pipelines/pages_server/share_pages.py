@@ -133,7 +133,7 @@ def _shown_by(request: Request, secret: str) -> str:
     address = request.client.host if request.client else ""
     if site.entry.wrong.closed(address):
         raise PageError(429, "Too many wrong links. Wait ten minutes.", ("", ""))
-    ticket = site.entry.shares.look(secret)
+    ticket = site.entry.shares.find(secret)
     if ticket is None:
         site.entry.wrong.count(address)
         raise PageError(

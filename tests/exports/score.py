@@ -21,7 +21,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import polars as pl
-from rangeledger.schemas.columns import GIVEN_BY_US, NUMBERS
+from rangeledger.schemas.columns import ASSIGNED, NUMBERS
 from rangeledger.schemas.errors import ExportError
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -36,7 +36,7 @@ _SPOILT = {
 # Plain words for what a ball does, apart from the reader's own vocabularies.
 _MAIN = re.compile(r"\b(?:ball speed|launch|spin|carry|total|apex|start direction|offline)\b", re.I)
 _LOOKED_AT = 50
-_NOT_JUDGED = {*GIVEN_BY_US, "struck_at", "flight_basis", "extras"}
+_NOT_JUDGED = {*ASSIGNED, "struck_at", "flight_basis", "extras"}
 
 
 @dataclass

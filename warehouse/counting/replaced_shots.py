@@ -87,7 +87,7 @@ def note_replaced(connection: DuckDBPyConnection) -> set[str]:
 
 
 # What an older export says of shots whose newest one names no player, or no time.
-SAID_BEFORE: Final = f"""
+REPORTED_BEFORE: Final = f"""
     SELECT pairs.by_shot AS shot_id,
            arg_max(n.player, pairs.rank) FILTER (n.player <> '{UNKNOWN}') AS player,
            arg_max(s.struck_at, pairs.rank) FILTER (s.struck_at IS NOT NULL) AS struck_at

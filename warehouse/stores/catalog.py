@@ -65,7 +65,7 @@ def answers(connection: Any) -> bool:
 
 
 @contextmanager
-def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
+def locked(connection: Any, academy: str, key: int = ADDING) -> Iterator[None]:
     """Hold an academy's lock, waiting for another process if need be.
 
     Raises
@@ -75,7 +75,7 @@ def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
     """
     import psycopg
 
-    keys = (zlib.crc32(f"rangeledger {academy}".encode()) - 2**31, what)
+    keys = (zlib.crc32(f"rangeledger {academy}".encode()) - 2**31, key)
     try:
         connection.execute(f"SET lock_timeout = '{_WAIT_S}s'")
         connection.execute("SELECT pg_advisory_lock(%s, %s)", keys)
@@ -93,19 +93,19 @@ def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
             connection.execute("SELECT pg_advisory_unlock(%s, %s)", keys)
 
 
-def let_read(connection: Any, academy: str, role: str) -> None:
+def grant_reading(connection: Any, academy: str, role: str) -> None:
     """Let a role read an academy's tables, those that are still to come too."""
     import psycopg
     from psycopg import sql
 
-    words = {"schema": sql.Identifier(academy), "role": sql.Identifier(role)}
+    parameters = {"schema": sql.Identifier(academy), "role": sql.Identifier(role)}
     try:
         for statement in (
             "GRANT USAGE ON SCHEMA {schema} TO {role}",
             "GRANT SELECT ON ALL TABLES IN SCHEMA {schema} TO {role}",
             "ALTER DEFAULT PRIVILEGES IN SCHEMA {schema} GRANT SELECT ON TABLES TO {role}",
         ):
-            connection.execute(sql.SQL(statement).format(**words))
+            connection.execute(sql.SQL(statement).format(**parameters))
     except psycopg.Error as error:
         raise unreachable(error) from error
 
@@ -175,15 +175,15 @@ def _keep_secrets(
         {"host": catalog.host, "port": catalog.port, "database": catalog.database,
          "user": catalog.user, "password": secrets.password},
     )  # fmt: skip
-    words = {"key_id": secrets.key_id, "secret": secrets.secret, "region": settings.region}
+    parameters = {"key_id": secrets.key_id, "secret": secrets.secret, "region": settings.region}
     place = ""
     if settings.endpoint is not None:
         scheme, _, address = settings.endpoint.partition("://")
-        words["endpoint"] = address
+        parameters["endpoint"] = address
         place = f", ENDPOINT $endpoint, URL_STYLE 'path', USE_SSL {scheme == 'https'}"
     connection.execute(
         f"CREATE SECRET bucket (TYPE s3, KEY_ID $key_id, SECRET $secret, REGION $region{place})",
-        words,
+        parameters,
     )
 
 

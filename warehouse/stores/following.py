@@ -9,8 +9,8 @@ from pathlib import Path
 
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import FOLLOWING, Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,16 +99,16 @@ def _append(
     connection.execute("INSERT INTO shown.publications VALUES (?, ?, ?)", [number, loaded, decided])
     if not players:
         return
-    wanted = [list(players)]
+    parameters = [list(players)]
     for schema, table in shown_tables(connection):
         connection.execute(
             f"INSERT INTO shown.{table} BY NAME SELECT {number}::INTEGER AS publication, t.* "
-            f"FROM ours.{schema}.{table} AS t WHERE list_contains($1, t.player)", wanted,
+            f"FROM ours.{schema}.{table} AS t WHERE list_contains($1, t.player)", parameters,
         )  # fmt: skip
     connection.execute(
         f"INSERT INTO shown.digests SELECT {number}, p.player, d.digest "
         "FROM (SELECT unnest($1) AS player) AS p LEFT JOIN ours_digests AS d USING (player)",
-        wanted,
+        parameters,
     )
 
 
@@ -138,8 +138,8 @@ def shown_up_to(connection: DuckDBPyConnection) -> tuple[int, int]:
     return (int(rows[0][0]), int(rows[0][1])) if rows else (0, 0)
 
 
-def fits_made_elsewhere(
-    connection: DuckDBPyConnection, wanted: pl.DataFrame, model_version: str
+def fits_of_other_homes(
+    connection: DuckDBPyConnection, unfitted: pl.DataFrame, model_version: str
 ) -> tuple[list[str], dict[str, pl.DataFrame]]:
     """Fits that are shown of the very shots that some players have now.
 
@@ -147,7 +147,7 @@ def fits_made_elsewhere(
     ----------
     connection : duckdb.DuckDBPyConnection
         The lake.
-    wanted : polars.DataFrame
+    unfitted : polars.DataFrame
         `player`, `batch` and `fingerprint` (as text) of what counts now.
     model_version : str
 
@@ -158,7 +158,7 @@ def fits_made_elsewhere(
     fits : dict of str to polars.DataFrame
         Their rows by table of the schema `fits`.
     """
-    connection.register("wanted_fits", wanted.to_arrow())
+    connection.register("wanted_fits", unfitted.to_arrow())
     try:
         rows = connection.execute(
             "SELECT done.player FROM fits.players AS done INNER JOIN wanted_fits AS w "

@@ -90,19 +90,19 @@ def _answer(found: Recognition) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def read_for_fixing(asked: dict[str, Any]) -> dict[str, Any]:
+def read_for_fixing(job: dict[str, Any]) -> dict[str, Any]:
     """The same in this process."""
-    home, path = Home(Path(asked["home"])), Path(asked["path"])
+    home, path = Home(Path(job["home"])), Path(job["path"])
     with tempfile.TemporaryDirectory() as folder:
         try:
-            tried = _written(Path(folder), "mapping.toml", asked["mapping"])
-            note = _written(Path(folder), "note.toml", asked["note"])
+            tried = _written(Path(folder), "mapping.toml", job["mapping"])
+            note = _written(Path(folder), "note.toml", job["note"])
             mapping = read_mapping(tried) if tried else None
-            answer = _read(home, path, asked["name"], mapping, note)
+            answer = _read(home, path, job["name"], mapping, note)
         except RangeledgerError as error:
             answer = _answer(Recognition()) | {"reason": str(error)}
         answer["before"] = _first_lines(path)
-        answer["cells"] = _samples(home, path, asked["name"])
+        answer["cells"] = _samples(home, path, job["name"])
         return answer
 
 

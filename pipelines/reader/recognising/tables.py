@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.normalising.swings import (
     asks_for_hours,
     club_and_swing,
@@ -347,7 +347,7 @@ class TableReader:
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
-        extras = beside(self._extras, long=length > _LONG)
+        extras = run_in_background(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         parts |= self._wind_words(columns)
         for name in CONDITIONS:

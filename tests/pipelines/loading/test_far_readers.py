@@ -150,7 +150,7 @@ def test_closed_while_an_export_hangs_at_a_worker_nobody_waits(
     with Readers(home, limits=QUICK, read=read_badly, cluster=cluster) as readers:
         thread = threading.Thread(target=lambda: found.append(readers.read(None, offered)))
         thread.start()
-        wait_until(lambda: any(partner.is_asked for partner in readers.partners))
+        wait_until(lambda: any(partner.is_busy for partner in readers.partners))
     thread.join(20.0)
     assert [one.left_because for one in found] == ["Reading was ended."]
 

@@ -174,7 +174,7 @@ def test_a_reader_asks_the_lake_and_changes_nothing(
     role = f"reader_{shared_place.database[-6:]}"
     shared_place.postgres.do(f"CREATE ROLE {role} LOGIN PASSWORD 'read-only-please'")
     with steward_of(north) as steward:
-        steward.let_read(role)
+        steward.grant_reading(role)
     reader = shared_place.home(tmp_path / "reader", role)
     shared_place.write_secrets(reader, "read-only-please")
     lake = lake_of(reader)

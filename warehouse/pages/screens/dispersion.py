@@ -85,7 +85,7 @@ def dispersion(asked: Asked) -> Screen:
     """
     carry = asked.rows(CARRY_SQL)
     clubs = [key for key in asked.query.get("club", ()) if key] or _first_choice(carry)
-    picks = [_own(asked, clubs), *_beside(asked, clubs)]
+    picks = [_own(asked, clubs), *_compared(asked, clubs)]
     sides = [_Side(asked, pick) for pick in picks]
     plans = overlay_plans([side.groups for side in sides], asked.unit)
     titles = [side.title for side in sides]
@@ -119,7 +119,7 @@ def _own(asked: Asked, clubs: list[str]) -> Pick:
     return Pick(asked.player, clubs, sessions, _day(asked, "first"), _day(asked, "last"))
 
 
-def _beside(asked: Asked, clubs: list[str]) -> list[Pick]:
+def _compared(asked: Asked, clubs: list[str]) -> list[Pick]:
     name = asked.one("beside")
     if name != asked.player and name not in asked.others:
         return []
@@ -206,7 +206,7 @@ class _Side:
 
 def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
     rows = asked.rows(_SESSIONS_SQL).to_dicts()
-    own, beside = picks[0], picks[1] if len(picks) > 1 else Pick("")
+    own, compared = picks[0], picks[1] if len(picks) > 1 else Pick("")
     return {
         "sessions": [
             (row["session_id"], f"{day(row['started_at'])}, {counted(row['shots'], 'shot')}",
@@ -214,7 +214,7 @@ def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
             for row in rows
         ],
         "first": own.first or "", "last": own.last or "",
-        "beside": beside.player, "players": (asked.player, *asked.others),
-        "first_beside": beside.first or "", "last_beside": beside.last or "",
+        "beside": compared.player, "players": (asked.player, *asked.others),
+        "first_beside": compared.first or "", "last_beside": compared.last or "",
         "lessons": asked.lessons,
     }  # fmt: skip

@@ -110,6 +110,10 @@ def _matrix(asked: Asked, carry: pl.DataFrame, ball: str) -> Table | None:
     )
 
 
+def _play(row: Row) -> str:
+    return ("" if row["rank"] == 1 else "or ") + club_label(row["club"], row["swing"])
+
+
 def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
     if best.is_empty():
         return None
@@ -119,12 +123,11 @@ def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
         f"the runner-up. Usual miss: mean distance of the next shot from the target, {unit.word}.",
         (
             Shown("Distance", lambda row: unit.whole(row["target_m"])),
-            Shown("Choice", lambda row: "best" if row["rank"] == 1 else "next", words=True),
-            Shown("Play", lambda row: club_label(row["club"], row["swing"]), words=True),
+            Shown("Play", _play, words=True),
             Shown("Carries", lambda row: unit.whole(row["carry_m"])),
             Shown("Usual miss", lambda row: unit.tenth(row["expected_miss_m"])),
             Shown("Peak", lambda row: unit.whole(row["apex_m"])),
-            Shown("In 11 mph head", lambda row: unit.change(row["headwind_change_m"])),
+            Shown("Into 11 mph", lambda row: unit.change(row["headwind_change_m"])),
         ),
         best,
         soft=lambda row: row["rank"] > 1,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.player_rows import usual_ball
@@ -32,6 +34,10 @@ _SQL = """
     WHERE t.player = $1
     ORDER BY c.carry_m DESC NULLS LAST, t.club, t.swing, t.ball, t.started_at NULLS LAST,
         t.session_id"""
+# An export of each layout that stands in for a monitor, so that people know which is meant.
+_LAYOUTS_SQL = """
+    SELECT details ->> '$.layout' AS layout, min(file_name) AS file_name FROM ingest_log
+    WHERE starts_with(state, 'loaded') GROUP BY layout"""
 # More drawings and rows than these are a long way down a phone, unless somebody asks for them.
 _UNASKED, _SESSIONS_SEEN = 6, 8
 _MONITORS_SQL = """
@@ -89,9 +95,9 @@ def _chosen(asked: Asked, order: pl.DataFrame, usual: str) -> list[str]:
     keys = [club_key(row) for row in order.to_dicts()]
     if asked.one("show") == "all":
         return keys
-    wanted = [key for key in keys if key in asked.query.get("club", ())]
-    if wanted:
-        return wanted
+    chosen = [key for key in keys if key in asked.query.get("club", ())]
+    if chosen:
+        return chosen
     full = order.filter((pl.col("swing") == "full") & (pl.col("ball") == usual))
     most = full.sort("shots", descending=True, maintain_order=True).head(_UNASKED)
     return [club_key(row) for row in most.to_dicts()] or keys[:_UNASKED]
@@ -102,17 +108,51 @@ def _monitor_table(asked: Asked) -> tuple[Table, ...]:
     monitors = asked.rows(_MONITORS_SQL)
     if monitors.height < 2:
         return ()
+    rows = asked.connection.execute(_LAYOUTS_SQL).fetchall()
+    such_as = {str(layout): str(name) for layout, name in rows}
+    nameless = "" if monitors["named"].all() else (
+        " Where nobody named the monitor, exports of one layout stand for it: one is named here. "
+        "Name it in settings.toml under [monitors]."
+    )  # fmt: skip
     about = (
         "Monitors, held against the one that measured most sessions. What they read apart is taken "
-        "off the numbers on these pages."
+        f"off the numbers on these pages.{nameless}"
     )
     shown = (
-        Shown("Monitor", lambda row: str(row["monitor"])),
+        Shown("Monitor", lambda row: monitor_name(row["monitor"], such_as)),
         Shown("Sessions", lambda row: str(row["sessions"])),
         Shown("Same day", lambda row: str(row["sessions_in_common"])),
-        Shown("What it reads", lambda row: str(row["told"]), words=True),
+        Shown("What it reads", lambda row: monitor_sentence(row["told"], such_as), words=True),
     )
     return (Table("monitors", about, shown, monitors),)
+
+
+def monitor_name(monitor: str, such_as: Mapping[str, str]) -> str:
+    """A monitor as people know it: its name, else an export that it wrote.
+
+    Parameters
+    ----------
+    monitor : str
+        Its name, or the layout that stands in for it.
+    such_as : mapping of str to str
+        Layout -> name of an export.
+    """
+    return f"that of {such_as[monitor]}" if monitor in such_as else monitor
+
+
+def monitor_sentence(sentence: str, such_as: Mapping[str, str]) -> str:
+    """What a monitor reads, with monitors as people know them.
+
+    Parameters
+    ----------
+    told : str
+        As the view monitors tells it.
+    such_as : mapping of str to str
+        Layout -> name of an export.
+    """
+    for layout, name in such_as.items():
+        sentence = sentence.replace(f"he monitor behind {layout}", f"he monitor of {name}")
+    return sentence
 
 
 def _monitors(trend: pl.DataFrame) -> tuple[str, ...]:
@@ -154,7 +194,7 @@ def _table(asked: Asked, trend: pl.DataFrame, usual: str, chosen: list[str]) -> 
             Shown("Spread that visit", lambda row: unit.tenth(row["carry_sd_m"])),
             Shown("Level", lambda row: unit.whole(row["level_m"])),
             Shown("90 %", lambda row: _interval(row, asked)),
-            Shown("Monitor", lambda row: _monitor(row), words=True),
+            *([Shown("Monitor", _monitor, words=True)] if _monitors(trend) else []),
         ),
         trend,
         lines_of=seen,

@@ -36,9 +36,9 @@ def practice(asked: Asked) -> Screen:
         return Screen("Practice", "", (Words("What to practise next", [str(error)]),))
     clubs = practice_clubs(asked.connection, asked.player, bag)
     found = practice_advice(clubs, StrokesToHoleOut.published())
-    told = [f"{item['what']} {item['why']}" for item in advice(found)]
+    sentences = [f"{item['what']} {item['why']}" for item in advice(found)]
     none = "Nothing stands out: as far as the shots can tell, every club does what is usual."
-    parts = [Words("What to practise next", told or [none], listed=bool(told))]
+    parts = [Words("What to practise next", sentences or [none], listed=bool(sentences))]
     if unsure := not_judged(found):
         parts.append(Words("Not judged", unsure))
     parts.append(Words("How this is found", [_HOW, HOW_MUCH]))

@@ -38,7 +38,7 @@ def sessions(asked: Asked) -> Screen:
     Screen
     """
     rows = asked.rows(_SQL)
-    seen, asks = _seen(asked, rows)
+    seen, asks = page_of_sessions(asked, rows)
     table = Table(
         "sessions",
         "Sessions, the newest first. A session that is left out keeps its shots but counts in no "
@@ -59,8 +59,22 @@ def sessions(asked: Asked) -> Screen:
     return Screen("Sessions", "", (table,), {"others": asked.others, "names": names, **asks})
 
 
-def _seen(asked: Asked, rows: pl.DataFrame) -> tuple[pl.DataFrame, dict[str, Any]]:
-    """The sessions of the page that is asked for, and where in the whole that is."""
+def page_of_sessions(asked: Asked, rows: pl.DataFrame) -> tuple[pl.DataFrame, dict[str, Any]]:
+    """The sessions of the page that is asked for, and where in the whole that is.
+
+    Parameters
+    ----------
+    asked : Asked
+        `page` counts from 1; `show=all` asks for all.
+    rows : polars.DataFrame
+        All sessions, the newest first.
+
+    Returns
+    -------
+    seen : polars.DataFrame
+    place : dict
+        `page` and `pages`; empty where all are shown.
+    """
     if asked.one("show") == "all":
         return rows, {}
     pages = max(-(-rows.height // _A_PAGE), 1)

@@ -67,10 +67,10 @@ def today(asked: Asked) -> Screen:
 def _lead(asked: Asked, usual: str) -> str:
     last = asked.rows(_LAST_SQL).to_dicts()
     ball = f", {usual} ball" if usual not in ("", "unknown") else ""
-    told = f"Still-air carry in {asked.unit.word}{ball}."
+    sentence = f"Still-air carry in {asked.unit.word}{ball}."
     if not last or last[0]["started_at"] is None:
-        return told
-    return f"{told} Last hit {day(last[0]['started_at'])}, {counted(last[0]['shots'], 'shot')}."
+        return sentence
+    return f"{sentence} Last hit {day(last[0]['started_at'])}, {counted(last[0]['shots'], 'shot')}."
 
 
 def carry_bars(carry: pl.DataFrame, unit: PageUnit, usual: str) -> Table:
@@ -178,34 +178,36 @@ def change_sentences(changes: pl.DataFrame, unit: PageUnit, usual: str) -> list[
     list of str
     """
     sure = changes.filter(pl.col("changed")).to_dicts()
-    told = []
+    sentences = []
     for row in sure[:_MOST_CHANGES]:
         label = club_label(row["club"], row["swing"], row["ball"], usual)
         change, low, high = (unit.change(row[f"change_{end}m"]) for end in ("", "low_", "high_"))
-        told.append(
+        sentences.append(
             f"{label[:1].upper()}{label[1:]} {change} {unit.symbol} since "
             f"{day(row['started_at'])} (90 %: {low} to {high})."
         )
     if len(sure) > _MOST_CHANGES:
-        told.append(f"{counted(len(sure) - _MOST_CHANGES, 'more club')} changed: see Over time.")
-    if told:
-        return told
+        sentences.append(
+            f"{counted(len(sure) - _MOST_CHANGES, 'more club')} changed: see Over time."
+        )
+    if sentences:
+        return sentences
     if changes.is_empty():
         return ["A club needs two dated sessions to show a change."]
     return [f"No sure change of carry in any of {counted(changes.height, 'swing')} with a past."]
 
 
 def _shape_words(asked: Asked) -> list[Words]:
-    told = usual_shape(asked.rows(_SHAPE_SQL))
-    return [Words("Shape", [told.removeprefix("Shape: ")])] if told else []
+    shape = usual_shape(asked.rows(_SHAPE_SQL))
+    return [Words("Shape", [shape.removeprefix("Shape: ")])] if shape else []
 
 
 def _standing_out(asked: Asked) -> list[Words]:
     flags = asked.rows(_FLAGS_SQL).to_dicts()
     if not flags:
         return []
-    told = [f"{day(row['started_at'])}: {row['cause']}" for row in flags]
-    return [Words("What stands out", told, listed=True)]
+    sentences = [f"{day(row['started_at'])}: {row['cause']}" for row in flags]
+    return [Words("What stands out", sentences, listed=True)]
 
 
 def clubs_named(clubs: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 # Eight threads at once need an arena each, if they may have one; glibc itself tells how many.
 _COUNT = """
 import ctypes, sys, threading
-from rangeledger.pipelines.service.arenas import bound_arenas
+from rangeledger.warehouse.system.arenas import bound_arenas
 
 if "bound" in sys.argv:
     assert bound_arenas(2)

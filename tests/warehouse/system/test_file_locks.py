@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from rangeledger.warehouse.file_locks import try_lock, wait_for_lock
+from rangeledger.warehouse.system.file_locks import try_lock, wait_for_lock
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 
-def take_over_fits(connection: DuckDBPyConnection, former: Path) -> None:
+def adopt_fits(connection: DuckDBPyConnection, former: Path) -> None:
     """Copy the fits of players whose shots and decisions are the same in another database.
 
     Parameters
@@ -32,7 +32,7 @@ def take_over_fits(connection: DuckDBPyConnection, former: Path) -> None:
             "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'fits' "
             "AND database_name = current_database() ORDER BY ALL"
         ).fetchall()
-        same = (
+        unchanged = (
             "SELECT done.player FROM former.fits.players AS done "
             "INNER JOIN ledger.counted_players AS now ON now.player = done.player "
             "WHERE now.fingerprint = done.fingerprint AND now.batch = done.batch"
@@ -41,7 +41,7 @@ def take_over_fits(connection: DuckDBPyConnection, former: Path) -> None:
             for (table,) in tables:
                 connection.execute(
                     f"INSERT INTO fits.{table} BY NAME SELECT * FROM former.fits.{table} "
-                    f"WHERE player IN ({same})"
+                    f"WHERE player IN ({unchanged})"
                 )
     finally:
         connection.execute("DETACH former")
