@@ -62,7 +62,7 @@ def forget(
     )
     if weighed.shared:
         raise UsageError(_shared_sentence(weighed.shared))
-    for line in weighed.told:
+    for line in weighed.summary:
         typer.echo(f"- {line}")
     if not yes and not typer.confirm("All this goes for good. Go on?"):
         print_message("Nothing was changed.")

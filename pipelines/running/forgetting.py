@@ -53,7 +53,7 @@ class Weighed:
     plan : Plan
     left_bytes : dict of str to bytes
         What is left of originals that are cut, by its content hash.
-    told : list of str
+    summary : list of str
         What goes, a line each.
     shared : list of Shared
         Originals that stand in the way: neither cut nor forgotten for both.
@@ -61,17 +61,17 @@ class Weighed:
 
     plan: Plan
     left_bytes: dict[str, bytes] = field(default_factory=dict)
-    told: list[str] = field(default_factory=list)
+    summary: list[str] = field(default_factory=list)
     shared: list[Shared] = field(default_factory=list)
 
 
-def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = False) -> Weighed:
+def weigh_player(home: Home, sought: str, *, cut: bool = False, both: bool = False) -> Weighed:
     """What forgetting a player takes, under all names that stand for the player.
 
     Parameters
     ----------
     home : Home
-    wanted : str
+    sought : str
         The player's name in full, whatever its letter case.
     cut : bool
         Whether originals that others share lose the player's lines alone.
@@ -87,7 +87,7 @@ def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = Fal
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            words = _names_of(connection, wanted)
+            words = _names_of(connection, sought)
             file_names = _file_names(connection)
     names = Names(words)
     _refuse_waiting(home, names)
@@ -112,7 +112,7 @@ def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = Fal
     return weighed
 
 
-def weigh_export(home: Home, wanted: str) -> Weighed:
+def weigh_export(home: Home, sought: str) -> Weighed:
     """What forgetting an export takes: its shots, whoever struck them.
 
     Raises
@@ -123,11 +123,11 @@ def weigh_export(home: Home, wanted: str) -> Weighed:
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            refused = [one for one in refused_originals(home) if one.file_name == wanted]
-            if refused and not loaded_exports(connection, wanted):
+            refused = [one for one in refused_originals(home) if one.file_name == sought]
+            if refused and not loaded_exports(connection, sought):
                 source, name = refused[0].source_file, refused[0].file_name
             else:
-                source, name, *_ = loaded_export(connection, wanted)
+                source, name, *_ = loaded_export(connection, sought)
             names = [n for n in _all_names(connection, source)
                      if n == name and not _is_shared_name(connection, source, n)]  # fmt: skip
             players = connection.execute(
@@ -145,18 +145,18 @@ def weigh_export(home: Home, wanted: str) -> Weighed:
     return weighed
 
 
-def _names_of(connection: DuckDBPyConnection, wanted: str) -> list[str]:
+def _names_of(connection: DuckDBPyConnection, sought: str) -> list[str]:
     """All names that stand for a player, the player's own first."""
     rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")
     names = [(str(reported), str(player)) for reported, player in rows.fetchall()]
     matches = {
-        player for reported, player in names if fold(wanted) in (fold(reported), fold(player))
+        player for reported, player in names if fold(sought) in (fold(reported), fold(player))
     }
-    if fold(wanted) == UNKNOWN:
+    if fold(sought) == UNKNOWN:
         raise UsageError("'unknown' is no player. Forget an export with --export.")
     if not matches:
         known = ", ".join(sorted({player for _, player in names} - {UNKNOWN})[:_MOST_LISTED])
-        raise UsageError(f"There is no player {wanted!r}. There are: {known or 'none yet'}.")
+        raise UsageError(f"There is no player {sought!r}. There are: {known or 'none yet'}.")
     (player,) = matches
     return list(
         dict.fromkeys([player, *(reported for reported, resolved in names if resolved == player)])
@@ -285,15 +285,17 @@ def _pages_too(home: Home, plan: Plan, names: Names, words: Iterable[str]) -> No
 
 def _summarize(weighed: Weighed, file_names: dict[str, str]) -> None:
     plan = weighed.plan
-    weighed.told += [f"export {file_names.get(source, source[:12])}" for source in plan.sources]
-    weighed.told += [
+    weighed.summary += [f"export {file_names.get(source, source[:12])}" for source in plan.sources]
+    weighed.summary += [
         f"lines in {file_names.get(cut.source, cut.source[:12])}; what is left becomes "
         f"{cut.becomes[:12]}"
         for cut in plan.cuts
     ]
-    weighed.told += [f"file {path}" for path in plan.files]
-    weighed.told.append("their shots, sessions and decisions in the lake and both databases")
-    weighed.told.append("their lines in logs and settings, and the flow engine's records of runs")
+    weighed.summary += [f"file {path}" for path in plan.files]
+    weighed.summary += [
+        "their shots, sessions and decisions in the lake and both databases",
+        "their lines in logs and settings, and the flow engine's records of runs",
+    ]
 
 
 def forget(home: Home, weighed: Weighed) -> list[Path]:

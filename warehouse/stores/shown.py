@@ -94,8 +94,7 @@ def show(
 def _append(
     connection: DuckDBPyConnection, players: Sequence[str], loaded: int, decided: int
 ) -> None:
-    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
-    number = int(row.fetchall()[0][0]) + 1
+    number = newest_publication(connection) + 1
     connection.execute("INSERT INTO shown.publications VALUES (?, ?, ?)", [number, loaded, decided])
     if not players:
         return
@@ -128,6 +127,12 @@ def _replace_small(connection: DuckDBPyConnection, database: Path) -> None:
     if differ:
         connection.execute("DELETE FROM shown.current_decisions")
         connection.execute("INSERT INTO shown.current_decisions FROM ours.ledger.current_decisions")
+
+
+def newest_publication(connection: DuckDBPyConnection) -> int:
+    """Number of the newest publication; 0 where there is none."""
+    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
+    return int(row.fetchall()[0][0])
 
 
 def shown_up_to(connection: DuckDBPyConnection) -> tuple[int, int]:

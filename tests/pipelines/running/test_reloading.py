@@ -15,7 +15,7 @@ from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.originals import archived
 
-from tests.exports_text import seven_irons
+from tests.exports_text import MAPPING, seven_irons
 from tests.pipelines.killing import Operations
 
 UNCLEAR = (
@@ -23,21 +23,6 @@ UNCLEAR = (
     + "\n".join(f"7 Iron,{48 + n / 10:.1f},{17 + n / 5:.1f},{137.9 + n:.1f}" for n in range(6))
     + "\n"
 )
-MAPPING = """\
-[match]
-headings = ["Aa", "Bb", "Cc", "Dd"]
-[columns."Aa"]
-column = "club"
-[columns."Bb"]
-column = "ball_speed_mps"
-unit = "m/s"
-[columns."Cc"]
-column = "launch_angle_deg"
-unit = "deg"
-[columns."Dd"]
-column = "carry_m"
-unit = "yd"
-"""
 
 
 @pytest.fixture(autouse=True)
