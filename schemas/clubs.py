@@ -217,9 +217,9 @@ def _read(text: str) -> dict[str, _Reading]:
     plain = _read_as_written(text)
     if plain:
         return plain
-    told = [found for other in _written_out(text) if (found := _read_as_written(other))]
-    names = {reading.name for found in told for reading in found.values()}
-    return told[0] if len(names) == 1 else {}
+    written_out = [found for other in _written_out(text) if (found := _read_as_written(other))]
+    names = {reading.name for found in written_out for reading in found.values()}
+    return written_out[0] if len(names) == 1 else {}
 
 
 def _read_as_written(text: str) -> dict[str, _Reading]:

@@ -18,6 +18,7 @@ from rangeledger.warehouse.opening import open_home
 from tests.once import made_once
 from tests.services.fixtures import (  # noqa: F401
     dask_cluster,
+    empty_store,
     object_store,
     postgres,
     shared_place,

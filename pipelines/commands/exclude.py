@@ -9,9 +9,9 @@ from rangeledger.pipelines.commands.common import (
     ExportOption,
     SessionArgument,
     SessionPlayerOption,
+    find_session,
     home_of,
-    one_meant,
-    session_meant,
+    require_one_target,
 )
 from rangeledger.pipelines.running import deciding
 from rangeledger.schemas.units import counted
@@ -36,7 +36,7 @@ def exclude(
     rangeledger exclude 2026-05-02 --player Tamsin --why "new balls that day"
     """
     home = home_of(context)
-    one_meant(session, player, export)
+    require_one_target(session, player, export)
     if export is not None:
         out, shots = deciding.take_out(home, export, excluded=True, why=why)
         typer.echo(
@@ -44,9 +44,9 @@ def exclude(
             "Take it back with 'include'."
         )
         return
-    meant = session_meant(home, str(session), player)
-    if meant.excluded and not why:
-        typer.echo(f"Session {meant.words} is left out already. Take it back with 'include'.")
+    found = find_session(home, str(session), player)
+    if found.excluded and not why:
+        typer.echo(f"Session {found.words} is left out already. Take it back with 'include'.")
         return
-    deciding.decide(home, meant.session_id, excluded=True, why=why)
-    typer.echo(f"Session {meant.words} is left out of the fits. Take it back with 'include'.")
+    deciding.decide(home, found.session_id, excluded=True, why=why)
+    typer.echo(f"Session {found.words} is left out of the fits. Take it back with 'include'.")

@@ -7,9 +7,9 @@ from rangeledger.pipelines.commands.common import (
     ExportOption,
     SessionArgument,
     SessionPlayerOption,
+    find_session,
     home_of,
-    one_meant,
-    session_meant,
+    require_one_target,
 )
 from rangeledger.pipelines.running import deciding
 from rangeledger.schemas.units import counted
@@ -29,14 +29,14 @@ def include(
     rangeledger include 2026-05-02 --player Tamsin
     """
     home = home_of(context)
-    one_meant(session, player, export)
+    require_one_target(session, player, export)
     if export is not None:
         back, shots = deciding.take_out(home, export, excluded=False)
         typer.echo(f"{back.file_name} counts again: {counted(shots, 'shot')} more.")
         return
-    meant = session_meant(home, str(session), player)
-    if not meant.excluded:
-        typer.echo(f"Session {meant.words} counts already.")
+    found = find_session(home, str(session), player)
+    if not found.excluded:
+        typer.echo(f"Session {found.words} counts already.")
         return
-    deciding.decide(home, meant.session_id, excluded=False)
-    typer.echo(f"Session {meant.words} counts again.")
+    deciding.decide(home, found.session_id, excluded=False)
+    typer.echo(f"Session {found.words} counts again.")

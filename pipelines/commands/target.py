@@ -18,7 +18,7 @@ from rangeledger.pipelines.commands.common import (
     WindHeight,
     refuse_impossible,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
+from rangeledger.pipelines.output.printing import Format, print_message, print_rows, to_stdout
 from rangeledger.schemas.cautions import CLEAR_PEOPLE
 from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.warehouse.home import find_home
@@ -149,12 +149,12 @@ def target(
     height = wind_height.value if wind_height else read_settings(home).reading.wind_height
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air, height)
     name, options = options_of(home, player, ball)
-    told = handicap_of(home, name) if own_strokes else None
-    table = strokes_table(strokes, options if own_strokes else None, told)
+    handicap = handicap_of(home, name) if own_strokes else None
+    table = strokes_table(strokes, options if own_strokes else None, handicap)
     within = math.inf if every_club else SENSIBLE_STROKES
     choice = choose_target(hole, options, table, conditions, within=within)
     frame, note = _rows(rows, choice, options, table, conditions, home, name)
-    say(CLEAR_PEOPLE)
+    print_message(CLEAR_PEOPLE)
     if form is not Format.TABLE:
         print_rows(frame, form)
         return

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from rangeledger.pipelines.loading import lingering, staging
+from rangeledger.pipelines.loading import growing_files, staging
 from rangeledger.pipelines.loading.file_names import plain_ending, shown, stored
 from rangeledger.pipelines.loading.offered import (
     NOTE_SUFFIX,
@@ -40,7 +40,7 @@ def waiting(home: Home) -> list[Offered]:
 
     What was loaded already and only lies there for as long as it may grow is left out.
     """
-    loaded = lingering.unchanged(home)
+    loaded = growing_files.unchanged(home)
     return [one for one in lying(home) if one.path not in loaded]
 
 

@@ -32,8 +32,10 @@ class Offered:
     @property
     def note(self) -> Path | None:
         """The note file beside it, if there is one."""
-        beside = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
-        return next((note for note in beside if note != self.path and os.path.isfile(note)), None)
+        candidates = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
+        return next(
+            (note for note in candidates if note != self.path and os.path.isfile(note)), None
+        )
 
 
 @dataclass(frozen=True, slots=True)

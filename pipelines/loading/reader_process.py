@@ -63,6 +63,6 @@ def _plain(result: ReadResult) -> ReadResult:
         result.export.leave_lines()
     if result.refusal is None:
         return result
-    told = result.refusal
-    refusal = ExportError(str(told), told.code, told.mapping)
+    failure = result.refusal
+    refusal = ExportError(str(failure), failure.code, failure.mapping)
     return ReadResult(None, refusal, result.left_because, result.seconds)

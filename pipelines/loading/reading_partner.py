@@ -38,13 +38,13 @@ class Partner:
 
     Attributes
     ----------
-    is_asked : bool
+    is_busy : bool
         Whether it is at work on an export.
     """
 
     def __init__(self, home: Home, read: Reading) -> None:
         self._home, self._read = home, read
-        self.is_asked = False
+        self.is_busy = False
         self._process: ForkServerProcess | None = None
         self._connection: Connection | None = None
 
@@ -68,7 +68,7 @@ class Partner:
         self._process, self._connection = process, ours
         return ours
 
-    def ask(
+    def read(
         self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit
     ) -> ReadResult | Ended:
         """Have one export read; tells how the process ended if it did over this.
@@ -83,7 +83,7 @@ class Partner:
         until = time.monotonic() + limit.seconds
         try:
             connection.send((defaults, offered, 2 * limit.seconds))
-            self.is_asked = True
+            self.is_busy = True
             while not connection.poll(_TICK_S):
                 if time.monotonic() > until:
                     return self._ended(How.TOO_LONG)
@@ -93,7 +93,7 @@ class Partner:
         except (EOFError, BrokenPipeError, ConnectionResetError):
             return self._ended(How.DIED)
         finally:
-            self.is_asked = False
+            self.is_busy = False
         return answer
 
     def _ended(self, how: How) -> Ended:

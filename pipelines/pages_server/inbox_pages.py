@@ -18,9 +18,9 @@ from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name, players_of
 from rangeledger.pipelines.pages_server.uploads.conditions import (
-    BALLS_SAID,
-    HEIGHTS_SAID,
-    SURFACES_SAID,
+    BALL_CHOICES,
+    HEIGHT_CHOICES,
+    SURFACE_CHOICES,
     note_of,
 )
 from rangeledger.pipelines.pages_server.uploads.dropping import drop
@@ -103,15 +103,15 @@ def _form_values(request: Request) -> dict[str, Any]:
     """What the form for files offers: players, ranges, and what was said of a range last."""
     site: Site = request.app.state.site
     ranges = Ranges(site.home)
-    named = request.query_params.get("range", "")
+    chosen = request.query_params.get("range", "")
     try:
         with site.publications.opened() as connection:
             known = list(players_of(connection).values())
     except NothingPublishedError:
         known = []
     return {
-        "players": known, "ranges": ranges.names(), "range": named, "last": ranges.of(named),
-        "balls": BALLS_SAID, "surfaces": SURFACES_SAID, "heights": HEIGHTS_SAID,
+        "players": known, "ranges": ranges.names(), "range": chosen, "last": ranges.of(chosen),
+        "balls": BALL_CHOICES, "surfaces": SURFACE_CHOICES, "heights": HEIGHT_CHOICES,
         "empty_home": not known,
     }  # fmt: skip
 
@@ -127,10 +127,10 @@ async def upload(request: Request) -> Response:
             raise PageError(
                 400, "No file was chosen. Choose one or more exports.", ("/inbox", "To the inbox")
             )
-        said = _texts(form)
-        note = note_of(said)
-        if said.get("range"):
-            Ranges(site.home).keep(said["range"], said)
+        fields = _texts(form)
+        note = note_of(fields)
+        if fields.get("range"):
+            Ranges(site.home).keep(fields["range"], fields)
         hashes = []
         for file in files:
             dropped = await run_in_threadpool(drop, site.home, file.filename or "", file.file, note)
@@ -162,16 +162,16 @@ def outcome(request: Request) -> Response:
 def outcome_json(request: Request) -> Response:
     """The same for the page's script and for tools."""
     found = _asked(request)
-    told: Mapping[str, Any] = {
+    document: Mapping[str, Any] = {
         "running": not all(one.done for one in found), "files": [asdict(one) for one in found],
     }  # fmt: skip
-    return JSONResponse(told)
+    return JSONResponse(document)
 
 
 async def undo(request: Request) -> Response:
     """Take a loaded export out again, or back, or read it again, and refit."""
-    said = _texts(await request.form())
-    return await run_in_threadpool(_undone, request, said.get("do", ""))
+    fields = _texts(await request.form())
+    return await run_in_threadpool(_undone, request, fields.get("do", ""))
 
 
 def _undone(request: Request, do: str) -> Response:
@@ -180,10 +180,10 @@ def _undone(request: Request, do: str) -> Response:
     name = loaded_name(site, source_file)
     if name is None or do not in _UNDO:
         raise PageError(404, "No such export was loaded here.", ("/inbox", "To the inbox"))
-    words, what = _UNDO[do]
+    words, message = _UNDO[do]
     back = f"/inbox/outcome?file={source_file}"
     started = site.errands.start(
-        [*words, source_file], f"{name} {what}, and the clubs are fitted anew.", back
+        [*words, source_file], f"{name} {message}, and the clubs are fitted anew.", back
     )
     return RedirectResponse(f"/errands/{started.number}", 303)
 
@@ -191,8 +191,8 @@ def _undone(request: Request, do: str) -> Response:
 def start_demo(request: Request) -> Response:
     """Fill an empty home with the invented academy."""
     site: Site = request.app.state.site
-    what = "The invented academy’s exports are being loaded; that takes a minute or two."
-    started = site.errands.start(["demo"], what, "/players")
+    message = "The invented academy’s exports are being loaded; that takes a minute or two."
+    started = site.errands.start(["demo"], message, "/players")
     return RedirectResponse(f"/errands/{started.number}", 303)
 
 

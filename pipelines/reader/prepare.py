@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import polars as pl
-from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.accounting import other_lines
 from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
 from rangeledger.pipelines.reader.prepared_export import (
@@ -123,7 +123,7 @@ def prepare_export(
     """
     started = perf_counter()
     raw = read_bytes(path)
-    source_file = beside(partial(_digest, raw), long=len(raw) > _LONG)
+    source_file = run_in_background(partial(_digest, raw), long=len(raw) > _LONG)
     grid = read_grid(raw)
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()

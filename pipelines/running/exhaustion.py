@@ -32,7 +32,7 @@ _SECONDS, _SECONDS_A_FILE, _SECONDS_A_MIB = 600.0, 10.0, 20.0
 _LEAST_SHARE, _LEAST_MIB = 0.03, 256.0
 # Other programs are at fault where the load has taken less than this share.
 _OWN_SHARE = 0.2
-_LOOK_S = 0.2
+_POLL_S = 0.2
 _MIB = 2**20
 _EXIT_CODE = 3
 
@@ -75,8 +75,8 @@ def watched(
     most_s = _SECONDS + _SECONDS_A_FILE * len(batch) + _SECONDS_A_MIB * sum(sizes) / _MIB
     done, began, at_first = threading.Event(), clock(), memory().own
 
-    def look() -> None:
-        while not done.wait(_LOOK_S):
+    def watch() -> None:
+        while not done.wait(_POLL_S):
             now = memory()
             is_little = now.left < max(_LEAST_MIB, _LEAST_SHARE * now.in_all)
             if is_little and now.own - at_first > _OWN_SHARE * now.in_all:
@@ -89,7 +89,7 @@ def watched(
             end(_sentence(batch, why))
             return
 
-    thread = threading.Thread(target=look, name="exhaustion", daemon=True)
+    thread = threading.Thread(target=watch, name="exhaustion", daemon=True)
     thread.start()
     try:
         yield
@@ -99,10 +99,10 @@ def watched(
 
 
 def _sentence(batch: Sequence[Offered], why: str) -> str:
-    what = batch[0].file_name if len(batch) == 1 else f"{len(batch)} exports"
+    subject = batch[0].file_name if len(batch) == 1 else f"{len(batch)} exports"
     cause = "took nearly all memory" if why == MEMORY else "took too long"
     return (
-        f"Loading {what} {cause} and was ended; nothing of it was loaded. Run the same command "
+        f"Loading {subject} {cause} and was ended; nothing of it was loaded. Run the same command "
         "again: what can be loaded is, and the export at fault is refused."
     )
 
@@ -137,8 +137,8 @@ def suspects(home: Home, offered: Sequence[Offered]) -> tuple[dict[Path, str], l
         Exports to load each by itself.
     """
     try:
-        told = json.loads(_note(home).read_text(encoding="utf-8"))
-        files, why = list(told["files"]), str(told["why"])
+        noted = json.loads(_note(home).read_text(encoding="utf-8"))
+        files, why = list(noted["files"]), str(noted["why"])
     except (OSError, ValueError, KeyError, TypeError):
         return {}, []
     found = [one for one in offered if _as_noted(home, one) in files]

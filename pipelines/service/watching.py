@@ -64,7 +64,7 @@ def watch_inbox(
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
         cluster = cluster_of(read_settings(home).spread)
         if cluster is not None:
-            cluster.tell = log.warning
+            cluster.report = log.warning
         readers = Readers(home, cluster=cluster)
         service = Service(home, presence, engine, log, rhythm, readers)
         work = _Work(service)
@@ -142,8 +142,8 @@ def _warm_up(home: Home) -> None:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
         shots = prepare_export(sample).shots
         validation.judge(shots)
-        told = fitting.told_of_players(read_settings(home))
-        fit_player(shots.with_columns(excluded=False), told)
+        facts = fitting.facts_of_players(read_settings(home))
+        fit_player(shots.with_columns(excluded=False), facts)
     except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
         keep_fault(home, error, "warming up")
 

@@ -77,14 +77,19 @@ def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[i
     earlier = _EARLIER.format(table="shots")
     players = connection.execute(f"SELECT DISTINCT player FROM ledger.shots WHERE {earlier}")
     names = [str(row[0]) for row in players.fetchall()]
+    placed = []
     if names:
+        placed = connection.execute(
+            "DELETE FROM ledger.placed_shots WHERE shot_id IN "
+            f"(SELECT shot_id FROM ledger.shots WHERE {earlier}) RETURNING player"
+        ).fetchall()
         connection.execute(f"DELETE FROM ledger.shots WHERE {earlier}")
     for table in COMPANION_SCHEMAS:
         connection.execute(f"DELETE FROM ledger.{table} WHERE {_EARLIER.format(table=table)}")
     rows = connection.execute(
         "SELECT player FROM ledger.player_names WHERE list_contains($1, said)", [names]
     ).fetchall()
-    return {str(row[0]) for row in rows}
+    return {str(row[0]) for row in [*rows, *placed]}
 
 
 def _note_names(connection: DuckDBPyConnection, others: Mapping[str, str]) -> set[str]:

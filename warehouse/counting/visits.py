@@ -129,8 +129,7 @@ def place_shots(connection: DuckDBPyConnection, players: Collection[str]) -> Non
     connection.execute(
         "DELETE FROM ledger.placed_shots WHERE list_contains($1, player) "
         "OR shot_id IN (SELECT shot_id FROM base) "
-        "OR shot_id IN (SELECT shot_id FROM ledger.replaced_shots) "
-        "OR shot_id NOT IN (SELECT shot_id FROM ledger.shots)",
+        "OR shot_id IN (SELECT shot_id FROM ledger.replaced_shots)",
         [sorted(players)],
     )
     connection.execute(_PREVIOUS_NUMBERS)

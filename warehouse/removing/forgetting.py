@@ -163,15 +163,15 @@ def _offer_left(
 ) -> lake.Offer:
     """An offer as it stands after the removal: counts as in the files, names removed."""
     source = becomes.get(offer.source_file, offer.source_file)
-    said = asdict(offer)
+    fields = asdict(offer)
     if source in becomes.values():
-        said |= {"source_file": source}
+        fields |= {"source_file": source}
         if offer.state.startswith("loaded"):
-            said |= {"shots": counts["shots"].get(source, 0),
+            fields |= {"shots": counts["shots"].get(source, 0),
                      "rejected": counts["rejected_rows"].get(source, 0)}  # fmt: skip
-            said |= {kind: counts[kind].get(source, 0) for kind in ("other_lines", "remarks")
-                     if said[kind] is not None}  # fmt: skip
-    return lake.Offer(**_without(said, names))
+            fields |= {kind: counts[kind].get(source, 0) for kind in ("other_lines", "remarks")
+                     if fields[kind] is not None}  # fmt: skip
+    return lake.Offer(**_without(fields, names))
 
 
 def _without(value: Any, names: Names) -> Any:
@@ -213,8 +213,8 @@ def _rows_left(rows: pl.DataFrame, plan: Plan, names: Names) -> pl.DataFrame:
     cut_to = [cut.becomes for cut in plan.cuts]
     if not cut_to or not texts:
         return kept
-    said = pl.concat_str(texts, separator="\n", ignore_nulls=True)
-    clean = [not names.are_in(text) for text in kept.select(said).to_series()]
+    joined = pl.concat_str(texts, separator="\n", ignore_nulls=True)
+    clean = [not names.are_in(text) for text in kept.select(joined).to_series()]
     return kept.filter(~pl.col("source_file").is_in(cut_to) | pl.Series(clean, dtype=pl.Boolean))
 
 

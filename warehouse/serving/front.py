@@ -21,8 +21,9 @@ from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.door import Head, RefusedError
 from rangeledger.warehouse.serving.frames import BadFrameError, Kind, Request
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import NoWorkerError, Pool, Worker
+from rangeledger.warehouse.serving.pool import Pool
 from rangeledger.warehouse.serving.sessions import Session, Sessions, Statement, audit_line
+from rangeledger.warehouse.serving.workers import NoWorkerError, Worker
 
 _CLOSED = "The connection is not known here any more; attach anew"
 _NO_TOKEN = "Authentication failed: the token is not known here"

@@ -25,7 +25,8 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.front import Front
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import NoWorkerError, Pool
+from rangeledger.warehouse.serving.pool import Pool
+from rangeledger.warehouse.serving.workers import NoWorkerError
 
 # Exit codes that the keeper knows.
 START_ANEW, CAN_NOT_START = 76, 77

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from rangeledger.warehouse.access_tokens import Access
 from rangeledger.warehouse.serving.frames import Request
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import Holder
+from rangeledger.warehouse.serving.workers import Holder
 
 # A connection that rests for longer than this [s] makes room for a new one.
 _RESTING_S = 60.0

@@ -10,13 +10,13 @@ from __future__ import annotations
 import hashlib
 import socket
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rangeledger.schemas.arrow import COMPANION_SCHEMAS
-from rangeledger.schemas.errors import HomeError
+from rangeledger.schemas.errors import BusyError, HomeError
 from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.forgetting import Plan
@@ -27,6 +27,7 @@ from rangeledger.warehouse.stores import rows, shown
 from rangeledger.warehouse.stores.adopted_fits import put_fits, unfitted_counts
 from rangeledger.warehouse.stores.bucket import Bucket
 from rangeledger.warehouse.stores.catalog import (
+    COPYING,
     answers,
     attach_lake,
     connect_catalog,
@@ -34,6 +35,7 @@ from rangeledger.warehouse.stores.catalog import (
     newest_snapshot,
     unreachable,
 )
+from rangeledger.warehouse.stores.copy_pace import CopyPace
 from rangeledger.warehouse.stores.following import (
     Following,
     begin_following,
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
 
 PUBLISHED = "rangeledger.duckdb"
 _HOME = "home"
+_COPY_WAIT_S = 10
 
 
 class SharedStore:
@@ -68,6 +71,7 @@ class SharedStore:
         self._catalog: Any = None
         self._lake: DuckDBPyConnection | None = None
         self._bucket: Bucket | None = None
+        self._copies = CopyPace()
         self._alone = False
 
     @contextmanager
@@ -162,24 +166,56 @@ class SharedStore:
             put_fits(connection, *found)
 
     def is_current(self) -> bool:
-        """Whether readers of the store see all that the home has."""
-        return self._following().shown
+        """Whether readers of the store see all that the home has, as far as that is due."""
+        following = self._following()
+        return following.shown and not (following.owes and self._copies.is_due(self._size()))
 
     def publish(self) -> None:
-        """Publish in the home, then to the readers of the lake and of the bucket.
+        """Publish to the readers of the lake, then in the home and in the bucket.
 
+        The lake comes first, as the copies of a whole database take the longer the larger it is.
         Where others added something meanwhile, they publish it with this.
         """
-        publishing.publish(self._home)
+        try:
+            self._show()
+        finally:
+            publishing.publish(self._home)
         self.keep_notes()
+        if self._following().owes and self._copies.is_due(self._size()):
+            self._copy_into_the_bucket()
+
+    def _show(self) -> None:
+        """Let readers of the lake see what the writer's database says."""
         with self.alone() as others_added:
             if others_added:
                 return
             head = self._head()
             with lake_errors():
-                shown.show(self.lake, self._home.database, head.batch, head.decision)
-            self.bucket.put_file(PUBLISHED, self._home.database)
+                # Noted before it is so: who is killed in between copies it all the same.
+                owes = shown.newest_publication(self.lake) + 1
+                write_following(self._home, replace(self._following(), owes=owes))
+                shown.show(self.lake, self._home.ledger, head.batch, head.decision)
             self._note_caught_up(head.removal, shown_too=True)
+
+    def _copy_into_the_bucket(self) -> None:
+        """Copy the published database into the bucket, unless another home has shown more.
+
+        Loads go on meanwhile. While another home copies, it is left for a later publication.
+        """
+        owes = self._following().owes
+        with (
+            suppress(BusyError),
+            locked(self._catalog, self.settings.academy, COPYING, _COPY_WAIT_S),
+        ):
+            with lake_errors():
+                is_newest = shown.newest_publication(self.lake) == owes
+            if is_newest:
+                with self._copies.timed():
+                    self.bucket.put_file(PUBLISHED, self._home.database)
+            write_following(self._home, replace(self._following(), owes=0))
+
+    def _size(self) -> int:
+        return self._home.database.stat().st_size if self._home.database.exists() else 0
 
     def keep_notes(self) -> None:
         """Put notes that came with this home's exports into the bucket, beside the originals."""
@@ -280,6 +316,7 @@ class SharedStore:
         plans = removals.plans_after(self.lake, following.removal)
         if plans:
             removals.remove_here(self._home, plans)
+            self._copies = CopyPace()  # what was forgotten leaves the bucket with the next copy
         if following.removal < removal:
             write_following(self._home, replace(following, removal=removal, snapshot=-1))
 
@@ -312,6 +349,7 @@ class SharedStore:
                 write_following(self._home, replace(self._following(), removal=number, snapshot=-1))
                 self._register(number)
                 purge_lake(self.lake)
+            self._copies = CopyPace()
 
     def restore(self, numbers: Sequence[int]) -> bool:
         """Bring some loads of the home's lake anew, whose files are damaged."""

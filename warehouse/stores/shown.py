@@ -94,8 +94,7 @@ def show(
 def _append(
     connection: DuckDBPyConnection, players: Sequence[str], loaded: int, decided: int
 ) -> None:
-    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
-    number = int(row.fetchall()[0][0]) + 1
+    number = newest_publication(connection) + 1
     connection.execute("INSERT INTO shown.publications VALUES (?, ?, ?)", [number, loaded, decided])
     if not players:
         return
@@ -130,6 +129,12 @@ def _replace_small(connection: DuckDBPyConnection, database: Path) -> None:
         connection.execute("INSERT INTO shown.current_decisions FROM ours.ledger.current_decisions")
 
 
+def newest_publication(connection: DuckDBPyConnection) -> int:
+    """Number of the newest publication; 0 where there is none."""
+    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
+    return int(row.fetchall()[0][0])
+
+
 def shown_up_to(connection: DuckDBPyConnection) -> tuple[int, int]:
     """Numbers of the last load and decision that readers see."""
     rows = connection.execute(
@@ -147,7 +152,7 @@ def fits_of_other_homes(
     ----------
     connection : duckdb.DuckDBPyConnection
         The lake.
-    wanted : polars.DataFrame
+    unfitted : polars.DataFrame
         `player`, `batch` and `fingerprint` (as text) of what counts now.
     model_version : str
 

@@ -40,8 +40,8 @@ def memory_now() -> Memory:
     ----------
     proc(5), /proc/meminfo: MemAvailable; Linux kernel, cgroup-v2: memory.max, memory.current.
     """
-    told, own = dict(_meminfo()), resident_bytes(os.getpid()) / _MIB
-    free, in_all = told.get("MemAvailable", float("inf")), told.get("MemTotal", float("inf"))
+    meminfo, own = dict(_meminfo()), resident_bytes(os.getpid()) / _MIB
+    free, in_all = meminfo.get("MemAvailable", float("inf")), meminfo.get("MemTotal", float("inf"))
     group = Path("/sys/fs/cgroup")
     try:
         most = int((group / "memory.max").read_text()) / _MIB

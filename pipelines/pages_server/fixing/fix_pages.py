@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
-from rangeledger.pipelines.loading.kept import add_note
+from rangeledger.pipelines.loading.kept_originals import add_note
 from rangeledger.pipelines.pages_server.fixing.fix_words import (
     asks_of,
     column_words,
@@ -15,10 +15,10 @@ from rangeledger.pipelines.pages_server.fixing.fix_words import (
     shown_shots,
 )
 from rangeledger.pipelines.pages_server.fixing.mapping_text import (
-    KEPT,
+    COLUMN_FIELDS,
     ColumnChoice,
-    put_together,
-    taken_apart,
+    format_mapping,
+    parse_mapping,
 )
 from rangeledger.pipelines.pages_server.fixing.saving import (
     fellows,
@@ -27,14 +27,18 @@ from rangeledger.pipelines.pages_server.fixing.saving import (
     loaded_file,
     note_of_loaded,
     note_of_refused,
-    offer_again,
     refused_file,
+    reoffer,
 )
 from rangeledger.pipelines.pages_server.fixing.trial import placed_key, try_reading
 from rangeledger.pipelines.pages_server.replies.answers import page, unit_of
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name
-from rangeledger.pipelines.pages_server.uploads.conditions import BALLS_SAID, SURFACES_SAID, note_of
+from rangeledger.pipelines.pages_server.uploads.conditions import (
+    BALL_CHOICES,
+    SURFACE_CHOICES,
+    note_of,
+)
 from rangeledger.pipelines.pages_server.uploads.dropping import note_text
 from rangeledger.pipelines.reader.recognising.mapping_file import column_key
 from rangeledger.schemas.columns import STATABLE
@@ -55,7 +59,7 @@ _SIDES = ("left", "right", "up", "down")
 _MOST_COLUMNS = 400
 _MOST_FIELDS = 5 * _MOST_COLUMNS + 50
 # What the form asks of a visit.
-_ASKED = ("player", "date", "ball", "surface", "date_order")
+_NOTE_FIELDS = ("player", "date", "ball", "surface", "date_order")
 
 
 def routes() -> list[Route]:
@@ -99,7 +103,7 @@ def fix(request: Request) -> Response:
     export = _export(request)
     read = export.read(site.home, None, export.note)
     text = read["mapping"] or ""
-    headings, columns, others = taken_apart(text) if text else ([], [], {})
+    headings, columns, others = parse_mapping(text) if text else ([], [], {})
     return _shown(request, export, read, (headings, columns, others), export.note)
 
 
@@ -119,7 +123,7 @@ def _shown(
         likely_units=likely_units, heading_words=heading_words, said_here=said_here,
         asks_of=asks_of, shots=shown_shots(read["after"], unit_of(request)),
         choices=_choices(), words=column_words, units=_units(), sides=_SIDES,
-        balls=BALLS_SAID, surfaces=SURFACES_SAID, date_orders=DATE_ORDERS, refused=refused,
+        balls=BALL_CHOICES, surfaces=SURFACE_CHOICES, date_orders=DATE_ORDERS, refused=refused,
         fellows=[one.name for one in fellows(site.home, path, headings)] if refused else [],
         loaded_fellows=loaded_fellows(site, headings) if refused else [],
     )  # fmt: skip
@@ -136,16 +140,16 @@ def with_evidence(columns: list[ColumnChoice], read: dict[str, Any]) -> list[Col
         As `try_reading` answers.
     """
     cells: dict[str, list[str]] = {}
-    for key, told in read["cells"].items():
-        cells[key] = told
-        cells.setdefault(key.rpartition("@")[0], told)
+    for key, samples in read["cells"].items():
+        cells[key] = samples
+        cells.setdefault(key.rpartition("@")[0], samples)
     reports: dict[str, dict[str, Any]] = {}
     for one in read["columns"]:
         key = placed_key(one["heading"], one["place"] or 0)
         reports[key] = one
         reports.setdefault(key.rpartition("@")[0], one)
-    named = {column_key(one.heading) for one in columns}
-    unnamed = [ColumnChoice(key) for key in cells if key.startswith("@") and key not in named]
+    keys = {column_key(one.heading) for one in columns}
+    unnamed = [ColumnChoice(key) for key in cells if key.startswith("@") and key not in keys]
     return [
         _evident(one, cells.get(key, []), reports.get(key, {}))
         for one in (*columns, *unnamed)
@@ -166,8 +170,8 @@ def _choices() -> list[tuple[str, str]]:
 
 def likely_units(choice: ColumnChoice) -> list[str]:
     """Units of what a column is thought to be."""
-    named = [choice.column, *choice.possible]
-    dimension = next((column_dimension(name) for name in named if name), None)
+    keys = [choice.column, *choice.possible]
+    dimension = next((column_dimension(name) for name in keys if name), None)
     return next((symbols for kind, symbols in _units() if kind == dimension), [])
 
 
@@ -182,19 +186,19 @@ def _units() -> list[tuple[str, list[str]]]:
 async def fix_by_form(request: Request) -> Response:
     """Try the choices, or keep them and load."""
     form = await request.form(max_fields=_MOST_FIELDS)
-    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    fields = {name: value for name, value in form.items() if isinstance(value, str)}
     headings = [one for one in form.getlist("headings") if isinstance(one, str)]
-    return await run_in_threadpool(_fixed, request, said, headings)
+    return await run_in_threadpool(_fixed, request, fields, headings)
 
 
-def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Response:
+def _fixed(request: Request, fields: dict[str, str], headings: list[str]) -> Response:
     site: Site = request.app.state.site
     export = _export(request)
-    columns = _chosen(said)
-    others = _others(said)
-    note = note_said_anew(export.note, said)
-    text = put_together(headings, columns, others) if columns else None
-    if said.get("do") != "save":
+    columns = _chosen(fields)
+    others = _others(fields)
+    note = updated_note(export.note, fields)
+    text = format_mapping(headings, columns, others) if columns else None
+    if fields.get("do") != "save":
         read = export.read(site.home, text, note)
         return _shown(request, export, read, (headings, columns, others), note)
     if text is not None:
@@ -205,16 +209,16 @@ def _fixed(request: Request, said: dict[str, str], headings: list[str]) -> Respo
         if note != export.note:
             add_note(site.home, source, note_text(note))
         return _reloaded(request, export.name, f"/inbox/outcome?file={source}")
-    again = [export.path]
-    if said.get("fellows"):
-        again += fellows(site.home, export.path, headings)
+    paths = [export.path]
+    if fields.get("fellows"):
+        paths += fellows(site.home, export.path, headings)
     hashes = []
-    for one in again:
-        dropped = offer_again(site.home, one, note if one == export.path else note_of_refused(one))
+    for one in paths:
+        dropped = reoffer(site.home, one, note if one == export.path else note_of_refused(one))
         site.drops.add(dropped)
         hashes.append(("file", dropped.source_file))
     outcome = f"/inbox/outcome?{urlencode(hashes)}"
-    if said.get("loaded_fellows"):
+    if fields.get("loaded_fellows"):
         return _reloaded(request, export.name, outcome)
     return RedirectResponse(outcome, 303)
 
@@ -229,19 +233,21 @@ def _check(site: Site, export: _Export, text: str, note: dict[str, Any]) -> None
 def _reloaded(request: Request, name: str, back: str) -> Response:
     """Read again what the new mapping reads otherwise."""
     site: Site = request.app.state.site
-    what = f"What was chosen is kept; {name} and its fellows are read again."
-    started = site.errands.start(["reload"], what, back)
+    message = f"What was chosen is kept; {name} and its fellows are read again."
+    started = site.errands.start(["reload"], message, back)
     return RedirectResponse(f"/errands/{started.number}", 303)
 
 
-def _chosen(said: dict[str, str]) -> list[ColumnChoice]:
+def _chosen(fields: dict[str, str]) -> list[ColumnChoice]:
     """What each column is, as the form has it: fields numbered by their column."""
     columns = []
     for number in range(_MOST_COLUMNS):
-        heading = said.get(f"heading{number}")
+        heading = fields.get(f"heading{number}")
         if heading is None:
             continue
-        column, unit, positive, measured = (said.get(f"{key}{number}", "") for key in KEPT)
+        column, unit, positive, measured = (
+            fields.get(f"{key}{number}", "") for key in COLUMN_FIELDS
+        )
         if column and column not in (*STATABLE, *HELPERS):
             raise PageError(400, f"'{column}' is no column of the ledger.", ("/inbox", "Back"))
         dimension = column_dimension(column) if column else None
@@ -251,13 +257,13 @@ def _chosen(said: dict[str, str]) -> list[ColumnChoice]:
     return columns
 
 
-def _others(said: dict[str, str]) -> dict[str, Any]:
+def _others(fields: dict[str, str]) -> dict[str, Any]:
     """[numbers] and [constants], where something is said."""
-    decimal = said.get("decimal", "")
+    decimal = fields.get("decimal", "")
     return {"numbers": {"decimal": decimal}} if decimal in (".", ",") else {}
 
 
-def note_said_anew(former: dict[str, Any], said: dict[str, str]) -> dict[str, Any]:
+def updated_note(former: dict[str, Any], fields: dict[str, str]) -> dict[str, Any]:
     """A note with what the form says in place of what it said; a field that is blank says nothing.
 
     Parameters
@@ -267,10 +273,10 @@ def note_said_anew(former: dict[str, Any], said: dict[str, str]) -> dict[str, An
     said : dict of str to str
         Fields of the form.
     """
-    note = {name: value for name, value in former.items() if name not in _ASKED}
-    for name, value in note_of(said).items():
-        same = str(former.get(name, "")) == str(value)
-        note[name] = former[name] if same else value  # a date stays as it was written
-    if said.get("date_order"):
-        note["date_order"] = said["date_order"]
+    note = {name: value for name, value in former.items() if name not in _NOTE_FIELDS}
+    for name, value in note_of(fields).items():
+        unchanged = str(former.get(name, "")) == str(value)
+        note[name] = former[name] if unchanged else value  # a date stays as it was written
+    if fields.get("date_order"):
+        note["date_order"] = fields["date_order"]
     return note

@@ -12,7 +12,7 @@ from rangeledger.warehouse.pages.units import PageUnit, number
 
 _ENDINGS = ("_mps", "_deg", "_rpm", "_m", "_s", "_c", "_hpa", "_pct")
 # What the reader says to whoever writes a mapping by hand -> to whoever has the lists before him.
-_SAID_HERE = (
+_PAGE_WORDING = (
     ('an empty column = "" keeps', "“nothing that counts” keeps"),
     ('"" the others', "“nothing that counts” for the others"),
     ("put a mapping for its headings into the mappings folder", "choose below"),
@@ -20,7 +20,7 @@ _SAID_HERE = (
     ("in a mapping", "below"),
 )
 _NAMES = re.compile(r"\b(" + "|".join(n for n in (*STATABLE, *HELPERS) if "_" in n) + r")\b")
-_NOT_TOLD = ("source_row", "shot_number")
+_NOT_SHOWN = ("source_row", "shot_number")
 
 
 def column_words(name: str) -> str:
@@ -58,7 +58,7 @@ def asks_of(column: str) -> tuple[bool, bool]:
 
 def said_here(sentence: str) -> str:
     """A doubt or refusal of the reader without the words of mapping files."""
-    for former, words in _SAID_HERE:
+    for former, words in _PAGE_WORDING:
         sentence = sentence.replace(former, words)
     return _NAMES.sub(lambda found: column_words(found[1]), sentence)
 
@@ -81,7 +81,7 @@ def shown_shots(after: list[dict[str, Any]], unit: PageUnit) -> list[dict[str, A
     return [
         _shown(one["column"], one["values"], unit)
         for one in after
-        if one["column"] not in _NOT_TOLD and set(one["values"]) - {None, "unknown"}
+        if one["column"] not in _NOT_SHOWN and set(one["values"]) - {None, "unknown"}
     ]
 
 

@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading.kept import newest_notes
+from rangeledger.pipelines.loading.kept_originals import newest_notes
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
+from rangeledger.pipelines.pages_server.fixing.mapping_text import parse_mapping
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
@@ -79,30 +79,34 @@ def note_of_loaded(home: Home, source_file: str) -> dict[str, Any]:
 
 def fellows(home: Home, path: Path, headings: list[str]) -> list[Path]:
     """Other refused exports that have the same headings."""
-    wanted = heading_set(headings)
+    sought = heading_set(headings)
     return [
         other
         for other in open_refusals(home)
-        if other != path and wanted and heading_set(_proposed_headings(other)) == wanted
+        if other != path and sought and heading_set(_proposed_headings(other)) == sought
     ]
 
 
 def loaded_fellows(site: Site, headings: list[str]) -> list[str]:
     """Names of loaded exports that have the same headings."""
-    wanted = heading_set(headings)
+    sought = heading_set(headings)
     try:
         with site.publications.opened() as connection:
             rows = connection.execute(_LOADED_SQL).fetchall()
     except NothingPublishedError:
         return []
-    named = {str(name): json.loads(columns or "[]") for name, columns in rows}
-    return [name for name, columns in named.items() if wanted and heading_set(columns) == wanted]
+    columns_by_name = {str(name): json.loads(columns or "[]") for name, columns in rows}
+    return [
+        name
+        for name, columns in columns_by_name.items()
+        if sought and heading_set(columns) == sought
+    ]
 
 
 def _proposed_headings(path: Path) -> list[str]:
     try:
         text = path.with_name(path.name + _PROPOSED).read_text(encoding="utf-8")
-        return taken_apart(text)[0]
+        return parse_mapping(text)[0]
     except (OSError, ValueError):
         return []
 
@@ -115,8 +119,8 @@ def keep_mapping(home: Home, text: str, file_name: str) -> Path:
     pathlib.Path
         Where it now is.
     """
-    wanted = heading_set(taken_apart(text)[0])
-    former = next((one for one in read_mappings(home.mappings)[0] if one.headings == wanted), None)
+    sought = heading_set(parse_mapping(text)[0])
+    former = next((one for one in read_mappings(home.mappings)[0] if one.headings == sought), None)
     if former is not None:
         place = home.mappings / former.name
     else:
@@ -133,7 +137,7 @@ def _free(place: Path) -> Path:
     return free
 
 
-def offer_again(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
+def reoffer(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
     """Put a copy of a refused export into the inbox; the original stays until that is loaded.
 
     Parameters

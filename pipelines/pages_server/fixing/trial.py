@@ -62,14 +62,14 @@ def try_reading(
         `loads`, `reason`, `code`, `columns`, `mapping`, `before`, `after`, `remarks`, `shots`,
         `rejected`, `cells` (first cells of each column, by `placed_key`).
     """
-    told = {"home": str(home.root), "path": str(path), "name": file_name}
-    asked = json.dumps(told | {"mapping": mapping, "note": note})
+    job = {"home": str(home.root), "path": str(path), "name": file_name}
+    request = json.dumps(job | {"mapping": mapping, "note": note})
     try:
-        done = subprocess.run(
+        finished = subprocess.run(
             [sys.executable, "-m", "rangeledger.pipelines.pages_server.fixing.trial"],
-            input=asked, capture_output=True, text=True, timeout=_LONGEST_S, check=True,
+            input=request, capture_output=True, text=True, timeout=_LONGEST_S, check=True,
         )  # fmt: skip
-        answer: dict[str, Any] = json.loads(done.stdout)
+        answer: dict[str, Any] = json.loads(finished.stdout)
         return answer
     except subprocess.TimeoutExpired:
         return _unread(f"{file_name} takes longer than {_LONGEST_S:.0f} s to read.")
@@ -90,19 +90,19 @@ def _answer(found: Recognition) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def read_for_fixing(asked: dict[str, Any]) -> dict[str, Any]:
+def read_for_fixing(job: dict[str, Any]) -> dict[str, Any]:
     """The same in this process."""
-    home, path = Home(Path(asked["home"])), Path(asked["path"])
+    home, path = Home(Path(job["home"])), Path(job["path"])
     with tempfile.TemporaryDirectory() as folder:
         try:
-            tried = _written(Path(folder), "mapping.toml", asked["mapping"])
-            note = _written(Path(folder), "note.toml", asked["note"])
+            tried = _written(Path(folder), "mapping.toml", job["mapping"])
+            note = _written(Path(folder), "note.toml", job["note"])
             mapping = read_mapping(tried) if tried else None
-            answer = _read(home, path, asked["name"], mapping, note)
+            answer = _read(home, path, job["name"], mapping, note)
         except RangeledgerError as error:
             answer = _answer(Recognition()) | {"reason": str(error)}
         answer["before"] = _first_lines(path)
-        answer["cells"] = _samples(home, path, asked["name"])
+        answer["cells"] = _samples(home, path, job["name"])
         return answer
 
 
@@ -131,10 +131,10 @@ def _read(
 
 def _loaded(export: PreparedExport) -> dict[str, Any]:
     shots = export.shots.head(_SHOWN_SHOTS)
-    told = [name for name in shots.columns if name not in _NOT_SHOWN]
+    columns = [name for name in shots.columns if name not in _NOT_SHOWN]
     after = [
         {"column": name, "values": shots[name].to_list()}
-        for name in told
+        for name in columns
         if shots[name].null_count() < shots.height
     ]
     return _answer(export.recognition) | {
@@ -164,8 +164,8 @@ def _samples(home: Home, path: Path, name: str) -> dict[str, list[str]]:
     for block in layout.blocks[:_HEAD_ROWS]:
         for place, (heading, column) in enumerate(zip(block.headings, block.columns, strict=True)):
             cells = grid.cells[f"c{column}"].gather(block.records[:_SAMPLE_ROWS])
-            if told := [str(cell).strip() for cell in cells if cell]:
-                samples.setdefault(placed_key(heading.text, place), told)
+            if values := [str(cell).strip() for cell in cells if cell]:
+                samples.setdefault(placed_key(heading.text, place), values)
     return samples
 
 

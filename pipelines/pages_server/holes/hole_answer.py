@@ -111,8 +111,8 @@ def answer_on(
     with site.publications.opened() as connection:
         name = player_named(connection, player)
         options = [club.option for club in bag_of(connection, name)]
-        told = handicap_of(site.home, name) if own_strokes else None
-        table = strokes_table(None, options if own_strokes else None, told)
+        handicap = handicap_of(site.home, name) if own_strokes else None
+        table = strokes_table(None, options if own_strokes else None, handicap)
         choice = choose_target(hole, options, table, conditions)
         by_aim, shape = fairway_answer(connection, name, choice, conditions)
     best = choice.options[0]

@@ -54,8 +54,8 @@ class Site:
 
     def lessons(self, player: str) -> tuple[str, ...]:
         """Days to compare a player by, such as lessons, as the settings have them."""
-        said = read_settings(self.home).players.get(player)
-        return tuple(day.isoformat() for day in sorted(said.dates)) if said else ()
+        stated = read_settings(self.home).players.get(player)
+        return tuple(day.isoformat() for day in sorted(stated.dates)) if stated else ()
 
     def edition(self) -> str:
         """What tells whether a page made of the home's data is still true."""

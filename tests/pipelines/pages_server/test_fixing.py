@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.pages_server.fixing.fix_pages import note_said_anew, with_evidence
+from rangeledger.pipelines.pages_server.fixing.fix_pages import updated_note, with_evidence
 from rangeledger.pipelines.pages_server.fixing.fix_words import (
     asks_of,
     heading_words,
     said_here,
     shown_shots,
 )
-from rangeledger.pipelines.pages_server.fixing.mapping_text import put_together, taken_apart
+from rangeledger.pipelines.pages_server.fixing.mapping_text import format_mapping, parse_mapping
 from rangeledger.pipelines.pages_server.fixing.trial import read_for_fixing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.pages.units import METRES, YARDS
@@ -47,7 +47,7 @@ def test_columns_of_one_heading_and_of_none_are_told_apart_by_their_cells_and_ma
     asked = {"home": str(home.root), "path": str(path), "name": path.name}
     read = read_for_fixing(asked | {"mapping": None, "note": None})
     assert not read["loads"]
-    headings, columns, others = taken_apart(read["mapping"])
+    headings, columns, others = parse_mapping(read["mapping"])
     shown = {one.heading: one for one in with_evidence(columns, read)}
     assert shown["Carry@4"].cells == ["151", "153", "148", "140"]
     assert shown["Carry@5"].cells == ["165", "166", "162", "155"]
@@ -57,7 +57,7 @@ def test_columns_of_one_heading_and_of_none_are_told_apart_by_their_cells_and_ma
     shown["Carry@4"].unit = "yd"
     shown["Carry@5"].column, shown["Carry@5"].unit = "total_m", "yd"
     shown["@6"].column, shown["@6"].unit, shown["@6"].positive = "carry_side_m", "yd", "right"
-    text = put_together(headings, list(shown.values()), others)
+    text = format_mapping(headings, list(shown.values()), others)
     read = read_for_fixing(asked | {"mapping": text, "note": None})
     assert (read["loads"], read["shots"]) == (True, 5)
     first = {row["column"]: row["values"][0] for row in read["after"]}
@@ -97,10 +97,10 @@ def test_the_first_shots_are_told_in_the_units_of_the_page() -> None:
 
 def test_what_the_form_says_takes_the_place_of_what_the_note_said() -> None:
     former = {"player": "Ann", "ball": "range", "wind_speed_mps": 3.0}
-    assert note_said_anew(former, {"player": "Bea", "ball": ""}) == {
+    assert updated_note(former, {"player": "Bea", "ball": ""}) == {
         "wind_speed_mps": 3.0, "player": "Bea",
     }  # fmt: skip
-    assert note_said_anew(former, {"player": "Ann", "ball": "range"}) == former
+    assert updated_note(former, {"player": "Ann", "ball": "range"}) == former
 
 
 @pytest.mark.parametrize(

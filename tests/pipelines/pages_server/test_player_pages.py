@@ -17,8 +17,8 @@ from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.schemas.units import YARD_M
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_told
-from rangeledger.warehouse.pages.screens.parts import Asked
+from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_sentence
+from rangeledger.warehouse.pages.screens.parts import ScreenRequest
 from rangeledger.warehouse.pages.screens.sessions import page_of_sessions
 from rangeledger.warehouse.pages.units import YARDS
 from starlette.testclient import TestClient
@@ -216,7 +216,7 @@ def test_over_time_draws_the_clubs_that_are_asked_for_else_those_hit_most(
     [("", 20), ("?page=3", 5), ("?page=9", 5), ("?page=-1", 20), ("?show=all", 45)],
 )
 def test_many_sessions_are_shown_a_page_at_a_time(query: str, days: int) -> None:
-    asked = Asked(duckdb.connect(), ADA, YARDS, parse_qs(query.lstrip("?")))
+    asked = ScreenRequest(duckdb.connect(), ADA, YARDS, parse_qs(query.lstrip("?")))
     assert page_of_sessions(asked, pl.DataFrame({"n": range(45)}))[0].height == days
 
 
@@ -225,6 +225,6 @@ def test_a_monitor_that_nobody_named_is_known_by_an_export_of_it() -> None:
     assert monitor_name("layout-0a1b", such_as) == "that of visit.csv"
     assert monitor_name("bay B", such_as) == "bay B"
     told = "The monitor behind layout-0a1b reads 1 % longer than the monitor behind bay B."
-    assert monitor_told(told, such_as) == (
+    assert monitor_sentence(told, such_as) == (
         "The monitor of visit.csv reads 1 % longer than the monitor behind bay B."
     )

@@ -18,7 +18,7 @@ FREE, FULL = Memory(8000.0, 10000.0, 500.0), Memory(200.0, 10000.0, 9000.0)
 
 @pytest.fixture(autouse=True)
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(exhaustion, "_LOOK_S", 0.01)
+    monkeypatch.setattr(exhaustion, "_POLL_S", 0.01)
 
 
 def exhausted(home: Home, *names: str, later: Memory = FULL, seconds: float = 0.0) -> list[str]:

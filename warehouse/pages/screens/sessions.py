@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
-from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import Row, Screen, ScreenRequest, Shown, Table
 from rangeledger.warehouse.pages.screens.today import clubs_named
 from rangeledger.warehouse.pages.units import day
 
@@ -25,20 +25,20 @@ _NAMES_SQL = """
     WHERE player = $1 AND lower(said) <> lower($1) ORDER BY said"""
 
 
-def sessions(asked: Asked) -> Screen:
+def sessions(request: ScreenRequest) -> Screen:
     """The sessions, the newest first.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose.
 
     Returns
     -------
     Screen
     """
-    rows = asked.rows(_SQL)
-    seen, asks = page_of_sessions(asked, rows)
+    rows = request.rows(_SQL)
+    seen, asks = page_of_sessions(request, rows)
     table = Table(
         "sessions",
         "Sessions, the newest first. A session that is left out keeps its shots but counts in no "
@@ -47,24 +47,26 @@ def sessions(asked: Asked) -> Screen:
             Shown("Session", session_day, to=_to_shots),
             Shown("Shots", lambda row: str(row["shots"])),
             Shown("Clubs", lambda row: clubs_named(row["clubs"]), words=True),
-            Shown("Air", lambda row: air_words(row, asked.unit), words=True),
-            Shown("Wind reckoned with", lambda row: wind_words(row, asked.unit), words=True),
+            Shown("Air", lambda row: air_words(row, request.unit), words=True),
+            Shown("Wind reckoned with", lambda row: wind_words(row, request.unit), words=True),
             Shown("Stands out", lambda row: row["cause"] or "", words=True),
         ),
         rows,
         soft=lambda row: bool(row["excluded"]),
         lines_of=seen,
     )
-    names = asked.rows(_NAMES_SQL)["said"].to_list()
-    return Screen("Sessions", "", (table,), {"others": asked.others, "names": names, **asks})
+    names = request.rows(_NAMES_SQL)["said"].to_list()
+    return Screen("Sessions", "", (table,), {"others": request.others, "names": names, **asks})
 
 
-def page_of_sessions(asked: Asked, rows: pl.DataFrame) -> tuple[pl.DataFrame, dict[str, Any]]:
+def page_of_sessions(
+    request: ScreenRequest, rows: pl.DataFrame
+) -> tuple[pl.DataFrame, dict[str, Any]]:
     """The sessions of the page that is asked for, and where in the whole that is.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         `page` counts from 1; `show=all` asks for all.
     rows : polars.DataFrame
         All sessions, the newest first.
@@ -75,11 +77,11 @@ def page_of_sessions(asked: Asked, rows: pl.DataFrame) -> tuple[pl.DataFrame, di
     place : dict
         `page` and `pages`; empty where all are shown.
     """
-    if asked.one("show") == "all":
+    if request.one("show") == "all":
         return rows, {}
     pages = max(-(-rows.height // _A_PAGE), 1)
-    asked_for = asked.one("page")
-    page = min(max(int(asked_for), 1), pages) if asked_for.isdecimal() else 1
+    page_text = request.one("page")
+    page = min(max(int(page_text), 1), pages) if page_text.isdecimal() else 1
     return rows.slice((page - 1) * _A_PAGE, _A_PAGE), {"page": page, "pages": pages}
 
 

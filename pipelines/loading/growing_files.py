@@ -40,8 +40,8 @@ def _file(home: Home) -> Path:
 
 def _lines(home: Home) -> list[_Line]:
     try:
-        told = json.loads(_file(home).read_text(encoding="utf-8"))
-        return [_Line(one["place"], one["source_file"], Stamp(**one["stamp"])) for one in told]
+        entries = json.loads(_file(home).read_text(encoding="utf-8"))
+        return [_Line(one["place"], one["source_file"], Stamp(**one["stamp"])) for one in entries]
     except (OSError, ValueError, TypeError, KeyError):
         return []
 
@@ -59,19 +59,22 @@ def note(home: Home, copies: Iterable[Offered]) -> None:
     """Note files of the inbox whose copies are about to be loaded; call it before the load."""
     known = {line.place: line for line in _lines(home) if stamp_of(_path(home, line))}
     for copy in copies:
-        stamp, taken = stamp_of(copy.may_grow or copy.path), stamp_of(copy.path)
-        if copy.may_grow is None or stamp is None or taken is None:
+        stamp, copied = stamp_of(copy.may_grow or copy.path), stamp_of(copy.path)
+        if copy.may_grow is None or stamp is None or copied is None:
             continue
-        if (taken.size, taken.modified_ns) == (stamp.size, stamp.modified_ns):  # else it has grown
+        if (copied.size, copied.modified_ns) == (
+            stamp.size,
+            stamp.modified_ns,
+        ):  # else it has grown
             place = place_text(copy.may_grow.relative_to(home.inbox))
             known[place] = _Line(place, content_hash(copy.path), stamp)
     _write(home, known.values())
 
 
 def _write(home: Home, lines: Iterable[_Line]) -> None:
-    told = [asdict(line) for line in lines]
-    if told:
-        write_atomically(_file(home), json.dumps(told))
+    entries = [asdict(line) for line in lines]
+    if entries:
+        write_atomically(_file(home), json.dumps(entries))
     else:
         _file(home).unlink(missing_ok=True)
 
@@ -100,7 +103,7 @@ def clear(home: Home, at_rest: Iterable[Path] = ()) -> None:
             if stamp_of(path) == line.stamp:
                 left.append(line)
         elif path in known or _age_s(path) >= PATIENT_S:
-            _take_out(home, path, line.source_file)
+            _remove(home, path, line.source_file)
         else:
             left.append(line)
     if left != lines:
@@ -115,9 +118,9 @@ def _age_s(path: Path) -> float:
     return time.time() - max(found.st_mtime, found.st_ctime)
 
 
-def _take_out(home: Home, path: Path, source_file: str) -> None:
+def _remove(home: Home, path: Path, source_file: str) -> None:
     """Remove a file whose bytes the archive has, and its note if the archive has that too."""
-    beside = Offered(path, path.name).note
+    companion = Offered(path, path.name).note
     if content_hash(path) != source_file:
         return
     try:
@@ -127,7 +130,7 @@ def _take_out(home: Home, path: Path, source_file: str) -> None:
             f"{path} is loaded and can't be taken out of the inbox ({error.strerror}). "
             "Permission is needed; it is tried again."
         ) from error
-    if beside is not None:
+    if companion is not None:
         kept = (home.archive / source_file[:2]).glob(f"{source_file}*.note.toml")
-        if any(one.read_bytes() == beside.read_bytes() for one in kept):
-            beside.unlink(missing_ok=True)
+        if any(one.read_bytes() == companion.read_bytes() for one in kept):
+            companion.unlink(missing_ok=True)

@@ -11,7 +11,7 @@ from typing import TypeVar
 Result = TypeVar("Result")
 
 
-def beside(work: Callable[[], Result], *, long: bool) -> Callable[[], Result]:
+def run_in_background(work: Callable[[], Result], *, long: bool) -> Callable[[], Result]:
     """Begin some work, and give the function that waits for its result.
 
     Parameters
@@ -35,7 +35,7 @@ def beside(work: Callable[[], Result], *, long: bool) -> Callable[[], Result]:
 @lru_cache(maxsize=1)
 def _thread() -> ThreadPoolExecutor:
     """One thread for the process."""
-    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="beside")
+    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="background")
 
 
 if hasattr(os, "register_at_fork"):

@@ -30,7 +30,7 @@ _NOTE = re.compile(r"^(?P<source>[0-9a-f]{64})(?:\.(?P<number>[0-9]+))?\.note\.t
 
 
 @dataclass(frozen=True, slots=True)
-class Kept(Offered):
+class KeptOriginal(Offered):
     """An original that the home keeps, with its note wherever that lies."""
 
     source_file: str = ""
@@ -46,10 +46,10 @@ def newest_notes(home: Home) -> dict[str, Path]:
     """The note that was given last for each archived original that has one, by content hash."""
     newest: dict[str, tuple[int, Path]] = {}
     for path in home.archive.glob("*/*.note.toml"):
-        told = _NOTE.match(path.name)
-        if told:
-            place = (int(told["number"] or 1), path)
-            newest[told["source"]] = max(newest.get(told["source"], place), place)
+        match = _NOTE.match(path.name)
+        if match:
+            place = (int(match["number"] or 1), path)
+            newest[match["source"]] = max(newest.get(match["source"], place), place)
     return {source: path for source, (_, path) in newest.items()}
 
 
@@ -70,14 +70,14 @@ def add_note(home: Home, source_file: str, text: str) -> Path:
         Where it now is.
     """
     former = newest_notes(home).get(source_file)
-    told = _NOTE.match(former.name) if former else None
-    number = f".{int(told['number'] or 1) + 1}" if told else ""
+    match = _NOTE.match(former.name) if former else None
+    number = f".{int(match['number'] or 1) + 1}" if match else ""
     place = home.archive / source_file[:2] / f"{source_file}{number}.note.toml"
     write_atomically(place, text)
     return place
 
 
-def kept_loaded(home: Home, names: Mapping[str, str]) -> Iterator[Kept]:
+def loaded_originals(home: Home, names: Mapping[str, str]) -> Iterator[KeptOriginal]:
     """Archived originals of exports that were loaded.
 
     Parameters
@@ -90,16 +90,16 @@ def kept_loaded(home: Home, names: Mapping[str, str]) -> Iterator[Kept]:
     for source, name in names.items():
         path = store.original(source)
         if path is not None:
-            yield Kept(path, name, source, notes.get(source))
+            yield KeptOriginal(path, name, source, notes.get(source))
 
 
-def kept_refused(home: Home) -> Iterator[Kept]:
+def refused_originals(home: Home) -> Iterator[KeptOriginal]:
     """Refused exports in quarantine, by name."""
     for reason in sorted(home.quarantine.glob(f"*{REASON}")):
         path = reason.with_name(reason.name.removesuffix(REASON))
         if path.is_file() and not path.is_symlink():
             note = Offered(path, path.name).note
-            yield Kept(path, path.name, content_hash(path), note)
+            yield KeptOriginal(path, path.name, content_hash(path), note)
 
 
 def read_with(home: Home, defaults: ReadingDefaults, note: Path | None, used: str) -> str:
@@ -149,10 +149,10 @@ def read_otherwise(
     """
     notes, (mappings, _) = newest_notes(home), read_mappings(home.mappings)
     found = {}
-    for source, name, used, details in connection.execute(_LOADED).fetchall():
-        said: dict[str, Any] = json.loads(details)
-        fits = mapping_for(said.get("columns", {}), mappings)
+    for source, name, used, text in connection.execute(_LOADED).fetchall():
+        details: dict[str, Any] = json.loads(text)
+        fits = mapping_for(details.get("columns", {}), mappings)
         today = read_with(home, defaults, notes.get(source), used)
-        if (fits.name if fits else "") != used or said.get("read_with", today) != today:
+        if (fits.name if fits else "") != used or details.get("read_with", today) != today:
             found[str(source)] = str(name)
     return found
