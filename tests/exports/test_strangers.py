@@ -27,6 +27,7 @@ REACHED = {
     "teaching_archive": (71, set()),
     "squad_tests": (89, set()),
     "hobby_programmer": (90, set()),
+    "fitters_and_studios": (84, set()),
 }
 
 

@@ -242,20 +242,29 @@ def _cut_rows(rows: pl.DataFrame, cut: Cut) -> pl.DataFrame:
 
 def _rewrite_decisions(home: Home, plan: Plan, names: Names) -> None:
     """Decisions without what went; one that is about nothing else goes."""
-    removed = {source[:16] for source in plan.sources}
-    cuts = {cut.source[:16]: cut for cut in plan.cuts}
     for path in sorted((home.lake / "decisions").glob("*.json")):
         decision = json.loads(path.read_text(encoding="utf-8"))
-        left = _decision_left(decision, plan, removed, cuts, names)
+        left = decision_left(decision, plan, names)
         if left is None:
             path.unlink()
         elif left != decision:
             write_atomically(path, json.dumps(left, ensure_ascii=False))
 
 
-def _decision_left(
-    decision: dict[str, Any], plan: Plan, removed: set[str], cuts: dict[str, Cut], names: Names
-) -> dict[str, Any] | None:
+def decision_left(decision: dict[str, Any], plan: Plan, names: Names) -> dict[str, Any] | None:
+    """A decision without what went; None where it is about nothing else.
+
+    Parameters
+    ----------
+    decision : dict
+        As it stands in the lake.
+    plan : Plan
+        What goes.
+    names : Names
+        Names that must not be found any more.
+    """
+    removed = {source[:16] for source in plan.sources}
+    cuts = {cut.source[:16]: cut for cut in plan.cuts}
     left = dict(decision)
     if decision.get("shots"):
         moved = (_shot_left(shot, removed, cuts) for shot in decision["shots"])

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-_PHRASE = re.compile(r"\S+(?: \S+)*")
-_WORD = re.compile(r"\S+")
+_PHRASE = re.compile(r"[^ \t]+(?: [^ \t]+)*")  # a hard blank may part thousands
+_WORD = re.compile(r"[^ \t]+")
 _NUMBER = re.compile(r"[-+−–(]?[.,]?\d")
 _DELIMITERS = re.compile(r"[;|\t]|,(?!\d)|(?<!\d),")
 _RULE = re.compile(r"^[\s\-=_*.+─━═]+$")
@@ -128,8 +128,26 @@ def _columns(shots: Sequence[Sequence[_Phrase]]) -> list[Span] | None:
         return None
     spans = [(min(p.first for p in cells), max(p.last for p in cells))
              for cells in zip(*whole, strict=True)]  # fmt: skip
+    spans = sorted([*spans, *_seldom_filled(shots, spans)])
     apart = all(one[1] < other[0] for one, other in pairwise(spans))
     return spans if apart else None
+
+
+def _seldom_filled(shots: Sequence[Sequence[_Phrase]], spans: Sequence[Span]) -> list[Span]:
+    """Columns that most lines leave blank, such as a mark, or a club above its shots."""
+    strays = sorted(
+        (phrase.first, phrase.last)
+        for phrases in shots
+        for phrase in phrases
+        if all(phrase.overlap(span) < 0 for span in spans)
+    )
+    found: list[Span] = []
+    for first, last in strays:
+        if found and first <= found[-1][1]:
+            found[-1] = (found[-1][0], max(last, found[-1][1]))
+        else:
+            found.append((first, last))
+    return found
 
 
 def _headings(
@@ -155,6 +173,8 @@ def _headings(
 
 def _heads(phrases: Sequence[_Phrase], columns: Sequence[Span]) -> bool:
     if sum(phrase.is_number for phrase in phrases) > _LEAST_NUMBERS * len(phrases):
+        return False
+    if 2 * len(phrases) <= len(columns):  # a sentence, or a title
         return False
     filled = sum(any(phrase.overlap(span) > 0 for phrase in phrases) for span in columns)
     return 2 * filled > len(columns)

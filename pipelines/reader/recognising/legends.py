@@ -24,6 +24,10 @@ _COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{
 _OF_A_HEADING = re.compile(
     r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
 )
+# `x in the first column = crossed out`
+_IN_A_COLUMN = re.compile(
+    r"^\W*(\w{1,2}|[*!?])\s+(?:in|i|en|dans|nella|na)\s[^=:;]{3,40}=\s*([^\W\d_][^=]{2,120}?)\s*$"
+)
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
 _TWO = re.compile(
@@ -73,6 +77,9 @@ def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
 
 
 def _in_line(line: str) -> list[Meaning]:
+    placed = _IN_A_COLUMN.match(line)
+    if placed:
+        return [Meaning(placed[1], placed[2], of_heading=True)]
     of_heading = _OF_A_HEADING.match(line)
     if of_heading:
         return [Meaning(of_heading[2], of_heading[3], fold(of_heading[1]), of_heading=True)]
@@ -120,6 +127,7 @@ def decoded(
         Place -> cells, where a legend explains every cell of a column.
     """
     found: dict[int, pl.Series] = {}
+    meanings = _without_contradictions(meanings)
     for place, text in enumerate(texts) if meanings else ():
         words = _words_for(headings[place], meanings)
         codes = text.head(_MOST_CODES * _ROWS_A_CODE).drop_nulls().str.strip_chars().unique()
@@ -130,6 +138,15 @@ def decoded(
         elif (sided := _with_sides(text, words)) is not None:
             found[place] = sided
     return found
+
+
+def _without_contradictions(meanings: Sequence[Meaning]) -> list[Meaning]:
+    """Meanings of codes that no two lines give opposed sides."""
+    sides: dict[str, set[str]] = {}
+    for meaning in meanings:
+        if (letter := letter_for(meaning.words)) is not None:
+            sides.setdefault(meaning.code, set()).add(letter)
+    return [m for m in meanings if len(sides.get(m.code, ())) < len(_SIDES)]
 
 
 def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:

@@ -63,6 +63,27 @@ def mark_of(cell: str, column: str) -> bool | None:
     return None if len(tags) != 1 else KEPT in tags
 
 
+def are_marks(heading: Heading, text: pl.Series) -> bool:
+    """Whether cells say by themselves, as `1` and `0` do, which shots count.
+
+    Parameters
+    ----------
+    heading : Heading
+        What the words above say.
+    text : pl.Series
+        The cells.
+
+    Returns
+    -------
+    bool
+        Only where the heading is one of such marks.
+    """
+    column = heading.best.column if heading.best else ""
+    if column not in (KEPT, DROPPED):
+        return False
+    return all(mark_of(cell, column) is not None for cell in text.drop_nulls().unique() if cell)
+
+
 @dataclass(slots=True)
 class Profile:
     """One column of a table with what its cells look like.

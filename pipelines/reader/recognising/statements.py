@@ -117,6 +117,7 @@ def _half_said_units(text: str, line: int) -> list[Statement]:
     of_quantities = bool(tags & _KINDS) or speaks_of_unit(text)
     found: dict[tuple[str, str], None] = {}
     for before, word in pairwise(["", *words]):
+        word = word.rstrip(".!?")
         symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
         if not (of_quantities or set(symbols) <= _SURELY_UNITS):
             continue
@@ -274,7 +275,7 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
     for length in range(min(_MOST_UNIT_WORDS, len(pieces)), 0, -1):
         for start in range(len(pieces) - length, -1, -1):
             window = " ".join(pieces[start : start + length])
-            symbols = unit_symbols(window.rstrip("."))
+            symbols = unit_symbols(window.rstrip(".!?"))
             alone = length == len(pieces)
             inside = start > 0 and start + length < len(pieces)
             if (

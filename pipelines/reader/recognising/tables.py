@@ -8,7 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.background import run_in_background
-from rangeledger.pipelines.reader.normalising.swings import club_and_swing, swing_of
+from rangeledger.pipelines.reader.normalising.swings import (
+    asks_for_hours,
+    club_and_swing,
+    swing_by_hours,
+    swing_of,
+)
 from rangeledger.pipelines.reader.normalising.words import (
     ball_of,
     flight_basis_of,
@@ -41,7 +46,7 @@ from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
-from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
+from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
@@ -156,6 +161,7 @@ class TableReader:
             self.constants,
             self.remarks,
             self.profiles,
+            int(self.grid.line[max(self.blocks[0].heading_record, 0)]),
         )
 
     def _assign(self) -> npt.NDArray[np.int64]:
@@ -301,6 +307,7 @@ class TableReader:
     def _decoded(self, texts: list[pl.Series]) -> list[pl.Series]:
         """Cells with codes in the words of the legend beside the table."""
         words = decoded([h.text for h in self.headings], texts, self.given.legend)
+        words = {k: v for k, v in words.items() if not are_marks(self.headings[k], texts[k])}
         for place in words:
             heading = self.headings[place].text
             self.remarks.append(f"The codes of column {heading!r} were read by the legend.")
@@ -388,6 +395,8 @@ class TableReader:
         elif name in columns:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
+            if name == "swing" and asks_for_hours(columns[name].profile.heading.text):
+                read = swing_by_hours
             said.append(mapped(text, read))
         elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
             said.append(mapped(named, read))

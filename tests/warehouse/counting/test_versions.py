@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 
 import pytest
 from rangeledger.warehouse.counting.versions import Version, ranked, taken_out
+from rangeledger.warehouse.removing.forgetting import Cut, Plan, decision_left
+from rangeledger.warehouse.removing.leftover_names import Names
 
 NOON = datetime(2026, 5, 2, 12)
 
@@ -54,3 +56,13 @@ def test_what_was_taken_out_has_no_rank_until_it_is_taken_back() -> None:
     back = out | {"excluded": False}
     assert order(*two, decisions=[out, back]) == ["a", "b"]
     assert taken_out([out, back]) == set()
+
+
+def test_what_is_forgotten_takes_the_decision_about_it_along() -> None:
+    """Nothing is left to decide about an export that went; of one that was cut there is."""
+    out = {"kind": "export", "source_file": "b" * 64, "excluded": True}
+    names = Names([])
+    assert decision_left(out, Plan(["b" * 64]), names) is None
+    assert decision_left(out, Plan(["a" * 64]), names) == out
+    cut = Plan([], cuts=[Cut("b" * 64, "c" * 64, {})])
+    assert decision_left(out, cut, names) == out | {"source_file": "c" * 64}
