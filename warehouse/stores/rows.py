@@ -117,14 +117,15 @@ def _insert(connection: DuckDBPyConnection, table: str, frame: pl.DataFrame) -> 
 
 def pull_batches(connection: DuckDBPyConnection, home: Home) -> int:
     """Write the loads that a home's lake lacks into it; how many there were."""
+    # By a join: a list would be gone through once for every load of the store.
     there = [lake.batch_numbers(home)]
     offers = connection.execute(
-        "SELECT * FROM loads.offers WHERE NOT list_contains($1, batch) ORDER BY batch, place",
+        "SELECT * FROM loads.offers WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) ORDER BY batch, place",
         there,
     ).pl()
     loads = connection.execute(
         "SELECT batch, strftime(loaded_at, '%Y-%m-%dT%H:%M:%S.%g') FROM loads.batches "
-        "WHERE NOT list_contains($1, batch) ORDER BY batch",
+        "WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) ORDER BY batch",
         there,
     ).fetchall()
     by_batch = offers.partition_by("batch", as_dict=True)
