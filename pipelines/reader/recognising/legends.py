@@ -24,9 +24,9 @@ _COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{
 _OF_A_HEADING = re.compile(
     r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
 )
-# `x in the first column = crossed out`
+# `x in the first column = crossed out`, `* vor der Nummer = gestrichen`
 _IN_A_COLUMN = re.compile(
-    r"^\W*(\w{1,2}|[*!?])\s+(?:in|i|en|dans|nella|na)\s[^=:;]{3,40}=\s*([^\W\d_][^=]{2,120}?)\s*$"
+    r"^(?:\W*([xX])|\W*?([*!?†]))\s+[^\d=:;,]{2,40}?\s*=\s*([^\W\d_][^=]{2,120}?)\s*$"
 )
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
@@ -79,7 +79,7 @@ def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
 def _in_line(line: str) -> list[Meaning]:
     placed = _IN_A_COLUMN.match(line)
     if placed:
-        return [Meaning(placed[1], placed[2], of_heading=True)]
+        return [Meaning(placed[1] or placed[2], placed[3], of_heading=True)]
     of_heading = _OF_A_HEADING.match(line)
     if of_heading:
         return [Meaning(of_heading[2], of_heading[3], fold(of_heading[1]), of_heading=True)]

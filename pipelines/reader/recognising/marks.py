@@ -20,6 +20,7 @@ from rangeledger.schemas.words import fold, words_of
 _BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
 _LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "clubhead_speed_mps")
 _SORTING = frozenset({"type", "shot", "number", "kept", "dropped", "swing"})
+_COUNTING = frozenset({KEPT, "shot"})
 _WORDED = (KEPT, DROPPED, "swing")
 _PARTING = re.compile(r"\s*[,;()\[\]/:–—]\s*|\s-\s")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
@@ -101,7 +102,8 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
 
 def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
-    if any(fold(part) in words_of("no_shots") for part in (word, *_PARTING.split(word))):
+    parts = (word, *_PARTING.split(word))
+    if any(fold(part) in words_of("no_shots") or _is_denied(part) for part in parts):
         return True
     heading = read_heading(word.strip())
     if heading.unknown:
@@ -113,6 +115,19 @@ def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
         flight_basis_of(o) == "measured" or read_heading(o).tags == {"shot"} for o in others
     )
     return struck and bool(heading.tags) and heading.tags <= _BESIDE_SHOTS
+
+
+def _is_denied(phrase: str) -> bool:
+    """`not a valid shot`, `nicht gewertet`: the words for a shot that counts, denied, and no more.
+
+    Words that nobody knows make it a remark, and a remark decides nothing.
+    """
+    pieces = pieces_of(phrase, ("denials", "fillers_said"))
+    rest = " ".join(piece.text for piece in pieces if piece.kind is None)
+    if not rest or all(piece.kind != "denials" for piece in pieces):
+        return False
+    heading = read_heading(rest)
+    return not heading.unknown and KEPT in heading.tags <= _COUNTING
 
 
 def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], list[str]]:

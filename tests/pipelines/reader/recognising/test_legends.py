@@ -153,3 +153,22 @@ def test_codes_that_count_on_from_line_to_line_are_a_legend() -> None:
     told = {meaning.code: meaning.words for meaning in meanings_in(lines)}
     assert told == {"V1": "club", "V2": "ball speed, miles per hour", "V3": "carry, yards"}
     assert not meanings_in(["Bay3 club", "Bay5 ball", "Bay9 mat"])
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("A = left of the target, B = right of the target", "Side: A = right, B = left"),
+        ("Side: A = left, B = right", "A = right, B = left"),
+        ("A = links, B = rechts", "Side: A = rechts, B = links"),
+    ],
+)
+def test_a_legend_that_is_told_both_ways_gives_no_side(
+    tmp_path: Path, lines: tuple[str, str]
+) -> None:
+    shots = [f"7 iron,48.{k},17.{k},13{k}.2,{k + 1} {'AB'[k % 2]}" for k in range(6)]
+    head = "Club,Ball speed (m/s),Launch angle (deg),Carry (m),Side (m)"
+    export = prepared(tmp_path, "\n".join([lines[0], head, *shots, lines[1]]))
+    assert export.shots.height == 6
+    assert export.shots["carry_side_m"].null_count() == 6
+    assert any("Side (m)" in str(remark) for remark in export.recognition.remarks)

@@ -320,3 +320,8 @@ def test_a_clock_beside_the_word_for_a_swing_is_no_time_of_day(tmp_path: Path, s
     export = read(tmp_path, [head, f"52 degree wedge - {swing} swing", *rows])
     assert set(export.shots["swing"]) == {swing}
     assert set(export.shots["club"]) == {"52-wedge"}
+
+
+@pytest.mark.parametrize("line", ["-- player says: feels lighter --", "Player felt: much better"])
+def test_what_a_player_says_is_no_name(line: str) -> None:
+    assert [fact for fact in said_in([line], 1).facts if fact.column == "player"] == []

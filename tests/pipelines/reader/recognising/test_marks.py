@@ -216,12 +216,15 @@ def test_percentiles_of_each_club_are_averages(tmp_path: Path) -> None:
         ("Teken", "Teken x = valse meting"),
         ("Märke", "Märke x = felmätning"),
         ("Tegn", "Tegn x = fejlmåling"),
+        ("", "x in the first column = crossed out, not a valid shot (club hit the mat)"),
+        ("", "x vor der Nummer = gestrichen"),
+        ("", "* devant le coup = pas un coup valide"),
     ],
 )
 def test_a_code_for_a_false_reading_rejects_its_rows(
     tmp_path: Path, heading: str, line: str
 ) -> None:
-    code = line.split(" = ")[0].split()[-1]
+    code = next(word for word in line.split(" = ")[0].split() if word in ("x", "*"))
     marks = ("", code, "")
     rows = [f"{mark},{shot}" for mark, shot in zip(marks, SHOTS, strict=True)]
     export = prepared(tmp_path, "\n".join([line, f"{heading},{HEAD}", *rows]))
@@ -251,3 +254,28 @@ def test_marks_that_a_line_explains_take_their_rows_out(
     head = f"{heading},Club,Ball speed (m/s),Launch (deg),Carry (m)"
     found = prepared(tmp_path, "\n".join([f"# {line}", head, *rows]) + "\n")
     assert found.shots["carry_m"].to_list() == [130.2, 131.2, 132.2, 134.2, 135.2]
+
+
+@pytest.mark.parametrize(
+    ("heading", "line"),
+    [
+        ("use", "# use: 1 = good reading, 0 = misread by the monitor, not a valid shot"),
+        ("gewertet", "# gewertet: 1 = gut, 0 = Netz getroffen, nicht gewertet"),
+        ("valide", "# valide: 1 = bonne mesure, 0 = pas un coup valide"),
+        ("giltig", "# giltig: 1 = bra, 0 = inte ett giltigt slag"),
+    ],
+)
+def test_a_legend_may_say_which_readings_do_not_count(
+    tmp_path: Path, heading: str, line: str
+) -> None:
+    rows = [f"{shot},{mark}" for shot, mark in zip(SHOTS, (1, 0, 1), strict=True)]
+    export = prepared(tmp_path, "\n".join([line, f"{HEAD},{heading}", *rows]))
+    assert export.shots["source_row"].to_list() == [3, 5]
+    assert export.rejected["source_row"].to_list() == [4]
+
+
+@pytest.mark.parametrize("remark", ["could not keep it left", "not the usual strike", "no good"])
+def test_a_remark_with_a_denial_rejects_nothing(tmp_path: Path, remark: str) -> None:
+    rows = [f"{shot},{mark}" for shot, mark in zip(SHOTS, ("", remark, ""), strict=True)]
+    export = prepared(tmp_path, "\n".join([f"{HEAD},Remark", *rows]))
+    assert export.shots.height == 3

@@ -359,3 +359,12 @@ def test_values_bear_errors_fractions_and_small_units(
 ) -> None:
     text = "\n".join([f"Club;{heading}", *(f"7 iron;{cell}" for cell in cells)]) + "\n"
     assert prepared(tmp_path, text).shots["carry_m"].to_list() == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    "line", ["Hinweis: alle Längen in Yards!", "All distances in yards!", "Alla längder i yards!"]
+)
+def test_a_unit_that_is_called_out_contradicts_a_heading_too(tmp_path: Path, line: str) -> None:
+    shots = [f"7 iron,17.{k},142.{k}" for k in range(4)]
+    with pytest.raises(ExportError, match="twice and differently"):
+        prepared(tmp_path, "\n".join([line, "Club,Launch angle (deg),Carry (m)", *shots]))
