@@ -29,7 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "heal": ("heal", "Make damaged files of the lake anew from the archived originals."),
     "rebuild": ("rebuild", "Make the database anew from the lake."),
     "store": ("store", "Share one store with other homes: join, leave, tidy, let others read."),
-    "exclude": ("exclude", "Leave a session out of the fits; it stays in the ledger."),
+    "exclude": ("exclude", "Leave a session, or a loaded export, out; all is kept."),
     "include": ("include", "Take a session back into the fits."),
     "reload": ("reload", "Read exports again under today's mappings, notes and settings."),
     "prefer": ("prefer", "Let one of several exports of the same shots count."),
@@ -85,20 +85,22 @@ class LazyGroup(TyperGroup):
         try:
             return super().invoke(ctx)
         except RangeledgerError as error:
-            return ctx.exit(_say(str(error), error.exit_code))
+            return ctx.exit(_print_error(str(error), error.exit_code))
         except KeyboardInterrupt:
             sentence = "Interrupted. What was loaded so far stays; run the same command again."
-            return ctx.exit(_say(sentence, 3))
+            return ctx.exit(_print_error(sentence, 3))
         except BrokenPipeError:
             # The reader of our output has gone, as `head` does: nothing is wrong.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             return ctx.exit(0)
         except OSError as error:
             where = f" ({error.filename})" if error.filename else ""
-            return ctx.exit(_say(f"The machine refused: {error.strerror or error}{where}.", 3))
+            return ctx.exit(
+                _print_error(f"The machine refused: {error.strerror or error}{where}.", 3)
+            )
         except Exception as error:
             if wrong := _wrong_value(error):
-                return ctx.exit(_say(wrong, 2))
+                return ctx.exit(_print_error(wrong, 2))
             if _is_usage(error):
                 raise
             return ctx.exit(_fault(ctx.obj, error))
@@ -106,11 +108,11 @@ class LazyGroup(TyperGroup):
 
 def _wrong_value(error: Exception) -> str | None:
     """What is wrong with a value on the command line; None for any other error."""
-    told = getattr(error.__cause__, "errors", None)
+    list_errors = getattr(error.__cause__, "errors", None)
     parameter = getattr(error, "param", None)
-    if parameter is None or told is None:
+    if parameter is None or list_errors is None:
         return None
-    first = told()[0]
+    first = list_errors()[0]
     name, value, kind = parameter.opts[0], str(first["input"]), str(first["type"])
     for start, word in _LIMITS.items():
         if kind.startswith(start):
@@ -127,9 +129,9 @@ def _wrong_value(error: Exception) -> str | None:
     return f"{name} '{value}' is not {_NUMBERS[kind]}."
 
 
-def _tell_version(wanted: bool) -> None:
+def _print_version(requested: bool) -> None:
     """Print the version and end."""
-    if wanted:
+    if requested:
         from importlib.metadata import PackageNotFoundError, version
 
         try:
@@ -151,14 +153,14 @@ def _fault(option: Path | None, error: Exception) -> int:
 
     home = find_home(option)
     keep_fault(home, error, " ".join(sys.argv[1:]))
-    return _say(
+    return _print_error(
         "The program met a fault of its own; what was loaded before stays, and exports that were "
         f"not finished wait in the inbox. Report it with the last entry of {fault_log(home)}.",
         3,
     )
 
 
-def _say(sentence: str, code: int) -> int:
+def _print_error(sentence: str, code: int) -> int:
     sys.stderr.write(f"rangeledger: {sentence}\n")
     return code
 
@@ -188,7 +190,7 @@ def _root(
     version: Annotated[  # noqa: ARG001
         bool,
         typer.Option(
-            "--version", callback=_tell_version, is_eager=True, help="Tell the version and exit."
+            "--version", callback=_print_version, is_eager=True, help="Tell the version and exit."
         ),
     ] = False,
 ) -> None:
@@ -209,7 +211,7 @@ def main() -> None:
     """Run the command line."""
     if os.name != "posix":
         unix = "Linux or another Unix is needed, for the locks that keep a home whole."
-        sys.exit(_say(unix, 3))
+        sys.exit(_print_error(unix, 3))
     app(prog_name="rangeledger")
 
 

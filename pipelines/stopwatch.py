@@ -40,5 +40,5 @@ def timed(function: Callable[..., Any], name: str) -> Callable[..., Any]:
 
 
 def in_words(steps: dict[str, float]) -> str:
-    """Steps and seconds in a line, such as 'look 0.01, prepare 0.12'."""
+    """Steps and seconds in a line, such as 'identify 0.01, prepare 0.12'."""
     return ", ".join(f"{name} {seconds:.2f}" for name, seconds in steps.items())

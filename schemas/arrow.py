@@ -48,8 +48,8 @@ REMARKS_SCHEMA = pl.Schema(
         "settled_by": pl.String(),
     }
 )
-# Rows beside the shots, by folder; a batch without rows of a kind has no file of it.
-BESIDE_SHOTS: dict[str, pl.Schema] = {
+# Tables that accompany the shots, by folder; a batch without rows of a kind has no file of it.
+COMPANION_SCHEMAS: dict[str, pl.Schema] = {
     "rejected_rows": REJECTED_SCHEMA,
     "other_lines": OTHER_LINES_SCHEMA,
     "remarks": REMARKS_SCHEMA,

@@ -33,6 +33,7 @@ CANONICAL_CLUBS: tuple[str, ...] = (
 # `3:a trä`, `7th iron`, `5ème bois`: the ending says nothing.
 _ORDINAL = re.compile(r"(?<=[0-9])(?::(?:an|a|e)|[èe]me|th|rd|nd|st|ª)\b", re.I)
 _BRACKETED = re.compile(r"^[^()]+\(([^()]+)\)\s*$")  # `Big stick (driver)`
+_CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])")
 _DOTTED = re.compile(r"\b([^\W\d_]{1,6})\.(?=\s|[0-9]|$)")  # `ijz. 8`, `pitching w.`
 _APPROACH = "gap-wedge_approach"
 # `iron no 7`, `wedge de 56°`, `wedge of 56 degrees`
@@ -143,7 +144,7 @@ def _by_letter(letter: str, number: int) -> dict[str, _Reading]:
     return readings
 
 
-def _take_loft(parts: list[str]) -> tuple[list[str], str]:
+def _split_loft(parts: list[str]) -> tuple[list[str], str]:
     """Split a loft such as `56 deg`, or a bare 46 to 64, from the other parts."""
     marks = words_of("loft_marks")
     rest, loft, index = [], "", 0
@@ -168,7 +169,7 @@ def _without_half_degrees(text: str) -> str:
     return re.sub(r"([0-9]{1,2})[.,][0-9]+(?=\s*(?:°|º|deg|grad|loft))", r"\1", text, flags=re.I)
 
 
-def _club_in_words(rest: list[str]) -> str | None:
+def _club_of_words(rest: list[str]) -> str | None:
     """The club that words name, also by initials or a short form of `wedge`: `S/W`, `gap wdg`."""
     clubs = words_of("clubs")
     if found := clubs.get(" ".join(rest)):
@@ -184,7 +185,7 @@ def _club_in_words(rest: list[str]) -> str | None:
 
 def _read_named(rest: list[str], loft: str) -> _Reading | None:
     """A club named by words alone, perhaps with its loft: `Sand Wedge`, `SW 56`, `Driver 10°`."""
-    named = _club_in_words(rest)
+    named = _club_of_words(rest)
     if named is None:
         return None
     sense = named
@@ -199,6 +200,8 @@ def _read_named(rest: list[str], loft: str) -> _Reading | None:
 def _written_out(text: str) -> set[str]:
     """Spellings with a dotted short word written out, and what stands in brackets."""
     found = set(_BRACKETED.findall(text))
+    if (parted := _CAMEL_JOINT.sub(" ", text)) != text:  # `sixIron`
+        found.add(parted)
     short = _DOTTED.search(text)
     if short:
         begun = fold(short[1])
@@ -214,16 +217,16 @@ def _read(text: str) -> dict[str, _Reading]:
     plain = _read_as_written(text)
     if plain:
         return plain
-    told = [found for other in _written_out(text) if (found := _read_as_written(other))]
-    names = {reading.name for found in told for reading in found.values()}
-    return told[0] if len(names) == 1 else {}
+    written_out = [found for other in _written_out(text) if (found := _read_as_written(other))]
+    names = {reading.name for found in written_out for reading in found.values()}
+    return written_out[0] if len(names) == 1 else {}
 
 
 def _read_as_written(text: str) -> dict[str, _Reading]:
     parts = _spread(_tokens(_without_half_degrees(text)))
     for without in (_NUMBER_WORDS, _NUMBER_WORDS | _SMALL_WORDS):
         parts = [part for part in parts if part not in without] or parts
-        rest, loft = _take_loft(parts)
+        rest, loft = _split_loft(parts)
         named = _read_named(rest, loft)
         if named:
             return {"": named}
@@ -290,15 +293,15 @@ def club_of(text: str, language: str | None = None) -> Club:
 
 def _letter_language(every: dict[str, dict[str, _Reading]], language: str | None) -> str | None:
     """The language whose letters the file uses: `E7` beside `H3` says German, `M3` Spanish."""
-    told: defaultdict[str, int] = defaultdict(int)
+    votes: defaultdict[str, int] = defaultdict(int)
     for readings in every.values():
         if readings and "" not in readings:
             for code in readings:
-                told[code] += 1
-    if not told:
+                votes[code] += 1
+    if not votes:
         return language
-    most = max(told.values())
-    best = [code for code, count in told.items() if count == most]
+    most = max(votes.values())
+    best = [code for code, count in votes.items() if count == most]
     if language in best or not best:
         return language
     return best[0] if len(best) == 1 else ("en" if "en" in best else language)

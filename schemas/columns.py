@@ -193,8 +193,8 @@ FORMER_NAMES: dict[str, str] = {
 }
 
 # Columns that an export may state about a shot; the others are ours to give.
-GIVEN_BY_US = ("shot_id", "session_id", "shot_number", "source_file", "source_row")
-STATABLE: tuple[str, ...] = tuple(name for name in NAMES if name not in GIVEN_BY_US)
+ASSIGNED = ("shot_id", "session_id", "shot_number", "source_file", "source_row")
+STATABLE: tuple[str, ...] = tuple(name for name in NAMES if name not in ASSIGNED)
 
 # Kept beside the canonical columns in the lake: what an export said that we have no column for.
 EXTRAS = Column(

@@ -109,7 +109,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("launch_angle_deg", "launch", "ball", 0.75),
     _c("launch_angle_deg", "launch height", "ball", 0.7, "angle"),
     _c("launch_angle_deg", "ball angle", "", 0.6),
-    _c("launch_angle_deg", "angle", "", 0.4),
+    _c("launch_angle_deg", "angle", "", 0.62),  # its numbers must bear it out
     _c("launch_direction_deg", "launch direction", "ball horizontal angle side flight line"),
     _c("launch_direction_deg", "launch horizontal", "ball angle side flight direction"),
     _c("launch_direction_deg", "launch side", "ball angle direction flight", 0.95),
@@ -140,7 +140,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(SIDE_SPIN, "side spin", "rate ball"),
     _c(SIDE_SPIN, "side", "rate ball", 0.8, "rotation"),
     # where the ball goes
-    _c("carry_m", "carry", "distance flight ball landing point line shot"),
+    _c("carry_m", "carry", "distance flight ball landing point line shot impact"),
     _c("carry_m", "flight distance", "ball landing point shot", 0.95),
     _c("carry_m", "landing distance", "ball point", 0.95),
     _c("carry_m", "landing", "ball point", 0.7, "length"),

@@ -92,24 +92,24 @@ def checked(raw: Mapping[str, Any], form: type[Form], text: str = "") -> Form:
     try:
         return form.model_validate(raw)
     except ValidationError as error:
-        told = dict.fromkeys(_sentence(found, form, text) for found in error.errors())
-        raise DeclaredError(" ".join(told)) from None
+        messages = dict.fromkeys(_sentence(found, form, text) for found in error.errors())
+        raise DeclaredError(" ".join(messages)) from None
 
 
 def _sentence(found: Any, form: type[BaseModel], text: str) -> str:
     path = _path(found["loc"])
-    where = f"line {line_of(text, path)}: " if text else ""
+    place = f"line {line_of(text, path)}: " if text else ""
     if found["type"] == "extra_forbidden":
-        return f"{where}the key {path[-1]!r} is not known; {_allowed(form, path)}."
+        return f"{place}the key {path[-1]!r} is not known; {_allowed(form, path)}."
     if found["type"] == "missing":
         field = form.model_fields.get(path[0]) if len(path) == 1 else None
         cure = f"; {field.description}" if field and field.description else ""
-        return f"{where}{_key(path)} is missing{cure}."
+        return f"{place}{_key(path)} is missing{cure}."
     cause = found.get("ctx", {}).get("error")
-    wanted = str(cause) if cause else _wanted(found, path)
+    expected = str(cause) if cause else _expected(found, path)
     if isinstance(found["input"], Mapping):
-        return f"{where}{_key(path)}: {wanted}."
-    return f"{where}{_key(path)} = {found['input']!r} can't be used; {wanted}."
+        return f"{place}{_key(path)}: {expected}."
+    return f"{place}{_key(path)} = {found['input']!r} can't be used; {expected}."
 
 
 def _path(parts: tuple[str | int, ...]) -> list[str]:
@@ -123,7 +123,7 @@ def _path(parts: tuple[str | int, ...]) -> list[str]:
     return path
 
 
-def _wanted(found: Any, path: list[str]) -> str:
+def _expected(found: Any, path: list[str]) -> str:
     if found["type"] in ("dict_type", "model_type") and re.search(r" \d+$", path[0]):
         return "write a table in braces: { key = value, ... }"
     if found["type"] in ("dict_type", "model_type"):

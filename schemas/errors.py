@@ -10,7 +10,7 @@ from __future__ import annotations
 class RangeledgerError(Exception):
     """Base of all errors that a user may see; the message is one plain sentence or two."""
 
-    again: bool = False
+    retryable: bool = False
     exit_code: int = 3
 
 
@@ -60,13 +60,13 @@ class OtherVersionError(HomeError):
 class BusyError(RangeledgerError):
     """Another process holds what we need; trying again later can help."""
 
-    again = True
+    retryable = True
 
 
 class StorageError(RangeledgerError):
     """The disk refused: full, read-only, vanished; trying again later can help."""
 
-    again = True
+    retryable = True
 
 
 class NothingPublishedError(UsageError, HomeError):

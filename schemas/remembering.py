@@ -18,7 +18,7 @@ _LONGEST = 400  # characters; what is longer is seldom met again, and would fill
 class _Remembering(Protocol):
     """A function whose last answers are kept."""
 
-    def __call__(self, *asked: Hashable) -> object: ...
+    def __call__(self, *arguments: Hashable) -> object: ...
 
 
 _Function = TypeVar("_Function", bound=Callable[..., object])
@@ -38,16 +38,16 @@ def remembered(function: _Function) -> _Function:
     callable
         The same, quick where the same was asked before. Long texts are not kept.
     """
-    kept = cast("_Remembering", lru_cache(maxsize=MOST)(function))
+    cached = cast("_Remembering", lru_cache(maxsize=MOST)(function))
 
     @wraps(function)
-    def asked(*given: Hashable) -> object:
-        return kept(*given) if _length(given[0]) <= _LONGEST else function(*given)
+    def cached_function(*arguments: Hashable) -> object:
+        return cached(*arguments) if _length(arguments[0]) <= _LONGEST else function(*arguments)
 
-    return cast("_Function", asked)
+    return cast("_Function", cached_function)
 
 
-def _length(said: object) -> int:
-    if isinstance(said, str):
-        return len(said)
-    return sum(map(_length, said)) if isinstance(said, Sequence) else 0
+def _length(text: object) -> int:
+    if isinstance(text, str):
+        return len(text)
+    return sum(map(_length, text)) if isinstance(text, Sequence) else 0

@@ -26,6 +26,7 @@ _LETTERS: dict[str, tuple[str, ...]] = {
     "mi": ("mi", "m"), "s": ("s", "sec", "secs"), "ms": ("ms", "msec"),
     "min": ("min", "mins", "mn", "m"), "h": ("h", "hr", "hrs"), "rev": ("r", "rev", "revs"),
     "deg": ("deg", "degs", "°", "dg", "grd", "gr"), "rad": ("rad", "rads"),
+    "mrad": ("mrad", "mrads"), "cdeg": ("cdeg", "centideg", "cdegs"), "K": ("°k", "kelvin", "k"),
     "m/s": ("mps", "ms"), "km/h": ("kmh", "kph", "kmph", "kmperh"), "mph": ("mph", "mih"),
     "ft/s": ("fps",), "kn": ("kn", "kt", "kts", "knt"), "rpm": ("rpm", "rpms"),
     "krpm": ("krpm",), "krev": ("krev",), "rev/s": ("rps", "hz"), "degC": ("°c", "c", "degc"),
@@ -43,7 +44,7 @@ _SUPERSCRIPT = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _RAISED = re.compile(r"[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 _TEN_TO = re.compile(r"\b(10|e)\s?\^\s?([23])(?!\d)")
 _TOKEN = re.compile(
-    r"(?P<word>°\s?[cf]\b|[^\W\d_]+|[°'′\"″%٪](?:hg)?)(?P<power>\s?\^?-[12](?!\d)|\^[12](?!\d))?"
+    r"(?P<word>°\s?[cfk]\b|[^\W\d_]+|[°'′\"″%٪](?:hg)?)(?P<power>\s?\^?-[12](?!\d)|\^[12](?!\d))?"
     r"|(?P<number>\d+)|(?P<over>[/÷:])|(?P<rest>\S)"
 )
 # `in metres`: with other words `in` is no inch.
@@ -237,7 +238,7 @@ def unit_symbols(text: str) -> tuple[str, ...]:
         symbol = _symbol(part)
         if symbol and symbol not in found:
             found.append(symbol)
-    return tuple(found) or _bare_count(tokens, text)
+    return tuple(found) if found and found != ["K"] else (*found, *_bare_count(tokens, text))
 
 
 def _bare_count(tokens: list[tuple[_Part, ...]], text: str) -> tuple[str, ...]:

@@ -44,9 +44,13 @@ UNITS: dict[str, Unit] = {
         Unit("mph", "speed", MPH_MPS),
         Unit("ft/s", "speed", FOOT_M),
         Unit("yd/s", "speed", YARD_M),
+        Unit("cm/s", "speed", 0.01),
+        Unit("mm/s", "speed", 0.001),
         Unit("kn", "speed", KNOT_MPS),
         Unit("deg", "angle", 1.0),
         Unit("rad", "angle", 57.29577951308232),
+        Unit("mrad", "angle", 0.05729577951308232),
+        Unit("cdeg", "angle", 0.01),
         Unit("rpm", "rotation", 1.0),
         Unit("krpm", "rotation", 1000.0),
         Unit("100rpm", "rotation", 100.0),
@@ -57,6 +61,7 @@ UNITS: dict[str, Unit] = {
         Unit("ms", "time", 0.001),
         Unit("degC", "temperature", 1.0),
         Unit("degF", "temperature", 1.0 / 1.8, -32.0),
+        Unit("K", "temperature", 1.0, -273.15),
         Unit("hPa", "pressure", 1.0),
         Unit("kPa", "pressure", 10.0),
         Unit("Pa", "pressure", 0.01),
@@ -67,6 +72,9 @@ UNITS: dict[str, Unit] = {
         Unit("1", "fraction", 100.0),
     )
 }
+
+# Units in which nobody writes numbers without saying so: they explain none that are impossible.
+ONLY_STATED = frozenset({"cm/s", "mm/s", "mrad", "cdeg", "K"})
 
 # The dimension in which a canonical column is stated.
 DIMENSION_OF_SUFFIX: dict[str, str] = {

@@ -18,6 +18,7 @@ from rangeledger.warehouse.opening import open_home
 from tests.once import made_once
 from tests.services.fixtures import (  # noqa: F401
     dask_cluster,
+    empty_store,
     object_store,
     postgres,
     shared_place,
@@ -112,12 +113,19 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out the tests that look at pages where the machine has no browser."""
+    """Leave out long tests unless asked for, and those of pages where there is no browser."""
     from tests.browser import BROWSER
 
-    if BROWSER is not None:
-        return
-    left_out = [item for item in items if item.get_closest_marker("browser")]
+    kinds = {"browser"} if BROWSER is None else set()
+    if "long" not in config.option.markexpr:
+        kinds.add("long")
+    left_out = [item for item in items if any(map(item.get_closest_marker, kinds))]
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One process more than processors, as tests of services wait for one another."""
+    return (os.cpu_count() or 1) + 1

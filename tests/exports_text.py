@@ -15,6 +15,24 @@ _SEVEN_IRONS = (
     "107.7,18.2,0.9,6380,2.4,149.4,6.3",
     "108.8,17.7,0.2,6290,-2.2,151.8,-2.8",
 )
+# Settles headings that tell nothing, `Aa,Bb,Cc,Dd`, whatever their dress.
+MAPPING = """\
+[match]
+headings = ["aa", "BB", "cc!", "Dd"]
+[columns."Aa"]
+column = "club"
+[columns."Bb"]
+column = "ball_speed_mps"
+unit = "m/s"
+[columns."Cc"]
+column = "launch_angle_deg"
+unit = "deg"
+[columns."Dd"]
+column = "carry_m"
+unit = "yd"
+[constants]
+ball = "range"
+"""
 
 
 def seven_irons(player: str = "Ada Brook", day: str = "2026-05-02", club: str = "7 iron") -> str:

@@ -98,11 +98,16 @@ def made_shots(player: str, sessions: int = 4, each: int = 6, seed: int = 7) -> 
     )
 
 
-def make_home(root: Path, players: tuple[str, ...] = (ADA, HOSTILE)) -> Home:
-    """A home whose database holds these players, fitted and published."""
+def make_home(
+    root: Path, players: tuple[str, ...] = (ADA, HOSTILE), sessions: int = 4, each: int = 6
+) -> Home:
+    """A home whose database holds these players, fitted and published.
+
+    Each has so many sessions, with so many shots of each club in them.
+    """
     home = open_home(Home(root))
     for number, player in enumerate(players, 1):
-        shots = made_shots(player, seed=10 * number)
+        shots = made_shots(player, sessions, each, seed=10 * number)
         source = shots["source_file"][0]
         name = f"{number}.csv"
         offer = Offer(name, source, "loaded", shots=shots.height, details={"inbox": name})

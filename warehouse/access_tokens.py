@@ -15,8 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 _LONGEST_NAME = 60
 
@@ -104,8 +104,8 @@ def access_of(tokens: Iterable[Access], token: str) -> Access | None:
 
     Every hash is compared to its end, so that the time taken tells nothing.
     """
-    asked = token_hash(token)
-    found = [one for one in tokens if secrets.compare_digest(one.token_hash, asked)]
+    sought = token_hash(token)
+    found = [one for one in tokens if secrets.compare_digest(one.token_hash, sought)]
     return found[0] if found else None
 
 
@@ -148,10 +148,10 @@ def withdraw_token(home: Home, name: str) -> None:
         If there is none of that name.
     """
     tokens = read_access(home)
-    kept = [one for one in tokens if one.name != name]
-    if len(kept) == len(tokens):
+    remaining = [one for one in tokens if one.name != name]
+    if len(remaining) == len(tokens):
         raise UsageError(f"There is no token named {name}. 'rangeledger token list' lists them.")
-    _write(home, kept)
+    _write(home, remaining)
 
 
 def _write(home: Home, tokens: Iterable[Access]) -> None:

@@ -14,7 +14,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.columns import NAMES
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake, ledger_file
@@ -141,9 +141,9 @@ def _load_batches(home: Home, connection: DuckDBPyConnection, numbers: Sequence[
     _insert_markers(connection, batches)
     for paths in _in_pieces([str(path) for path in lake.shot_files(home, numbers)]):
         _insert_shots(connection, paths)
-    for kind in BESIDE_SHOTS:
-        for paths in _in_pieces([str(p) for p in lake.files_beside(home, kind, numbers)]):
-            _insert_beside(connection, kind, paths)
+    for kind in COMPANION_SCHEMAS:
+        for paths in _in_pieces([str(p) for p in lake.companion_files(home, kind, numbers)]):
+            _insert_companions(connection, kind, paths)
     _check_counts(connection, batches)
 
 
@@ -193,8 +193,8 @@ def _insert_shots(connection: DuckDBPyConnection, paths: list[str]) -> None:
     )
 
 
-def _insert_beside(connection: DuckDBPyConnection, kind: str, paths: list[str]) -> None:
-    columns = ", ".join(BESIDE_SHOTS[kind])
+def _insert_companions(connection: DuckDBPyConnection, kind: str, paths: list[str]) -> None:
+    columns = ", ".join(COMPANION_SCHEMAS[kind])
     connection.execute(
         f"INSERT INTO ledger.{kind} BY NAME SELECT {_NUMBER_OF_FILE} AS batch, {columns} "
         "FROM read_parquet(?, filename=true, hive_partitioning=false)",
@@ -212,15 +212,15 @@ def _check_counts(connection: DuckDBPyConnection, batches: Sequence[lake.Batch])
                 [numbers],
             ).fetchall()
         )
-        for table in ("shots", *BESIDE_SHOTS)
+        for table in ("shots", *COMPANION_SCHEMAS)
     ]
     for batch in batches:
         found = [counted.get(batch.number, 0) for counted in counts]
         stated = _stated_counts(batch)
         if found != stated:
             raise HomeError(
-                f"Load {batch.name} of the lake should hold {_in_words(stated)} but holds "
-                f"{_in_words(found)}. Restore its Parquet files from a backup."
+                f"Load {batch.name} of the lake should hold {_summary(stated)} but holds "
+                f"{_summary(found)}. Restore its Parquet files from a backup."
             )
 
 
@@ -230,9 +230,9 @@ def _stated_counts(batch: lake.Batch) -> list[int]:
     return [sum(column) for column in zip(*rows, strict=True)] if rows else [0] * 4
 
 
-def _in_words(counts: Sequence[int]) -> str:
-    shots, rejected, others, remarks = counts
-    return f"{shots} shots, {rejected} rejected rows, {others} other lines and {remarks} remarks"
+def _summary(counts: Sequence[int]) -> str:
+    shots, rejected, lines, remarks = counts
+    return f"{shots} shots, {rejected} rejected rows, {lines} other lines and {remarks} remarks"
 
 
 def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[str, str]:

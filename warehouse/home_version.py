@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 from rangeledger.schemas.errors import HomeError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 HOME_VERSION = 2
 

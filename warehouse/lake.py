@@ -29,12 +29,12 @@ import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
 from rangeledger.schemas.arrow import (
-    BESIDE_SHOTS,
+    COMPANION_SCHEMAS,
     shots_arrow_schema,
 )
 from rangeledger.schemas.errors import HomeError, StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_file, sync_folder, write_atomically
 
 # Up to so many batches their files are asked for by name instead of listing the whole lake.
 _FEW = 50
@@ -114,15 +114,15 @@ def write_batch(
     remarks : polars.DataFrame, optional
         What was noticed, `REMARKS_SCHEMA`.
     """
-    rows_of = dict(zip(BESIDE_SHOTS, (rejected, other_lines, remarks), strict=True))
+    rows_of = dict(zip(COMPANION_SCHEMAS, (rejected, other_lines, remarks), strict=True))
     try:
         for month, part in _by_month(shots):
             folder = home.lake / "shots" / f"month={month}"
             write_parquet(folder / f"{batch.name}.parquet", part.to_arrow(), shots_arrow_schema())
         for kind, rows in rows_of.items():
             if rows is not None and rows.height:
-                whole = rows.select(pl.col(n).cast(t) for n, t in BESIDE_SHOTS[kind].items())
-                write_parquet(home.lake / kind / f"{batch.name}.parquet", whole.to_arrow())
+                typed = rows.select(pl.col(n).cast(t) for n, t in COMPANION_SCHEMAS[kind].items())
+                write_parquet(home.lake / kind / f"{batch.name}.parquet", typed.to_arrow())
         write_marker(home, batch)
     except OSError as error:
         raise StorageError(
@@ -148,8 +148,10 @@ def remove_batch(home: Home, number: int) -> None:
 
 def batch_files(home: Home, number: int) -> list[Path]:
     """All Parquet files of a batch."""
-    beside = (path for kind in BESIDE_SHOTS for path in files_beside(home, kind, [number]))
-    return [*shot_files(home, [number]), *beside]
+    companions = (
+        path for kind in COMPANION_SCHEMAS for path in companion_files(home, kind, [number])
+    )
+    return [*shot_files(home, [number]), *companions]
 
 
 def marks_of(home: Home, number: int) -> dict[str, Mark]:
@@ -176,8 +178,7 @@ def write_parquet(path: Path, table: pa.Table, schema: pa.Schema | None = None) 
     path.parent.mkdir(parents=True, exist_ok=True)
     temporary = path.with_suffix(".tmp")
     pq.write_table(table.cast(schema) if schema else table, temporary, compression="zstd")
-    with temporary.open("rb") as stream:
-        os.fsync(stream.fileno())
+    sync_file(temporary)
     os.replace(temporary, path)
     sync_folder(path.parent)
 
@@ -223,8 +224,8 @@ def columns_of(path: Path) -> set[str]:
     return set(pq.read_schema(path).names)
 
 
-def files_beside(home: Home, kind: str, numbers: Sequence[int]) -> list[Path]:
-    """Parquet files of a kind of `BESIDE_SHOTS` of some batches, in batch order."""
+def companion_files(home: Home, kind: str, numbers: Sequence[int]) -> list[Path]:
+    """Parquet files of a kind of `COMPANION_SCHEMAS` of some batches, in batch order."""
     return sorted(_numbered(home.lake / kind, "", numbers))
 
 
@@ -232,8 +233,8 @@ def _numbered(folder: Path, between: str, numbers: Sequence[int]) -> list[Path]:
     """Parquet files of some batches; a few are asked for by name, so that a load stays cheap."""
     if len(numbers) <= _FEW:
         return [p for n in numbers for p in folder.glob(f"{between}{n:08d}.parquet")]
-    wanted = set(numbers)
-    return [p for p in folder.glob(f"{between}*.parquet") if int(p.stem) in wanted]
+    chosen = set(numbers)
+    return [p for p in folder.glob(f"{between}*.parquet") if int(p.stem) in chosen]
 
 
 def sweep(home: Home, *, mirrors: bool = False) -> list[Path]:
@@ -248,13 +249,13 @@ def sweep(home: Home, *, mirrors: bool = False) -> list[Path]:
     stem = f"{(numbers[-1] if numbers else 0) + 1:08d}"
     found = [
         path
-        for folder in ("shots/month=*", *BESIDE_SHOTS)
+        for folder in ("shots/month=*", *COMPANION_SCHEMAS)
         for path in home.lake.glob(f"{folder}/{stem}.*")
     ]
     keep = not mirrors and any(_is_of_archived_export(home, path) for path in found)
     for path in found:
         if keep and path.suffix == ".parquet":
-            _put_aside(home, path)
+            _set_apart(home, path)
         else:
             path.unlink()
     for path in (home.lake / "batches").glob(f".{stem}.json.*.tmp"):
@@ -269,14 +270,14 @@ def _is_of_archived_export(home: Home, path: Path) -> bool:
     return any(next((home.archive / s[:2]).glob(f"{s}.*"), None) is not None for s in sources)
 
 
-def aside(home: Home) -> Path:
+def orphans_folder(home: Home) -> Path:
     """Folder of Parquet files that lost the marker of their load."""
     return home.lake / "aside"
 
 
-def _put_aside(home: Home, path: Path) -> None:
+def _set_apart(home: Home, path: Path) -> None:
     kind = path.parent.name
-    folder = aside(home)
+    folder = orphans_folder(home)
     folder.mkdir(exist_ok=True)
     number = 1
     while (target := folder / f"{kind}-{path.stem}-{number}.parquet").exists():
@@ -289,10 +290,10 @@ def markerless(home: Home) -> list[Path]:
     """Parquet files that belong to no load, apart from an interrupted one's."""
     numbers = set(batch_numbers(home))
     coming = max(numbers, default=0) + 1
-    folders = ("shots/month=*", *BESIDE_SHOTS)
+    folders = ("shots/month=*", *COMPANION_SCHEMAS)
     files = [path for folder in folders for path in home.lake.glob(f"{folder}/*.parquet")]
-    lost = [p for p in files if int(p.stem) not in numbers and int(p.stem) != coming]
-    return sorted([*lost, *aside(home).glob("*.parquet")])
+    orphans = [p for p in files if int(p.stem) not in numbers and int(p.stem) != coming]
+    return sorted([*orphans, *orphans_folder(home).glob("*.parquet")])
 
 
 def write_decision(home: Home, decision: dict[str, Any], number: int | None = None) -> None:

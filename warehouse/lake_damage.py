@@ -28,7 +28,7 @@ class Damage:
 
     batch: int
     file: str
-    what: str
+    problem: str
 
 
 def lake_damage(home: Home, *, everything: bool = False) -> list[Damage]:
@@ -48,9 +48,9 @@ def lake_damage(home: Home, *, everything: bool = False) -> list[Damage]:
 def _of_batch(home: Home, batch: lake.Batch, everything: bool) -> Iterator[Damage]:
     there = {p.relative_to(home.lake).as_posix() for p in lake.batch_files(home, batch.number)}
     for name in sorted(there | set(batch.files)):
-        what = _wrong_with(home.lake / name, batch.files.get(name), everything)
-        if what:
-            yield Damage(batch.number, name, what)
+        problem = _wrong_with(home.lake / name, batch.files.get(name), everything)
+        if problem:
+            yield Damage(batch.number, name, problem)
 
 
 def _wrong_with(path: Path, mark: lake.Mark | None, everything: bool) -> str:
@@ -73,6 +73,6 @@ def _wrong_with(path: Path, mark: lake.Mark | None, everything: bool) -> str:
 
 def in_words(damages: list[Damage], most: int = 3) -> str:
     """Damaged files in a sentence's part."""
-    named = "; ".join(f"lake/{one.file} {one.what}" for one in damages[:most])
+    listed = "; ".join(f"lake/{one.file} {one.problem}" for one in damages[:most])
     more = f"; and {len(damages) - most} more" if len(damages) > most else ""
-    return named + more
+    return listed + more

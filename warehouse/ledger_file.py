@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
-from rangeledger.warehouse.durable_files import sync_folder
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -35,15 +35,15 @@ def connect(target: Path) -> DuckDBPyConnection:
     try:
         return duckdb.connect(str(target))
     except duckdb.Error as error:
-        said = str(error).lower()
-        if "lock" in said and "conflict" in said:
+        message = str(error).lower()
+        if "lock" in message and "conflict" in message:
             raise BusyError(
                 f"Another program has {target} open: {first_line(error)}. It belongs to "
                 "rangeledger alone; open the published database instead."
             ) from error
-        if any(words in said for words in _MACHINE_FAULTS) or not target.exists():
+        if any(phrase in message for phrase in _MACHINE_FAULTS) or not target.exists():
             raise storage_error(target, error) from error
-    set_aside(target)
+    set_apart(target)
     try:
         return duckdb.connect(str(target))
     except duckdb.Error as error:
@@ -66,7 +66,7 @@ def close(connection: DuckDBPyConnection, target: Path) -> None:
         raise storage_error(target, error) from error
 
 
-def set_aside(target: Path) -> None:
+def set_apart(target: Path) -> None:
     """Rename a damaged database out of the way; one such file is kept."""
     os.replace(target, target.with_name(f"{target.name}.damaged"))
     log = target.with_name(f"{target.name}.wal")
@@ -91,19 +91,19 @@ def put_in_place(built: Path, target: Path) -> None:
 
 def storage_error(target: Path, error: BaseException) -> RangeledgerError:
     """Sentence for a machine that refused while the database was opened or written."""
-    said = str(error).lower()
-    if ("corrupt" in said or "checksum" in said) and target.exists():
-        set_aside(target)
+    message = str(error).lower()
+    if ("corrupt" in message or "checksum" in message) and target.exists():
+        set_apart(target)
         return StorageError(
             f"The database {target.name} was damaged ({first_line(error)}). It is set aside; "
             "run the same command again and it is made anew from the lake."
         )
     if isinstance(error, OSError) and error.filename:
-        what = f"The machine refused: {error.strerror} ({error.filename})"
+        problem = f"The machine refused: {error.strerror} ({error.filename})"
     else:
-        what = f"The machine refused while {target.name} was used: {first_line(error)}"
+        problem = f"The machine refused while {target.name} was used: {first_line(error)}"
     return StorageError(
-        f"{what}. Free space or permission is needed; nothing that was offered is lost."
+        f"{problem}. Free space or permission is needed; nothing that was offered is lost."
     )
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from rangeledger.schemas.errors import HomeError, StorageError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home, refuse_file
 from rangeledger.warehouse.home_version import HOME_VERSION, home_version, write_home_version
 from rangeledger.warehouse.settings import FIRST_SETTINGS
+from rangeledger.warehouse.system.durable_files import write_atomically
 from rangeledger.warehouse.who_reads import apply_readers, make_folders
 
 

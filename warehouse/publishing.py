@@ -6,8 +6,6 @@ rename; the writer never waits for a reader, because nobody else opens its own d
 
 from __future__ import annotations
 
-import errno
-import fcntl
 import os
 import shutil
 from collections.abc import Collection
@@ -17,12 +15,10 @@ from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.follow import names_differ
 from rangeledger.warehouse.counting.player_names import other_names
-from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.statements import database_version
-
-_CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
+from rangeledger.warehouse.system.durable_files import clone, sync_folder
 
 
 def publish(home: Home) -> None:
@@ -56,19 +52,6 @@ def _write_out_log(ledger: Path) -> None:
     """Have what a killed writer left in the write-ahead log written into the file."""
     if ledger.with_name(f"{ledger.name}.wal").exists():
         ledger_file.close(ledger_file.connect(ledger), ledger)
-
-
-def clone(source: Path, target: Path) -> None:
-    """Copy a file durably; where the file system can, the copy shares the blocks."""
-    with source.open("rb") as reading, target.open("wb") as writing:
-        try:
-            fcntl.ioctl(writing, _CLONE, reading.fileno())
-        except OSError as error:
-            if error.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT):
-                raise
-            shutil.copyfileobj(reading, writing, 4 * 2**20)
-        writing.flush()
-        os.fsync(writing.fileno())
 
 
 def unreadable(home: Home) -> str:

@@ -49,13 +49,13 @@ def query_rows(connection: DuckDBPyConnection) -> pl.DataFrame:
 
 def _apart(names: list[str]) -> list[str]:
     """Names with a number where one comes again."""
-    taken: list[str] = []
+    chosen: list[str] = []
     for name in names:
         new, number = name, 1
-        while new in taken:
+        while new in chosen:
             new, number = f"{name}_{number}", number + 1
-        taken.append(new)
-    return taken
+        chosen.append(new)
+    return chosen
 
 
 def _text(column: pa.ChunkedArray) -> pa.ChunkedArray:
@@ -64,8 +64,8 @@ def _text(column: pa.ChunkedArray) -> pa.ChunkedArray:
     import pyarrow as pa
 
     with duckdb.connect() as writer:
-        told = writer.from_arrow(pa.table({"told": column}))
-        return told.project("CAST(told AS VARCHAR) AS told").to_arrow_table().column("told")
+        relation = writer.from_arrow(pa.table({"told": column}))
+        return relation.project("CAST(told AS VARCHAR) AS told").to_arrow_table().column("told")
 
 
 def _is_small(column: pl.Series) -> bool:

@@ -21,9 +21,9 @@ from rangeledger.schemas.compositions import FORMER_HELPERS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.schemas.reasons import FORMER_ROW_REASONS
 from rangeledger.warehouse import lake
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 _FORMER = FORMER_NAMES | FORMER_HELPERS
 

@@ -101,7 +101,7 @@ def _known_zone(name: Any) -> ZoneInfo:
         raise ValueError("use a name such as Europe/Stockholm") from None
 
 
-def _words(value: Any) -> str:
+def _one_line(value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
         raise ValueError("write words in quotes")
     return value.strip()
@@ -115,7 +115,7 @@ def _day(text: Any) -> date:
 
 
 _Zone = Annotated[ZoneInfo, BeforeValidator(_known_zone)]
-_Words = Annotated[str, BeforeValidator(_words)]
+_Line = Annotated[str, BeforeValidator(_one_line)]
 _Day = Annotated[date, BeforeValidator(_day)]
 
 
@@ -123,8 +123,8 @@ class _PlayerForm(Declared):
     """The table of one player."""
 
     handicap: Annotated[float, Field(ge=LEAST_HANDICAP, le=MOST_HANDICAP)] | None = None
-    names: list[_Words] = Field(default_factory=list)
-    dates: dict[_Day, _Words] = Field(default_factory=dict)
+    names: list[_Line] = Field(default_factory=list)
+    dates: dict[_Day, _Line] = Field(default_factory=dict)
 
 
 class _SettingsForm(Declared):
@@ -133,10 +133,10 @@ class _SettingsForm(Declared):
     zone: _Zone | None = None
     date_order: Literal["year-month-day", "day-month", "month-day"] | None = None
     wind_height: Literal["weather", "player", "ball"] = "weather"
-    site: _Words | None = None
+    site: _Line | None = None
     readers: Literal["owner", "group", "all"] | None = None
     store: StoreForm | None = None
-    monitors: dict[str, _Words] = Field(default_factory=dict)
+    monitors: dict[str, _Line] = Field(default_factory=dict)
     hands: dict[str, Literal["left", "right"]] = Field(default_factory=dict)
     players: dict[str, _PlayerForm] = Field(default_factory=dict)
     spread: SpreadForm | None = None
@@ -161,8 +161,10 @@ def read_settings(home: Home) -> Settings:
     monitors = tuple(form.monitors.items())
     reading = ReadingDefaults(form.zone, form.date_order, form.wind_height, form.site, monitors)
     players = {
-        name: PlayerSettings(said.handicap, dict(sorted(said.dates.items())), tuple(said.names))
-        for name, said in form.players.items()
+        name: PlayerSettings(
+            player.handicap, dict(sorted(player.dates.items())), tuple(player.names)
+        )
+        for name, player in form.players.items()
     }
     store = form.store.settings() if form.store is not None else None
     try:
@@ -180,10 +182,12 @@ def read_other_names(home: Home) -> dict[str, tuple[str, ...]]:
     HomeError
         As `read_settings`.
     """
-    return {name: said.names for name, said in read_settings(home).players.items() if said.names}
+    return {
+        name: player.names for name, player in read_settings(home).players.items() if player.names
+    }
 
 
-def handicap_told(home: Home, player: str) -> float | None:
+def handicap_of(home: Home, player: str) -> float | None:
     """The handicap that the settings of a home give a player.
 
     Parameters
@@ -198,5 +202,5 @@ def handicap_told(home: Home, player: str) -> float | None:
     float or None
         Handicap [strokes]; None where none is said.
     """
-    said = read_settings(home).players.get(player)
-    return said.handicap if said else None
+    stated = read_settings(home).players.get(player)
+    return stated.handicap if stated else None

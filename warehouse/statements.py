@@ -128,8 +128,8 @@ def comment_for(name: str, stated: dict[str, str]) -> str:
         return BY_NAME[name].comment
     for suffix, (twin, unit, customary) in _CUSTOMARY.items():
         if name.endswith(suffix):
-            said = comment_for(name.removesuffix(suffix) + twin, stated)
-            return said.replace(unit, customary)
+            comment = comment_for(name.removesuffix(suffix) + twin, stated)
+            return comment.replace(unit, customary)
     return ""
 
 
@@ -149,10 +149,10 @@ def _comment(connection: DuckDBPyConnection, statement: Statement) -> None:
             f"COMMENT ON {kind} {statement.relation} IS {_quoted(statement.comment)}"
         )
         return
-    said = f"{statement.comment} One row: {statement.grain}." if statement.grain else (
+    comment = f"{statement.comment} One row: {statement.grain}." if statement.grain else (
         statement.comment
     )  # fmt: skip
-    connection.execute(f"COMMENT ON {statement.kind} {statement.relation} IS {_quoted(said)}")
+    connection.execute(f"COMMENT ON {statement.kind} {statement.relation} IS {_quoted(comment)}")
     described = connection.execute(f"DESCRIBE {statement.relation}").fetchall()
     for name, *_ in described:
         text = comment_for(str(name), statement.columns)

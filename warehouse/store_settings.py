@@ -78,8 +78,8 @@ def _catalog(text: Any) -> Catalog:
     if parts.scheme != "postgresql" or not (parts.hostname and parts.username and database):
         raise ValueError('write "postgresql://USER@HOST:5432/DATABASE"')
     tls = parse_qs(parts.query).get("sslmode", ["prefer"])[0]
-    words = (parts.hostname, database, parts.username, tls)
-    if not all(re.fullmatch(r"[\w.:-]+", word) for word in words):
+    components = (parts.hostname, database, parts.username, tls)
+    if not all(re.fullmatch(r"[\w.:-]+", word) for word in components):
         raise ValueError("use letters, digits, points, hyphens and underscores in its parts")
     return Catalog(parts.hostname, parts.port or 5432, database, parts.username, tls)
 

@@ -9,8 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.file_locks import try_lock
 
 _POLL_S = 0.05
 
@@ -47,11 +47,11 @@ def writer_lock(
         If another process still holds it after `wait_s`.
     """
     deadline = time.monotonic() + wait_s
-    tell = _Once(on_wait)
+    report = _Once(on_wait)
     with _opened(home.lock) as descriptor:
         with _opened(home.lock.with_suffix(".queue")) as queue:
-            _acquire(queue, home, wait_s, deadline, tell)
-            _acquire(descriptor, home, wait_s, deadline, tell)
+            _acquire(queue, home, wait_s, deadline, report)
+            _acquire(descriptor, home, wait_s, deadline, report)
         os.ftruncate(descriptor, 0)
         os.pwrite(descriptor, str(os.getpid()).encode(), 0)
         yield
@@ -85,7 +85,7 @@ class _Once:
 
 
 def _acquire(
-    descriptor: int, home: Home, wait_s: float, deadline: float, tell: Callable[[str], None]
+    descriptor: int, home: Home, wait_s: float, deadline: float, report: Callable[[str], None]
 ) -> None:
     while not try_lock(descriptor):
         if time.monotonic() > deadline:
@@ -93,5 +93,5 @@ def _acquire(
                 f"Another rangeledger process (number {_holder(home)}) has been writing to "
                 f"{home.root} for over {wait_s:.0f} s. Wait for it to end and try again."
             )
-        tell(_holder(home))
+        report(_holder(home))
         time.sleep(_POLL_S)

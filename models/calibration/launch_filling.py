@@ -97,8 +97,8 @@ def fill_launch(
     """
     values = np.stack([numbers(shots, name) for name in LAUNCH], axis=-1)
     missing = np.isnan(values)
-    given = inputs_of._replace(**dict(zip(LAUNCH, values.T, strict=True)))
-    sd = DEFAULT_NOISE.of_launch(given)
+    inputs = inputs_of._replace(**dict(zip(LAUNCH, values.T, strict=True)))
+    sd = DEFAULT_NOISE.of_launch(inputs)
     basis = np.full(shots.height, OWN)
     if missing.any():
         needs = missing[:, [0, 1, 3]].any(axis=1)

@@ -141,9 +141,9 @@ class SessionWinds:
         """Weigh the noted wind, which is a prior, with what the tracked flights say."""
         if self.fit_probability[k] < MISFIT:
             return
-        noted, told = np.diag(self.se[k] ** -2), np.linalg.inv(covariance)
-        both = np.linalg.inv(noted + told)
-        self.wind[k] = both @ (noted @ self.wind[k] + told @ wind)
+        noted, flight_precision = np.diag(self.se[k] ** -2), np.linalg.inv(covariance)
+        both = np.linalg.inv(noted + flight_precision)
+        self.wind[k] = both @ (noted @ self.wind[k] + flight_precision @ wind)
         self.se[k] = np.sqrt(np.diagonal(both))
         self.reason[k] += (
             f" With what {self.shots_used[k]} tracked flights say: head {self.wind[k, 0]:+.1f} ± "

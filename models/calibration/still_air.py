@@ -121,8 +121,10 @@ def _flight_kind(shots: pl.DataFrame, session_wind: pl.DataFrame | None) -> NDAr
         table.unique("session_id"), on="session_id", how="left", maintain_order="left"
     )
     shown = numbers(joined, "flights_tracked")
-    told = np.where(shown == 1.0, "measured", np.where(shown == 0.0, "modelled", "unknown"))
-    return np.where(kind == "unknown", told, kind)
+    basis_from_flights = np.where(
+        shown == 1.0, "measured", np.where(shown == 0.0, "modelled", "unknown")
+    )
+    return np.where(kind == "unknown", basis_from_flights, kind)
 
 
 def _basis(
@@ -187,12 +189,12 @@ def _table(
     thin = _CARRY_PER_DENSITY * np.nan_to_num(carry) * air.density_sd
     se = np.sqrt((drift * air.head_sd_mps) ** 2 + thin**2 + (share * effect[:, 0]) ** 2)
     side_se = np.hypot(drift * air.cross_sd_mps, share * effect[:, 1])
-    settled = (basis == MODELLED_FLIGHT) | (texts(shots, "club", "unknown") == "putter")
+    as_read = (basis == MODELLED_FLIGHT) | (texts(shots, "club", "unknown") == "putter")
     columns = {
         "still_carry_m": carry + effect[:, 0],
         "still_side_m": side + effect[:, 1],
-        "still_se_m": np.where(settled, 0.0, se),
-        "still_side_se_m": np.where(settled, 0.0, side_se),
+        "still_se_m": np.where(as_read, 0.0, se),
+        "still_side_se_m": np.where(as_read, 0.0, side_se),
     }
     frame = pl.DataFrame(columns).with_columns(
         pl.Series("still_basis", basis.astype(object), dtype=pl.String)

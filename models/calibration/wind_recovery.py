@@ -134,9 +134,13 @@ def recover_wind(
     if len(rows):
         law = (noise, aerodynamics, flight_law_sd)
         fit = _fit(shots[rows], fills[rows], group, calibration, *law)
-        said = np.bincount(group, weights=tracked[rows]) > 0
+        tracked_any = np.bincount(group, weights=tracked[rows]) > 0
         table.judge(
-            fitted, fit, np.bincount(group), said, _calibrated(shots[rows], group, calibration)
+            fitted,
+            fit,
+            np.bincount(group),
+            tracked_any,
+            _calibrated(shots[rows], group, calibration),
         )
     return table.frame(sessions)
 
@@ -232,7 +236,7 @@ def _fit(
         for sd, off in zip(ball_uncertainty(units, calibration), flight_law_sd, strict=True)
     ]
     group_map, unit_map = _maps(ball_sd, np.hypot(air.density_sd, thin))
-    _let_unseen_tilts_differ(shots, group_map, unit_map)
+    _widen_unseen_tilts(shots, group_map, unit_map)
     group_precision = np.ones((session.max() + 1, group_map.shape[2]))
     group_precision[:, :2] = _FLAT_WIND_SD_MPS**-2
     unit_precision = np.ones((units.height, unit_map.shape[2]))
@@ -264,9 +268,7 @@ def _maps(ball_sd: list[FloatArray], density_sd: FloatArray) -> tuple[FloatArray
     return group_map, unit_map
 
 
-def _let_unseen_tilts_differ(
-    shots: pl.DataFrame, group_map: FloatArray, unit_map: FloatArray
-) -> None:
+def _widen_unseen_tilts(shots: pl.DataFrame, group_map: FloatArray, unit_map: FloatArray) -> None:
     """Add the tilt that shots without a measured spin axis share, of the session and the club."""
     unseen = np.isnan(numbers(shots, "spin_axis_deg"))
     if not unseen.any():

@@ -115,9 +115,11 @@ def _typical_shots(launches: pl.DataFrame) -> tuple[FlightInputs, FloatArray, In
     )
     blank, calm = np.full(n, np.nan), np.zeros(n)
     density = np.full(n, REFERENCE_AIR_DENSITY_KGM3)
-    given = FlightInputs(blank, blank, blank, blank, blank, density, calm, calm, drag, lift)
-    filled = fill_launch(launches.with_row_index("group_row"), given, ["group_row"])
-    inputs = given._replace(**dict(zip(LAUNCH, np.ascontiguousarray(filled.values.T), strict=True)))
+    blank_inputs = FlightInputs(blank, blank, blank, blank, blank, density, calm, calm, drag, lift)
+    filled = fill_launch(launches.with_row_index("group_row"), blank_inputs, ["group_row"])
+    inputs = blank_inputs._replace(
+        **dict(zip(LAUNCH, np.ascontiguousarray(filled.values.T), strict=True))
+    )
     spread = np.stack([numbers(launches, f"{name}_sd") for name in LAUNCH], axis=-1)
     usual = usual_spread(filled.values)
     return inputs, np.where(spread > 0.2 * usual, spread, usual), filled.basis

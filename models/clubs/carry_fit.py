@@ -128,11 +128,11 @@ def default_spreads(
     log_length = player_log_length(groups, nominal)
     fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
     handicap = _handicaps(groups, handicaps or {})
-    told = np.isfinite(handicap)
+    known = np.isfinite(handicap)
     by_handicap, mishits = population.handicap_factors(
-        np.where(told, handicap, population.reference_handicap)
+        np.where(known, handicap, population.reference_handicap)
     )
-    factor = np.where(told, by_handicap, population.spread_factor(np.exp(log_length)))
+    factor = np.where(known, by_handicap, population.spread_factor(np.exp(log_length)))
     partial = population.partial_swing_factor(fraction)
     by_loft = np.exp(population.side_spread_slope * nominal.loft)
     return Defaults(

@@ -244,9 +244,9 @@ def _strikes(shots: pl.DataFrame, fits: list[CarryFit]) -> pl.DataFrame:
     for fit in fits:
         probability[fit.row] = fit.mishit_probability
     mishit = pl.col("mishit_probability")
-    words = pl.when(mishit >= 0.5).then(pl.lit("mishit")).when(mishit < 0.5).then(pl.lit("clean"))
+    strike = pl.when(mishit >= 0.5).then(pl.lit("mishit")).when(mishit < 0.5).then(pl.lit("clean"))
     return (
         shots.select(name for name in STRIKE_KEYS if name in shots.columns)
         .with_columns(pl.Series("mishit_probability", probability).fill_nan(None))
-        .with_columns(words.alias("strike"))
+        .with_columns(strike.alias("strike"))
     )

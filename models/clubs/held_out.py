@@ -16,7 +16,7 @@ PART_SHOTS = 100_000
 # Nobody's own practice reaches so many with one club; the logs of a whole range do.
 MOST_OF_GROUP = 20_000
 # Each judged session learns as a player of its own: nobody's shots of later sessions tell.
-_stand_in = pl.format("{}|{}", pl.col("judged"), pl.col("player"))
+_judged_player = pl.format("{}|{}", pl.col("judged"), pl.col("player"))
 
 
 def forward_parameters(
@@ -69,13 +69,15 @@ def forward_parameters(
     fits = []
     for some in _together(judged, numbered):
         before = _latest(_before(numbered, some), most_of_group)
-        groups = group_shots(before.with_columns(player=_stand_in))
-        told = {
+        groups = group_shots(before.with_columns(player=_judged_player))
+        of_judged = {
             f"{place}|{player}": (handicaps or {})[player]
             for player, place in some.iter_rows()
             if player in (handicaps or {})
         }
-        fits += [fit_part(part, population, told).parameters for part in groups.parts(PART_SHOTS)]
+        fits += [
+            fit_part(part, population, of_judged).parameters for part in groups.parts(PART_SHOTS)
+        ]
     numbers = judged.select("player", "session_id", judged="place")
     if not fits:
         return empty_parameters(shots).with_columns(judged=pl.lit(0, pl.Int64)), numbers

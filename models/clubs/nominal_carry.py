@@ -168,14 +168,14 @@ def nominal_carry(groups: pl.DataFrame) -> NominalCarry:
     )
 
 
-def _mapped(words: pl.Series, value_of: Callable[[str], float]) -> FloatArray:
+def _mapped(labels: pl.Series, value_of: Callable[[str], float]) -> FloatArray:
     """Return the value of each word, computed once for each distinct word."""
-    words = words.cast(pl.String).fill_null("unknown")
-    distinct = words.unique().to_list()
+    labels = labels.cast(pl.String).fill_null("unknown")
+    distinct = labels.unique().to_list()
     table = pl.DataFrame(
         {"word": distinct, "value": [value_of(word) for word in distinct]},
         schema={"word": pl.String, "value": pl.Float64},
     )
-    named = words.to_frame("word")
-    joined = named.join(table, on="word", how="left", maintain_order="left")
+    label_frame = labels.to_frame("word")
+    joined = label_frame.join(table, on="word", how="left", maintain_order="left")
     return joined["value"].to_numpy()

@@ -186,7 +186,7 @@ class CarryRelations:
             Covariances of ln carry [1].
         """
         nominal, population = self.nominal, self.population
-        same = [self._same(words, members) for words in (self.club, self.swing, self.ball)]
+        same = [self._same(labels, members) for labels in (self.club, self.swing, self.ball)]
         known = nominal.loft_known[members]
         loft = nominal.loft[members]
         common = (
@@ -232,9 +232,9 @@ class CarryRelations:
         return -0.5 * (steps / self.population.club_deviation_log_sd) ** 2
 
     @staticmethod
-    def _same(words: npt.NDArray[np.generic], members: npt.NDArray[np.int64]) -> FloatArray:
+    def _same(labels: npt.NDArray[np.generic], members: npt.NDArray[np.int64]) -> FloatArray:
         """Return 1 where two groups of a player share a word, else 0."""
-        chosen = words[members]
+        chosen = labels[members]
         same: FloatArray = np.equal(chosen[:, :, None], chosen[:, None, :]).astype(np.float64)
         return same
 

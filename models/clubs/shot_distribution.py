@@ -193,13 +193,13 @@ def region_radius(parameters: pl.DataFrame, level: float) -> FloatArray:
     carry, side, _ = total_variance(parameters)
     value = _columns(parameters)
     freedom, rate = value["degrees_of_freedom"], value["mishit_rate"]
-    aside = T3_NODES**2 * (value["mishit_side_scale_m"] ** 2 / side)[:, None]
+    side_share = T3_NODES**2 * (value["mishit_side_scale_m"] ** 2 / side)[:, None]
     short = (np.sqrt(carry) / value["mishit_shortfall_m"])[:, None]
     low, high = np.zeros(len(rate)), np.full(len(rate), 1e4)
     for _ in range(BISECTIONS):
         q = 0.5 * (low + high)
         clean = -np.expm1(-0.5 * freedom * np.log1p(q / freedom))
-        missed = -np.expm1(-np.sqrt(np.maximum(q[:, None] - aside, 0.0)) * short).mean(axis=1)
+        missed = -np.expm1(-np.sqrt(np.maximum(q[:, None] - side_share, 0.0)) * short).mean(axis=1)
         under = (1.0 - rate) * clean + rate * missed < level
         low, high = np.where(under, q, low), np.where(under, high, q)
     radius: FloatArray = np.sqrt(0.5 * (low + high))
@@ -255,10 +255,12 @@ def draw_next_shots(
     shape = (parameters.height, n)
     carry, side = _clean_draws(parameters, shape, rng)
     missed = rng.random(shape) < value["mishit_rate"][:, None]
-    lost = rng.standard_exponential(shape) * value["mishit_shortfall_m"][:, None]
+    shortfall = rng.standard_exponential(shape) * value["mishit_shortfall_m"][:, None]
     long = rng.random(shape) < value["mishit_long_share"][:, None]
     wide = rng.standard_t(3.0, shape) * value["mishit_side_scale_m"][:, None]
-    carry = np.where(missed, np.where(long, lost, -lost), carry) + value["carry_m"][:, None]
+    carry = (
+        np.where(missed, np.where(long, shortfall, -shortfall), carry) + value["carry_m"][:, None]
+    )
     side = np.where(missed, wide, side) + value["side_m"][:, None]
     row = np.repeat(np.arange(parameters.height), n)
     return parameters.select(*GROUP_KEYS, "side_known")[row].with_columns(

@@ -15,7 +15,7 @@ from rangeledger.models.flight.trajectory import Flight, fly
 # Longer than the solver's own step: carry and side stay within 0.05 m, see the tests.
 TIME_STEP_S = 0.5
 # Least spread of what the launch does not tell, as a share of carry along and across.
-_LEAST_REST = 0.004
+_LEAST_RESIDUAL = 0.004
 # Ball speeds, as shares of the stock speed, among which a mishit's is looked up.
 _SPEED_SHARES = np.linspace(0.05, 1.6, 80)
 _SMALL_CHANGES = np.array([0.2, 0.2, 0.2, 60.0, 0.5])
@@ -119,23 +119,23 @@ def _clean_launches(
 ) -> FloatArray:
     """Launches of clean strikes that agree with their landings."""
     change = landing_changes(spread.stock)
-    told = change @ spread.covariance @ change.T
-    rest = _rest(pattern, told)
+    explained = change @ spread.covariance @ change.T
+    residual = _residual_covariance(pattern, explained)
     count = len(still)
     free = random.standard_normal((count, len(LAUNCH_COLUMNS))) @ _root(spread.covariance).T
-    other = random.standard_normal((count, 2)) @ _root(rest).T
+    other = random.standard_normal((count, 2)) @ _root(residual).T
     centre = np.array([pattern.carry_m, pattern.side_m])
     gap = (still - centre) - free @ change.T - other
-    gain = spread.covariance @ change.T @ np.linalg.inv(told + rest)
+    gain = spread.covariance @ change.T @ np.linalg.inv(explained + residual)
     return np.asarray(spread.mean + free + gap @ gain.T)
 
 
-def _rest(pattern: ShotPattern, told: FloatArray) -> FloatArray:
+def _residual_covariance(pattern: ShotPattern, explained: FloatArray) -> FloatArray:
     """Covariance of the landing that the launch does not tell, never below a small share."""
     shared = pattern.correlation * pattern.carry_sd_m * pattern.side_sd_m
     fitted = np.array([[pattern.carry_sd_m**2, shared], [shared, pattern.side_sd_m**2]])
-    values, vectors = np.linalg.eigh(fitted - told)
-    least = (_LEAST_REST * pattern.carry_m) ** 2
+    values, vectors = np.linalg.eigh(fitted - explained)
+    least = (_LEAST_RESIDUAL * pattern.carry_m) ** 2
     return np.asarray(vectors @ np.diag(np.maximum(values, least)) @ vectors.T)
 
 

@@ -270,8 +270,8 @@ class StrikeMixture:
         state, population, groups = self.state, self.population, self.groups
         player, of_shot = groups.player_of_group, groups.cell_of_shot
         missed = 1.0 - state.clean
-        lost = missed * np.abs(self.carry - state.carry.centre[of_shot])
-        group_missed, group_lost = self._per_group(missed), self._per_group(lost)
+        shortfall = missed * np.abs(self.carry - state.carry.centre[of_shot])
+        group_missed, group_shortfall = self._per_group(missed), self._per_group(shortfall)
         mishits = sum_by(player, group_missed, groups.players)
         shots = sum_by(player, self.group_shots, groups.players)
         weight, rate = population.mishit_weight, self.defaults.mishit_rate
@@ -279,7 +279,7 @@ class StrikeMixture:
         weight = population.club_mishit_weight
         expected = weight * rate_of_player[player] + group_missed
         state.mishit_rate = expected / (weight + self.group_shots)
-        weight, total = population.shortfall_weight, sum_by(player, group_lost, groups.players)
+        weight, total = population.shortfall_weight, sum_by(player, group_shortfall, groups.players)
         state.shortfall = (weight * population.mishit_shortfall + total) / (weight + mishits)
 
     def _per_group(self, values: FloatArray) -> FloatArray:

@@ -106,5 +106,5 @@ def _verdict() -> pl.Expr:
     large = pl.col("gap_low_m") > LARGE * pl.col("expected_gap_m")
     small = pl.col("gap_high_m") < SMALL * pl.col("expected_gap_m")
     known = pl.col("expected_gap_m").is_not_null()
-    words = pl.when(large).then(pl.lit("large")).when(small).then(pl.lit("small"))
-    return words.when(known).then(pl.lit("usual")).alias("verdict")
+    verdict = pl.when(large).then(pl.lit("large")).when(small).then(pl.lit("small"))
+    return verdict.when(known).then(pl.lit("usual")).alias("verdict")

@@ -255,17 +255,17 @@ def _with_side(shots: pl.DataFrame) -> pl.DataFrame:
     return shots.with_columns(pl.lit(None, pl.Float64).alias(SIDE))
 
 
-def _spread_row(what: str, one: Spread, other: Spread, better_words: str, level: float) -> Row:
+def _spread_row(quantity: str, one: Spread, other: Spread, better_label: str, level: float) -> Row:
     ratio, low, high, better = variance_ratio(
         one.spread**2, one.freedom, other.spread**2, other.freedom, level
     )
     needed = more_shots(one, other, level)
     differences = [100.0 * (value**0.5 - 1.0) for value in (ratio, low, high)]
-    verdict = _verdict(low > 1.0, high < 1.0, better_words)
+    verdict = _verdict(low > 1.0, high < 1.0, better_label)
     if needed is None:
         verdict = "too alike to tell them apart by practice"
     return (
-        f"spread of {what}", 100.0 * one.spread, 100.0 * other.spread, *differences, better,
+        f"spread of {quantity}", 100.0 * one.spread, 100.0 * other.spread, *differences, better,
         needed, verdict,
     )  # fmt: skip
 
@@ -299,7 +299,7 @@ def _carry_row(difference: LevelStep, level: float) -> Row:
     )  # fmt: skip
 
 
-def _verdict(second_better: bool, first_better: bool, what: str) -> str:
+def _verdict(second_better: bool, first_better: bool, label: str) -> str:
     if first_better:
-        return f"the first {what}"
-    return f"the second {what}" if second_better else "not settled"
+        return f"the first {label}"
+    return f"the second {label}" if second_better else "not settled"

@@ -70,11 +70,11 @@ def expected_miss(parameters: pl.DataFrame, target_m: FloatArray) -> FloatArray:
     clean = _mean_distance(value["carry_m"] + x, y, target_m)
     long = value["mishit_long_share"]
     fall = value["mishit_shortfall_m"] * FALL_LENGTHS
-    aside = np.tile(value["mishit_side_scale_m"] * SIDES, (1, FALLS))
+    side = np.tile(value["mishit_side_scale_m"] * SIDES, (1, FALLS))
     short, far = (
         _mean_distance(
             np.maximum(value["carry_m"] + sign * np.repeat(fall, FALLS, axis=1), 0.0),
-            aside,
+            side,
             target_m,
         )
         for sign in (-1.0, 1.0)

@@ -210,8 +210,8 @@ def _widths(side: FloatArray, curve: FloatArray, stock: int) -> tuple[float, flo
     count = min(len(side), MOST_DRAWN)
     drawn = np.random.default_rng(len(side)).integers(0, len(side), (BOOTSTRAPS, count))
     drawn = drawn[kept[drawn].sum(axis=1) >= 2]
-    again = side[drawn]
-    gains = _width(again) - _width(np.where(kept[drawn], again, np.nan))
+    resampled = side[drawn]
+    gains = _width(resampled) - _width(np.where(kept[drawn], resampled, np.nan))
     return (
         float(both[0]),
         float(one[0]),
@@ -239,7 +239,7 @@ def _at(ordered: FloatArray, place: FloatArray) -> FloatArray:
 
 def _finished(table: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFrame:
     """Add the words and put the columns in order."""
-    words = [
+    shapes = [
         shape_words(start, _usual_curve(curve, turn), handedness.get(player))
         for start, curve, turn, player in table.select(
             "start_direction_deg", "curve_deg", "stock_turn", "player"
@@ -248,7 +248,7 @@ def _finished(table: pl.DataFrame, handedness: Mapping[str, str]) -> pl.DataFram
     angles = [f"{what}{end}_deg" for what in ("start_direction", "curve")
               for end in ("", "_se", "_sd")]  # fmt: skip
     return table.with_columns(
-        pl.Series("stock_shape", words, dtype=pl.String),
+        pl.Series("stock_shape", shapes, dtype=pl.String),
         pl.col("shots").cast(pl.Int64),
         pl.col(angles).fill_nan(None),
         model_version=pl.lit(MODEL_VERSION),
@@ -297,11 +297,11 @@ def shape_words(start_deg: float, curve_deg: float, handedness: str | None) -> s
         return ", ".join(parts) or "straight"
     sign = 1.0 if handedness == "right" else -1.0
     start, curve = sign * start_deg, sign * curve_deg
-    words = []
+    shapes = []
     if abs(start) > STRAIGHT_DEG:
-        words.append("push" if start > 0.0 else "pull")
+        shapes.append("push" if start > 0.0 else "pull")
     if abs(curve) > SEVERE_DEG:
-        words.append("slice" if curve > 0.0 else "hook")
+        shapes.append("slice" if curve > 0.0 else "hook")
     elif abs(curve) > STRAIGHT_DEG:
-        words.append("fade" if curve > 0.0 else "draw")
-    return "-".join(words) or "straight"
+        shapes.append("fade" if curve > 0.0 else "draw")
+    return "-".join(shapes) or "straight"

@@ -97,8 +97,8 @@ def _swing_order(
     bag: pl.DataFrame, log_carry: FloatArray, wedge: npt.NDArray[np.int64]
 ) -> npt.NDArray[np.int64]:
     """Return the place of each row's swing among the player's swings, shortest first."""
-    words = bag["swing"].cast(pl.String)
-    names, number = np.unique(words.to_numpy(), return_inverse=True)
+    swings = bag["swing"].cast(pl.String)
+    names, number = np.unique(swings.to_numpy(), return_inverse=True)
     columns = np.column_stack([
         (number[:, None] == np.arange(len(names))).astype(np.float64),
         (wedge[:, None] == np.arange(1, wedge.max() + 1)).astype(np.float64),
@@ -149,16 +149,16 @@ def _note(bag: pl.DataFrame, target_m: float) -> str:
     """Return which swings lie next to a target that none fits."""
     ordered = bag.sort("carry_m")
     carry = ordered["carry_m"] / YARD_M
-    named = [
+    columns = [
         f"{club} {swing} ({yards:.0f} yd)"
         for club, swing, yards in zip(ordered["club"], ordered["swing"], carry, strict=True)
     ]
     above = int((carry < target_m / YARD_M).sum())
     if above == 0:
-        return f"shorter than the shortest: {named[0]}"
-    if above == len(named):
-        return f"longer than the longest: {named[-1]}"
-    return f"between {named[above - 1]} and {named[above]}"
+        return f"shorter than the shortest: {columns[0]}"
+    if above == len(columns):
+        return f"longer than the longest: {columns[-1]}"
+    return f"between {columns[above - 1]} and {columns[above]}"
 
 
 def _with_flights(table: pl.DataFrame, flights: pl.DataFrame | None) -> pl.DataFrame:
@@ -166,8 +166,8 @@ def _with_flights(table: pl.DataFrame, flights: pl.DataFrame | None) -> pl.DataF
     extra = ("apex_m", "headwind_change_m", "crosswind_side_m")
     if flights is not None:
         keys = [name for name in GROUP_KEYS if name in flights.columns]
-        given = flights.select(*keys, *(name for name in extra if name in flights.columns))
-        table = table.join(given, on=keys, how="left", maintain_order="left")
+        extras = flights.select(*keys, *(name for name in extra if name in flights.columns))
+        table = table.join(extras, on=keys, how="left", maintain_order="left")
     missing = [name for name in extra if name not in table.columns]
     table = table.with_columns(pl.lit(None, dtype=pl.Float64).alias(name) for name in missing)
     return table.select(

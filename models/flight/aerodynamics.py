@@ -164,7 +164,7 @@ SETS: dict[str, Aerodynamics] = {
 DEFAULT: Final = SETS["spin-ratio-law"]
 
 
-def aerodynamics_named(name: str) -> Aerodynamics:
+def aerodynamics_by_name(name: str) -> Aerodynamics:
     """Look a set of coefficients up by its name.
 
     Parameters

@@ -113,12 +113,12 @@ def derivatives(
     Central differences, or with `results` forward ones: half the flights, and off by up to a few
     per cent where the results bend, which the steps of a fit can do with.
     """
-    ahead = _observed_at(inputs, names, 1.0, aerodynamics)
+    raised = _observed_at(inputs, names, 1.0, aerodynamics)
     steps = np.array([_STEPS[name] for name in names])[:, None, None]
     if results is None:
-        slopes = (ahead - _observed_at(inputs, names, -1.0, aerodynamics)) / (2.0 * steps)
+        slopes = (raised - _observed_at(inputs, names, -1.0, aerodynamics)) / (2.0 * steps)
     else:
-        slopes = (ahead - results) / steps
+        slopes = (raised - results) / steps
     return np.ascontiguousarray(np.moveaxis(slopes, 0, -1))
 
 

@@ -14,7 +14,7 @@ import polars as pl
 
 
 @dataclass(frozen=True, slots=True)
-class ToldOfPlayers:
+class PlayerFacts:
     """What a coach says of players, beside their shots.
 
     Parameters
@@ -33,14 +33,14 @@ class ToldOfPlayers:
     dates: Mapping[str, Mapping[date, str]] = field(default_factory=dict)
 
 
-def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFrame]:
+def fit_player(shots: pl.DataFrame, facts: PlayerFacts) -> dict[str, pl.DataFrame]:
     """All fits of one player.
 
     Parameters
     ----------
     shots : polars.DataFrame
         The player's canonical shots with columns `excluded` and `layout`, of their export.
-    told : ToldOfPlayers
+    facts : PlayerFacts
         What their coach says of players.
 
     Returns
@@ -52,9 +52,9 @@ def fit_player(shots: pl.DataFrame, told: ToldOfPlayers) -> dict[str, pl.DataFra
         deg.
     """
     flights, still = _flight_fits(shots)
-    fits, struck = _carry_fits(still, told)
+    fits, struck = _carry_fits(still, facts)
     winds = _wind_fits(flights, struck)
-    clubs = _club_fits(fits, struck, told)
+    clubs = _club_fits(fits, struck, facts)
     return flights | fits | clubs | winds | _wedge_fits(fits, winds, struck)
 
 
@@ -79,7 +79,7 @@ def _flight_fits(shots: pl.DataFrame) -> tuple[dict[str, pl.DataFrame], pl.DataF
 
 
 def _carry_fits(
-    still: pl.DataFrame, told: ToldOfPlayers
+    still: pl.DataFrame, facts: PlayerFacts
 ) -> tuple[dict[str, pl.DataFrame], pl.DataFrame]:
     """Carry, dispersion, trend and strikes, and the used shots with their strikes."""
     from rangeledger.models.clubs.carry_model import CarryModel
@@ -87,7 +87,7 @@ def _carry_fits(
     from rangeledger.models.sessions.level_changes import level_changes
 
     used = still.filter(~pl.col("excluded"))
-    model = CarryModel(handicaps=told.handicaps).fit(used)
+    model = CarryModel(handicaps=facts.handicaps).fit(used)
     strikes = model.strikes_.select("shot_id", "strike", "mishit_probability")
     shot_fits = still.select(
         "player",
@@ -104,13 +104,13 @@ def _carry_fits(
         "dispersion": model.dispersion(shots=used),
         "shot_distributions": model.parameters_,
         "carry_sessions": CarryTrend(carry_model=model).fit(used).sessions_,
-        "level_changes": level_changes(model, told.dates),
+        "level_changes": level_changes(model, facts.dates),
     }
     return fits, used.join(strikes, on="shot_id", how="left", maintain_order="left")
 
 
 def _club_fits(
-    fits: dict[str, pl.DataFrame], struck: pl.DataFrame, told: ToldOfPlayers
+    fits: dict[str, pl.DataFrame], struck: pl.DataFrame, facts: PlayerFacts
 ) -> dict[str, pl.DataFrame]:
     """Stock shapes, gaps between clubs, putts, and sessions that stand out."""
     from rangeledger.models.coaching.club_gaps import club_gaps
@@ -119,7 +119,7 @@ def _club_fits(
     from rangeledger.models.sessions.session_flags import session_flags
 
     return {
-        "shot_shapes": shot_shape(struck, handedness=told.hands),
+        "shot_shapes": shot_shape(struck, handedness=facts.hands),
         "club_gaps": club_gaps(fits["shot_distributions"]),
         "putting_start_lines": putting_start_line(struck),
         "session_flags": session_flags(struck),

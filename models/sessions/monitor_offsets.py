@@ -51,12 +51,12 @@ def measured_by(shots: pl.DataFrame) -> pl.Series:
     polars.Series
         Names, `unknown` where neither is known.
     """
-    named = [
+    stated = [
         pl.when(pl.col(name) != UNKNOWN).then(pl.col(name))
         for name in ("monitor", "layout")
         if name in shots.columns
     ]
-    return shots.with_columns(monitor=pl.coalesce(*named, pl.lit(UNKNOWN)))["monitor"]
+    return shots.with_columns(monitor=pl.coalesce(*stated, pl.lit(UNKNOWN)))["monitor"]
 
 
 def monitor_offsets(shots: pl.DataFrame) -> pl.DataFrame:
@@ -162,13 +162,13 @@ def _of_player(shots: pl.DataFrame) -> list[dict[str, object]]:
     ends = ("", "_se", "_low", "_high")
     rows = []
     for number, row in enumerate(counted.to_dicts()):
-        told = {
+        offset_columns = {
             f"{what}_offset{end}": None if np.isnan(value) else 100.0 * value
             for what, table in zip(("carry", "ball_speed"), offsets, strict=True)
             for end, value in zip(ends, table[number], strict=True)
         }
         apart = any(max(table[number, 2], -table[number, 3]) > NOTHING for table in offsets)
-        rows.append(row | told | {"apart": apart})
+        rows.append(row | offset_columns | {"apart": apart})
     alone = len(rows) == 1
     return [row | {"told": monitor_words(row, rows[0], alone=alone)} for row in rows]
 

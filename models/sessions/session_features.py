@@ -152,31 +152,40 @@ def _values(
     flew = np.isfinite(axis) & (flown.carry_m > LEAST_CARRY_M)
     bend = np.where(flew, flown.carry_side_m, 0.0) / np.where(flew, flown.carry_m, 1.0)
     curve = lateral - start - np.degrees(np.arctan(bend))
-    given = np.column_stack([np.log(speed), launch, np.log(spin)])
+    launch_values = np.column_stack([np.log(speed), launch, np.log(spin)])
     rest = log_carry - np.log(np.where(flown.carry_m > LEAST_CARRY_M, flown.carry_m, np.nan))
     for number in range(int(column.max(initial=-1)) + 1):
         chosen = np.flatnonzero((column == number) & np.isfinite(rest))
         if len(chosen):
-            rest[chosen] = _given_launch(rest[chosen], given[chosen], cell[chosen], doubt)
-    return [log_carry, lateral, given[:, 0], launch, given[:, 2], start, rest, curve]
+            rest[chosen] = _given_launch(rest[chosen], launch_values[chosen], cell[chosen], doubt)
+    return [
+        log_carry,
+        lateral,
+        launch_values[:, 0],
+        launch,
+        launch_values[:, 2],
+        start,
+        rest,
+        curve,
+    ]
 
 
 def _given_launch(
-    rest: FloatArray, given: FloatArray, cell: IntArray, doubt: FloatArray
+    rest: FloatArray, launch_values: FloatArray, cell: IntArray, doubt: FloatArray
 ) -> FloatArray:
     """Return what the flight model leaves of ln carry, its slopes put right for one club."""
     cells, number = np.unique(cell, return_inverse=True)
-    around = np.column_stack([group_median(x, number, len(cells)) for x in given.T])
+    around = np.column_stack([group_median(x, number, len(cells)) for x in launch_values.T])
     about = group_median(rest, number, len(cells))
     inside = rest - about[number]
     noise = FEATURES[NAMES.index("carry given launch")].spread
     near = np.abs(inside) < WILD * noise
     fit = regress(
-        (given - around[number])[near], inside[near], np.zeros(3), SLOPE_SD, noise_sd=noise
+        (launch_values - around[number])[near], inside[near], np.zeros(3), SLOPE_SD, noise_sd=noise
     )
     away = around - np.median(around, axis=0)
     doubt[cells] = np.einsum("ij,jk,ik->i", away, fit.covariance, away)
-    return rest - (given - np.median(around, axis=0)) @ fit.slope
+    return rest - (launch_values - np.median(around, axis=0)) @ fit.slope
 
 
 def _moments(

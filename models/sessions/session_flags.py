@@ -195,13 +195,13 @@ def _shift_of(features: SessionFeatures, past: list[int], now: FloatArray, numbe
     )
 
 
-def _usual_with(usual: list[int], number: int, stands_out: bool) -> list[int]:
+def _usual_with(usual: list[int], number: int, flagged: bool) -> list[int]:
     """Return the sessions that later ones are compared with.
 
     A session that stands out is no measure for the next, so that a fault which lasts is told again;
     where so many in a row stand out, they are what is usual now.
     """
-    if not stands_out:
+    if not flagged:
         return [*usual, number]
     if number - usual[-1] >= NEW_USUAL:
         return list(range(usual[-1] + 1, number + 1))

@@ -34,7 +34,7 @@ def discoveries(probability: FloatArray, rate: float) -> BoolArray:
     order = np.argsort(probability, kind="stable")
     count = len(probability)
     under = probability[order] <= rate * np.arange(1, count + 1) / max(count, 1)
-    told = np.zeros(count, dtype=bool)
+    discovered = np.zeros(count, dtype=bool)
     if under.any():
-        told[order[: int(np.flatnonzero(under)[-1]) + 1]] = True
-    return told
+        discovered[order[: int(np.flatnonzero(under)[-1]) + 1]] = True
+    return discovered

@@ -216,8 +216,8 @@ def shared_level(visits: UnitVisits, grid: Grid) -> SharedLevel:
     score = score + 0.5 * (pulled * day).sum(axis=-1) - 0.5 * np.linalg.slogdet(mixed)[1]
     weight = _weights(score + grid.log_prior)
     parts = _Parts(visits, units, day, prior @ inverse, both)
-    ahead = _ahead(grid, information, inverse, reduced)
-    centre, covariance = _next(parts, ahead, weight)
+    rise = _next_rise(grid, information, inverse, reduced)
+    centre, covariance = _next(parts, rise, weight)
     spread = np.diagonal(level - both @ information @ level, axis1=-2, axis2=-1)
     total = weight.sum(axis=0)
     return SharedLevel(
@@ -240,7 +240,7 @@ def _weights(score: FloatArray) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True)
-class _Ahead:
+class _Rise:
     """How far the shared level will have risen at the next visit."""
 
     mean: FloatArray  # (paths, wanders, drifts)
@@ -248,25 +248,27 @@ class _Ahead:
     with_day: FloatArray  # (paths, wanders, drifts, visits): covariance with level and day
 
 
-def _ahead(grid: Grid, information: FloatArray, inverse: FloatArray, reduced: FloatArray) -> _Ahead:
+def _next_rise(
+    grid: Grid, information: FloatArray, inverse: FloatArray, reduced: FloatArray
+) -> _Rise:
     """Return the rise until the next visit; wander and steps tell nothing of it."""
     onward = grid.onward[:, None, None]
     with_day = (np.swapaxes(inverse, -1, -2) @ onward[..., None])[..., 0]
     known = (information @ onward[..., None])[..., 0]
     variance = grid.onward_variance[:, None, None] - (with_day * known).sum(axis=-1)
-    return _Ahead((reduced * onward).sum(axis=-1), np.maximum(variance, 0.0), with_day)
+    return _Rise((reduced * onward).sum(axis=-1), np.maximum(variance, 0.0), with_day)
 
 
-def _next(parts: _Parts, ahead: _Ahead, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _next(parts: _Parts, rise: _Rise, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the units' levels at the next visit and their covariance, averaged."""
     units, visits = parts.units, parts.visits
     shares, own = _shares(parts)
     known = np.stack([np.minimum(unit.known, LARGEST_VARIANCE) for unit in units], axis=-1)
-    level = own - (shares @ parts.day[..., None])[..., 0] + ahead.mean[..., None]
+    level = own - (shares @ parts.day[..., None])[..., 0] + rise.mean[..., None]
     spread = shares @ parts.day_covariance @ np.swapaxes(shares, -1, -2)
     spread = spread + known[..., None] * np.eye(visits.units)
-    together = (shares @ ahead.with_day[..., None])[..., 0]
-    spread += ahead.variance[..., None, None] - together[..., :, None] - together[..., None, :]
+    together = (shares @ rise.with_day[..., None])[..., 0]
+    spread += rise.variance[..., None, None] - together[..., :, None] - together[..., None, :]
     centre = (weight[..., None] * level).sum(axis=(0, 1, 2))
     rest = level - centre
     covariance = np.einsum("pqd,pqdij->ij", weight, spread)

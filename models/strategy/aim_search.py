@@ -63,7 +63,7 @@ class Stroke:
 
 
 @dataclass(frozen=True, slots=True)
-class FirstLook:
+class RasterSearch:
     """A club and swing after the search on the raster.
 
     Parameters
@@ -94,7 +94,7 @@ class FirstLook:
         return day_table(self.option.launch, conditions).at(self.aim_rad)
 
 
-def first_look(stroke: Stroke, option: Option, effort: Effort) -> FirstLook:
+def search_raster(stroke: Stroke, option: Option, effort: Effort) -> RasterSearch:
     """Search the aims of a club and swing on the raster.
 
     Parameters
@@ -108,7 +108,7 @@ def first_look(stroke: Stroke, option: Option, effort: Effort) -> FirstLook:
 
     Returns
     -------
-    FirstLook
+    RasterSearch
 
     Notes
     -----
@@ -125,17 +125,19 @@ def first_look(stroke: Stroke, option: Option, effort: Effort) -> FirstLook:
     coarse = scored(_aims(stroke.hole, option, flag, effort.aims))
     fine = scored(_fine_aims(coarse))
     least = min(float(coarse.score.min()), float(fine.score.min()))
-    return FirstLook(option, heights, coarse, _best_aim(fine), least, flag)
+    return RasterSearch(option, heights, coarse, _best_aim(fine), least, flag)
 
 
-def closer_look(stroke: Stroke, look: FirstLook, effort: Effort, seed: int) -> OptionAtBestAim:
+def evaluate_best_aim(
+    stroke: Stroke, search: RasterSearch, effort: Effort, seed: int
+) -> OptionAtBestAim:
     """Work out what is told of a club and swing at its best aim.
 
     Parameters
     ----------
     stroke : Stroke
         What it is played on.
-    look : FirstLook
+    search : RasterSearch
         What the search found.
     effort : Effort
         How many points and plausible models.
@@ -146,7 +148,7 @@ def closer_look(stroke: Stroke, look: FirstLook, effort: Effort, seed: int) -> O
     -------
     OptionAtBestAim
     """
-    option, heights = look.option, look.heights
+    option, heights = search.option, search.heights
     points, weights = option.pattern.points(effort.last_points)
 
     def exactly(aim: float) -> tuple[AimTable, DayFlight, FloatArray]:
@@ -155,14 +157,14 @@ def closer_look(stroke: Stroke, look: FirstLook, effort: Effort, seed: int) -> O
         landed = (landings, weights, float(day.run_m[0]), aim, heights)
         return score_exactly(stroke.hole, stroke.table, stroke.surface, *landed), day, landings
 
-    best, day, landings = exactly(look.aim_rad)
-    at_flag, _, _ = exactly(look.flag_rad)
-    aim = np.array([look.aim_rad])
+    best, day, landings = exactly(search.aim_rad)
+    at_flag, _, _ = exactly(search.flag_rad)
+    aim = np.array([search.aim_rad])
     rough = _on_raster(stroke, option, points, weights, aim, heights)
-    drawn = _plausible_scores(stroke, option, day, look.aim_rad, heights, effort.draws, seed)
+    drawn = _plausible_scores(stroke, option, day, search.aim_rad, heights, effort.draws, seed)
     return OptionAtBestAim(
         option=option,
-        aims=look.aims,
+        aims=search.aims,
         best=best,
         at_flag=at_flag,
         day=day,

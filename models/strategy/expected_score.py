@@ -13,7 +13,7 @@ from rangeledger.models.strategy.strokes_surface import GroundGrid, StrokesSurfa
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 
 # How often the ground under a running ball is looked up, evenly along its run.
-_RUN_LOOKS = 3
+_RUN_STEPS = 3
 _STOPS = np.zeros(len(Ground), dtype=bool)
 _STOPS[[Ground.WATER, Ground.BUNKER]] = True
 # A flight that no trees stop.
@@ -120,7 +120,7 @@ def score_at_aims(
         (*grid.origin, 1.0 / grid.cell_m),
         grid.ground,
         surface.strokes,
-        (_RUN_LOOKS, int(Ground.BUNKER), int(Ground.WATER)),
+        (_RUN_STEPS, int(Ground.BUNKER), int(Ground.WATER)),
         *_trees(grid, heights),
         chance,
         strokes,
@@ -242,8 +242,8 @@ def _wet_strokes(surface: StrokesSurface, spots: FloatArray) -> FloatArray:
     strokes = np.full(len(spots), np.nan)
     for shift in np.array([(0, 0), (0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (-1, -1)]):
         cell = grid.index(spots + grid.cell_m * shift)
-        take = np.isnan(strokes) & (flat[cell] == Ground.WATER)
-        strokes[take] = surface.strokes.ravel()[cell[take]]
+        in_water = np.isnan(strokes) & (flat[cell] == Ground.WATER)
+        strokes[in_water] = surface.strokes.ravel()[cell[in_water]]
     return np.where(np.isnan(strokes), 1.0 + surface.strokes.ravel()[grid.index(spots)], strokes)
 
 
@@ -275,8 +275,8 @@ def rest_of(
     spots = np.zeros_like(landings)
     ground = np.zeros(len(landings), dtype=np.int8)
     running = np.arange(len(landings))
-    for look in range(_RUN_LOOKS + 1):
-        reach = landings[running] + look / _RUN_LOOKS * run_m * heading[running]
+    for step in range(_RUN_STEPS + 1):
+        reach = landings[running] + step / _RUN_STEPS * run_m * heading[running]
         spots[running] = _turned(reach[None], aims)[0] + np.array(hole.ball)
         ground[running] = hole.ground(spots[running])
         running = running[~_STOPS[ground[running]]]

@@ -10,10 +10,10 @@ import shapely
 from rangeledger.models.flight.day_flight import Conditions
 from rangeledger.models.strategy.aim_search import (
     QUICK,
-    FirstLook,
+    RasterSearch,
     Stroke,
-    closer_look,
-    first_look,
+    evaluate_best_aim,
+    search_raster,
 )
 from rangeledger.models.strategy.aimed_option import (
     Advantage,
@@ -111,13 +111,16 @@ def _both_ways(
 ) -> GoOrLayUp:
     """The best way to go and to lay up from one spot."""
     stroke = Stroke(spot, table, strokes_surface(spot, grid, table), conditions)
-    looks = sorted(
-        (first_look(stroke, option, QUICK) for option in options), key=lambda look: look.score
+    searches = sorted(
+        (search_raster(stroke, option, QUICK) for option in options),
+        key=lambda search: search.score,
     )
     front = _front_of_green(spot)
-    reach = [_rest_m(look, conditions) >= front for look in looks]
-    go = _best_of(stroke, [look for look, there in zip(looks, reach, strict=True) if there])
-    short = _best_of(stroke, [look for look, there in zip(looks, reach, strict=True) if not there])
+    reach = [_rest_m(search, conditions) >= front for search in searches]
+    go = _best_of(stroke, [search for search, there in zip(searches, reach, strict=True) if there])
+    short = _best_of(
+        stroke, [search for search, there in zip(searches, reach, strict=True) if not there]
+    )
     gains = advantage(go, short) if go and short else None
     leaves = _leaves_m(spot, short) if short else None
     return GoOrLayUp(spot.distance_m, spot.lie, go, short, leaves, gains)
@@ -129,16 +132,16 @@ def _leaves_m(spot: Hole, option: OptionAtBestAim) -> float:
     return math.hypot(spot.distance_m - rest * math.cos(turn), rest * math.sin(turn))
 
 
-def _best_of(stroke: Stroke, looks: Sequence[FirstLook]) -> OptionAtBestAim | None:
+def _best_of(stroke: Stroke, searches: Sequence[RasterSearch]) -> OptionAtBestAim | None:
     """The best of ranked options, after a closer look at the first of them."""
-    found = [closer_look(stroke, look, QUICK, seed=1) for look in looks[:_CLOSELY]]
+    found = [evaluate_best_aim(stroke, search, QUICK, seed=1) for search in searches[:_CLOSELY]]
     return min(found, key=lambda option: option.score, default=None)
 
 
-def _rest_m(look: FirstLook, conditions: Conditions) -> float:
+def _rest_m(search: RasterSearch, conditions: Conditions) -> float:
     """Distance to rest of the stock shot of the day [m]."""
-    day = look.day(conditions)
-    return float(day.stock_landing(look.option.stock)[0, 0] + day.run_m[0])
+    day = search.day(conditions)
+    return float(day.stock_landing(search.option.stock)[0, 0] + day.run_m[0])
 
 
 def _front_of_green(hole: Hole) -> float:

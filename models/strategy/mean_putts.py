@@ -109,8 +109,8 @@ def mean_putts(
     missed = ~_holed(x, angle, rolled)
     weight = missed / np.maximum(missed.sum(axis=(1, 2), keepdims=True), 1)
     for _ in range(_ROUNDS):
-        again = (np.interp(leave, _LENGTHS_M, putts) * weight).sum(axis=(1, 2))
-        putts = 1.0 + (1.0 - holed) * np.maximum(again, 1.0)
+        second_putts = (np.interp(leave, _LENGTHS_M, putts) * weight).sum(axis=(1, 2))
+        putts = 1.0 + (1.0 - holed) * np.maximum(second_putts, 1.0)
     return np.asarray(np.interp(np.asarray(distance_m, dtype=float), _LENGTHS_M, putts))
 
 

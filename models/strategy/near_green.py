@@ -120,11 +120,13 @@ class NearGreen:
         ----------
         [gelman2002], [gelman2019], [broadie2014]
         """
-        told = self.published.strokes(distance_m, "green")
+        published_strokes = self.published.strokes(distance_m, "green")
         if self.as_published:
-            return told
+            return published_strokes
         lengths = np.asarray(distance_m, dtype=np.float64)
-        return np.asarray(told + np.interp(lengths, _LENGTHS_M, _extra_putts(self.handicap)))
+        return np.asarray(
+            published_strokes + np.interp(lengths, _LENGTHS_M, _extra_putts(self.handicap))
+        )
 
     def short_game(self, distance_m: npt.ArrayLike) -> FloatArray:
         """Mean strokes of a pitch or chip from rough and what follows.
@@ -140,11 +142,11 @@ class NearGreen:
             The published strokes leave a putt of some length; the player's leave one as many times
             longer as full shots of that handicap scatter more [strokes].
         """
-        told = self.published.strokes(distance_m, "rough")
+        published_strokes = self.published.strokes(distance_m, "rough")
         if self.as_published:
-            return told
+            return published_strokes
         published = self.published.strokes(_LENGTHS_M, "green")
-        left = np.interp(told - 1.0, published, _LENGTHS_M)
+        left = np.interp(published_strokes - 1.0, published, _LENGTHS_M)
         longer = math.exp(POPULATION.handicap_spread * (self.handicap - PROFESSIONAL))
         return np.asarray(1.0 + self.putts(longer * left))
 

@@ -166,8 +166,8 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
     [james1961]
     """
     drive_m = drive_carry([_carry_of(club) for club in clubs])
-    named = [club for club in clubs if not math.isnan(_carry_of(club).share_of_drive)]
-    judged = [club for club in named if club.enough]
+    known_clubs = [club for club in clubs if not math.isnan(_carry_of(club).share_of_drive)]
+    judged = [club for club in known_clubs if club.enough]
     gains: list[PracticeGain] = []
     if judged:
         found = excesses(judged, drive_m)
@@ -179,8 +179,8 @@ def practice_advice(clubs: Sequence[PracticeClub], table: StrokesToHoleOut) -> P
                 gains += _gains_of(club, [e for e in found if e.club is club], place, often)
     return PracticeAdvice(
         tuple(sorted(gains, key=lambda gain: -gain.strokes_a_round)),
-        tuple(club for club in named if not club.enough),
-        tuple(club for club in clubs if club not in named),
+        tuple(club for club in known_clubs if not club.enough),
+        tuple(club for club in clubs if club not in known_clubs),
     )
 
 
@@ -250,15 +250,15 @@ def excesses(clubs: Sequence[PracticeClub], drive_m: float) -> list[Excess]:
     """
     ratios = [_ratios(club, drive_m) for club in clubs]
     level = _own_level(ratios)
-    asked = []
+    questions = []
     for club, ratio in zip(clubs, ratios, strict=True):
         for aspect in club.measured:
             log_ratio = math.log(ratio[aspect] / level[aspect])
             error = _doubt(club, aspect)
             chance = float(special.ndtr(-log_ratio / error))
-            asked.append(Excess(club, aspect, shrunk_excess(log_ratio, error), chance))
-    told = discoveries(np.array([question.probability for question in asked]), FALSE_RATE)
-    return [question for question, tell in zip(asked, told, strict=True) if tell]
+            questions.append(Excess(club, aspect, shrunk_excess(log_ratio, error), chance))
+    answers = discoveries(np.array([question.probability for question in questions]), FALSE_RATE)
+    return [question for question, discovered in zip(questions, answers, strict=True) if discovered]
 
 
 def shrunk_excess(log_ratio: float, standard_error: float) -> float:

@@ -156,9 +156,9 @@ def strokes_surface(hole: Hole, grid: GroundGrid, table: StrokesToHoleOut) -> St
     for ground, lie in LIE_OF_GROUND.items():
         here = flat == ground
         strokes[here] = table.strokes(away[here], lie)
-    again = float(table.strokes(hole.distance_m, hole.lie))
+    replayed = float(table.strokes(hole.distance_m, hole.lie))
     for wet, lateral in _water_cells(hole, grid):
-        strokes[wet] = 1.0 + np.minimum(_relief(hole, grid, table, spots[wet], lateral), again)
+        strokes[wet] = 1.0 + np.minimum(_relief(hole, grid, table, spots[wet], lateral), replayed)
     return StrokesSurface(grid, strokes.reshape(grid.ground.shape))
 
 

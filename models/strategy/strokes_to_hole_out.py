@@ -133,8 +133,8 @@ class StrokesToHoleOut:
         if lie not in LIES:
             raise UsageError(f"Lie '{lie}' is unknown; use one of {', '.join(LIES)}.")
         if lie not in self.curves:
-            stand_in, extra = ("fairway", 0.0) if lie == "tee" else ("rough", 0.5)
-            return np.asarray(self.curves[stand_in](distance_m) + extra)
+            substitute, extra = ("fairway", 0.0) if lie == "tee" else ("rough", 0.5)
+            return np.asarray(self.curves[substitute](distance_m) + extra)
         return self.curves[lie](distance_m)
 
 

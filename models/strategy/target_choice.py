@@ -9,10 +9,10 @@ from rangeledger.models.flight.day_flight import Conditions
 from rangeledger.models.strategy.aim_search import (
     THOROUGH,
     Effort,
-    FirstLook,
+    RasterSearch,
     Stroke,
-    closer_look,
-    first_look,
+    evaluate_best_aim,
+    search_raster,
 )
 from rangeledger.models.strategy.aimed_option import (
     Advantage,
@@ -127,17 +127,19 @@ def choose_target(
     longest = max(option.pattern.carry_m for option in options)
     grid = grid or ground_grid(hole, reach_m=longest)
     stroke = Stroke(hole, table, strokes_surface(hole, grid, table), conditions)
-    looks = sorted((first_look(stroke, option, effort) for option in options), key=_by_score)
-    near = _near([look.score for look in looks], within + _RASTER_STROKES)
-    found = [closer_look(stroke, look, effort, seed) for look in looks[:near]]
+    searches = sorted((search_raster(stroke, option, effort) for option in options), key=_by_score)
+    near = _near([search.score for search in searches], within + _RASTER_STROKES)
+    found = [evaluate_best_aim(stroke, search, effort, seed) for search in searches[:near]]
     found.sort(key=_by_score)
     found = found[: _near([option.score for option in found], within)]
-    carries = [look.day(conditions).stock_landing(look.option.stock)[0, 0] for look in looks]
+    carries = [
+        search.day(conditions).stock_landing(search.option.stock)[0, 0] for search in searches
+    ]
     hazards = hazards_on_line(hole, found[0].aim_rad)
     return TargetChoice(hole, stroke.surface, tuple(found), tuple(hazards), float(min(carries)))
 
 
-def _by_score(found: FirstLook | OptionAtBestAim) -> tuple[float, str]:
+def _by_score(found: RasterSearch | OptionAtBestAim) -> tuple[float, str]:
     return found.score, found.option.pattern.name
 
 

@@ -60,7 +60,7 @@ AltitudeOption = Annotated[
 ]
 
 
-def for_spreadsheets(rows: pl.DataFrame, form: Format, *, wanted: bool) -> pl.DataFrame:
+def for_spreadsheets(rows: pl.DataFrame, form: Format, *, requested: bool) -> pl.DataFrame:
     """Rows as they are, or with no text that begins a formula where a user wants that.
 
     Raises
@@ -68,7 +68,7 @@ def for_spreadsheets(rows: pl.DataFrame, form: Format, *, wanted: bool) -> pl.Da
     UsageError
         If it is wanted of another format, whose readers take nothing for a formula.
     """
-    if not wanted:
+    if not requested:
         return rows
     if form is not Format.CSV:
         raise UsageError("--for-spreadsheet is for CSV. Add --format csv.")
@@ -85,14 +85,31 @@ def home_of(context: typer.Context) -> Home:
 
 
 SessionArgument = Annotated[
-    str, typer.Argument(help="Session: its id, the beginning of that, or its day (2026-05-02).")
+    str | None,
+    typer.Argument(help="Session: its id, the beginning of that, or its day (2026-05-02)."),
 ]
 SessionPlayerOption = Annotated[
     str | None, typer.Option("--player", help="Whose session, where a day had several.")
 ]
+ExportOption = Annotated[
+    str | None,
+    typer.Option("--export", help="An export instead: its name, or the beginning of its hash."),
+]
 
 
-class SessionMeant(NamedTuple):
+def require_one_target(session: str | None, player: str | None, export: str | None) -> None:
+    """See that either a session or an export is named.
+
+    Raises
+    ------
+    UsageError
+        If neither is, or both are.
+    """
+    if (session is None) == (export is None) or (export is not None and player is not None):
+        raise UsageError("Name a session, with --player where a day had several, or --export FILE.")
+
+
+class FoundSession(NamedTuple):
     """The session that a user means, in full and in words, and whether it is left out now."""
 
     session_id: str
@@ -100,7 +117,7 @@ class SessionMeant(NamedTuple):
     excluded: bool
 
 
-def session_meant(home: Home, wanted: str, player: str | None = None) -> SessionMeant:
+def find_session(home: Home, sought: str, player: str | None = None) -> FoundSession:
     """The session that a user names by its id, by the beginning of that, or by its day.
 
     Raises
@@ -115,30 +132,32 @@ def session_meant(home: Home, wanted: str, player: str | None = None) -> Session
         if player is not None:
             names = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL")
             player = player_among([str(row[0]) for row in names.fetchall()], player)
-        rows = connection.execute(_SESSIONS_MEANT, [wanted, player]).fetchall()
-    exact = [row for row in rows if row[0] == wanted] or rows
+        rows = connection.execute(_MATCHING_SESSIONS, [sought, player]).fetchall()
+    exact = [row for row in rows if row[0] == sought] or rows
     if len(exact) != 1:
-        raise UsageError(_not_one_session(wanted, [f"{row[0]} ({row[1]})" for row in exact]))
-    session_id, words, excluded = exact[0]
-    return SessionMeant(str(session_id), f"{session_id} ({words})", bool(excluded))
+        raise UsageError(_not_one_session(sought, [f"{row[0]} ({row[1]})" for row in exact]))
+    session_id, label, excluded = exact[0]
+    return FoundSession(str(session_id), f"{session_id} ({label})", bool(excluded))
 
 
-_SESSIONS_MEANT = """
+_MATCHING_SESSIONS = """
     SELECT session_id,
            concat_ws(', ', player, strftime(started_at, '%Y-%m-%d %H:%M')) AS words, excluded
     FROM sessions
     WHERE (starts_with(session_id, $1) OR strftime(started_at, '%Y-%m-%d') = $1)
         AND $1 <> '' AND player = coalesce($2, player)
     ORDER BY started_at, session_id"""
-_MOST_NAMED = 5
+_MOST_LISTED = 5
 
 
-def _not_one_session(wanted: str, found: list[str]) -> str:
+def _not_one_session(requested: str, found: list[str]) -> str:
     if not found:
-        return f"There is no session {wanted}. The view sessions lists them with player and start."
-    named = ", ".join(found[:_MOST_NAMED])
-    more = f" and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
-    return f"Several sessions are meant by {wanted}: {named}{more}. Name one by its id."
+        return (
+            f"There is no session {requested}. The view sessions lists them with player and start."
+        )
+    listed = ", ".join(found[:_MOST_LISTED])
+    more = f" and {len(found) - _MOST_LISTED} more" if len(found) > _MOST_LISTED else ""
+    return f"Several sessions are meant by {requested}: {listed}{more}. Name one by its id."
 
 
 def refuse_impossible(**values: float | None) -> None:

@@ -9,7 +9,7 @@ import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
-from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
+from rangeledger.pipelines.output.printing import Format, print_message, print_rows, to_stdout
 from rangeledger.pipelines.output.selection import selected_shots
 from rangeledger.schemas.cautions import HOW_MUCH, MOST_WORTH_HITTING
 from rangeledger.schemas.errors import UsageError
@@ -69,7 +69,7 @@ def compare(
     first, second = _two_ways(first, second, day)
     one, other = selected_shots(home, first), selected_shots(home, second)
     table = compared(one, other)
-    _say_how_many_more(table)
+    _print_shots_needed(table)
     if form is not Format.TABLE:
         print_rows(table, form)
         return
@@ -82,19 +82,21 @@ def compare(
         to_stdout().print(f"{measure.capitalize()}: {verdict}.", markup=False, soft_wrap=True)
 
 
-def _say_how_many_more(table: pl.DataFrame) -> None:
+def _print_shots_needed(table: pl.DataFrame) -> None:
     """How many more shots would settle it, and the caution, in every format on standard error."""
     (needed,) = table.filter(pl.col("measure") == "spread of carry")["more_shots"]
     if not needed:
         return
     if needed > MOST_WORTH_HITTING:
-        say(
+        print_message(
             f"To settle which controls distance better would take about {needed} more shots each "
             "way: the two are so alike that it is not worth settling by hitting."
         )
         return
-    say(f"Hit about {needed} more shots each way to settle which controls distance better.")
-    say(HOW_MUCH)
+    print_message(
+        f"Hit about {needed} more shots each way to settle which controls distance better."
+    )
+    print_message(HOW_MUCH)
 
 
 def _two_ways(first: str, second: str | None, day: datetime | None) -> tuple[str, str]:
@@ -109,6 +111,6 @@ def _two_ways(first: str, second: str | None, day: datetime | None) -> tuple[str
 def _rests_on(shots: pl.DataFrame) -> str:
     """How many shots of whom a way has."""
     players = shots["player"].unique().to_list()
-    whose = players[0] if len(players) == 1 else f"{len(players)} players"
+    title = players[0] if len(players) == 1 else f"{len(players)} players"
     sessions = counted(shots["session_id"].n_unique(), "session")
-    return f"{counted(shots.height, 'shot')} of {whose} in {sessions}"
+    return f"{counted(shots.height, 'shot')} of {title} in {sessions}"

@@ -67,8 +67,8 @@ def demo(context: typer.Context) -> None:
 
 
 def _demo_home(option: Path | None) -> Home:
-    named = option or os.environ.get(HOME_VARIABLE)
-    home = find_home(Path(named) if named else DEMO_HOME)
+    chosen = option or os.environ.get(HOME_VARIABLE)
+    home = find_home(Path(chosen) if chosen else DEMO_HOME)
     own_data = home.archive.is_dir() and any(home.archive.iterdir())
     if own_data and not (home.state / _MARK).exists():
         raise UsageError(

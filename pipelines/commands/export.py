@@ -49,13 +49,13 @@ def export(
     if out is not None:
         if form is Format.TABLE:
             raise UsageError("A table is for the screen. Add --format json, csv or parquet.")
-        rows = for_spreadsheets(feed_rows(feed), form, wanted=for_spreadsheet)
+        rows = for_spreadsheets(feed_rows(feed), form, requested=for_spreadsheet)
         content = feed_json(feed).encode() if form is Format.JSON else rows_as(rows, form)
         typer.echo(write_result(_file(out, form), content))
     elif form is Format.JSON:
         sys.stdout.write(feed_json(feed))
     else:
-        print_rows(for_spreadsheets(feed_rows(feed), form, wanted=for_spreadsheet), form)
+        print_rows(for_spreadsheets(feed_rows(feed), form, requested=for_spreadsheet), form)
 
 
 def _form_of(out: Path | None) -> Format:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import home_of
-from rangeledger.pipelines.output.printing import say, to_stderr
+from rangeledger.pipelines.output.printing import print_message, to_stderr
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.schemas.units import counted
@@ -36,5 +36,5 @@ def fit(
     elif not failed:
         typer.echo("Every fit is up to date.")
     if failed:
-        say(failed)
+        print_message(failed)
         raise typer.Exit(3)

@@ -139,10 +139,10 @@ def _fly(
     """Fly the shot in the stated air and in still air; the answer under canonical names."""
     from rangeledger.models.air.air_conditions import air_density_of
     from rangeledger.models.air.wind_profile import UNIFORM, noted_profile
-    from rangeledger.models.flight.aerodynamics import aerodynamics_named
+    from rangeledger.models.flight.aerodynamics import aerodynamics_by_name
     from rangeledger.models.flight.trajectory import fly, fly_path
 
-    chosen = aerodynamics_named(name)
+    chosen = aerodynamics_by_name(name)
     conditions = air_density_of(**{k: math.nan if v is None else v for k, v in air.items()})
     day: dict[str, Any] = {
         **wind,
@@ -183,12 +183,12 @@ def _warn(launch: dict[str, float], density: float, name: str) -> None:
     """Say on standard error where a shot starts outside the range of its coefficients."""
     from rangeledger.models.air.standard_atmosphere import dynamic_viscosity_pas
     from rangeledger.models.flight.aerodynamics import (
-        aerodynamics_named,
+        aerodynamics_by_name,
         reynolds_number,
         spin_ratio,
     )
 
-    chosen = aerodynamics_named(name)
+    chosen = aerodynamics_by_name(name)
     S = float(spin_ratio(launch["spin_rate_rpm"], launch["ball_speed_mps"]))
     Re = float(reynolds_number(launch["ball_speed_mps"], density, dynamic_viscosity_pas()))
     if chosen.outside(S, Re):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import home_of
-from rangeledger.pipelines.output.printing import say
+from rangeledger.pipelines.output.printing import print_message
 from rangeledger.pipelines.running import forgetting
 from rangeledger.pipelines.service.presence import PAGES, SERVE, WATCH, service_of
 from rangeledger.schemas.errors import BusyError, UsageError
@@ -14,7 +14,7 @@ from rangeledger.schemas.errors import BusyError, UsageError
 if TYPE_CHECKING:
     from rangeledger.warehouse.home import Home
 
-_NAMED = 5
+_MOST_LISTED = 5
 _SERVICES = {WATCH: "watch", SERVE: "serve", PAGES: "pages"}
 
 
@@ -61,15 +61,15 @@ def forget(
         else forgetting.weigh_export(home, str(export))
     )
     if weighed.shared:
-        raise UsageError(_shared_in_words(weighed.shared))
-    for line in weighed.told:
+        raise UsageError(_shared_sentence(weighed.shared))
+    for line in weighed.summary:
         typer.echo(f"- {line}")
     if not yes and not typer.confirm("All this goes for good. Go on?"):
-        say("Nothing was changed.")
+        print_message("Nothing was changed.")
         raise typer.Exit(0)
     left = forgetting.forget(home, weighed)
     if left:
-        say(f"Still to be found in: {', '.join(str(path) for path in left)}")
+        print_message(f"Still to be found in: {', '.join(str(path) for path in left)}")
         raise typer.Exit(1)
     typer.echo(
         "All this is gone; nothing of it is found in the home any more. "
@@ -78,17 +78,17 @@ def forget(
 
 
 def _refuse_while_services_run(home: Home) -> None:
-    named = (name for kind, name in _SERVICES.items() if service_of(home, kind))
-    running = [f"'rangeledger {name}'" for name in named]
+    services = (name for kind, name in _SERVICES.items() if service_of(home, kind))
+    running = [f"'rangeledger {name}'" for name in services]
     if running:
         raise BusyError(
             f"Stop {' and '.join(running)} first: nothing may hold a copy of what is forgotten."
         )
 
 
-def _shared_in_words(shared: list[forgetting.Shared]) -> str:
-    few = "; ".join(f"{one.file_name} ({', '.join(one.others)})" for one in shared[:_NAMED])
-    more = f" and {len(shared) - _NAMED} more" if len(shared) > _NAMED else ""
+def _shared_sentence(shared: list[forgetting.Shared]) -> str:
+    few = "; ".join(f"{one.file_name} ({', '.join(one.others)})" for one in shared[:_MOST_LISTED])
+    more = f" and {len(shared) - _MOST_LISTED} more" if len(shared) > _MOST_LISTED else ""
     return (
         f"Other players have shots in the same exports: {few}{more}. Nothing was changed. Add "
         "--cut-lines to cut the player's lines out of them, or --both to forget them whole."

@@ -26,5 +26,5 @@ def heal(context: typer.Context) -> None:
         if damages:
             ledger.rebuild(home, on_player=lambda p: line.update(f"fitting {p}"))
     for one in damages:
-        typer.echo(f"Healed lake/{one.file}, which {one.what}.")
+        typer.echo(f"Healed lake/{one.file}, which {one.problem}.")
     typer.echo(f"{counted(len(damages), 'file')} healed." if damages else "Nothing is damaged.")

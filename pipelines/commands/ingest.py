@@ -12,19 +12,25 @@ import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.result import Result
-from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
+from rangeledger.pipelines.output.printing import (
+    READABLE,
+    Format,
+    print_message,
+    print_rows,
+    to_stderr,
+)
 from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.counting.changes import GivenAgain, given_again
+from rangeledger.warehouse.counting.changes import Replacement, replacements
 from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.offered import Offered
     from rangeledger.warehouse.home import Home
 
-_MOST_TOLD, _MOST_REMARKS = 5, 12
+_MOST_LISTED, _MOST_REMARKS = 5, 12
 
 
 def ingest(
@@ -53,17 +59,17 @@ def ingest(
     """
     home = home_of(context)
     offered, passed_over = inbox.offer_paths(home, paths or [])
-    tell_passed_over(passed_over)
+    report_passed_over(passed_over)
     if not offered:
-        say(_nothing_to_load(home, paths or []))
+        print_message(_nothing_to_load(home, paths or []))
     noted = {one.path for one in offered if one.note is not None}
     results = load_with_progress(home, offered)
     if results or form is not Format.TABLE:
         print_rows(result_rows(results), form, wide=READABLE)
-    tell_refusals(home, results)
-    tell_replaced(home, results)
-    tell_remarks(results)
-    tell_late_notes([one for one in results if Path(one.path) in noted])
+    report_refusals(home, results)
+    report_replaced(home, results)
+    report_remarks(results)
+    report_late_notes([one for one in results if Path(one.path) in noted])
     raise typer.Exit(exit_code(results))
 
 
@@ -77,12 +83,12 @@ def _nothing_to_load(home: Home, paths: Sequence[Path]) -> str:
     )
 
 
-def tell_passed_over(files: Mapping[Path, str]) -> None:
+def report_passed_over(files: Mapping[Path, str]) -> None:
     """Say which files were not taken, a line a reason."""
     for why in dict.fromkeys(files.values()):
         names = [file.name for file, reason in files.items() if reason == why]
         rest = f" and {len(names) - 3} more" if len(names) > 3 else ""
-        say(f"Passed over ({why}): {', '.join(names[:3])}{rest}")
+        print_message(f"Passed over ({why}): {', '.join(names[:3])}{rest}")
 
 
 def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Result]:
@@ -112,7 +118,7 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
         def waits(holder: str) -> None:
             bar.update(row, description=f"waiting for process {holder}")
             if bar.disable:
-                say(f"Waiting for process {holder}, which writes to this home.")
+                print_message(f"Waiting for process {holder}, which writes to this home.")
 
         outcomes = ledger.ingest(
             home,
@@ -130,70 +136,70 @@ def result_rows(results: Sequence[Result]) -> pl.DataFrame:
     return pl.DataFrame(rows, schema=names, orient="row")
 
 
-def tell_refusals(home: Home, results: Sequence[Result]) -> None:
+def report_refusals(home: Home, results: Sequence[Result]) -> None:
     """Say where refused exports and rejected rows can be found."""
     states = {one.state for one in results}
     if State.QUARANTINED in states:
-        say(f"Refused exports and how to put them right: {home.quarantine}")
+        print_message(f"Refused exports and how to put them right: {home.quarantine}")
     if State.LOADED_WITH_REJECTS in states:
-        say(
+        print_message(
             'Rows not accepted: rangeledger sql "SELECT file_name, source_row, reason '
             'FROM rejected_rows"'
         )
 
 
-def tell_replaced(home: Home, results: Sequence[Result]) -> None:
+def report_replaced(home: Home, results: Sequence[Result]) -> None:
     """Say which exports hold shots that other exports hold too, which counts, and what changed."""
     loaded = [one.source_file for one in results if one.is_loaded]
     if not loaded or not home.database.exists():
         return
     with published(home) as connection:
-        again = given_again(connection, loaded)
+        replaced = replacements(connection, loaded)
         names = dict(connection.execute(_NAMES).fetchall())
-    for told in again[:_MOST_TOLD]:
-        say(_in_words(told, names, told.later_file in loaded))
-    if len(again) > _MOST_TOLD:
-        say('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
+    for change in replaced[:_MOST_LISTED]:
+        print_message(_replaced_sentence(change, names, change.later_file in loaded))
+    if len(replaced) > _MOST_LISTED:
+        print_message('More such exports: rangeledger sql "FROM ingest_log WHERE replaced > 0"')
 
 
 _NAMES = "SELECT source_file, arg_max(file_name, offered_at) FROM ingest_log GROUP BY ALL"
 
 
-def _in_words(told: GivenAgain, names: Mapping[str, str], newest: bool) -> str:
+def _replaced_sentence(change: Replacement, names: Mapping[str, str], newest: bool) -> str:
     """A sentence on shots that two exports hold."""
-    later, former = names[told.later_file], names[told.former_file]
-    shots = counted(told.shots, "shot")
-    changes = f" ({'; '.join(told.changes)})" if told.changes else ""
+    later, former = names[change.later_file], names[change.former_file]
+    shots = counted(change.shots, "shot")
+    changes = f" ({'; '.join(change.changes)})" if change.changes else ""
     if not newest:
         return (
             f"{former} gives {shots} of {later} again, which is newer; each counts once, as in "
-            f"{later}. To count the other: rangeledger prefer {_hint(former, later, told)}"
+            f"{later}. To count the other: rangeledger prefer {_hint(former, later, change)}"
         )
-    source, which = (f"an earlier {former}", "this") if former == later else (former, later)
-    return f"{later} gives {shots} of {source} again; each counts once, as in {which}{changes}."
+    source, other = (f"an earlier {former}", "this") if former == later else (former, later)
+    return f"{later} gives {shots} of {source} again; each counts once, as in {other}{changes}."
 
 
-def _hint(former: str, later: str, told: GivenAgain) -> str:
+def _hint(former: str, later: str, change: Replacement) -> str:
     """What names an export on the command line."""
-    return told.former_file[:12] if former == later else shlex.quote(former)
+    return change.former_file[:12] if former == later else shlex.quote(former)
 
 
-def tell_remarks(results: Sequence[Result]) -> None:
+def report_remarks(results: Sequence[Result]) -> None:
     """Say what the load noticed about the exports that it took."""
-    told = [f"{one.file_name}: {Remark(*remark)}" for one in results for remark in one.remarks]
-    for sentence in told[:_MOST_REMARKS]:
-        say(sentence)
-    if len(told) > _MOST_REMARKS:
-        more = counted(len(told) - _MOST_REMARKS, "more remark")
-        say(f'{more}: rangeledger sql "FROM remarks"')
+    sentences = [f"{one.file_name}: {Remark(*remark)}" for one in results for remark in one.remarks]
+    for sentence in sentences[:_MOST_REMARKS]:
+        print_message(sentence)
+    if len(sentences) > _MOST_REMARKS:
+        more = counted(len(sentences) - _MOST_REMARKS, "more remark")
+        print_message(f'{more}: rangeledger sql "FROM remarks"')
 
 
-def tell_late_notes(noted: Sequence[Result]) -> None:
+def report_late_notes(noted: Sequence[Result]) -> None:
     """Say how a note comes to count that came after its export was loaded."""
     late = [one.file_name for one in noted if one.state == State.DUPLICATE]
     if late:
-        names = " ".join(shlex.quote(name) for name in late[:_MOST_TOLD])
-        say(
+        names = " ".join(shlex.quote(name) for name in late[:_MOST_LISTED])
+        print_message(
             f"Loaded before, so the note with it changes nothing yet; it is kept. To read the "
             f"export again with it: rangeledger reload {names}"
         )

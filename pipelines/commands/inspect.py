@@ -73,13 +73,13 @@ def inspect(
         export = _prepared(home, file)
     except ExportError as refusal:
         _write(write_mapping, refusal.mapping)
-        _tell_refusal(refusal, file, form)
+        _print_refusal(refusal, file, form)
         raise typer.Exit(1) from None
     _write(write_mapping, proposed_mapping(export.recognition.columns))
     if form is InspectFormat.JSON:
         _print_json(_as_plain(export, rows))
     else:
-        _tell(export, rows)
+        _print_export(export, rows)
 
 
 def _refuse_no_file(file: Path) -> None:
@@ -117,8 +117,8 @@ def _write(path: Path | None, mapping: str | None) -> None:
     to_stderr().print(f"Wrote {path}.", markup=False)
 
 
-def _print_json(told: dict[str, Any]) -> None:
-    sys.stdout.write(json.dumps(told, ensure_ascii=False, default=str, indent=1) + "\n")
+def _print_json(document: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(document, ensure_ascii=False, default=str, indent=1) + "\n")
 
 
 def _as_plain(export: PreparedExport, rows: int) -> dict[str, Any]:
@@ -143,7 +143,7 @@ def _recognition(found: Recognition) -> dict[str, Any]:
         "layout": found.signature,
         "language": found.language,
         "mapping": found.mapping,
-        "remarks": [_remark(as_remark(said)) for said in found.remarks],
+        "remarks": [_remark(as_remark(remark)) for remark in found.remarks],
     }
 
 
@@ -157,7 +157,7 @@ def _column(report: ColumnReport) -> dict[str, Any]:
     return {name: getattr(report, name) for name in report.__slots__}
 
 
-def _tell_refusal(refusal: ExportError, file: Path, form: InspectFormat) -> None:
+def _print_refusal(refusal: ExportError, file: Path, form: InspectFormat) -> None:
     found = refusal.recognition if isinstance(refusal, RefusedExportError) else Recognition()
     if form is InspectFormat.JSON:
         reason = {"state": "quarantined", "reason_code": str(refusal.code), "reason": str(refusal)}
@@ -180,7 +180,7 @@ def _console() -> Console:
     return Console(width=None if sys.stdout.isatty() else _WIDTH, highlight=False)
 
 
-def _tell(export: PreparedExport, rows: int) -> None:
+def _print_export(export: PreparedExport, rows: int) -> None:
     console = _console()
     found = export.recognition
     console.print(
@@ -195,22 +195,22 @@ def _tell(export: PreparedExport, rows: int) -> None:
         console.print(f"{name:<10}{value}", markup=False)
     if rows and export.shots.height:
         console.print()
-        _tell_shots(console, export, rows)
+        _print_shots(console, export, rows)
     if export.rejected.height:
         console.print()
         console.print(_rejected_table(export))
     if export.other_lines.height:
         console.print()
-        console.print(_others_table(export.other_lines))
+        console.print(_other_lines_table(export.other_lines))
 
 
 def _facts(found: Recognition) -> dict[str, str]:
-    told = {"numbers": found.number_format}
-    told |= {f"stated {k}": f"{name} = {value}" for k, (name, value) in enumerate(
+    facts = {"numbers": found.number_format}
+    facts |= {f"stated {k}": f"{name} = {value}" for k, (name, value) in enumerate(
         found.constants.items(), 1)}  # fmt: skip
-    told |= {f"remark {k}": str(remark) for k, remark in enumerate(found.remarks, 1)}
-    told |= {"mapping": found.mapping} if found.mapping else {}
-    return told | {"layout": found.signature}
+    facts |= {f"remark {k}": str(remark) for k, remark in enumerate(found.remarks, 1)}
+    facts |= {"mapping": found.mapping} if found.mapping else {}
+    return facts | {"layout": found.signature}
 
 
 def _table(title: str, *columns: str) -> Table:
@@ -235,7 +235,7 @@ def _columns_table(found: Recognition) -> Table:
     return table
 
 
-def _tell_shots(console: Console, export: PreparedExport, rows: int) -> None:
+def _print_shots(console: Console, export: PreparedExport, rows: int) -> None:
     """The first shots as the export has them, and as the ledger would."""
     from rich.markup import escape
 
@@ -259,7 +259,7 @@ def _cell(value: object) -> str:
     return f"{value:.6g}" if isinstance(value, float) else str(value)
 
 
-def _others_table(lines: pl.DataFrame) -> Table:
+def _other_lines_table(lines: pl.DataFrame) -> Table:
     """The lines that are neither shots nor rejected rows; blank ones are only counted."""
     from rich.markup import escape
 

@@ -42,9 +42,9 @@ def pages(
     \b
     rangeledger pages --port 8642
     """
-    from rangeledger.pipelines.pages_server.serving import Wanted, serve_pages
+    from rangeledger.pipelines.pages_server.serving import ServerOptions, serve_pages
 
-    wanted = Wanted(
+    options = ServerOptions(
         host, port, lan, tls_certificate, tls_key, tuple(host_name or ()), upload_mib, watch
     )
-    serve_pages(home_of(context), wanted, lambda line: typer.echo(line))
+    serve_pages(home_of(context), options, lambda line: typer.echo(line))

@@ -26,8 +26,8 @@ def prefer(
     \b
     rangeledger prefer visit.csv
     """
-    chosen, again = deciding.prefer(home_of(context), export)
-    shots = counted(sum(told.shots for told in again), "shot")
-    changes = [change for told in again for change in told.changes]
-    said = f" ({'; '.join(changes)})" if changes else ""
-    typer.echo(f"{shots} count as in {chosen.file_name} from now on{said}.")
+    chosen, replaced = deciding.prefer(home_of(context), export)
+    shots = counted(sum(one.shots for one in replaced), "shot")
+    changes = [change for one in replaced for change in one.changes]
+    suffix = f" ({'; '.join(changes)})" if changes else ""
+    typer.echo(f"{shots} count as in {chosen.file_name} from now on{suffix}.")

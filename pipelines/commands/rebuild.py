@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 from rangeledger.pipelines.commands.common import home_of
-from rangeledger.pipelines.output.printing import say, to_stderr
+from rangeledger.pipelines.output.printing import print_message, to_stderr
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
 from rangeledger.schemas.units import counted
@@ -25,5 +25,5 @@ def rebuild(context: typer.Context) -> None:
     typer.echo(f"Rebuilt {home.database} from the lake: {counted(len(players), 'player')} fitted.")
     failed = in_a_sentence(home)
     if failed:
-        say(failed)
+        print_message(failed)
         raise typer.Exit(3)

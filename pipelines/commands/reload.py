@@ -6,12 +6,18 @@ from typing import Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
-from rangeledger.pipelines.commands.ingest import result_rows, tell_remarks, tell_replaced
+from rangeledger.pipelines.commands.ingest import report_remarks, report_replaced, result_rows
 from rangeledger.pipelines.loading.outcome import Refused
 from rangeledger.pipelines.loading.result import Result
-from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say, to_stderr
-from rangeledger.pipelines.running.reloading import Again
-from rangeledger.pipelines.running.reloading import reload as read_again
+from rangeledger.pipelines.output.printing import (
+    READABLE,
+    Format,
+    print_message,
+    print_rows,
+    to_stderr,
+)
+from rangeledger.pipelines.running.reloading import ReloadRequest
+from rangeledger.pipelines.running.reloading import reload as reload_exports
 from rangeledger.schemas.errors import UsageError
 
 
@@ -41,17 +47,21 @@ def reload(
         raise UsageError("Name exports, or give --all, not both.")
     home = home_of(context)
     with to_stderr().status("reading") as line:
-        outcomes = read_again(
-            home, Again(exports or (), everything), on_done=lambda name: line.update(f"read {name}")
+        outcomes = reload_exports(
+            home,
+            ReloadRequest(exports or (), everything),
+            on_done=lambda name: line.update(f"read {name}"),
         )
     results = [Result.of(outcome) for outcome in outcomes]
     if results or form is not Format.TABLE:
         print_rows(result_rows(results), form, wide=READABLE)
     else:
-        say("Nothing would be read otherwise today. --all reads everything again.")
-    tell_replaced(home, results)
-    tell_remarks(results)
+        print_message("Nothing would be read otherwise today. --all reads everything again.")
+    report_replaced(home, results)
+    report_remarks(results)
     refused = [o for o in outcomes if isinstance(o, Refused)]
     if any(o.offered.path.is_relative_to(home.archive) for o in refused):
-        say("An export that can't be read as it should be now keeps the shots that it had.")
+        print_message(
+            "An export that can't be read as it should be now keeps the shots that it had."
+        )
     raise typer.Exit(int(bool(refused)))

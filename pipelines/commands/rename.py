@@ -31,9 +31,9 @@ def rename(
     """
     if undo == (player is not None):
         raise UsageError("Give the name and the player that it stands for, or the name and --undo.")
-    done = deciding.rename(home_of(context), name, player)
-    shots = counted(done.shots, "shot")
-    if done.to is None:
-        typer.echo(f"{done.player} is a player again, with {shots}.")
+    renamed = deciding.rename(home_of(context), name, player)
+    shots = counted(renamed.shots, "shot")
+    if renamed.to is None:
+        typer.echo(f"{renamed.player} is a player again, with {shots}.")
     else:
-        typer.echo(f"{shots} of {done.player} are {done.to}'s now. Take it back with --undo.")
+        typer.echo(f"{shots} of {renamed.player} are {renamed.to}'s now. Take it back with --undo.")

@@ -34,11 +34,11 @@ def report(
     rangeledger report --player Tamsin --card
     """
     from rangeledger.pipelines.holes.strokes_file import strokes_table
-    from rangeledger.pipelines.output.pages import Wanted, write_pages
+    from rangeledger.pipelines.output.pages import PageOptions, write_pages
 
     home = find_home(context.obj)
-    wanted = Wanted(
+    options = PageOptions(
         player, out or home.reports, strokes_table(strokes), unit.value, only_cards=card
     )
-    for path in write_pages(home, wanted):
+    for path in write_pages(home, options):
         typer.echo(str(path))

@@ -14,7 +14,7 @@ from rangeledger.pipelines.commands.common import (
     HumidityOption,
     refuse_impossible,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows, say
+from rangeledger.pipelines.output.printing import Format, print_message, print_rows
 from rangeledger.schemas.cautions import CLEAR_PEOPLE
 from rangeledger.warehouse.home import find_home
 
@@ -87,7 +87,7 @@ def simulate(
             bag = bag_of(connection, name, ball)
     clubs = chosen(bag, club, swing)
     rows = simulated(name, clubs, shots, seed=seed, conditions=conditions, with_doubt=not fitted)
-    say(CLEAR_PEOPLE)
+    print_message(CLEAR_PEOPLE)
     if form is Format.TABLE:
         print_neat(rows, SHOWN, f"Shots that {name} might hit", most=40)
     else:

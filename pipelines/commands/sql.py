@@ -11,7 +11,7 @@ from rangeledger.pipelines.commands.common import (
     SpreadsheetOption,
     for_spreadsheets,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows, say
+from rangeledger.pipelines.output.printing import Format, print_message, print_rows
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.home import find_home
@@ -39,10 +39,10 @@ def sql(
     \b
     rangeledger sql "SELECT player, club, carry_yd, carry_sd_yd FROM carry_by_club"
     """
-    asked = sys.stdin.read() if text == "-" else text
-    if not asked.strip():
+    statement = sys.stdin.read() if text == "-" else text
+    if not statement.strip():
         raise UsageError("The query is empty. Write one such as 'SELECT * FROM carry_by_club'.")
-    rows = query(find_home(context.obj), asked)
-    print_rows(for_spreadsheets(rows, form, wanted=for_spreadsheet), form)
+    rows = query(find_home(context.obj), statement)
+    print_rows(for_spreadsheets(rows, form, requested=for_spreadsheet), form)
     if rows.is_empty() and form is Format.TABLE:
-        say(_NOTHING)
+        print_message(_NOTHING)

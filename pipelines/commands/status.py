@@ -11,7 +11,7 @@ import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.loading import inbox
-from rangeledger.pipelines.loading.kept import read_otherwise
+from rangeledger.pipelines.loading.kept_originals import read_otherwise
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.output.printing import READABLE, Format, cell_text, print_rows, to_stdout
 from rangeledger.pipelines.running.fit_faults import in_a_sentence
@@ -24,8 +24,8 @@ from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import read_settings
 
-_MOST_NAMED = 5
-_MOST_ASKED = 3
+_MOST_LISTED = 5
+_MOST_LAYOUTS = 3
 # What is published, and how it is counted.
 _PUBLISHED = {
     "published_at": "",
@@ -90,12 +90,12 @@ def status(
     if facts["published_at"] is None:
         console.print(f"{'published at':<22}nothing yet", markup=False)
     if still := open_refusals(home):
-        names = ", ".join(path.name for path in still[:_MOST_NAMED])
-        more = f" and {len(still) - _MOST_NAMED} more" if len(still) > _MOST_NAMED else ""
-        told = f"To put right or delete, reasons in {home.quarantine}: {names}{more}"
-        console.print(told, markup=False, soft_wrap=True)
-    for told in _to_do(home):
-        console.print(told, markup=False, soft_wrap=True)
+        names = ", ".join(path.name for path in still[:_MOST_LISTED])
+        more = f" and {len(still) - _MOST_LISTED} more" if len(still) > _MOST_LISTED else ""
+        sentence = f"To put right or delete, reasons in {home.quarantine}: {names}{more}"
+        console.print(sentence, markup=False, soft_wrap=True)
+    for sentence in _to_do(home):
+        console.print(sentence, markup=False, soft_wrap=True)
     if home.database.exists():
         rows = query(
             home,
@@ -121,17 +121,17 @@ def _to_do(home: Home) -> Iterator[str]:
         layouts = connection.execute(_UNNAMED_MONITORS).fetchall()
     if otherwise:
         names = list(dict.fromkeys(otherwise.values()))
-        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+        more = f" and {len(names) - _MOST_LISTED} more" if len(names) > _MOST_LISTED else ""
         yield (
             "A mapping, a note or settings came or changed after these were read: "
-            f"{', '.join(names[:_MOST_NAMED])}{more}. To read them again: rangeledger reload"
+            f"{', '.join(names[:_MOST_LISTED])}{more}. To read them again: rangeledger reload"
         )
-    for one, other in alike_names([str(row[0]) for row in rows])[:_MOST_NAMED]:
+    for one, other in alike_names([str(row[0]) for row in rows])[:_MOST_LISTED]:
         yield (
             f"{one} and {other} may be one player. If so: "
             f"rangeledger rename {shlex.quote(one)} {shlex.quote(other)}"
         )
-    for layout, exports, name in layouts[:_MOST_ASKED]:
+    for layout, exports, name in layouts[:_MOST_LAYOUTS]:
         share = "shares" if exports == 1 else "share"
         yield (
             f"{counted(exports, 'export')} {share} {layout} (such as {name}): which monitor? "

@@ -55,11 +55,11 @@ def store(
     if action is Action.JOIN:
         counts = moving.join(home)
         ledger.complete(home)
-        typer.echo(f"Moved into the shared store: {_in_words(counts)}.")
+        typer.echo(f"Moved into the shared store: {_counts_text(counts)}.")
     elif action is Action.LEAVE:
         counts = moving.leave(home)
         ledger.complete(home)
-        typer.echo(f"Out of the shared store, with all that it has: {_in_words(counts)}.")
+        typer.echo(f"Out of the shared store, with all that it has: {_counts_text(counts)}.")
     elif action is Action.FETCH:
         fetch_published(home)
         typer.echo(f"Fetched: {home.database}")
@@ -70,25 +70,25 @@ def store(
 def _in_place(home: Home, action: Action, role: str | None, keep_hours: float) -> None:
     with steward_of(home) as shared:
         if action is Action.TIDY:
-            done = shared.tidy(keep_hours)
+            tidied = shared.tidy(keep_hours)
             typer.echo(
-                f"{done.files_before} files became {done.files_after}; "
-                f"{done.snapshots_expired} former versions expired, "
-                f"{done.files_removed} files removed."
+                f"{tidied.files_before} files became {tidied.files_after}; "
+                f"{tidied.snapshots_expired} former versions expired, "
+                f"{tidied.files_removed} files removed."
             )
         elif action is Action.LET_READ:
             if role is None:
                 raise UsageError("Name the role: rangeledger store let-read ROLE")
-            shared.let_read(role)
+            shared.grant_reading(role)
             typer.echo(f"{role} may read {shared.settings.academy}.")
         elif action is Action.UPGRADE:
             shared.upgrade()
             typer.echo("The store's views are of this version; run 'rangeledger fit'.")
         else:
-            for name, done_with in shared.homes():
-                behind = "" if done_with else ", has not yet removed all that was forgotten"
+            for name, is_done in shared.homes():
+                behind = "" if is_done else ", has not yet removed all that was forgotten"
                 typer.echo(f"{name}{behind}")
 
 
-def _in_words(counts: dict[str, int]) -> str:
-    return ", ".join(f"{count} {what}" for what, count in counts.items())
+def _counts_text(counts: dict[str, int]) -> str:
+    return ", ".join(f"{count} {kind}" for kind, count in counts.items())

@@ -18,7 +18,7 @@ from rangeledger.pipelines.commands.common import (
     WindHeight,
     refuse_impossible,
 )
-from rangeledger.pipelines.output.printing import Format, print_rows, say, to_stdout
+from rangeledger.pipelines.output.printing import Format, print_message, print_rows, to_stdout
 from rangeledger.schemas.cautions import CLEAR_PEOPLE
 from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.warehouse.home import find_home
@@ -133,7 +133,7 @@ def target(
     from rangeledger.pipelines.holes.strokes_file import strokes_table
     from rangeledger.pipelines.holes.target_plan import day_conditions, options_of, placed
     from rangeledger.pipelines.holes.target_words import verdict
-    from rangeledger.warehouse.settings import handicap_told
+    from rangeledger.warehouse.settings import handicap_of
 
     hole = placed(read_hole(hole_file), distance_left_yd, lie)
     refuse_impossible(
@@ -149,12 +149,12 @@ def target(
     height = wind_height.value if wind_height else read_settings(home).reading.wind_height
     conditions = day_conditions(hole, wind_speed_mps, wind_from_deg, air, height)
     name, options = options_of(home, player, ball)
-    told = handicap_told(home, name) if own_strokes else None
-    table = strokes_table(strokes, options if own_strokes else None, told)
+    handicap = handicap_of(home, name) if own_strokes else None
+    table = strokes_table(strokes, options if own_strokes else None, handicap)
     within = math.inf if every_club else SENSIBLE_STROKES
     choice = choose_target(hole, options, table, conditions, within=within)
     frame, note = _rows(rows, choice, options, table, conditions, home, name)
-    say(CLEAR_PEOPLE)
+    print_message(CLEAR_PEOPLE)
     if form is not Format.TABLE:
         print_rows(frame, form)
         return

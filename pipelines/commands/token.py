@@ -8,7 +8,7 @@ from typing import Annotated
 import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
-from rangeledger.pipelines.output.printing import READABLE, Format, print_rows, say
+from rangeledger.pipelines.output.printing import READABLE, Format, print_message, print_rows
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.access_tokens import make_token, read_access, withdraw_token
 from rangeledger.warehouse.home import Home
@@ -57,7 +57,7 @@ def token(
     if action is Action.MAKE:
         players = _known(home, player) if player else None
         typer.echo(make_token(home, name, players))
-        say("Keep it now: it is not told again.")
+        print_message("Keep it now: it is not told again.")
     else:
         withdraw_token(home, name)
         typer.echo(f"Withdrawn: {name}. Its connections are closed.")

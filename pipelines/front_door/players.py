@@ -56,8 +56,8 @@ def fit_player(
         )
     if "excluded" not in shots.columns:
         shots = shots.with_columns(excluded=False)
-    told = player_fit.ToldOfPlayers(hands or {}, handicaps or {})
-    return player_fit.fit_player(shots, told)
+    facts = player_fit.PlayerFacts(hands or {}, handicaps or {})
+    return player_fit.fit_player(shots, facts)
 
 
 def next_shots(
@@ -104,12 +104,12 @@ def next_shots(
     (['carry_m', 'carry_side_m', 'strike'], 1000)
     """
     known = fits["shot_distributions"]
-    asked = known.filter(club=club, swing=swing, **({"ball": ball} if ball else {}))
-    if not asked.height:
+    chosen = known.filter(club=club, swing=swing, **({"ball": ball} if ball else {}))
+    if not chosen.height:
         there = ", ".join(f"{c} {s}" for c, s in known.select("club", "swing").unique().sort(
             "club", "swing").iter_rows())  # fmt: skip
         raise UsageError(f"There is no {club} {swing}. The player has: {there}.")
-    row = asked.sort("shots", descending=True, maintain_order=True).row(0, named=True)
+    row = chosen.sort("shots", descending=True, maintain_order=True).row(0, named=True)
     points, mishit = pattern_of(row).draw(count, np.random.default_rng(seed))
     strike = pl.when(pl.Series(mishit)).then(pl.lit("mishit")).otherwise(pl.lit("clean"))
     return pl.DataFrame({"carry_m": points[:, 0], "carry_side_m": points[:, 1]}).with_columns(

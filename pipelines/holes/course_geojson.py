@@ -141,8 +141,8 @@ def _table(feature: Any, key: str) -> dict[str, Any]:
 
 def _shape(feature: dict[str, Any], kind: str, here: str) -> BaseGeometry:
     """Shape of a feature, of the type that its kind asks for."""
-    wanted = {"line": ("LineString",)} | dict.fromkeys(_POINTS, ("Point",))
-    types = wanted.get(kind, ("Polygon", "MultiPolygon"))
+    allowed = {"line": ("LineString",)} | dict.fromkeys(_POINTS, ("Point",))
+    types = allowed.get(kind, ("Polygon", "MultiPolygon"))
     geometry = _table(feature, "geometry")
     if geometry.get("type") not in types:
         raise HoleFileError(

@@ -47,8 +47,8 @@ def area_of(form: AreaForm, word: str, where: str, unit_m: float) -> Area:
 
 def _height_m(form: TreesForm) -> float:
     heights = {unit: getattr(form, f"height_{unit}") for unit in UNITS}
-    given = (height * UNITS[unit] for unit, height in heights.items() if height is not None)
-    return next(given, TREE_HEIGHT_M)
+    heights_m = (height * UNITS[unit] for unit, height in heights.items() if height is not None)
+    return next(heights_m, TREE_HEIGHT_M)
 
 
 def tree_height_of(entry: Mapping[str, Any], where: str) -> float:

@@ -59,23 +59,23 @@ def with_plain_shapes(tree: Mapping[str, Any], where: str) -> Mapping[str, Any]:
     missing = [key for key in _NEEDED if key not in plain]
     if missing:
         raise HoleFileError(here, f"its {missing[0]} is missing. Add it.")
-    said = {key: number_of(plain[key], f"{here}.{key}") for key in _NUMBERS if key in plain}
-    whole = {name: table for name, table in tree.items() if name != "plain"}
-    half, side = said["width"] / 2.0, said.get("side", 0.0)
-    green = _edges(said["front"], said["back"], side - half, side + half)
-    whole["green"] = [{"oval": green}, *_listed(tree, "green")]
-    middle = (said["front"] + said["back"]) / 2.0
-    flag = {"along": said.get("flag", middle), "across": said.get("flag_side", side)}
-    whole.setdefault("flag", flag)
-    if "fairway_width" in said:
-        half = said["fairway_width"] / 2.0
-        start = _FAIRWAY_FROM_SHARE * said["front"]
-        mown = {"box": _edges(start, said["front"], -half, half)}
-        whole["fairway"] = [mown, *_listed(tree, "fairway")]
+    values = {key: number_of(plain[key], f"{here}.{key}") for key in _NUMBERS if key in plain}
+    shapes = {name: table for name, table in tree.items() if name != "plain"}
+    half, side = values["width"] / 2.0, values.get("side", 0.0)
+    green = _edges(values["front"], values["back"], side - half, side + half)
+    shapes["green"] = [{"oval": green}, *_listed(tree, "green")]
+    middle = (values["front"] + values["back"]) / 2.0
+    flag = {"along": values.get("flag", middle), "across": values.get("flag_side", side)}
+    shapes.setdefault("flag", flag)
+    if "fairway_width" in values:
+        half = values["fairway_width"] / 2.0
+        start = _FAIRWAY_FROM_SHARE * values["front"]
+        mown = {"box": _edges(start, values["front"], -half, half)}
+        shapes["fairway"] = [mown, *_listed(tree, "fairway")]
     bunkers = _bunkers(plain.get("bunkers", []), f"{here}.bunkers")
     if bunkers:
-        whole["bunker"] = [*bunkers, *_listed(tree, "bunker")]
-    return whole
+        shapes["bunker"] = [*bunkers, *_listed(tree, "bunker")]
+    return shapes
 
 
 def _listed(tree: Mapping[str, Any], word: str) -> list[Any]:

@@ -117,8 +117,10 @@ class _LieForm(Declared):
     @property
     def distances_m(self) -> list[float]:
         """Distances to the hole [m]; empty where none or more than one list is given."""
-        given = [(getattr(self, name), factor) for name, factor in UNITS.items()]
-        lists = [[d * factor for d in said] for said, factor in given if said is not None]
+        columns = [(getattr(self, name), factor) for name, factor in UNITS.items()]
+        lists = [
+            [d * factor for d in lengths] for lengths, factor in columns if lengths is not None
+        ]
         return lists[0] if len(lists) == 1 else []
 
     @model_validator(mode="after")

@@ -42,7 +42,7 @@ def both_units(rows: Sequence[dict[str, Any]]) -> pl.DataFrame:
     return frame.select(columns)
 
 
-def beside_flag(hole: Hole, aim_rad: float) -> float:
+def offset_at_flag(hole: Hole, aim_rad: float) -> float:
     """Where a line of aim passes the flag [m], right of it positive."""
     turn = aim_rad - hole.flag_aim_rad
     return hole.distance_m * math.tan(max(min(turn, 1.4), -1.4))
@@ -53,7 +53,7 @@ def reaches_flag(hole: Hole, option: OptionAtBestAim) -> bool:
     return option.carry_m + option.run_m > _REACHES * hole.distance_m
 
 
-def beside(hole: Hole, option: OptionAtBestAim, heading_rad: float) -> float:
+def offset_of_heading(hole: Hole, option: OptionAtBestAim, heading_rad: float) -> float:
     """How far a heading leads right of the flag, or of its line where a club does not reach it.
 
     Parameters
@@ -71,7 +71,7 @@ def beside(hole: Hole, option: OptionAtBestAim, heading_rad: float) -> float:
         Distance [m], right positive.
     """
     if reaches_flag(hole, option):
-        return beside_flag(hole, heading_rad)
+        return offset_at_flag(hole, heading_rad)
     return option.carry_m * math.sin(heading_rad - hole.flag_aim_rad)
 
 
@@ -104,9 +104,9 @@ def _option_row(
     behind = advantage(best, option)
     hole, pattern = choice.hole, option.option.pattern
     turn = option.land_rad - option.aim_rad
-    left, right = (beside(hole, option, aim + turn) for aim in option.as_good_rad)
+    left, right = (offset_of_heading(hole, option, aim + turn) for aim in option.as_good_rad)
     start, still, land = (
-        beside(hole, option, heading)
+        offset_of_heading(hole, option, heading)
         for heading in (option.start_rad, option.still_land_rad, option.land_rad)
     )
     return {
@@ -120,7 +120,7 @@ def _option_row(
         "strokes_behind_high": behind.high if rank > 1 else 0.0,
         "too_close_to_call": rank > 1 and behind.too_close_to_call,
         "aim_deg": math.degrees(option.aim_rad - hole.flag_aim_rad),
-        "aim_right_of_flag_m": beside_flag(hole, option.aim_rad),
+        "aim_right_of_flag_m": offset_at_flag(hole, option.aim_rad),
         "aim_right_at_carry_m": option.carry_m * math.sin(option.aim_rad - hole.flag_aim_rad),
         "start_right_m": start,
         "land_right_m": land,

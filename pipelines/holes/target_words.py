@@ -8,23 +8,23 @@ from rangeledger.models.strategy.aimed_option import AS_GOOD_STROKES, OptionAtBe
 from rangeledger.models.strategy.hole_geometry import HAZARDS, Ground, Hole
 from rangeledger.models.strategy.target_choice import TargetChoice
 from rangeledger.models.strategy.tee_shot import StockShape
-from rangeledger.pipelines.holes.target_rows import beside, reaches_flag
+from rangeledger.pipelines.holes.target_rows import offset_of_heading, reaches_flag
 from rangeledger.schemas.units import YARD_M
 
-LENGTH_WORDS = {"yd": YARD_M, "m": 1.0}
+UNIT_LENGTHS = {"yd": YARD_M, "m": 1.0}
 # Share of the distance beyond which a swing is too long for it.
 _TOO_LONG = 1.05
 
 
 def place_words(hole: Hole, option: OptionAtBestAim, heading_rad: float, unit: str) -> str:
     """A heading in words: beside the flag where the club reaches it, else beside its line."""
-    off = _whole(beside(hole, option, heading_rad), unit)
+    off = _rounded(offset_of_heading(hole, option, heading_rad), unit)
     mark = "the flag" if reaches_flag(hole, option) else "the flag's line"
     return f"{_side_words(off, unit)} of {mark}" if off else f"at {mark}"
 
 
-def _whole(length_m: float, unit: str) -> int:
-    return round(length_m / LENGTH_WORDS[unit])
+def _rounded(length_m: float, unit: str) -> int:
+    return round(length_m / UNIT_LENGTHS[unit])
 
 
 def _side_words(off: int, unit: str = "") -> str:
@@ -35,7 +35,7 @@ def _side_words(off: int, unit: str = "") -> str:
 def _landing_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
     """Where to land it, where to start it, and what brings it from one to the other."""
     start, still, land = (
-        _whole(beside(hole, option, heading), unit)
+        _rounded(offset_of_heading(hole, option, heading), unit)
         for heading in (option.start_rad, option.still_land_rad, option.land_rad)
     )
     place = place_words(hole, option, option.land_rad, unit)
@@ -43,11 +43,11 @@ def _landing_words(hole: Hole, option: OptionAtBestAim, unit: str) -> str:
         return f"Land it {place}, started on the same line."
     where = _side_words(start, unit) if start else "straight at it"
     parts = (("the wind", land - still), ("the curve", still - start))
-    brought = [(what, by) for what, by in parts if by]
-    if len(brought) == 1:
-        why = f"{brought[0][0]} brings {abs(brought[0][1])}"
+    causes = [(cause, by) for cause, by in parts if by]
+    if len(causes) == 1:
+        why = f"{causes[0][0]} brings {abs(causes[0][1])}"
     else:
-        (first, one), (second, other) = brought
+        (first, one), (second, other) = causes
         why = f"{first} brings {_side_words(one)}, {second} {_side_words(other)}"
     return f"Land it {place}, start it {where}: {why}."
 
@@ -80,7 +80,7 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
     """
     best, hole = choice.options[0], choice.hole
     lines = [
-        f"{hole.name}: {_whole(hole.distance_m, unit)} {unit} to the flag, "
+        f"{hole.name}: {_rounded(hole.distance_m, unit)} {unit} to the flag, "
         f"from {_lie_words(hole.lie)}.",
         f"{best.option.pattern.name}: {best.score:.2f} strokes to hole out on average. "
         f"{_flight_words(best, unit)}",
@@ -98,7 +98,7 @@ def verdict(choice: TargetChoice, source: str, unit: str) -> list[str]:
 
 def _flight_words(option: OptionAtBestAim, unit: str) -> str:
     """Carry, descent and run of the stock shot of the day."""
-    carry, run = _whole(option.carry_m, unit), _whole(option.run_m, unit)
+    carry, run = _rounded(option.carry_m, unit), _rounded(option.run_m, unit)
     runs = f"runs {run}" if run > 0 else f"spins back {-run}" if run < 0 else "stops there"
     descent = float(option.day.descent_angle_deg[0])
     down = f", comes down at {descent:.0f}°" if math.isfinite(descent) else ""
@@ -145,7 +145,7 @@ def _nothing_shorter(choice: TargetChoice, unit: str) -> list[str]:
         return []
     return [
         f"No swing with a model is so short: the shortest carries "
-        f"{_whole(choice.shortest_m, unit)} {unit} today. Ingest shots with shorter swings "
+        f"{_rounded(choice.shortest_m, unit)} {unit} today. Ingest shots with shorter swings "
         "before you count on this."
     ]
 

@@ -126,7 +126,7 @@ class _Desk:
                 name, text = carried.note
                 (self._home.inbox / name).write_bytes(text)
             offered = Offered(path, carried.file_name)
-            return self._partner.ask(carried.defaults, offered, carried.limit)
+            return self._partner.read(carried.defaults, offered, carried.limit)
         finally:
             for file in self._home.inbox.iterdir():
                 file.unlink()

@@ -42,9 +42,9 @@ def exported_at(export: PreparedExport) -> str | None:
     """
     zone = ZoneInfo(export.recognition.zone or "UTC")
     for text in export.other_lines["raw_text"].to_list():
-        told = _STAMP.match(_BETWEEN_CELLS.sub(" ", text))
-        if told and fold(told["words"]) in words_of("export_stamps"):
-            moment = _moment(told["moment"].strip(), zone, export.recognition.language)
+        match = _STAMP.match(_BETWEEN_CELLS.sub(" ", text))
+        if match and fold(match["words"]) in words_of("export_stamps"):
+            moment = _moment(match["moment"].strip(), zone, export.recognition.language)
             if moment is not None:
                 return moment.replace(tzinfo=None).isoformat(timespec="milliseconds")
     return None

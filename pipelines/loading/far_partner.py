@@ -19,7 +19,7 @@ LARGE = 16 * 2**20
 _QUEUE_S = 600.0
 
 
-class StandIns:
+class LocalReaders:
     """Reading processes of this machine, for what the workers can't do; shared by all threads.
 
     Parameters
@@ -37,13 +37,13 @@ class StandIns:
         for partner in self._partners:
             self._free.put(partner)
 
-    def ask(
+    def read(
         self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit, *, large: bool
     ) -> ReadResult | Ended:
         """Have one export read; after a large one the process ends, to give its memory back."""
         partner = self._free.get()
         try:
-            return partner.ask(defaults, offered, limit)
+            return partner.read(defaults, offered, limit)
         finally:
             if large:
                 partner.end()
@@ -72,20 +72,22 @@ class FarPartner:
     read : callable
         What is done with an export.
     cluster : Cluster
-    stand_ins : StandIns
+    local_readers : LocalReaders
     """
 
-    def __init__(self, home: Home, read: Reading, cluster: Cluster, stand_ins: StandIns) -> None:
+    def __init__(
+        self, home: Home, read: Reading, cluster: Cluster, local_readers: LocalReaders
+    ) -> None:
         self._home, self._read = home, read
-        self._cluster, self._stand_ins = cluster, stand_ins
-        self.is_asked = self._killed = False
+        self._cluster, self._local_readers = cluster, local_readers
+        self.is_busy = self._killed = False
         self._question: Question[ReadResult | Ended] | None = None
 
     def start(self) -> None:
         """Find the workers."""
         self._cluster.is_there()
 
-    def ask(
+    def read(
         self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit
     ) -> ReadResult | Ended:
         """Have one export read; tells how the process ended if it did over this.
@@ -95,19 +97,19 @@ class FarPartner:
         OSError
             If no process can be started here either.
         """
-        self.is_asked = True
+        self.is_busy = True
         try:
             size = stamp.size if (stamp := stamp_of(offered.path)) is not None else 0
-            answer = self._ask_far(defaults, offered, limit) if size <= LARGE else None
+            answer = self._read_remotely(defaults, offered, limit) if size <= LARGE else None
             if answer is not None:
                 return answer
             if self._killed:
                 return Ended(How.DIED)
-            return self._stand_ins.ask(defaults, offered, limit, large=size > LARGE)
+            return self._local_readers.read(defaults, offered, limit, large=size > LARGE)
         finally:
-            self.is_asked = False
+            self.is_busy = False
 
-    def _ask_far(
+    def _read_remotely(
         self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit
     ) -> ReadResult | Ended | None:
         """What a worker answered, None where that is not to be had or not to be taken."""

@@ -15,19 +15,19 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from rangeledger.pipelines.loading import lingering, staging
+from rangeledger.pipelines.loading import growing_files, staging
 from rangeledger.pipelines.loading.file_names import plain_ending, shown, stored
 from rangeledger.pipelines.loading.offered import (
     NOTE_SUFFIX,
     Offered,
     content_hash,
     is_export_name,
-    open_for_writing,
     stamp_of,
 )
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_file, sync_folder, write_atomically
+from rangeledger.warehouse.system.file_leases import open_for_writing
 
 AnyOffered = TypeVar("AnyOffered", bound=Offered)
 
@@ -40,7 +40,7 @@ def waiting(home: Home) -> list[Offered]:
 
     What was loaded already and only lies there for as long as it may grow is left out.
     """
-    loaded = lingering.unchanged(home)
+    loaded = growing_files.unchanged(home)
     return [one for one in lying(home) if one.path not in loaded]
 
 
@@ -175,8 +175,7 @@ def _copy(source: Path, target: Path) -> None:
     try:
         shutil.copyfile(source, temporary, follow_symlinks=False)
         if not temporary.is_symlink():
-            with temporary.open("rb") as stream:
-                os.fsync(stream.fileno())
+            sync_file(temporary)
         os.replace(temporary, target)
         sync_folder(target.parent)
     except OSError as error:

@@ -1,4 +1,4 @@
-"""The steps of a load, as plain functions: look, prepare, screen, store, settle.
+"""The steps of a load, as plain functions: identify, prepare, screen, store, settle.
 
 A load is a batch of exports that are offered together. The order makes it safe to be killed
 anywhere: the lake's marker decides, the database follows the lake, and the originals leave the
@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from rangeledger.pipelines.loading import inbox, lingering, staging
+from rangeledger.pipelines.loading import growing_files, inbox, staging
 from rangeledger.pipelines.loading.export_age import exported_at, modified_at
 from rangeledger.pipelines.loading.file_names import place_of, place_text
-from rangeledger.pipelines.loading.kept import read_with
+from rangeledger.pipelines.loading.kept_originals import read_with
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Copy, Left, Outcome, Read, Refused, Unread
 from rangeledger.pipelines.loading.read_one import read_one
@@ -32,11 +32,11 @@ from rangeledger.schemas.arrow import (
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, State
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.forgetting import complete_forgetting
 from rangeledger.warehouse.settings import ReadingDefaults, Settings, read_settings
 from rangeledger.warehouse.stores.store import Store, store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -46,12 +46,12 @@ _CHANGED = "It is still being written; it stays in the inbox until it rests."
 _PERHAPS_A_PART = "It can't be read as it is and may not be whole yet; it stays in the inbox."
 
 
-def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Outcome]:
+def identify(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Outcome]:
     """Hash the exports of a batch and find those that were loaded before.
 
     An export that vanished meanwhile is left out.
     """
-    found = [outcome for one in offered if (outcome := _first_look(one)) is not None]
+    found = [outcome for one in offered if (outcome := _identify(one)) is not None]
     loaded = database.loaded_files(connection, [o.source_file for o in found])
     first: dict[str, str] = {}
     outcomes: list[Outcome] = []
@@ -69,7 +69,7 @@ def look(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list[Out
     return outcomes
 
 
-def _first_look(offered: Offered) -> Unread | Left | None:
+def _identify(offered: Offered) -> Unread | Left | None:
     stamp = stamp_of(offered.path)
     if stamp is None:
         return None
@@ -179,7 +179,7 @@ def store(
     with place.alone() as others_added:
         if others_added:
             database.catch_up(home, connection)
-            outcomes = _look_again(connection, outcomes)
+            outcomes = _mark_duplicates(connection, outcomes)
         batch = _write(home, place, [o for o in outcomes if not o.left])
     if batch is not None:
         database.catch_up(home, connection)
@@ -188,14 +188,14 @@ def store(
 
 def _unchanged(place: Store, outcomes: Sequence[Outcome]) -> list[Outcome]:
     """The exports, those left whose file is another by now, and copies of what is left."""
-    looked = [o.stays(left) if (left := _why_left(place, o)) else o for o in outcomes]
-    taken = {o.source_file for o in looked if isinstance(o, Read)}
-    why = {o.source_file: o.left for o in reversed(looked) if o.left}
+    checked = [o.stays(left) if (left := _why_left(place, o)) else o for o in outcomes]
+    read_now = {o.source_file for o in checked if isinstance(o, Read)}
+    why = {o.source_file: o.left for o in reversed(checked) if o.left}
     return [
         o.stays(why[o.source_file])
-        if isinstance(o, Copy) and o.source_file in why.keys() - taken
+        if isinstance(o, Copy) and o.source_file in why.keys() - read_now
         else o
-        for o in looked
+        for o in checked
     ]
 
 
@@ -211,7 +211,7 @@ def _why_left(place: Store, outcome: Outcome) -> str:
     return ""
 
 
-def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> list[Outcome]:
+def _mark_duplicates(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> list[Outcome]:
     """The exports, duplicates of those that others loaded while these were read."""
     loaded = database.loaded_files(connection, [o.source_file for o in outcomes if o.is_loaded])
     return [
@@ -220,29 +220,29 @@ def _look_again(connection: DuckDBPyConnection, outcomes: Sequence[Outcome]) -> 
     ]
 
 
-def _write(home: Home, place: Store, settled: Sequence[Outcome]) -> lake.Batch | None:
-    if not settled:
+def _write(home: Home, place: Store, outcomes: Sequence[Outcome]) -> lake.Batch | None:
+    if not outcomes:
         return None
     defaults = read_settings(home).reading
     numbers = lake.batch_numbers(home)
     batch = lake.Batch(
         number=(numbers[-1] if numbers else 0) + 1,
         loaded_at=datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds"),
-        offers=tuple(_offer(home, defaults, outcome) for outcome in settled),
+        offers=tuple(_offer(home, defaults, outcome) for outcome in outcomes),
     )
-    place.write_batch(batch, *rows_of([o for o in settled if isinstance(o, Read)]))
+    place.write_batch(batch, *rows_of([o for o in outcomes if isinstance(o, Read)]))
     return batch
 
 
 def rows_of(
-    taken: Sequence[Read],
+    exports: Sequence[Read],
 ) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame, pl.DataFrame]:
     """Shots, rejected rows, other lines and remarks of exports, as a batch holds them."""
     return (
-        pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in taken)]),
-        pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in taken)]),
-        pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in taken)]),
-        pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in taken)]),
+        pl.concat([pl.DataFrame(schema=shots_polars_schema()), *(o.shots for o in exports)]),
+        pl.concat([pl.DataFrame(schema=REJECTED_SCHEMA), *(o.rejected for o in exports)]),
+        pl.concat([pl.DataFrame(schema=OTHER_LINES_SCHEMA), *(o.other_lines for o in exports)]),
+        pl.concat([pl.DataFrame(schema=REMARKS_SCHEMA), *(o.remarks for o in exports)]),
     )
 
 
@@ -329,7 +329,7 @@ def recover(home: Home) -> None:
         _settle_last_of(home, [number for number in numbers if number > settled])
         write_atomically(_settled_file(home), str(numbers[-1]))
     staging.clear_abandoned(home)
-    lingering.clear(home)
+    growing_files.clear(home)
 
 
 def _settle_last_of(home: Home, numbers: Sequence[int]) -> None:

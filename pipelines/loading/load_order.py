@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 class Steps:
     """The steps of a load, each with the parameters of its namesake in `load`."""
 
-    look: Callable[..., Any] = load.look
+    identify: Callable[..., Any] = load.identify
     prepare: Callable[..., Any] = load.prepare
     screen: Callable[..., Any] = load.screen
     store: Callable[..., Any] = load.store
@@ -41,14 +41,14 @@ def refusing(refusal: ExportError) -> Steps:
     """Steps that refuse what they are given in place of reading it."""
 
     def refuse(
-        _home: Home, _settings: Settings, outcomes: Sequence[Outcome], *_rest: Any
+        _home: Home, _settings: Settings, outcomes: Sequence[Outcome], *_others: Any
     ) -> list[Outcome]:
         return [o.refused(refusal) if isinstance(o, Unread) else o for o in outcomes]
 
     return replace(PLAIN, prepare=refuse)
 
 
-def take(
+def run_steps(
     steps: Steps,
     home: Home,
     connection: DuckDBPyConnection,
@@ -81,7 +81,7 @@ def take(
     outcomes : list of Outcome
         What became of each export.
     """
-    outcomes: list[Outcome] = steps.look(connection, offered)
+    outcomes: list[Outcome] = steps.identify(connection, offered)
     outcomes = steps.prepare(home, settings, outcomes, on_done, readers)
     outcomes = steps.screen(home, settings, outcomes)
     batch: Batch | None

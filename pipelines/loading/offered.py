@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import errno
-import fcntl
 import hashlib
 import os
-import signal
-import threading
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -36,8 +32,10 @@ class Offered:
     @property
     def note(self) -> Path | None:
         """The note file beside it, if there is one."""
-        beside = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
-        return next((note for note in beside if note != self.path and os.path.isfile(note)), None)
+        candidates = (self.path.with_suffix(suffix) for suffix in _NOTE_SUFFIXES)
+        return next(
+            (note for note in candidates if note != self.path and os.path.isfile(note)), None
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,39 +72,6 @@ def is_export_name(name: str) -> bool:
     """Whether a file of the inbox is meant as an export: no note, not hidden, not unfinished."""
     lower = name.lower()
     return not (name.startswith(".") or lower.endswith((NOTE_SUFFIX, *_UNFINISHED)))
-
-
-def open_for_writing(path: Path) -> bool:
-    """Whether a process of this machine has a file open for writing, as far as can be told.
-
-    Notes
-    -----
-    The kernel grants a read lease only on a file that nobody has open for writing. Where it
-    grants no leases at all (network file systems, other users' files) the answer is False.
-    """
-    if not hasattr(fcntl, "F_SETLEASE") or not _lease_signal_is_harmless():
-        return False
-    try:
-        descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOFOLLOW)
-    except OSError:
-        return False
-    try:
-        fcntl.fcntl(descriptor, fcntl.F_SETLEASE, fcntl.F_RDLCK)
-        fcntl.fcntl(descriptor, fcntl.F_SETLEASE, fcntl.F_UNLCK)
-    except OSError as error:
-        return error.errno == errno.EAGAIN
-    finally:
-        os.close(descriptor)
-    return False
-
-
-def _lease_signal_is_harmless() -> bool:
-    """A writer that meets our lease makes the kernel send SIGIO, which would end this process."""
-    if signal.getsignal(signal.SIGIO) is signal.SIG_DFL:
-        if threading.current_thread() is not threading.main_thread():
-            return False
-        signal.signal(signal.SIGIO, signal.SIG_IGN)
-    return True
 
 
 def content_hash(path: Path) -> str:

@@ -8,13 +8,10 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import resource
 import signal
-import sys
 import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
-from pathlib import Path
 
 import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading imports late shall be there in each fork
 from rangeledger.pipelines.loading.handed_over import send_result
@@ -23,6 +20,7 @@ from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.schemas.errors import ExportError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+from rangeledger.warehouse.system.limits import bound_processor_time, end_first
 
 Reading = Callable[[Home, ReadingDefaults | None, Offered], ReadResult]
 
@@ -41,21 +39,15 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
     for number in (signal.SIGINT, signal.SIGTERM):  # they are for the process that loads
         signal.signal(number, signal.SIG_IGN)
     os.environ["POLARS_MAX_THREADS"] = "1"  # several processes share the processors already
-    _be_the_first_to_go()
+    end_first()
     threading.Thread(target=_end_with_parent, daemon=True).start()
     while True:
         try:
             defaults, offered, most_s = connection.recv()
-            _allow_more_time(most_s)
+            bound_processor_time(most_s)
             send_result(connection, _plain(read(home, defaults, offered)), home.state)
         except (EOFError, BrokenPipeError):
             return
-
-
-def _be_the_first_to_go() -> None:
-    """Where memory runs out, the kernel shall end this process rather than the service."""
-    if sys.platform == "linux":
-        Path("/proc/self/oom_score_adj").write_text("800")
 
 
 def _end_with_parent() -> None:
@@ -65,21 +57,12 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _allow_more_time(most_s: float) -> None:
-    """Have the kernel end this process if it outlives its parent in a loop without end."""
-    use = resource.getrusage(resource.RUSAGE_SELF)
-    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
-    soft = int(use.ru_utime + use.ru_stime + most_s) + 1
-    if hard == resource.RLIM_INFINITY or soft <= hard:
-        resource.setrlimit(resource.RLIMIT_CPU, (soft, hard))
-
-
 def _plain(result: ReadResult) -> ReadResult:
     """The result without what can't be sent, or what nobody needs again."""
     if result.export is not None:
         result.export.leave_lines()
     if result.refusal is None:
         return result
-    told = result.refusal
-    refusal = ExportError(str(told), told.code, told.mapping)
+    failure = result.refusal
+    refusal = ExportError(str(failure), failure.code, failure.mapping)
     return ReadResult(None, refusal, result.left_because, result.seconds)

@@ -18,7 +18,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from types import TracebackType
 
-from rangeledger.pipelines.loading.far_partner import LARGE, FarPartner, StandIns
+from rangeledger.pipelines.loading.far_partner import LARGE, FarPartner, LocalReaders
 from rangeledger.pipelines.loading.offered import Offered, Stamp, stamp_of
 from rangeledger.pipelines.loading.read_one import ReadResult, read_one
 from rangeledger.pipelines.loading.reader_process import Reading
@@ -87,7 +87,7 @@ class Readers:
         self._queue: deque[_Job] = deque()
         self._threads: list[threading.Thread] = []
         self._cluster = cluster
-        self._stand_ins = StandIns(home, read, most)
+        self._local_readers = LocalReaders(home, read, most)
         self.partners: set[Partner | FarPartner] = set()
         self._left_because = ""
         self._closed = False
@@ -118,10 +118,10 @@ class Readers:
             In the order in which they will be asked for.
         """
         with self._changed:
-            wanted = [self._job(defaults, one) for one in offered]
-            self._jobs = {job.key: job for job in wanted}
+            jobs = [self._job(defaults, one) for one in offered]
+            self._jobs = {job.key: job for job in jobs}
             queued = set(self._queue)
-            self._queue = deque(job for job in wanted if job in queued)
+            self._queue = deque(job for job in jobs if job in queued)
             self._work_off()
 
     def read(self, defaults: ReadingDefaults | None, offered: Offered) -> ReadResult:
@@ -151,10 +151,10 @@ class Readers:
             self._work_off()
             for partner in self.partners:
                 partner.kill()
-            self._stand_ins.kill()
+            self._local_readers.kill()
         for thread in self._threads:
             thread.join()
-        self._stand_ins.end()
+        self._local_readers.end()
 
     def _job(self, defaults: ReadingDefaults | None, offered: Offered) -> _Job:
         note = offered.note
@@ -210,7 +210,7 @@ class Readers:
                 with self._changed:
                     self._work_off()  # by as many as there are workers, now that they are known
             while (job := self._next(idle_s)) is not None:
-                job.result.set_result(self._ask(partner, job))
+                job.result.set_result(self._read_by(partner, job))
                 if job.size > LARGE:
                     partner.end()  # gives its memory back; the next one starts at once
         finally:
@@ -221,7 +221,7 @@ class Readers:
     def _new_partner(self) -> Partner | FarPartner:
         if self._cluster is None:
             return Partner(self._home, self._read)
-        return FarPartner(self._home, self._read, self._cluster, self._stand_ins)
+        return FarPartner(self._home, self._read, self._cluster, self._local_readers)
 
     def _next(self, idle_s: float | None) -> _Job | None:
         with self._changed:
@@ -230,12 +230,12 @@ class Readers:
                     return None
             return None if self._closed else self._queue.popleft()
 
-    def _ask(self, partner: Partner | FarPartner, job: _Job) -> ReadResult:
+    def _read_by(self, partner: Partner | FarPartner, job: _Job) -> ReadResult:
         """Have an export read; a process that dies over it is given a second chance."""
         limit = self._limits.of(job.size)
         for attempt in range(1, _TRIES + 1):
             try:
-                answer = partner.ask(job.defaults, job.offered, limit)
+                answer = partner.read(job.defaults, job.offered, limit)
             except (OSError, EOFError) as error:
                 cause = f"The machine can't start a process to read it at the moment ({error!r})."
                 return ReadResult(left_because=cause)

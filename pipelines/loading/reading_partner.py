@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import multiprocessing
-import os
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
-from pathlib import Path
 from types import ModuleType
 
 from rangeledger.pipelines.loading.handed_over import receive_result
@@ -20,10 +18,10 @@ from rangeledger.pipelines.loading.reader_process import Reading, serve
 from rangeledger.pipelines.loading.reading_limits import Ended, How, Limit
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+from rangeledger.warehouse.system.memory import resident_bytes
 
 _TICK_S = 0.1
 _END_S = 2.0
-_PAGE = os.sysconf("SC_PAGE_SIZE")
 # Processes are forked from one that has imported the reader and started no threads of its own.
 _context = multiprocessing.get_context("forkserver")
 _context.set_forkserver_preload(["rangeledger.pipelines.loading.reader_process"])
@@ -40,13 +38,13 @@ class Partner:
 
     Attributes
     ----------
-    is_asked : bool
+    is_busy : bool
         Whether it is at work on an export.
     """
 
     def __init__(self, home: Home, read: Reading) -> None:
         self._home, self._read = home, read
-        self.is_asked = False
+        self.is_busy = False
         self._process: ForkServerProcess | None = None
         self._connection: Connection | None = None
 
@@ -70,7 +68,7 @@ class Partner:
         self._process, self._connection = process, ours
         return ours
 
-    def ask(
+    def read(
         self, defaults: ReadingDefaults | None, offered: Offered, limit: Limit
     ) -> ReadResult | Ended:
         """Have one export read; tells how the process ended if it did over this.
@@ -85,17 +83,17 @@ class Partner:
         until = time.monotonic() + limit.seconds
         try:
             connection.send((defaults, offered, 2 * limit.seconds))
-            self.is_asked = True
+            self.is_busy = True
             while not connection.poll(_TICK_S):
                 if time.monotonic() > until:
                     return self._ended(How.TOO_LONG)
-                if _resident(self._process.pid) > limit.memory:
+                if resident_bytes(self._process.pid) > limit.memory:
                     return self._ended(How.TOO_MUCH)
             answer = receive_result(connection)
         except (EOFError, BrokenPipeError, ConnectionResetError):
             return self._ended(How.DIED)
         finally:
-            self.is_asked = False
+            self.is_busy = False
         return answer
 
     def _ended(self, how: How) -> Ended:
@@ -135,11 +133,3 @@ def _no_main_module() -> Iterator[None]:
         yield
     finally:
         sys.modules["__main__"] = main
-
-
-def _resident(pid: int | None) -> int:
-    """Resident memory [bytes] of a process; 0 where the system does not tell."""
-    try:
-        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE
-    except (OSError, ValueError, IndexError):
-        return 0

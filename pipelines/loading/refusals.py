@@ -44,8 +44,8 @@ def open_refusals(home: Home) -> list[Path]:
     holds its shots: many devices give all their exports the same name.
     """
     reasons = sorted(home.quarantine.glob(f"*{_REASON}"))
-    named = (path.with_name(path.name.removesuffix(_REASON)) for path in reasons)
-    refused = [path for path in named if os.path.lexists(path)]
+    exports = (path.with_name(path.name.removesuffix(_REASON)) for path in reasons)
+    refused = [path for path in exports if os.path.lexists(path)]
     there = {path: content_hash(path) for path in refused if path.is_file()}
     if not there or not home.database.exists():
         return refused
@@ -62,12 +62,12 @@ def _is_settled(home: Home, path: Path, there: dict[Path, str], later: dict[str,
     loads = later.get(source, set())
     if source in loads:
         return True
-    wanted = set(_shot_digits(path)) if loads else set()
-    if not wanted:
+    digits = set(_shot_digits(path)) if loads else set()
+    if not digits:
         return bool(loads)
     archived = (f for load in loads for f in home.archive.glob(f"{load[:2]}/{load}.*"))
     return any(
-        len(wanted.intersection(_shot_digits(file))) >= _LEAST_SHARE * len(wanted)
+        len(digits.intersection(_shot_digits(file))) >= _LEAST_SHARE * len(digits)
         for file in archived
         if not file.name.endswith(".note.toml")
     )

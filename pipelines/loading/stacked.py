@@ -26,7 +26,7 @@ def _of_kind(rules: Sequence[Rule], kind: str) -> list[Rule]:
     return [rule for rule in rules if rule.expectation == kind]
 
 
-def _of_words(rule: Rule) -> bool:
+def _is_word_set(rule: Rule) -> bool:
     return rule.expectation == _IN_SET and all(isinstance(v, str) for v in _values(rule))
 
 
@@ -36,7 +36,7 @@ def _values(rule: Rule) -> list[Any]:
 
 def _by_themselves(rules: Sequence[Rule]) -> list[Rule]:
     """Rules of which there is one of a kind."""
-    return [r for r in rules if r.expectation not in (_NOT_NULL, _BETWEEN) and not _of_words(r)]
+    return [r for r in rules if r.expectation not in (_NOT_NULL, _BETWEEN) and not _is_word_set(r)]
 
 
 def _word(column: str, value: object) -> str:
@@ -47,7 +47,7 @@ def stacked_expectations(rules: Sequence[Rule]) -> list[Expectation]:
     """What is expected of the columns that `stacked` makes."""
     import great_expectations.expectations as gxe
 
-    known = [_word(r.column, v) for r in rules if _of_words(r) for v in _values(r)]
+    known = [_word(r.column, v) for r in rules if _is_word_set(r) for v in _values(r)]
     return [
         getattr(gxe, _NOT_NULL)(column=_PRESENT),
         getattr(gxe, _IN_SET)(column=_KNOWN, value_set=known),
@@ -76,7 +76,7 @@ def stacked(shots: pl.DataFrame, rules: Sequence[Rule]) -> pl.DataFrame:
     known = [
         pl.format(_word("{}", "{}"), pl.lit(r.column), pl.col(r.column))
         for r in rules
-        if _of_words(r)
+        if _is_word_set(r)
     ]
     shares = [_share(rule) for rule in _of_kind(rules, _BETWEEN)]
     columns = [

@@ -22,8 +22,8 @@ from pathlib import Path
 from rangeledger.pipelines.loading.file_names import shown
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, is_export_name
 from rangeledger.schemas.errors import StorageError, UsageError
-from rangeledger.warehouse.file_locks import try_lock, wait_for_lock
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.file_locks import try_lock, wait_for_lock
 
 # In a folder that is not the inbox only these are taken for exports.
 EXPORT_SUFFIXES = (".csv", ".tsv", ".txt", ".tab", ".dat")

@@ -100,9 +100,9 @@ def judge(shots: pl.DataFrame) -> Verdict:
     gate = _gate()
     step = -(-shots.height // SAMPLE_ROWS)
     seen = with_computed(shots.gather_every(step))
-    if _ask(gate, gate.at_once, stacked(seen, gate.rules)).success:
+    if _validate(gate, gate.at_once, stacked(seen, gate.rules)).success:
         return Verdict(True, (), seen.height, shots.height)
-    outcome = _ask(gate, gate.each, seen)
+    outcome = _validate(gate, gate.each, seen)
     by_key = {(r.expectation, _subject(r.arguments)): r.name for r in gate.rules}
     failed = tuple(
         by_key[_key(result.expectation_config)] for result in outcome.results if not result.success
@@ -110,7 +110,7 @@ def judge(shots: pl.DataFrame) -> Verdict:
     return Verdict(False, failed, seen.height, shots.height)
 
 
-def _ask(gate: _Gate, suite: ExpectationSuite, rows: pl.DataFrame) -> Any:
+def _validate(gate: _Gate, suite: ExpectationSuite, rows: pl.DataFrame) -> Any:
     batch = gate.definition.get_batch({"dataframe": rows.to_pandas()})
     return batch.validate(suite, result_format="BOOLEAN_ONLY")
 

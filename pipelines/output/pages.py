@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class PageOptions:
     """What pages the user wants.
 
     Parameters
@@ -51,14 +51,14 @@ class Wanted:
     only_cards: bool = False
 
 
-def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
+def write_pages(home: Home, options: PageOptions) -> Iterator[Path]:
     """Write reports, cards and, for all players, the overview.
 
     Parameters
     ----------
     home : Home
         Where the database is.
-    wanted : Wanted
+    options : PageOptions
         Which pages, and where to.
 
     Yields
@@ -71,23 +71,23 @@ def write_pages(home: Home, wanted: Wanted) -> Iterator[Path]:
     StorageError
         If the folder can't be written.
     """
-    table, unit, out = wanted.strokes, UNITS[wanted.unit], wanted.out
+    table, unit, out = options.strokes, UNITS[options.unit], options.out
     entries = []
     with published(home) as connection:
-        asked = wanted.player
-        names = all_players(connection) if asked is None else [player_named(connection, asked)]
+        player = options.player
+        names = all_players(connection) if player is None else [player_named(connection, player)]
         for name in names:
             rows, bag = player_rows(connection, name), bag_of(connection, name)
             if unit is METRES:
                 rows = with_round_metres(rows, connection)
-            if not wanted.only_cards:
+            if not options.only_cards:
                 practice = practice_advice(practice_clubs(connection, name, bag), table)
                 page = report_page(rows, bag, practice, table.source, unit)
                 file = f"report-{file_word(name)}.html"
                 yield write_result(out / file, page.encode())
                 entries.append(PlayerEntry(rows, practice, file))
             yield from _card_files(out, card_content(rows, bag, unit))
-    if wanted.player is None and not wanted.only_cards:
+    if options.player is None and not options.only_cards:
         yield write_result(out / "overview.html", overview_page(entries, unit).encode())
 
 

@@ -59,7 +59,7 @@ def to_stderr() -> Console:
     return Console(stderr=True, highlight=False)
 
 
-def say(sentence: str) -> None:
+def print_message(sentence: str) -> None:
     """Tell a person something on standard error, unbroken so that paths can be copied."""
     to_stderr().print(sentence, markup=False, soft_wrap=True)
 
@@ -164,8 +164,8 @@ def _plain(value: object) -> Any:
     if value is None or isinstance(value, bool | int | str):
         return value
     if isinstance(value, float | Decimal):
-        whole = isinstance(value, Decimal) and value == value.to_integral_value()
-        return (int(value) if whole else float(value)) if math.isfinite(value) else None
+        is_integer = isinstance(value, Decimal) and value == value.to_integral_value()
+        return (int(value) if is_integer else float(value)) if math.isfinite(value) else None
     if isinstance(value, dict):
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
@@ -212,13 +212,13 @@ def _cells(column: pl.Series) -> list[str]:
 
 def _fitting(rows: pl.DataFrame, columns: Sequence[Sequence[str]], width: int) -> int:
     """How many columns can be read beside each other; long texts are folded."""
-    taken = 1
+    used = 1
     for number, (name, cells) in enumerate(zip(rows.columns, columns, strict=True)):
         longest = max(map(len, cells), default=0)
         if rows.dtypes[number].is_nested() or not rows.dtypes[number].is_numeric():
             longest = min(longest, _FOLDED)
-        taken += max(longest, len(name)) + 2
-        if taken > width + 2 and number:
+        used += max(longest, len(name)) + 2
+        if used > width + 2 and number:
             return number
     return rows.width
 

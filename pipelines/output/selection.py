@@ -62,7 +62,7 @@ def _day(value: str) -> date:
         raise UsageError(f"{value!r} is no date. Write it as 2026-05-01.") from error
 
 
-def _with_whole_name(home: Home, selection: str) -> str:
+def _with_full_name(home: Home, selection: str) -> str:
     """The selection with a player's name in full, where its beginning was given."""
     from rangeledger.warehouse.pages.bag import player_among
 
@@ -83,7 +83,7 @@ def selected_shots(home: Home, selection: str) -> pl.DataFrame:
     UsageError
         If the selection can't be understood or holds no shot.
     """
-    where = condition(_with_whole_name(home, selection))
+    where = condition(_with_full_name(home, selection))
     shots = query(home, f"FROM shots WHERE NOT excluded AND {where}")
     if not shots.height:
         raise UsageError(

@@ -112,7 +112,7 @@ def _on_known_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, RangeledgerError)
     if isinstance(error, NothingPublishedError):
         return RedirectResponse("/welcome", 303)
-    status = 503 if error.again else 400 if isinstance(error, UsageError) else 500
+    status = 503 if error.retryable else 400 if isinstance(error, UsageError) else 500
     if isinstance(error, OtherVersionError):
         sentence = (
             "The program was renewed, and the database is being made anew for it. Come back in a "

@@ -1,4 +1,4 @@
-"""The inbox: files dropped from a browser, what is said of them, and what became of them."""
+"""The inbox: files dropped from a browser, what is said of them, what became of them, and undo."""
 
 from __future__ import annotations
 
@@ -9,14 +9,18 @@ from urllib.parse import urlencode
 
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.outcomes import Progress, progress_of
+from rangeledger.pipelines.pages_server.outcomes import (
+    Progress,
+    progress_of,
+    state_words,
+)
 from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
-from rangeledger.pipelines.pages_server.shared.site import Site, players_of
+from rangeledger.pipelines.pages_server.shared.site import Site, loaded_name, players_of
 from rangeledger.pipelines.pages_server.uploads.conditions import (
-    BALLS_SAID,
-    HEIGHTS_SAID,
-    SURFACES_SAID,
+    BALL_CHOICES,
+    HEIGHT_CHOICES,
+    SURFACE_CHOICES,
     note_of,
 )
 from rangeledger.pipelines.pages_server.uploads.dropping import drop
@@ -36,8 +40,22 @@ UPLOAD = "/inbox/drop"
 _MOST_FILES, _MOST_FIELDS = 500, 60
 _RECENT = 30
 _RECENT_SQL = """
-    SELECT offered_at, file_name, source_file, state, shots, rejected, reason, remarks
-    FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1"""
+    WITH recent AS (
+        SELECT offered_at, file_name, source_file, state, shots, rejected, remarks, taken_out
+        FROM ingest_log ORDER BY offered_at DESC, file_name LIMIT $1
+    ),
+    whose AS (
+        SELECT source_file, list(DISTINCT player ORDER BY player) AS players
+        FROM ledger.counted_shots
+        WHERE source_file IN (SELECT source_file FROM recent) GROUP BY source_file
+    )
+    FROM recent LEFT JOIN whose USING (source_file) ORDER BY offered_at DESC, file_name"""
+# What may be done to an export that was loaded: words of the command, and what is told meanwhile.
+_UNDO = {
+    "take-out": (("exclude", "--why=taken out on the pages", "--export"), "is taken out again"),
+    "take-back": (("include", "--export"), "is taken back"),
+    "read-again": (("reload",), "is read again with what is said of it now"),
+}
 
 
 def routes() -> list[Route]:
@@ -48,6 +66,7 @@ def routes() -> list[Route]:
         Route(UPLOAD, upload, methods=["POST"]),
         Route("/inbox/outcome", outcome),
         Route("/inbox/outcome.json", outcome_json),
+        Route("/inbox/exports/{source_file}", undo, methods=["POST"]),
         Route("/demo", start_demo, methods=["POST"]),
         Route("/errands/{number:int}", errand),
         Route("/errands/{number:int}.json", errand_json),
@@ -71,6 +90,7 @@ def inbox_page(request: Request) -> Response:
     service = service_of(site.home)
     values: dict[str, Any] = {
         "recent": recent,
+        "state_words": state_words,
         "waiting": [one.file_name for one in inbox.waiting(site.home)],
         "refused": [path.name for path in open_refusals(site.home)],
         "watched": service is not None,
@@ -83,15 +103,15 @@ def _form_values(request: Request) -> dict[str, Any]:
     """What the form for files offers: players, ranges, and what was said of a range last."""
     site: Site = request.app.state.site
     ranges = Ranges(site.home)
-    named = request.query_params.get("range", "")
+    chosen = request.query_params.get("range", "")
     try:
         with site.publications.opened() as connection:
             known = list(players_of(connection).values())
     except NothingPublishedError:
         known = []
     return {
-        "players": known, "ranges": ranges.names(), "range": named, "last": ranges.of(named),
-        "balls": BALLS_SAID, "surfaces": SURFACES_SAID, "heights": HEIGHTS_SAID,
+        "players": known, "ranges": ranges.names(), "range": chosen, "last": ranges.of(chosen),
+        "balls": BALL_CHOICES, "surfaces": SURFACE_CHOICES, "heights": HEIGHT_CHOICES,
         "empty_home": not known,
     }  # fmt: skip
 
@@ -107,10 +127,10 @@ async def upload(request: Request) -> Response:
             raise PageError(
                 400, "No file was chosen. Choose one or more exports.", ("/inbox", "To the inbox")
             )
-        said = _texts(form)
-        note = note_of(said)
-        if said.get("range"):
-            Ranges(site.home).keep(said["range"], said)
+        fields = _texts(form)
+        note = note_of(fields)
+        if fields.get("range"):
+            Ranges(site.home).keep(fields["range"], fields)
         hashes = []
         for file in files:
             dropped = await run_in_threadpool(drop, site.home, file.filename or "", file.file, note)
@@ -142,17 +162,37 @@ def outcome(request: Request) -> Response:
 def outcome_json(request: Request) -> Response:
     """The same for the page's script and for tools."""
     found = _asked(request)
-    told: Mapping[str, Any] = {
+    document: Mapping[str, Any] = {
         "running": not all(one.done for one in found), "files": [asdict(one) for one in found],
     }  # fmt: skip
-    return JSONResponse(told)
+    return JSONResponse(document)
+
+
+async def undo(request: Request) -> Response:
+    """Take a loaded export out again, or back, or read it again, and refit."""
+    fields = _texts(await request.form())
+    return await run_in_threadpool(_undone, request, fields.get("do", ""))
+
+
+def _undone(request: Request, do: str) -> Response:
+    site: Site = request.app.state.site
+    source_file = request.path_params["source_file"]
+    name = loaded_name(site, source_file)
+    if name is None or do not in _UNDO:
+        raise PageError(404, "No such export was loaded here.", ("/inbox", "To the inbox"))
+    words, message = _UNDO[do]
+    back = f"/inbox/outcome?file={source_file}"
+    started = site.errands.start(
+        [*words, source_file], f"{name} {message}, and the clubs are fitted anew.", back
+    )
+    return RedirectResponse(f"/errands/{started.number}", 303)
 
 
 def start_demo(request: Request) -> Response:
     """Fill an empty home with the invented academy."""
     site: Site = request.app.state.site
-    what = "The invented academy’s exports are being loaded; that takes a minute or two."
-    started = site.errands.start(["demo"], what, "/players")
+    message = "The invented academy’s exports are being loaded; that takes a minute or two."
+    started = site.errands.start(["demo"], message, "/players")
     return RedirectResponse(f"/errands/{started.number}", 303)
 
 

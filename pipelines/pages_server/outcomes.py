@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from rangeledger.pipelines.pages_server.shared.site import Site
 
 _LOG_SQL = """
-    SELECT file_name, state, reason, shots, rejected, offered_at FROM ingest_log
+    SELECT file_name, state, reason, shots, rejected, offered_at, taken_out FROM ingest_log
     WHERE source_file = $1 ORDER BY offered_at DESC LIMIT 1"""
 _WHOSE_SQL = """
     SELECT player, count(DISTINCT session_id) AS sessions, count(*) AS shots FROM shots
@@ -31,7 +31,7 @@ _CODE = re.compile(r"^[a-z]+(-[a-z]+)*: ")
 # More rejected rows are counted, not listed.
 _MOST_REJECTED = 10
 _WORDS = {
-    "loaded": "Loaded", "loaded-with-rejects": "Loaded, with some rows rejected",
+    "loaded": "Loaded", "loaded-with-rejects": "Loaded in part",
     "duplicate": "Known already", "quarantined": "Refused",
 }  # fmt: skip
 
@@ -56,6 +56,8 @@ class Progress:
         Reason, remarks and rejected rows, in sentences.
     whose : list of dict
         Players, with word of the address, sessions and shots.
+    taken_out : bool
+        Whether it was taken out again, so that nothing of it counts.
     """
 
     source_file: str
@@ -65,6 +67,7 @@ class Progress:
     state: str
     told: list[str] = field(default_factory=list)
     whose: list[dict[str, Any]] = field(default_factory=list)
+    taken_out: bool = False
 
 
 def progress_of(site: Site, source_file: str) -> Progress:
@@ -123,10 +126,17 @@ def _ended(site: Site, source_file: str, row: dict[str, Any]) -> Progress:
             told += _remarks(connection, source_file) + _rejections(connection, source_file)
     for one in whose:
         one["word"] = file_word(one["player"])
+    words = state_words(row["state"])
+    if row["taken_out"]:
+        words = f"{words}, and taken out again: nothing of it counts"
     return Progress(
-        source_file, row["file_name"], True, _WORDS.get(row["state"], row["state"]), row["state"],
-        told, whose,
-    )  # fmt: skip
+        source_file, row["file_name"], True, words, row["state"], told, whose, row["taken_out"]
+    )
+
+
+def state_words(state: str) -> str:
+    """What became of an export, by the word of ingest_log."""
+    return _WORDS.get(state, state)
 
 
 def _remarks(connection: DuckDBPyConnection, source_file: str) -> list[str]:

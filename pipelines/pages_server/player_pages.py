@@ -20,7 +20,7 @@ from rangeledger.warehouse.pages.screens.clubs import clubs
 from rangeledger.warehouse.pages.screens.dispersion import dispersion
 from rangeledger.warehouse.pages.screens.gaps import gaps, wedges
 from rangeledger.warehouse.pages.screens.over_time import over_time
-from rangeledger.warehouse.pages.screens.parts import Asked, Screen
+from rangeledger.warehouse.pages.screens.parts import Screen, ScreenRequest
 from rangeledger.warehouse.pages.screens.players import players
 from rangeledger.warehouse.pages.screens.practice import practice
 from rangeledger.warehouse.pages.screens.putting import putting
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
 # Word of the address -> its name on the page, what makes it, and its template.
-SCREENS: dict[str, tuple[str, Callable[[Asked], Screen], str]] = {
+SCREENS: dict[str, tuple[str, Callable[[ScreenRequest], Screen], str]] = {
     "": ("Today", today, "site/screen.html"),
     "clubs": ("Clubs", clubs, "site/screen.html"),
     "dispersion": ("Dispersion", dispersion, "site/dispersion.html"),
@@ -116,7 +116,7 @@ def player_screen(request: Request) -> Response:
         others = tuple(p for p in known if p != player and visitor(request).may_see(p))
         lessons = site.lessons(player)
         screen = make(
-            Asked(connection, player, unit_of(request), query_of(request), others, lessons)
+            ScreenRequest(connection, player, unit_of(request), query_of(request), others, lessons)
         )
     return screen_answer(
         request, screen, form, etag, template, base=f"/players/{player_word}", here=screen_word,
@@ -124,7 +124,7 @@ def player_screen(request: Request) -> Response:
     )  # fmt: skip
 
 
-def known_screen(word: str) -> tuple[str, Callable[[Asked], Screen], str]:
+def known_screen(word: str) -> tuple[str, Callable[[ScreenRequest], Screen], str]:
     """The screen of a word of an address.
 
     Raises

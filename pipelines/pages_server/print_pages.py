@@ -16,6 +16,7 @@ from rangeledger.warehouse.pages.bag import BagClub, bag_of, practice_clubs
 from rangeledger.warehouse.pages.card import CAUTION, card_content
 from rangeledger.warehouse.pages.card_pdf import PAPERS, card_pdf
 from rangeledger.warehouse.pages.player_rows import PlayerRows, player_rows, with_round_metres
+from rangeledger.warehouse.pages.practice_words import stands_out
 from rangeledger.warehouse.pages.report import report_values
 from rangeledger.warehouse.pages.units import METRES
 from starlette.responses import Response
@@ -98,5 +99,6 @@ def report(request: Request) -> Response:
     found = practice_advice(clubs, table)
     values = report_values(rows, bag, found, table.source, unit_of(request))
     values.pop("unit")  # the frame has it
+    values["stands_out"] = stands_out(rows.flags, "“Leave out” on the page Sessions.")
     place = _place(request, "report")
     return page(request, "site/report.html", etag=etag, **values, **place)

@@ -22,7 +22,7 @@ from rangeledger.pipelines.pages_server.login_pages import ENTER
 from rangeledger.pipelines.pages_server.shared.site import Site
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.log import close_log, open_log
-from rangeledger.pipelines.service.presence import PAGES, service_of, sole_service, tell
+from rangeledger.pipelines.service.presence import PAGES, service_of, sole_service, write_presence
 from rangeledger.schemas.errors import HomeError, UsageError
 from rangeledger.warehouse.home import Home
 
@@ -42,7 +42,7 @@ _QUEUE = 2048
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class ServerOptions:
     """Where and how to serve.
 
     Parameters
@@ -73,14 +73,14 @@ class Wanted:
     watch: bool = True
 
 
-def serve_pages(home: Home, wanted: Wanted, say: Callable[[str], None]) -> None:
+def serve_pages(home: Home, options: ServerOptions, print_line: Callable[[str], None]) -> None:
     """Serve a home's pages until SIGTERM or SIGINT.
 
     Parameters
     ----------
     home : Home
-    wanted : Wanted
-    say : callable
+    options : ServerOptions
+    print_line : callable
         Tells the user a line.
 
     Raises
@@ -90,22 +90,22 @@ def serve_pages(home: Home, wanted: Wanted, say: Callable[[str], None]) -> None:
     HomeError
         If the port is taken.
     """
-    _refuse_unsafe(wanted)
+    _refuse_unsafe(options)
     if running := service_of(home, PAGES):
-        _say_address(home, running.address, say)
+        _print_address(home, running.address, print_line)
         return
-    listening = _listen(wanted)
+    listening = _listen(options)
     with sole_service(home, PAGES) as presence:
         log = open_log(home, PAGES, quiet=True)
-        site = Site(home, secure=wanted.certificate is not None)
-        watcher = Watcher(home, log) if wanted.watch else None
+        site = Site(home, secure=options.certificate is not None)
+        watcher = Watcher(home, log) if options.watch else None
         try:
-            presence.address, presence.doing = address_of(wanted, listening), "serving"
-            tell(home, presence, PAGES)
+            presence.address, presence.doing = address_of(options, listening), "serving"
+            write_presence(home, presence, PAGES)
             log.info("started as process %d at %s", os.getpid(), presence.address)
-            _say_address(home, presence.address, say)
-            _warn(wanted, say)
-            _run(site, wanted, listening)
+            _print_address(home, presence.address, print_line)
+            _warn(options, print_line)
+            _run(site, options, listening)
         finally:
             if watcher is not None:
                 watcher.stop()
@@ -115,15 +115,15 @@ def serve_pages(home: Home, wanted: Wanted, say: Callable[[str], None]) -> None:
             close_log(log)
 
 
-def _refuse_unsafe(wanted: Wanted) -> None:
-    if (wanted.certificate is None) != (wanted.key is None):
+def _refuse_unsafe(options: ServerOptions) -> None:
+    if (options.certificate is None) != (options.key is None):
         raise UsageError("TLS needs two files: --tls-certificate and --tls-key.")
-    for file in (wanted.certificate, wanted.key):
+    for file in (options.certificate, options.key):
         if file is not None and not file.is_file():
             raise UsageError(f"There is no file {file}. Check the path.")
-    if wanted.host not in LOCAL and not wanted.lan and wanted.certificate is None:
+    if options.host not in LOCAL and not options.lan and options.certificate is None:
         raise UsageError(
-            f"--host {wanted.host} would let other machines in. Add --lan for devices of the "
+            f"--host {options.host} would let other machines in. Add --lan for devices of the "
             "range's own network, or --tls-certificate and --tls-key for anything wider."
         )
 
@@ -159,61 +159,61 @@ def _own_address() -> str:
         probe.close()
 
 
-def _host_of(wanted: Wanted) -> str:
-    return lan_address() if wanted.lan and wanted.host in LOCAL else wanted.host
+def _host_of(options: ServerOptions) -> str:
+    return lan_address() if options.lan and options.host in LOCAL else options.host
 
 
-def _listen(wanted: Wanted) -> socket.socket:
-    host = _host_of(wanted)
+def _listen(options: ServerOptions) -> socket.socket:
+    host = _host_of(options)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listening.bind((host, wanted.port))
+        listening.bind((host, options.port))
         listening.listen(_QUEUE)  # from here on a browser waits rather than being refused
     except OSError as error:
         listening.close()
         raise HomeError(
-            f"Port {wanted.port} of {host} can't be used ({error.strerror}). Name another with "
+            f"Port {options.port} of {host} can't be used ({error.strerror}). Name another with "
             "--port."
         ) from error
     return listening
 
 
-def address_of(wanted: Wanted, listening: socket.socket) -> str:
+def address_of(options: ServerOptions, listening: socket.socket) -> str:
     """Address of the pages, as a browser takes it."""
     host, port = listening.getsockname()[:2]
-    scheme = "https" if wanted.certificate else "http"
-    if wanted.names:
-        host = wanted.names[0]
+    scheme = "https" if options.certificate else "http"
+    if options.names:
+        host = options.names[0]
     return f"{scheme}://{f'[{host}]' if ':' in host else host}:{port}"
 
 
-def _say_address(home: Home, address: str, say: Callable[[str], None]) -> None:
-    say(f"Open {address}{ENTER}?key={Entry(home).new_key()}")
-    say("The key opens once; run 'rangeledger pages' again for another one.")
+def _print_address(home: Home, address: str, print_line: Callable[[str], None]) -> None:
+    print_line(f"Open {address}{ENTER}?key={Entry(home).new_key()}")
+    print_line("The key opens once; run 'rangeledger pages' again for another one.")
 
 
-def _warn(wanted: Wanted, say: Callable[[str], None]) -> None:
-    if wanted.lan and wanted.certificate is None:
-        say(
+def _warn(options: ServerOptions, print_line: Callable[[str], None]) -> None:
+    if options.lan and options.certificate is None:
+        print_line(
             "Devices of this network can call, and others on it could listen: nothing is encrypted "
             "on the way. Use it on a network that you trust; for anything wider give certificate "
             "files."
         )
 
 
-def _run(site: Site, wanted: Wanted, listening: socket.socket) -> None:
+def _run(site: Site, options: ServerOptions, listening: socket.socket) -> None:
     host = listening.getsockname()[0]
-    hosts = frozenset(name.lower() for name in (*LOCAL, host, *wanted.names))
-    private = wanted.certificate is None
-    app = make_app(site, Doors(hosts, private, wanted.upload_mib << 20))
+    hosts = frozenset(name.lower() for name in (*LOCAL, host, *options.names))
+    private = options.certificate is None
+    app = make_app(site, Doors(hosts, private, options.upload_mib << 20))
     # uvicorn would print each fault's traceback; faults are kept in the home's own log.
     logging.getLogger("uvicorn.error").setLevel(logging.CRITICAL)
     config = uvicorn.Config(
         app, log_config=None, access_log=False, server_header=False, lifespan="off",
         proxy_headers=False, limit_concurrency=_MOST_CALLERS, timeout_keep_alive=5,
-        timeout_graceful_shutdown=3, ssl_certfile=wanted.certificate, ssl_keyfile=wanted.key,
+        timeout_graceful_shutdown=3, ssl_certfile=options.certificate, ssl_keyfile=options.key,
     )  # fmt: skip
     # uvicorn ends by itself on these signals, then sends them once more to whoever handled them
     # before: by default that would end the process here, with the watcher still running.
@@ -254,8 +254,8 @@ class Watcher:
     def _keep(self) -> None:
         backoff = Backoff()
         while not self._stop.is_set():
-            gone = self._process is None or self._process.poll() is not None
-            if gone and service_of(self._home) is None:
+            ended = self._process is None or self._process.poll() is not None
+            if ended and service_of(self._home) is None:
                 if self._process is not None:
                     self._log.warning("the watcher had ended and is started again")
                     self._stop.wait(backoff.next_s())

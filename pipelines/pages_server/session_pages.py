@@ -32,47 +32,51 @@ def routes() -> list[Route]:
 
 async def decide(request: Request) -> Response:
     """Leave a session out, or take it back, and refit."""
-    return await run_in_threadpool(_decided, request, await _said(request))
+    return await run_in_threadpool(_decided, request, await _form_fields(request))
 
 
 async def rename(request: Request) -> Response:
     """Make two names one player, or part them again."""
-    return await run_in_threadpool(_renamed, request, await _said(request))
+    return await run_in_threadpool(_renamed, request, await _form_fields(request))
 
 
-async def _said(request: Request) -> dict[str, str]:
+async def _form_fields(request: Request) -> dict[str, str]:
     form = await request.form()
     return {name: value for name, value in form.items() if isinstance(value, str)}
 
 
-def _decided(request: Request, said: dict[str, str]) -> Response:
+def _decided(request: Request, fields: dict[str, str]) -> Response:
     site: Site = request.app.state.site
-    word, session, decision = request.path_params["word"], said.get("session"), said.get("decision")
+    word, session, decision = (
+        request.path_params["word"],
+        fields.get("session"),
+        fields.get("decision"),
+    )
     back = f"/players/{word}/sessions"
     with site.publications.opened() as connection:
         player = player_at(connection, word, request)
         known = connection.execute(_KNOWN_SQL, [player, session]).fetchall()
     if not known or session is None or decision not in _DECISIONS:
         raise PageError(404, "There is no such session of this player.", (back, "To the sessions"))
-    words = [decision, session]
+    args = [decision, session]
     if decision == "exclude":
-        why = " ".join(said.get("why", "").split())[:_MOST_WHY]
-        words.append(f"--why={why or 'left out on the pages'}")
-    what = f"{_DECISIONS[decision]}, and the clubs are fitted anew."
-    started = site.errands.start(words, what, back)
+        why = " ".join(fields.get("why", "").split())[:_MOST_WHY]
+        args.append(f"--why={why or 'left out on the pages'}")
+    message = f"{_DECISIONS[decision]}, and the clubs are fitted anew."
+    started = site.errands.start(args, message, back)
     return RedirectResponse(f"/errands/{started.number}", 303)
 
 
-def _renamed(request: Request, said: dict[str, str]) -> Response:
+def _renamed(request: Request, fields: dict[str, str]) -> Response:
     site: Site = request.app.state.site
-    word, name = request.path_params["word"], said.get("name", "")
+    word, name = request.path_params["word"], fields.get("name", "")
     back = f"/players/{word}/sessions"
     with site.publications.opened() as connection:
         player = player_at(connection, word, request)
     if not name.strip():
         raise PageError(400, "Choose the other name first.", (back, "To the sessions"))
-    part = said.get("do") == "part"
-    words = ["rename", "--undo", "--", name] if part else ["rename", "--", name, player]
-    what = f"{name} is parted again." if part else f"{name} is being made one with {player}."
-    started = site.errands.start(words, what, back)
+    part = fields.get("do") == "part"
+    args = ["rename", "--undo", "--", name] if part else ["rename", "--", name, player]
+    message = f"{name} is parted again." if part else f"{name} is being made one with {player}."
+    started = site.errands.start(args, message, back)
     return RedirectResponse(f"/errands/{started.number}", 303)

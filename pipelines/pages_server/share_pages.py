@@ -19,7 +19,7 @@ from rangeledger.pipelines.pages_server.replies.answers import (
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site, player_at, players_of
 from rangeledger.warehouse.pages.rendering import rendered
-from rangeledger.warehouse.pages.screens.parts import Asked, Screen
+from rangeledger.warehouse.pages.screens.parts import Screen, ScreenRequest
 from rangeledger.warehouse.pages.screens.plans import plans
 from rangeledger.warehouse.pages.screens.weather import rules
 from rangeledger.warehouse.pages.units import day
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 SHARED = "/s/"
 _DAY_S = 24 * 3600.0
 _MOST_DAYS = 180
+# The filter of a page that nobody can ask for more.
+_EVERYTHING = {"show": ("all",)}
 _LAST_SQL = "SELECT max(started_at) FROM sessions WHERE player = $1 AND NOT excluded"
 
 
@@ -109,10 +111,10 @@ def shared_screen(request: Request) -> Response:
     with site.publications.opened() as connection:
         if player not in players_of(connection).values():
             raise PageError(404, "There is nothing of this player any more.", ("", ""))
-        asked = Asked(
+        screen_request = ScreenRequest(
             connection, player, unit_of(request), query_of(request), (), site.lessons(player)
         )
-        screen = make(asked)
+        screen = make(screen_request)
     return screen_answer(
         request, screen, form, etag, template, base=f"{SHARED}{secret}", here=word, player=player,
         screens=SCREENS, shared=True, coach=False,
@@ -131,7 +133,7 @@ def _shown_by(request: Request, secret: str) -> str:
     address = request.client.host if request.client else ""
     if site.entry.wrong.closed(address):
         raise PageError(429, "Too many wrong links. Wait ten minutes.", ("", ""))
-    ticket = site.entry.shares.look(secret)
+    ticket = site.entry.shares.find(secret)
     if ticket is None:
         site.entry.wrong.count(address)
         raise PageError(
@@ -145,9 +147,11 @@ def one_file(request: Request) -> Response:
     site: Site = request.app.state.site
     with site.publications.opened() as connection:
         player = player_at(connection, request.path_params["word"], request)
-        asked = Asked(connection, player, unit_of(request), {}, (), site.lessons(player))
+        screen_request = ScreenRequest(
+            connection, player, unit_of(request), _EVERYTHING, (), site.lessons(player)
+        )
         last = connection.execute(_LAST_SQL, [player]).fetchone()
-        screens = [(word, make(asked)) for word, make in _in_a_file()]
+        screens = [(word, make(screen_request)) for word, make in _in_a_file()]
     values = {
         "player": player, "screens": screens, "last": day(last[0] if last else None),
         "written": datetime.now(UTC).strftime("%Y-%m-%d"),
@@ -157,10 +161,10 @@ def one_file(request: Request) -> Response:
     return Response(rendered("site/offline.html", values), media_type="text/html", headers=headers)
 
 
-def _in_a_file() -> list[tuple[str, Callable[[Asked], Screen]]]:
+def _in_a_file() -> list[tuple[str, Callable[[ScreenRequest], Screen]]]:
     """Screens of the file: those with a form give way to what needs none."""
-    instead: dict[str, Callable[[Asked], Screen]] = {
+    instead: dict[str, Callable[[ScreenRequest], Screen]] = {
         "dispersion": plans,
-        "weather": lambda asked: Screen("Wind and air", "", (rules(asked),)),
+        "weather": lambda screen_request: Screen("Wind and air", "", (rules(screen_request),)),
     }
     return [(word, instead.get(key, make)) for key, (word, make, _) in SCREENS.items()]

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import polars as pl
-from rangeledger.pipelines.beside import beside
+from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.accounting import other_lines
 from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
 from rangeledger.pipelines.reader.prepared_export import (
@@ -46,6 +46,7 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
 )
 from rangeledger.pipelines.reader.recognising.report import Recognition, Remark, as_remark
 from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
+from rangeledger.pipelines.reader.recognising.silences import unheard_lines
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
@@ -122,7 +123,7 @@ def prepare_export(
     """
     started = perf_counter()
     raw = read_bytes(path)
-    source_file = beside(partial(_digest, raw), long=len(raw) > _LONG)
+    source_file = run_in_background(partial(_digest, raw), long=len(raw) > _LONG)
     grid = read_grid(raw)
     found_note = note or note_beside(path)
     said = read_note(found_note) if found_note else Note()
@@ -220,7 +221,9 @@ class _Job:
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
         lines = self._lines_beside()
-        sentinels, legend = stated_sentinels(lines), meanings_in(self._lines_beside(raw=True))
+        headings = dict.fromkeys(h.text for block in layout.blocks for h in block.headings)
+        sentinels = stated_sentinels([*lines, *headings])
+        legend = meanings_in(self._lines_beside(raw=True))
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
@@ -273,6 +276,23 @@ class _Job:
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
         self.recognition.remarks += self.layout.unread
+        self.recognition.remarks += self._unheard()
+
+    def _unheard(self) -> list[Remark]:
+        """Lines that look like statements and of which nothing was taken."""
+        told = (LineKind.NOTE, LineKind.SECTION)
+        lines = [
+            (int(self.grid.line[other.record]), other.text)
+            for other in self.layout.others
+            if other.kind in told
+        ]
+        lines += [(a.line, a.text) for a in self.grid.aside if a.why == "comment"]
+        heard = {fact.line for block in self.layout.blocks for fact in block.facts.values()}
+        heard |= {said.line for said in self.layout.statements if said.kind != "unclear"}
+        heard |= {line for line, text in lines if meanings_in([text])}
+        before = "\n".join(map(str, self.recognition.remarks))
+        heard |= {line for line, _ in lines if f"Line {line}:" in before}
+        return unheard_lines(lines, heard)
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""

@@ -53,11 +53,11 @@ class Account:
         """Function whose calls are steps of the load."""
         measured = timed(function, name)
 
-        def run(*words: Any, **named: Any) -> Any:
+        def run(*args: Any, **kwargs: Any) -> Any:
             done: Future[None] = Future()
             self._steps.put((name, done))
             try:
-                result = measured(*words, **named)
+                result = measured(*args, **kwargs)
             except BaseException as error:
                 self._failed = True
                 done.set_exception(error)

@@ -12,7 +12,7 @@ from rangeledger.pipelines.loading.offered import Offered, stamp_of
 MOST_FILES = 200
 MOST_BYTES = 64 * 2**20
 # Who is killed again and again must get on: what is not committed is read anew.
-_WANTED_S = 2.0
+_TARGET_S = 2.0
 # What a batch costs by itself would eat up smaller ones.
 _LEAST_FILES, _LEAST_BYTES = 10, 2**20
 _GROWTH = 4.0
@@ -34,7 +34,7 @@ def batches(
     Yields
     ------
     batch : list of Offered
-    ahead : list of Offered
+    upcoming : list of Offered
         About what the next batch will be; empty with the last one.
     """
     left = list(offered)
@@ -44,7 +44,7 @@ def batches(
         left = left[len(batch) :]
         began = clock()
         yield batch, _first(left, files * _GROWTH, size * _GROWTH)
-        growth = min(_WANTED_S / max(clock() - began, 1e-3), _GROWTH)
+        growth = min(_TARGET_S / max(clock() - began, 1e-3), _GROWTH)
         files = min(max(len(batch) * growth, _LEAST_FILES), MOST_FILES)
         size = min(max(_bytes(batch) * growth, _LEAST_BYTES), MOST_BYTES)
 

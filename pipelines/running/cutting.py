@@ -48,11 +48,11 @@ def without_lines(
             f"{name} is written in an encoding whose lines can't be cut. "
             "Forget it for both players: --both."
         )
-    whole = raw.splitlines(keepends=True)
+    lines = raw.splitlines(keepends=True)
     cut = {
         line
-        for line in range(1, len(whole) + 1)
-        if _record_of(line, begins) in theirs or names.are_in(whole[line - 1])
+        for line in range(1, len(lines) + 1)
+        if _record_of(line, begins) in theirs or names.are_in(lines[line - 1])
     }
     shared = sorted(cut & set(others))
     if shared:
@@ -60,10 +60,10 @@ def without_lines(
             f"{name}, line {shared[0]} holds the player's shots and others' too, so it can't be "
             "cut. Forget the export for both players: --both."
         )
-    left = [line for line in range(1, len(whole) + 1) if line not in cut]
+    kept = [line for line in range(1, len(lines) + 1) if line not in cut]
     return (
-        b"".join(whole[line - 1] for line in left),
-        {str(old): new for new, old in enumerate(left, start=1)},
+        b"".join(lines[line - 1] for line in kept),
+        {str(old): new for new, old in enumerate(kept, start=1)},
     )
 
 
@@ -73,6 +73,6 @@ def _record_of(line: int, begins: Sequence[int]) -> int:
     return begins[place - 1] if place else line
 
 
-def as_cut(source: str, left: bytes, lines: dict[str, int]) -> Cut:
+def as_cut(source: str, kept: bytes, lines: dict[str, int]) -> Cut:
     """The cut of an original, by its content hash and that of what is left."""
-    return Cut(source, hashlib.sha256(left).hexdigest(), lines)
+    return Cut(source, hashlib.sha256(kept).hexdigest(), lines)

@@ -1,4 +1,5 @@
-"""What a user decides about what is loaded: sessions left out, exports preferred, players renamed.
+"""What a user decides about what is loaded: sessions and exports left out, exports preferred,
+players renamed.
 
 Each decision is a small file of the lake, so that it holds after a rebuild, and can be taken back
 by another one.
@@ -14,10 +15,10 @@ from rangeledger.pipelines.loading import load
 from rangeledger.pipelines.running import ledger
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.counting.changes import GivenAgain, given_again
+from rangeledger.warehouse.counting.changes import Replacement, replacements
 from rangeledger.warehouse.counting.decided_sessions import SESSION, shots_of_session
 from rangeledger.warehouse.counting.player_names import RENAME, UNKNOWN, fold, other_names
-from rangeledger.warehouse.counting.versions import PREFER
+from rangeledger.warehouse.counting.versions import PREFER, TAKEN_OUT, taken_out
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
 from rangeledger.warehouse.stores.store import store_of
@@ -25,7 +26,7 @@ from rangeledger.warehouse.stores.store import store_of
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-_NAMED = 5
+_MOST_LISTED = 5
 
 
 class LoadedExport(NamedTuple):
@@ -37,9 +38,9 @@ class LoadedExport(NamedTuple):
     shots: int
 
 
-def _write(home: Home, kind: str, **said: Any) -> None:
+def _write(home: Home, kind: str, **fields: Any) -> None:
     decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
-    store_of(home).write_decision({"kind": kind, **said, "decided_at": decided_at})
+    store_of(home).write_decision({"kind": kind, **fields, "decided_at": decided_at})
 
 
 def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> list[str]:
@@ -66,19 +67,19 @@ def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> lis
     return ledger.fit(home)
 
 
-def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
+def prefer(home: Home, sought: str) -> tuple[LoadedExport, list[Replacement]]:
     """Let one of several exports of the same shots count, whichever is newer.
 
     Parameters
     ----------
     home : Home
-    wanted : str
+    sought : str
         Name of the export, or the beginning of its content hash.
 
     Returns
     -------
     export : LoadedExport
-    again : list of GivenAgain
+    again : list of Replacement
         The shots that count as in it from now on, and how it tells of them.
 
     Raises
@@ -89,7 +90,7 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            export = loaded_export(connection, wanted)
+            export = loaded_export(connection, sought)
             over = _sharing(connection, export.source_file)
             if not over:
                 raise UsageError(
@@ -97,9 +98,55 @@ def prefer(home: Home, wanted: str) -> tuple[LoadedExport, list[GivenAgain]]:
                 )
             _write(home, PREFER, source_file=export.source_file, over=over)
             database.catch_up(home, connection)
-            again = given_again(connection, [export.source_file])
+            replaced = replacements(connection, [export.source_file])
     ledger.fit(home)
-    return export, [told for told in again if told.later_file == export.source_file]
+    return export, [one for one in replaced if one.later_file == export.source_file]
+
+
+def take_out(home: Home, sought: str, *, excluded: bool, why: str = "") -> tuple[LoadedExport, int]:
+    """Take a loaded export out again, so that nothing of it counts, or take that back.
+
+    Its original and its rows stay. Shots that it gave again count as in the older export then;
+    decisions about sessions hold when it is taken back.
+
+    Parameters
+    ----------
+    home : Home
+    sought : str
+        Name of the export, or the beginning of its content hash.
+    excluded : bool
+        Whether nothing of it counts from now on.
+    why : str
+        The user's reason, kept with the decision.
+
+    Returns
+    -------
+    export : LoadedExport
+    shots : int
+        How many fewer shots count now than before, or more.
+
+    Raises
+    ------
+    UsageError
+        If no export or several are meant, or it is as wanted already.
+    """
+    with store_of(home).turn(alone=True):
+        load.recover(home)
+        with database.open_ledger(home) as connection:
+            export = loaded_export(connection, sought)
+            if (export.source_file in taken_out(lake.read_decisions(home))) == excluded:
+                state = "is taken out already" if excluded else "counts already"
+                raise UsageError(f"{export.file_name} {state}.")
+            before = _counted(connection)
+            _write(home, TAKEN_OUT, source_file=export.source_file, excluded=excluded, why=why)
+            database.catch_up(home, connection)
+            shots = abs(_counted(connection) - before)
+    ledger.fit(home)
+    return export, shots
+
+
+def _counted(connection: DuckDBPyConnection) -> int:
+    return int(connection.execute("SELECT count(*) FROM ledger.counted_shots").fetchall()[0][0])
 
 
 def _sharing(connection: DuckDBPyConnection, source_file: str) -> list[str]:
@@ -111,7 +158,7 @@ def _sharing(connection: DuckDBPyConnection, source_file: str) -> list[str]:
     return [str(row[0]) for row in rows]
 
 
-def loaded_export(connection: DuckDBPyConnection, wanted: str) -> LoadedExport:
+def loaded_export(connection: DuckDBPyConnection, sought: str) -> LoadedExport:
     """The one export that was loaded under a name, or whose content hash begins so.
 
     Raises
@@ -119,24 +166,24 @@ def loaded_export(connection: DuckDBPyConnection, wanted: str) -> LoadedExport:
     UsageError
         If none or several are meant.
     """
-    found = loaded_exports(connection, wanted)
+    found = loaded_exports(connection, sought)
     if len(found) == 1:
         return found[0]
     if not found:
         raise UsageError(
-            f"No export {wanted!r} was loaded. The view ingest_log lists them by file_name."
+            f"No export {sought!r} was loaded. The view ingest_log lists them by file_name."
         )
-    named = "; ".join(
-        f"{one.source_file[:12]} of {one.offered_at:%Y-%m-%d %H:%M}" for one in found[:_NAMED]
+    listed = "; ".join(
+        f"{one.source_file[:12]} of {one.offered_at:%Y-%m-%d %H:%M}" for one in found[:_MOST_LISTED]
     )
-    more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+    more = f" and {len(found) - _MOST_LISTED} more" if len(found) > _MOST_LISTED else ""
     raise UsageError(
-        f"Several exports were loaded as {wanted!r}: {named}{more}. "
+        f"Several exports were loaded as {sought!r}: {listed}{more}. "
         "Name one by the beginning of its hash."
     )
 
 
-def loaded_exports(connection: DuckDBPyConnection, wanted: str) -> list[LoadedExport]:
+def loaded_exports(connection: DuckDBPyConnection, sought: str) -> list[LoadedExport]:
     """Exports that were loaded under a name, or whose content hash begins so, oldest first."""
     rows = connection.execute(
         """
@@ -146,7 +193,7 @@ def loaded_exports(connection: DuckDBPyConnection, wanted: str) -> list[LoadedEx
         WHERE starts_with(o.state, 'loaded')
             AND (o.file_name = $1 OR length($1) >= 6 AND starts_with(o.source_file, lower($1)))
         GROUP BY o.source_file ORDER BY 3, 1""",
-        [wanted],
+        [sought],
     ).fetchall()
     return [LoadedExport(*row) for row in rows]
 
@@ -180,17 +227,17 @@ def rename(home: Home, player: str, to: str | None) -> Renamed:
         with database.open_ledger(home) as connection:
             rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")
             names = {str(name): str(player) for name, player in rows.fetchall()}
-            said = _said(names, player)
+            reported = _reported_name(names, player)
             others = other_names(read_other_names(home), lake.read_decisions(home))
             if to is None:
-                _refuse_to_undo_nothing(home, said, others)
+                _refuse_to_undo_nothing(home, reported, others)
             else:
-                to = _refuse_no_change(said, " ".join(to.split()), names)
-                if fold(others.get(fold(to), "")) == fold(said):
+                to = _refuse_no_change(reported, " ".join(to.split()), names)
+                if fold(others.get(fold(to), "")) == fold(reported):
                     _write(home, RENAME, player=to, to=None)  # the other way round from now on
-            _write(home, RENAME, player=said, to=to)
+            _write(home, RENAME, player=reported, to=to)
             database.catch_up(home, connection)
-            alike = [name for name in names if fold(name) == fold(said)]
+            alike = [name for name in names if fold(name) == fold(reported)]
             rows = connection.execute(
                 "SELECT count(*) FROM ledger.counted_shots AS c "
                 "INNER JOIN ledger.shots AS s ON s.shot_id = c.shot_id "
@@ -199,34 +246,34 @@ def rename(home: Home, player: str, to: str | None) -> Renamed:
             )
             shots = int(rows.fetchall()[0][0])
     ledger.fit(home)
-    return Renamed(said, to, shots)
+    return Renamed(reported, to, shots)
 
 
-def _said(names: dict[str, str], player: str) -> str:
+def _reported_name(names: dict[str, str], player: str) -> str:
     """The name as it is written in the ledger."""
-    wanted = fold(player)
-    found = [said for said in names if fold(said) == wanted]
-    found = found or [name for name in names.values() if fold(name) == wanted]
-    if not found or wanted == UNKNOWN:
-        known = ", ".join(sorted(set(names.values()) - {UNKNOWN})[:_NAMED])
+    sought = fold(player)
+    found = [reported for reported in names if fold(reported) == sought]
+    found = found or [name for name in names.values() if fold(name) == sought]
+    if not found or sought == UNKNOWN:
+        known = ", ".join(sorted(set(names.values()) - {UNKNOWN})[:_MOST_LISTED])
         raise UsageError(f"No shot is of a player {player!r}. There are: {known or 'none yet'}.")
     return found[0]
 
 
-def _refuse_to_undo_nothing(home: Home, said: str, others: dict[str, str]) -> None:
-    if fold(said) not in others:
-        raise UsageError(f"{said!r} stands for no other player; there is nothing to take back.")
+def _refuse_to_undo_nothing(home: Home, reported: str, others: dict[str, str]) -> None:
+    if fold(reported) not in others:
+        raise UsageError(f"{reported!r} stands for no other player; there is nothing to take back.")
     stated: dict[str, Sequence[str]] = dict(read_other_names(home))
-    if any(fold(said) == fold(name) for names in stated.values() for name in names):
+    if any(fold(reported) == fold(name) for names in stated.values() for name in names):
         raise UsageError(
-            f"{home.settings_file} says under [players] whom {said!r} stands for. "
+            f"{home.settings_file} says under [players] whom {reported!r} stands for. "
             "Take the name out there."
         )
 
 
-def _refuse_no_change(said: str, to: str, names: dict[str, str]) -> str:
+def _refuse_no_change(reported: str, to: str, names: dict[str, str]) -> str:
     if not to or fold(to) == UNKNOWN:
         raise UsageError(f"{to!r} is no name for a player. Give the name in full.")
-    if names.get(said) == to:
-        raise UsageError(f"{said!r} is {to!r} already.")
+    if names.get(reported) == to:
+        raise UsageError(f"{reported!r} is {to!r} already.")
     return to

@@ -22,8 +22,8 @@ from urllib.error import HTTPError, URLError
 from urllib.request import urlopen
 
 from rangeledger.schemas.errors import HomeError, StorageError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # Analytics off, no network, quiet. The heartbeat costs a second a run, and the recorder's small
 # batches stall runs on SQLite; both were measured.

@@ -15,15 +15,15 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from rangeledger.pipelines.loading.file_names import place_text
 from rangeledger.pipelines.loading.offered import Offered, stamp_of
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
+from rangeledger.warehouse.system.memory import Memory, memory_now
 
 MEMORY, TIME = "memory", "time"
 # Some ten times what a load takes on a slow machine.
@@ -32,7 +32,7 @@ _SECONDS, _SECONDS_A_FILE, _SECONDS_A_MIB = 600.0, 10.0, 20.0
 _LEAST_SHARE, _LEAST_MIB = 0.03, 256.0
 # Other programs are at fault where the load has taken less than this share.
 _OWN_SHARE = 0.2
-_LOOK_S = 0.2
+_POLL_S = 0.2
 _MIB = 2**20
 _EXIT_CODE = 3
 
@@ -46,57 +46,6 @@ def _end(sentence: str) -> None:
     sys.stderr.write(f"rangeledger: {sentence}\n")
     sys.stderr.flush()
     os._exit(_EXIT_CODE)
-
-
-@dataclass(frozen=True, slots=True)
-class Memory:
-    """Memory [MiB]: what may still be taken, what there is in all, what this process has."""
-
-    left: float
-    in_all: float
-    own: float
-
-
-def memory_now() -> Memory:
-    """How much memory there is, for the machine or the group that this process belongs to.
-
-    References
-    ----------
-    proc(5), /proc/meminfo: MemAvailable; Linux kernel, cgroup-v2: memory.max, memory.current.
-    """
-    told, own = dict(_meminfo()), _own_mib()
-    free, in_all = told.get("MemAvailable", float("inf")), told.get("MemTotal", float("inf"))
-    group = Path("/sys/fs/cgroup")
-    try:
-        most = int((group / "memory.max").read_text()) / _MIB
-        used = int((group / "memory.current").read_text()) / _MIB
-        files = dict(_pairs((group / "memory.stat").read_text())).get("inactive_file", 0.0) / _MIB
-    except (OSError, ValueError):
-        return Memory(free, in_all, own)
-    return Memory(min(free, most - used + files), min(in_all, most), own)
-
-
-def _own_mib() -> float:
-    try:
-        pages = int(Path("/proc/self/statm").read_text().split()[1])
-    except OSError:
-        return 0.0
-    return pages * os.sysconf("SC_PAGE_SIZE") / _MIB
-
-
-def _meminfo() -> Iterator[tuple[str, float]]:
-    try:
-        text = Path("/proc/meminfo").read_text()
-    except OSError:
-        return
-    for name, value in _pairs(text.replace(" kB", "").replace(":", "")):
-        yield name, value / 1024
-
-
-def _pairs(text: str) -> Iterator[tuple[str, float]]:
-    for line in text.splitlines():
-        name, _, value = line.partition(" ")
-        yield name, float(value)
 
 
 @contextmanager
@@ -126,8 +75,8 @@ def watched(
     most_s = _SECONDS + _SECONDS_A_FILE * len(batch) + _SECONDS_A_MIB * sum(sizes) / _MIB
     done, began, at_first = threading.Event(), clock(), memory().own
 
-    def look() -> None:
-        while not done.wait(_LOOK_S):
+    def watch() -> None:
+        while not done.wait(_POLL_S):
             now = memory()
             is_little = now.left < max(_LEAST_MIB, _LEAST_SHARE * now.in_all)
             if is_little and now.own - at_first > _OWN_SHARE * now.in_all:
@@ -140,7 +89,7 @@ def watched(
             end(_sentence(batch, why))
             return
 
-    thread = threading.Thread(target=look, name="exhaustion", daemon=True)
+    thread = threading.Thread(target=watch, name="exhaustion", daemon=True)
     thread.start()
     try:
         yield
@@ -150,10 +99,10 @@ def watched(
 
 
 def _sentence(batch: Sequence[Offered], why: str) -> str:
-    what = batch[0].file_name if len(batch) == 1 else f"{len(batch)} exports"
+    subject = batch[0].file_name if len(batch) == 1 else f"{len(batch)} exports"
     cause = "took nearly all memory" if why == MEMORY else "took too long"
     return (
-        f"Loading {what} {cause} and was ended; nothing of it was loaded. Run the same command "
+        f"Loading {subject} {cause} and was ended; nothing of it was loaded. Run the same command "
         "again: what can be loaded is, and the export at fault is refused."
     )
 
@@ -188,8 +137,8 @@ def suspects(home: Home, offered: Sequence[Offered]) -> tuple[dict[Path, str], l
         Exports to load each by itself.
     """
     try:
-        told = json.loads(_note(home).read_text(encoding="utf-8"))
-        files, why = list(told["files"]), str(told["why"])
+        noted = json.loads(_note(home).read_text(encoding="utf-8"))
+        files, why = list(noted["files"]), str(noted["why"])
     except (OSError, ValueError, KeyError, TypeError):
         return {}, []
     found = [one for one in offered if _as_noted(home, one) in files]

@@ -6,8 +6,8 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 
 def _file(home: Home) -> Path:

@@ -9,7 +9,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.models.players.player_fit import ToldOfPlayers, fit_player
+from rangeledger.models.players.player_fit import PlayerFacts, fit_player
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
@@ -50,7 +50,7 @@ def fit_changed(
 
     version = POPULATION.model_version
     if not everything:
-        store_of(home).take_over_fits(connection, version)
+        store_of(home).adopt_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
     fitted, faults = [], {}
     for player, fits in _fits_of(connection, settings, players, on_player):
@@ -79,7 +79,7 @@ def _fits_of(
     on_player: Callable[[str], None] | None,
 ) -> Iterator[tuple[str, Future[Fits]]]:
     """Fit players, a few at a time; the database is asked by this thread alone."""
-    told, cluster = told_of_players(settings), cluster_of(settings.spread)
+    facts, cluster = facts_of_players(settings), cluster_of(settings.spread)
     together = cluster.places() if cluster is not None and cluster.is_there() else _TOGETHER
     begun: deque[tuple[str, Future[Fits]]] = deque()
     with ThreadPoolExecutor(together, thread_name_prefix="fit") as pool:
@@ -90,18 +90,18 @@ def _fits_of(
             if shots.is_empty():  # they are another player's, or in no export any more
                 database.drop_fits(connection, player)
                 continue
-            begun.append((player, pool.submit(_fit, cluster, shots, told)))
+            begun.append((player, pool.submit(_fit, cluster, shots, facts)))
             while len(begun) > (together if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
 
 
-def _fit(cluster: Cluster | None, shots: pl.DataFrame, told: ToldOfPlayers) -> Fits:
+def _fit(cluster: Cluster | None, shots: pl.DataFrame, facts: PlayerFacts) -> Fits:
     """Fit a player by a worker if there are any, else here; a fault is met here in any case."""
     if cluster is not None:
         with suppress(NotHereError):
-            return cluster.begin(fit_player, shots, told).answer(_FAR_S)
-    return fit_player(shots, told)
+            return cluster.begin(fit_player, shots, facts).answer(_FAR_S)
+    return fit_player(shots, facts)
 
 
 def _replace(
@@ -121,7 +121,7 @@ def _replace(
         raise _FitError(error) from error
 
 
-def told_of_players(settings: Settings) -> ToldOfPlayers:
+def facts_of_players(settings: Settings) -> PlayerFacts:
     """What the settings of a home say of players, as the models take it."""
     handicaps = {
         name: player.handicap
@@ -129,4 +129,4 @@ def told_of_players(settings: Settings) -> ToldOfPlayers:
         if player.handicap is not None
     }
     dates = {name: player.dates for name, player in settings.players.items() if player.dates}
-    return ToldOfPlayers(settings.hands, handicaps, dates)
+    return PlayerFacts(settings.hands, handicaps, dates)

@@ -1,4 +1,4 @@
-"""A whole load, from look to publish, with the flow engine's account of it.
+"""A whole load, from identifying to publishing, with the flow engine's account of it.
 
 Every step is one call of a plain function, so that a test or a library user needs no server.
 """
@@ -79,7 +79,7 @@ def _load(
     steps = load_order.PLAIN.wrapped(account.step)
     with database.open_ledger(home) as connection:
         with watched(home, offered):
-            batch, outcomes = load_order.take(
+            batch, outcomes = load_order.run_steps(
                 steps, home, connection, settings, offered, on_done=on_done, readers=readers
             )
         if finish:

@@ -14,26 +14,26 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import polars as pl
 from rangeledger.pipelines.loading import inbox, load
-from rangeledger.pipelines.loading.kept import kept_refused
+from rangeledger.pipelines.loading.kept_originals import refused_originals
 from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.running.cutting import as_cut, without_lines
 from rangeledger.pipelines.running.deciding import loaded_export, loaded_exports
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse import database, lake, ledger_file
 from rangeledger.warehouse.counting.player_names import UNKNOWN, fold
-from rangeledger.warehouse.durable_files import sync_folder
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing import forgetting
 from rangeledger.warehouse.removing.forgetting import Cut, Plan
 from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.stores.fits_taken_over import take_over_fits
+from rangeledger.warehouse.stores.adopted_fits import adopt_fits
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import sync_folder
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-_NAMED = 5
+_MOST_LISTED = 5
 
 
 class Shared(NamedTuple):
@@ -53,7 +53,7 @@ class Weighed:
     plan : Plan
     left_bytes : dict of str to bytes
         What is left of originals that are cut, by its content hash.
-    told : list of str
+    summary : list of str
         What goes, a line each.
     shared : list of Shared
         Originals that stand in the way: neither cut nor forgotten for both.
@@ -61,17 +61,17 @@ class Weighed:
 
     plan: Plan
     left_bytes: dict[str, bytes] = field(default_factory=dict)
-    told: list[str] = field(default_factory=list)
+    summary: list[str] = field(default_factory=list)
     shared: list[Shared] = field(default_factory=list)
 
 
-def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = False) -> Weighed:
+def weigh_player(home: Home, sought: str, *, cut: bool = False, both: bool = False) -> Weighed:
     """What forgetting a player takes, under all names that stand for the player.
 
     Parameters
     ----------
     home : Home
-    wanted : str
+    sought : str
         The player's name in full, whatever its letter case.
     cut : bool
         Whether originals that others share lose the player's lines alone.
@@ -87,30 +87,32 @@ def weigh_player(home: Home, wanted: str, *, cut: bool = False, both: bool = Fal
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            words = _names_of(connection, wanted)
+            words = _names_of(connection, sought)
             file_names = _file_names(connection)
     names = Names(words)
     _refuse_waiting(home, names)
-    told_of = _told_of(home, words, names, file_names)
-    whole = [source for source, others in told_of.items() if not others]
+    mentioning = _originals_mentioning(home, words, names, file_names)
+    whole_originals = [source for source, others in mentioning.items() if not others]
     shared = [
         Shared(source, file_names.get(source, source[:12]), others)
-        for source, others in told_of.items()
+        for source, others in mentioning.items()
         if others
     ]
     if both:
-        whole, shared = [*whole, *(one.source for one in shared)], []
-    weighed = Weighed(Plan(whole, words=words, players=words), shared=[] if cut else shared)
+        whole_originals, shared = [*whole_originals, *(one.source for one in shared)], []
+    weighed = Weighed(
+        Plan(whole_originals, words=words, players=words), shared=[] if cut else shared
+    )
     if cut:
         for one in shared:
             _cut(home, one, words, names, weighed)
     _refused_too(home, weighed.plan, names)
     _files_too(home, weighed.plan, names, [file_word(word) for word in words])
-    _tell(weighed, file_names)
+    _summarize(weighed, file_names)
     return weighed
 
 
-def weigh_export(home: Home, wanted: str) -> Weighed:
+def weigh_export(home: Home, sought: str) -> Weighed:
     """What forgetting an export takes: its shots, whoever struck them.
 
     Raises
@@ -121,40 +123,44 @@ def weigh_export(home: Home, wanted: str) -> Weighed:
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            refused = [one for one in kept_refused(home) if one.file_name == wanted]
-            if refused and not loaded_exports(connection, wanted):
+            refused = [one for one in refused_originals(home) if one.file_name == sought]
+            if refused and not loaded_exports(connection, sought):
                 source, name = refused[0].source_file, refused[0].file_name
             else:
-                source, name, *_ = loaded_export(connection, wanted)
+                source, name, *_ = loaded_export(connection, sought)
             names = [n for n in _all_names(connection, source)
-                     if n == name and not _of_others(connection, source, n)]  # fmt: skip
+                     if n == name and not _is_shared_name(connection, source, n)]  # fmt: skip
             players = connection.execute(
                 "SELECT DISTINCT player FROM ledger.counted_shots WHERE source_file = ?", [source]
             ).fetchall()
             file_names = _file_names(connection)
     plan = Plan([source], words=[source, *names])
     plan.files.extend(
-        str(path.relative_to(home.root)) for one in kept_refused(home)
-        if one.source_file == source for path in _beside(one.path)
+        str(path.relative_to(home.root)) for one in refused_originals(home)
+        if one.source_file == source for path in _files_of_refused(one.path)
     )  # fmt: skip
     _pages_too(home, plan, Names([]), [file_word(str(row[0])) for row in players])
     weighed = Weighed(plan)
-    _tell(weighed, file_names | {source: name})
+    _summarize(weighed, file_names | {source: name})
     return weighed
 
 
-def _names_of(connection: DuckDBPyConnection, wanted: str) -> list[str]:
+def _names_of(connection: DuckDBPyConnection, sought: str) -> list[str]:
     """All names that stand for a player, the player's own first."""
     rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")
-    names = [(str(said), str(player)) for said, player in rows.fetchall()]
-    meant = {player for said, player in names if fold(wanted) in (fold(said), fold(player))}
-    if fold(wanted) == UNKNOWN:
+    names = [(str(reported), str(player)) for reported, player in rows.fetchall()]
+    matches = {
+        player for reported, player in names if fold(sought) in (fold(reported), fold(player))
+    }
+    if fold(sought) == UNKNOWN:
         raise UsageError("'unknown' is no player. Forget an export with --export.")
-    if not meant:
-        known = ", ".join(sorted({player for _, player in names} - {UNKNOWN})[:_NAMED])
-        raise UsageError(f"There is no player {wanted!r}. There are: {known or 'none yet'}.")
-    (player,) = meant
-    return list(dict.fromkeys([player, *(said for said, whose in names if whose == player)]))
+    if not matches:
+        known = ", ".join(sorted({player for _, player in names} - {UNKNOWN})[:_MOST_LISTED])
+        raise UsageError(f"There is no player {sought!r}. There are: {known or 'none yet'}.")
+    (player,) = matches
+    return list(
+        dict.fromkeys([player, *(reported for reported, resolved in names if resolved == player)])
+    )
 
 
 def _file_names(connection: DuckDBPyConnection) -> dict[str, str]:
@@ -171,7 +177,7 @@ def _all_names(connection: DuckDBPyConnection, source: str) -> list[str]:
     return [str(row[0]) for row in rows]
 
 
-def _of_others(connection: DuckDBPyConnection, source: str, name: str) -> bool:
+def _is_shared_name(connection: DuckDBPyConnection, source: str, name: str) -> bool:
     """Whether other exports have the same file name, as those of many devices do."""
     rows = connection.execute(
         "SELECT 1 FROM ledger.offers WHERE file_name = ? AND source_file <> ? LIMIT 1",
@@ -185,28 +191,30 @@ def _refuse_waiting(home: Home, names: Names) -> None:
     waiting += [note.name for note in inbox.orphan_notes(home) if names.are_found_in_file(note)]
     if waiting:
         raise UsageError(
-            f"In {home.inbox} {', '.join(waiting[:_NAMED])} names the player. "
+            f"In {home.inbox} {', '.join(waiting[:_MOST_LISTED])} names the player. "
             "Load it or take it away first."
         )
 
 
-def _told_of(
+def _originals_mentioning(
     home: Home, words: Sequence[str], names: Names, file_names: dict[str, str]
 ) -> dict[str, list[str]]:
     """Originals that tell of a player, each with the other players of its shots."""
-    whose: dict[str, set[str]] = {}
+    players_of: dict[str, set[str]] = {}
     for path in lake.shot_files(home, lake.batch_numbers(home)):
         rows = pl.read_parquet(path, columns=["source_file", "player"], hive_partitioning=False)
         for source, player in rows.unique().iter_rows():
-            whose.setdefault(source, set()).add(player)
+            players_of.setdefault(source, set()).add(player)
     ours, store = set(words), store_of(home)
     found = {}
-    for source in sorted({*whose, *file_names}):
+    for source in sorted({*players_of, *file_names}):
         original = store.original(source)
-        tells = bool(whose.get(source, set()) & ours) or names.are_in(file_names.get(source, ""))
-        tells = tells or (original is not None and names.are_found_in_file(original))
-        if tells:
-            found[source] = sorted(whose.get(source, set()) - ours)
+        mentioned = bool(players_of.get(source, set()) & ours) or names.are_in(
+            file_names.get(source, "")
+        )
+        mentioned = mentioned or (original is not None and names.are_found_in_file(original))
+        if mentioned:
+            found[source] = sorted(players_of.get(source, set()) - ours)
     return found
 
 
@@ -234,23 +242,23 @@ def _records(home: Home, source: str, words: Sequence[str]) -> tuple[list[int], 
         ).filter(pl.col("source_file") == source)
         for _, row, player in rows.iter_rows():
             (theirs if player in words else others).add(row)
-    beside: set[int] = set()
+    companion_rows: set[int] = set()
     for kind in ("rejected_rows", "other_lines"):
-        for path in lake.files_beside(home, kind, numbers):
+        for path in lake.companion_files(home, kind, numbers):
             rows = pl.read_parquet(path, columns=["source_file", "source_row"])
-            beside |= set(rows.filter(pl.col("source_file") == source)["source_row"])
-    return sorted(theirs | others | beside), theirs, others
+            companion_rows |= set(rows.filter(pl.col("source_file") == source)["source_row"])
+    return sorted(theirs | others | companion_rows), theirs, others
 
 
-def _beside(path: Path) -> list[Path]:
+def _files_of_refused(path: Path) -> list[Path]:
     """A refused export with its reason, its proposed mapping and its note."""
     names = (path.name, f"{path.name}.reason.txt", f"{path.name}.mapping.toml", f"{path.stem}.toml")
     return [path.with_name(name) for name in names if path.with_name(name).exists()]
 
 
 def _refused_too(home: Home, plan: Plan, names: Names) -> None:
-    for one in kept_refused(home):
-        files = _beside(one.path)
+    for one in refused_originals(home):
+        files = _files_of_refused(one.path)
         if any(names.are_found_in_file(path) for path in files):
             plan.sources.append(one.source_file)
             plan.files.extend(str(path.relative_to(home.root)) for path in files)
@@ -275,17 +283,19 @@ def _pages_too(home: Home, plan: Plan, names: Names, words: Iterable[str]) -> No
             plan.files.append(str(path.relative_to(home.root)))
 
 
-def _tell(weighed: Weighed, file_names: dict[str, str]) -> None:
+def _summarize(weighed: Weighed, file_names: dict[str, str]) -> None:
     plan = weighed.plan
-    weighed.told += [f"export {file_names.get(source, source[:12])}" for source in plan.sources]
-    weighed.told += [
+    weighed.summary += [f"export {file_names.get(source, source[:12])}" for source in plan.sources]
+    weighed.summary += [
         f"lines in {file_names.get(cut.source, cut.source[:12])}; what is left becomes "
         f"{cut.becomes[:12]}"
         for cut in plan.cuts
     ]
-    weighed.told += [f"file {path}" for path in plan.files]
-    weighed.told.append("their shots, sessions and decisions in the lake and both databases")
-    weighed.told.append("their lines in logs and settings, and the flow engine's records of runs")
+    weighed.summary += [f"file {path}" for path in plan.files]
+    weighed.summary += [
+        "their shots, sessions and decisions in the lake and both databases",
+        "their lines in logs and settings, and the flow engine's records of runs",
+    ]
 
 
 def forget(home: Home, weighed: Weighed) -> list[Path]:
@@ -340,11 +350,11 @@ def _renew_databases(home: Home) -> None:
     """Make the writer's database anew, keep the fits that nothing touched, and publish."""
     from rangeledger.pipelines.running.fitting import fit_changed
 
-    beside = home.ledger.with_name("forgetting.duckdb")
-    ledger_file.remove(beside)
-    with database.open_ledger(home, beside) as connection:
-        take_over_fits(connection, home.ledger)
+    rebuilt = home.ledger.with_name("forgetting.duckdb")
+    ledger_file.remove(rebuilt)
+    with database.open_ledger(home, rebuilt) as connection:
+        adopt_fits(connection, home.ledger)
         fit_changed(home, connection, read_settings(home))
     ledger_file.remove(home.ledger)
-    os.replace(beside, home.ledger)
+    os.replace(rebuilt, home.ledger)
     store_of(home).publish()

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from rangeledger.pipelines.loading import load
-from rangeledger.pipelines.loading.kept import Kept, newest_notes
+from rangeledger.pipelines.loading.kept_originals import KeptOriginal, newest_notes
 from rangeledger.pipelines.loading.offered import content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome, Read, Unread
 from rangeledger.pipelines.loading.read_one import read_one
@@ -52,7 +52,7 @@ def _heal_batch(home: Home, settings: Settings, batch: lake.Batch) -> None:
     notes = newest_notes(home)
     loaded = [place for place, offer in enumerate(batch.offers) if offer.state in _LOADED]
     outcomes = load.screen(
-        home, settings, [_read_again(home, settings, batch.offers[n], notes) for n in loaded]
+        home, settings, [_reread(home, settings, batch.offers[n], notes) for n in loaded]
     )
     healed: dict[int, Read] = {}
     for place, outcome in zip(loaded, outcomes, strict=True):
@@ -69,20 +69,18 @@ def _heal_batch(home: Home, settings: Settings, batch: lake.Batch) -> None:
     lake.write_batch(home, replace(batch, offers=offers), *rows)
 
 
-def _read_again(
-    home: Home, settings: Settings, offer: lake.Offer, notes: dict[str, Path]
-) -> Outcome:
+def _reread(home: Home, settings: Settings, offer: lake.Offer, notes: dict[str, Path]) -> Outcome:
     path = store_of(home).original(offer.source_file)
     if path is None or content_hash(path) != offer.source_file:
         raise HomeError(
             f"The original of {offer.file_name} ({offer.source_file[:12]}) is missing or changed "
             f"in {home.archive}, so its load can't be healed. Restore it from a backup."
         )
-    kept = Kept(path, offer.file_name, offer.source_file, notes.get(offer.source_file))
+    original = KeptOriginal(path, offer.file_name, offer.source_file, notes.get(offer.source_file))
     stamp = stamp_of(path)
     assert stamp is not None
-    unread = Unread(offered=kept, source_file=offer.source_file, stamp=stamp)
-    return unread.read(read_one(home, settings.reading, kept))
+    unread = Unread(offered=original, source_file=offer.source_file, stamp=stamp)
+    return unread.read(read_one(home, settings.reading, original))
 
 
 def _not_as_before(offer: lake.Offer, reason: str) -> str:

@@ -51,12 +51,12 @@ def ingest(
     outcomes: list[Outcome] = []
     pace = Pace()
     with Readers(home, cluster=cluster_of(read_settings(home).spread)) as readers:
-        for batch, ahead in batches(offered):
-            finish = not ahead or pace.is_due()
+        for batch, upcoming in batches(offered):
+            finish = not upcoming or pace.is_due()
             with step_times() as steps:
                 try:
                     outcomes += load_batch(
-                        home, batch, finish=finish, readers=readers, ahead=ahead,
+                        home, batch, finish=finish, readers=readers, upcoming=upcoming,
                         on_done=on_done, on_wait=on_wait,
                     )  # fmt: skip
                 except RangeledgerError:
@@ -79,7 +79,7 @@ def load_batch(
     *,
     finish: bool,
     readers: Readers | None = None,
-    ahead: Sequence[Offered] = (),
+    upcoming: Sequence[Offered] = (),
     on_done: Callable[[str], None] | None = None,
     on_wait: Callable[[str], None] | None = None,
 ) -> list[Outcome]:
@@ -93,7 +93,7 @@ def load_batch(
         Whether to fit and publish too.
     readers : Readers, optional
         Processes that read; without them this process does.
-    ahead : sequence of Offered
+    upcoming : sequence of Offered
         What comes next: the processes go on with it while this batch is stored.
     on_done, on_wait : callable, optional
         Called with the name of an export that is read; with the process that is waited for.
@@ -105,7 +105,7 @@ def load_batch(
     """
     refused, alone = suspects(home, batch)
     if not refused and not alone:
-        return _load_together(home, batch, finish, readers, ahead, on_done, on_wait)
+        return _load_together(home, batch, finish, readers, upcoming, on_done, on_wait)
     outcomes = [
         outcome
         for one in batch
@@ -115,8 +115,8 @@ def load_batch(
     for one in alone:
         outcomes += _load_together(home, [one], False, readers, (), on_done, on_wait)
     forget_suspects(home)
-    rest = [one for one in batch if one.path not in refused and one not in alone]
-    outcomes += _load_together(home, rest, finish, readers, ahead, on_done, on_wait)
+    remaining = [one for one in batch if one.path not in refused and one not in alone]
+    outcomes += _load_together(home, remaining, finish, readers, upcoming, on_done, on_wait)
     return outcomes
 
 
@@ -125,14 +125,14 @@ def _load_together(
     batch: Sequence[Offered],
     finish: bool,
     readers: Readers | None,
-    ahead: Sequence[Offered],
+    upcoming: Sequence[Offered],
     on_done: Callable[[str], None] | None,
     on_wait: Callable[[str], None] | None,
 ) -> list[Outcome]:
     from rangeledger.pipelines.running.flow import load_exports
 
     if readers is not None:
-        readers.expect(read_settings(home).reading, [*batch, *ahead])
+        readers.expect(read_settings(home).reading, [*batch, *upcoming])
     with store_of(home).turn(on_wait=on_wait):
         load.recover(home)
         return load_exports(
@@ -204,17 +204,17 @@ def rebuild(home: Home, *, on_player: Callable[[str], None] | None = None) -> li
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
-    beside = home.ledger.with_name("rebuilt.duckdb")
+    rebuilt = home.ledger.with_name("rebuilt.duckdb")
     with store_of(home).turn():
         load.recover(home)
         _refuse_damage(home)
-        ledger_file.remove(beside)
+        ledger_file.remove(rebuilt)
         try:
-            with database.open_ledger(home, beside) as connection:
+            with database.open_ledger(home, rebuilt) as connection:
                 players = fit_changed(home, connection, settings, on_player=on_player)
-            ledger_file.put_in_place(beside, home.ledger)
+            ledger_file.put_in_place(rebuilt, home.ledger)
         finally:
-            ledger_file.remove(beside)
+            ledger_file.remove(rebuilt)
         store_of(home).publish()
     return players
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.faults import fault_log, keep_fault
 from rangeledger.pipelines.loading import load
-from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, take
+from rangeledger.pipelines.loading.load_order import PLAIN, Steps, refusing, run_steps
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.running.exhaustion import watched
@@ -53,7 +53,7 @@ def load_plainly(
         with database.open_ledger(home) as connection:
             settings = read_settings(home)
             with watched(home, batch):
-                _, outcomes = take(steps, home, connection, settings, batch, readers=readers)
+                _, outcomes = run_steps(steps, home, connection, settings, batch, readers=readers)
     return outcomes
 
 
@@ -96,8 +96,8 @@ def _in_parts(
         return load_plainly(home, left, readers)
     except RangeledgerError:
         raise
-    except Exception as again:  # noqa: BLE001  one export's fault must not hold up the others
-        error = again
+    except Exception as second_error:  # noqa: BLE001  one export's fault must not hold up the others
+        error = second_error
     if len(left) == 1:
         return refuse(home, left[0], _at_fault(home, left[0], error))
     middle = len(left) // 2

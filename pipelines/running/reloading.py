@@ -12,13 +12,13 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.loading import inbox, load
-from rangeledger.pipelines.loading.kept import (
+from rangeledger.pipelines.loading.kept_originals import (
     REASON,
-    Kept,
-    kept_loaded,
-    kept_refused,
+    KeptOriginal,
     loaded_names,
+    loaded_originals,
     read_otherwise,
+    refused_originals,
 )
 from rangeledger.pipelines.loading.offered import stamp_of
 from rangeledger.pipelines.loading.outcome import Outcome, Refused, Unread
@@ -29,17 +29,17 @@ from rangeledger.pipelines.running.deciding import loaded_exports
 from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import database
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 
 @dataclass(frozen=True, slots=True)
-class Again:
+class ReloadRequest:
     """Which kept originals are read again.
 
     Attributes
@@ -56,7 +56,7 @@ class Again:
 
 
 def reload(
-    home: Home, wanted: Again, *, on_done: Callable[[str], None] | None = None
+    home: Home, request: ReloadRequest, *, on_done: Callable[[str], None] | None = None
 ) -> list[Outcome]:
     """Read kept originals again, replace their shots, refit and publish.
 
@@ -65,7 +65,7 @@ def reload(
     Parameters
     ----------
     home : Home
-    wanted : Again
+    request : ReloadRequest
     on_done : callable, optional
         Called with the name of an export that was read.
 
@@ -83,29 +83,31 @@ def reload(
     with store_of(home).turn(alone=True):
         load.recover(home)
         with database.open_ledger(home) as connection:
-            kept = _meant(home, connection, wanted)
+            kept = _requested(home, connection, request)
             with Readers(home, cluster=cluster_of(read_settings(home).spread)) as readers:
                 for batch in inbox.chunks(kept, MOST_FILES, MOST_BYTES):
-                    outcomes += _read_again(home, connection, batch, readers, on_done)
+                    outcomes += _reread(home, connection, batch, readers, on_done)
     ledger.complete(home)
     return outcomes
 
 
-def _meant(home: Home, connection: DuckDBPyConnection, wanted: Again) -> list[Kept]:
-    if wanted.names:
-        each = [_named(home, connection, name) for name in wanted.names]
+def _requested(
+    home: Home, connection: DuckDBPyConnection, request: ReloadRequest
+) -> list[KeptOriginal]:
+    if request.names:
+        each = [_by_name(home, connection, name) for name in request.names]
         return list(dict.fromkeys(chain.from_iterable(each)))
-    if wanted.everything:
+    if request.everything:
         names = loaded_names(connection)
     else:
         names = read_otherwise(home, connection, read_settings(home).reading)
-    return [*kept_loaded(home, names), *kept_refused(home)]
+    return [*loaded_originals(home, names), *refused_originals(home)]
 
 
-def _named(home: Home, connection: DuckDBPyConnection, name: str) -> list[Kept]:
-    refused = [one for one in kept_refused(home) if name in (one.file_name, str(one.path))]
+def _by_name(home: Home, connection: DuckDBPyConnection, name: str) -> list[KeptOriginal]:
+    refused = [one for one in refused_originals(home) if name in (one.file_name, str(one.path))]
     found = loaded_exports(connection, name)
-    kept = list(kept_loaded(home, {one.source_file: one.file_name for one in found}))
+    kept = list(loaded_originals(home, {one.source_file: one.file_name for one in found}))
     if not refused and not kept:
         raise UsageError(
             f"No export {name!r} is kept: neither in the archive nor in quarantine. The view "
@@ -114,10 +116,10 @@ def _named(home: Home, connection: DuckDBPyConnection, name: str) -> list[Kept]:
     return [*kept, *refused]
 
 
-def _read_again(
+def _reread(
     home: Home,
     connection: DuckDBPyConnection,
-    batch: Sequence[Kept],
+    batch: Sequence[KeptOriginal],
     readers: Readers,
     on_done: Callable[[str], None] | None,
 ) -> list[Outcome]:
@@ -134,8 +136,8 @@ def _read_again(
     stored, read = load.store(home, connection, [o for o in outcomes if not isinstance(o, Refused)])
     load.settle(home, stored, read)
     _renew_reasons(home, [o for o in outcomes if isinstance(o, Refused)])
-    others = iter(read)
-    return [o if isinstance(o, Refused) else next(others).released() for o in outcomes]
+    outcomes_read = iter(read)
+    return [o if isinstance(o, Refused) else next(outcomes_read).released() for o in outcomes]
 
 
 def _renew_reasons(home: Home, refused: Iterable[Refused]) -> None:

@@ -26,7 +26,7 @@ _MANY = 10_000
 class Arrival(Enum):
     """How a file came to be as it is."""
 
-    WHOLE = "whole"  # renamed or linked into place
+    COMPLETE = "whole"  # renamed or linked into place
     WRITTEN = "written"  # changed, and not closed since
     CLOSED = "closed"  # closed by who wrote it
 
@@ -99,7 +99,7 @@ class Arrivals:
             self._known = {p: how for p, how in self._known.items() if os.path.lexists(p)}
         if kind == "moved" or (kind == "created" and os.path.dirname(path) == str(self._folder)):
             # Of files in a folder that is new itself, events may have been missed.
-            self._known[path] = Arrival.WHOLE
+            self._known[path] = Arrival.COMPLETE
         elif kind in ("created", "modified"):
             self._known[path] = Arrival.WRITTEN
         elif kind == "closed":
@@ -116,7 +116,7 @@ def _observer() -> BaseObserver:
     from watchdog.observers.inotify import InotifyFullEmitter
     from watchdog.observers.inotify_c import InotifyConstants, Mask
 
-    wanted = (
+    events = (
         InotifyConstants.IN_CREATE | InotifyConstants.IN_MODIFY | InotifyConstants.IN_CLOSE_WRITE
         | InotifyConstants.IN_MOVED_TO | InotifyConstants.IN_DELETE_SELF
     )  # fmt: skip
@@ -126,6 +126,6 @@ def _observer() -> BaseObserver:
 
         def get_event_mask_from_filter(self) -> Mask:
             """What the kernel is asked to tell."""
-            return Mask(wanted)
+            return Mask(events)
 
     return BaseObserver(Emitter)

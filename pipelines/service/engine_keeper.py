@@ -85,13 +85,13 @@ class EngineKeeper:
             answers = False
             self._had_ended.set()
             self._log.warning("the flow engine had ended and is started again")
-            answers = self._try(self._start_again)
+            answers = self._try(self._restart)
             if answers:
                 backoff.reset()
             else:
                 self._stopping.wait(backoff.next_s())
 
-    def _start_again(self) -> None:
+    def _restart(self) -> None:
         self._server = Server(self._home, self._server.port, pages=self._pages)
         expect(self._server)
         self._answers()

@@ -19,13 +19,13 @@ from rangeledger.pipelines.loading.file_names import place_of, place_text, shown
 from rangeledger.pipelines.loading.offered import Offered, content_hash
 from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.service.presence import service_of
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 _PREFIX, _ENDING, _ANSWER = ".asked-", ".json", ".answer"
 _UNTAKEN_S = 5.0
 _POLL_S = 0.01
-_LOOK_S = 0.5
+_PRESENCE_POLL_S = 0.5
 
 
 def _claimed(home: Home, token: str) -> Path:
@@ -62,9 +62,9 @@ def hand_over(home: Home, offered: Sequence[Offered]) -> list[Result] | None:
     if not _is_answered(home, token, request):
         return None
     answer = _answer(home, token)
-    told = [_result(one) for one in json.loads(answer.read_text(encoding="utf-8"))]
+    results = [_result(one) for one in json.loads(answer.read_text(encoding="utf-8"))]
     answer.unlink()
-    by_path = {one.path: one for one in told}
+    by_path = {one.path: one for one in results}
     found = [by_path.get(str(one.path)) or _from_the_log(home, one, source)
              for one, source in zip(offered, hashes, strict=True)]  # fmt: skip
     return [one for one in found if one is not None]
@@ -72,17 +72,17 @@ def hand_over(home: Home, offered: Sequence[Offered]) -> list[Result] | None:
 
 def _is_answered(home: Home, token: str, request: Path) -> bool:
     """Wait for the answer as long as there is a service that has taken the request."""
-    began = looked = time.monotonic()
+    began = checked = time.monotonic()
     while not _answer(home, token).exists():
         time.sleep(_POLL_S)
         now = time.monotonic()
-        if now - looked < _LOOK_S:
+        if now - checked < _PRESENCE_POLL_S:
             continue
-        looked = now
-        gone = service_of(home) is None
-        if (gone or now - began > _UNTAKEN_S) and _withdrawn(request):
+        checked = now
+        ended = service_of(home) is None
+        if (ended or now - began > _UNTAKEN_S) and _withdrawn(request):
             return False
-        if gone and not _answer(home, token).exists():
+        if ended and not _answer(home, token).exists():
             _claimed(home, token).unlink(missing_ok=True)
             return False
     return True
@@ -96,9 +96,11 @@ def _withdrawn(request: Path) -> bool:
     return True
 
 
-def _result(told: dict[str, Any]) -> Result:
-    remarks = tuple((str(place), str(said), str(by)) for place, said, by in told["remarks"])
-    return Result(**{**told, "remarks": remarks})
+def _result(fields: dict[str, Any]) -> Result:
+    remarks = tuple(
+        (str(place), str(sentence), str(by)) for place, sentence, by in fields["remarks"]
+    )
+    return Result(**{**fields, "remarks": remarks})
 
 
 def _from_the_log(home: Home, one: Offered, source_file: str) -> Result | None:
@@ -137,8 +139,8 @@ def serve_requests(home: Home, load: Callable[[list[Offered]], list[Result]]) ->
         except BaseException:
             claimed.rename(request)  # the command loads by itself, and meets what ails the home
             raise
-        told = json.dumps([asdict(result) for result in results], ensure_ascii=False)
-        write_atomically(_answer(home, token), told)
+        text = json.dumps([asdict(result) for result in results], ensure_ascii=False)
+        write_atomically(_answer(home, token), text)
         claimed.unlink(missing_ok=True)
 
 

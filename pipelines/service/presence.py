@@ -12,9 +12,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rangeledger.schemas.errors import BusyError, StorageError
-from rangeledger.warehouse.durable_files import write_atomically
-from rangeledger.warehouse.file_locks import try_lock
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
+from rangeledger.warehouse.system.file_locks import try_lock
 
 
 @dataclass(slots=True)
@@ -84,7 +84,7 @@ def sole_service(home: Home, kind: str = WATCH) -> Iterator[Presence]:
         _acquire(descriptor, home, kind)
         now = datetime.now(UTC).replace(tzinfo=None)
         presence = Presence(os.getpid(), now.isoformat(sep=" ", timespec="seconds"))
-        tell(home, presence, kind)
+        write_presence(home, presence, kind)
         yield presence
         _state_path(home, kind).unlink(missing_ok=True)
     finally:
@@ -103,11 +103,11 @@ def _acquire(descriptor: int, home: Home, kind: str) -> None:
 
 def _already(home: Home, kind: str) -> str:
     other = _read(home, kind)
-    who = f"process {other.pid}, since {other.since} UTC" if other else "another process"
-    return _ALREADY[kind].format(home=home.root, who=who)
+    holder = f"process {other.pid}, since {other.since} UTC" if other else "another process"
+    return _ALREADY[kind].format(home=home.root, who=holder)
 
 
-def tell(home: Home, presence: Presence, kind: str = WATCH) -> None:
+def write_presence(home: Home, presence: Presence, kind: str = WATCH) -> None:
     """Leave word of how the service fares; a disk that refuses is let go."""
     try:
         write_atomically(_state_path(home, kind), json.dumps(asdict(presence), ensure_ascii=False))

@@ -30,10 +30,10 @@ def report_outcomes(log: Logger, outcomes: Sequence[Outcome]) -> None:
             )
 
 
-def report_restless(log: Logger, paths: Sequence[Path], told: set[str]) -> None:
+def report_restless(log: Logger, paths: Sequence[Path], reported: set[str]) -> None:
     """Log once of each export that can't be taken because another program has it open."""
     for path in paths:
-        if str(path) not in told:
-            told.add(str(path))
+        if str(path) not in reported:
+            reported.add(str(path))
             log.warning("waiting for %s: another program still has it open", path.name)
-    told.intersection_update(str(path) for path in paths)
+    reported.intersection_update(str(path) for path in paths)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
-from rangeledger.pipelines.loading import inbox, lingering, staging
+from rangeledger.pipelines.loading import growing_files, inbox, staging
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.loading.readers import Readers
@@ -23,9 +23,9 @@ from rangeledger.pipelines.running.plain_loads import load_one_by_one
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.handing_over import forget_requests, serve_requests
-from rangeledger.pipelines.service.presence import Presence, tell
+from rangeledger.pipelines.service.presence import Presence, write_presence
 from rangeledger.pipelines.service.reporting import report_outcomes, report_restless
-from rangeledger.pipelines.service.settling import Ripe, Settling
+from rangeledger.pipelines.service.settling import Settled, Settling
 from rangeledger.pipelines.service.waking import Waking
 from rangeledger.pipelines.stopwatch import in_words, step_times
 from rangeledger.schemas.errors import BusyError, RangeledgerError, StorageError
@@ -84,8 +84,8 @@ class Service:
         self.settling = Settling(rhythm.settle_s, self.waking.arrivals.of)
         self.backoff = Backoff()
         self._unfinished = True
-        self._told: set[str] = set()
-        self._fits_told = ""
+        self._reported: set[str] = set()
+        self._reported_fits = ""
 
     def run(self) -> None:
         """Work until told to stop."""
@@ -95,13 +95,13 @@ class Service:
             try:
                 self._turn()
             except RangeledgerError as error:
-                self._trouble(str(error), again=error.again)
+                self._trouble(str(error), retryable=error.retryable)
             except Exception as error:  # noqa: BLE001  the service outlives its own faults
                 keep_fault(self.home, error, "watching")
-                self._trouble(f"The service met a fault of its own: {error!r:.200}", again=True)
+                self._trouble(f"The service met a fault of its own: {error!r:.200}", retryable=True)
         self.waking.close()
         wait_for_accounts(1.0)
-        self._say("stopping")
+        self._set_status("stopping")
 
     def stop(self) -> None:
         """Tell the service to stop; it stores what it has read and leaves the rest for later."""
@@ -115,36 +115,39 @@ class Service:
             ledger.complete(self.home)
             self._unfinished = False
         serve_requests(self.home, self._requested)
-        ripe = self.settling.ready(inbox.lying(self.home))
-        ready = self._to_load(ripe)
+        settled = self.settling.ready(inbox.lying(self.home))
+        ready = self._to_load(settled)
         if ready:
             self._drain(ready)
             return
-        self._say("watching")
-        report_restless(self.log, self.settling.restless(_RESTLESS_S), self._told)
+        self._set_status("watching")
+        report_restless(self.log, self.settling.restless(_RESTLESS_S), self._reported)
         pause = self.rhythm.rescan_s
-        if self.settling.look_again_s is not None:
-            pause = min(pause, self.settling.look_again_s + 0.005)
-        if self.waking.wait(pause) or self.settling.look_again_s is not None:
+        if self.settling.recheck_s is not None:
+            pause = min(pause, self.settling.recheck_s + 0.005)
+        if self.waking.wait(pause) or self.settling.recheck_s is not None:
             return
         self._unfinished = True  # nothing happened for a while: see that nothing is left undone
 
-    def _to_load(self, ripe: Ripe) -> list[Offered]:
+    def _to_load(self, settled: Settled) -> list[Offered]:
         """Exports that are to be loaded now: themselves, or copies of those that may still grow."""
-        if not ripe.whole and not ripe.perhaps:
+        if not settled.complete and not settled.maybe_growing:
             return []
-        loaded = lingering.unchanged(self.home)
+        loaded = growing_files.unchanged(self.home)
         if loaded:
             with writer_lock(self.home):
-                lingering.clear(self.home, (one.path for one in ripe.whole))
-        ready = [one for one in ripe.whole if one.path not in loaded]
-        return [*ready, *self._copies([one for one in ripe.perhaps if one.path not in loaded])]
+                growing_files.clear(self.home, (one.path for one in settled.complete))
+        ready = [one for one in settled.complete if one.path not in loaded]
+        return [
+            *ready,
+            *self._copies([one for one in settled.maybe_growing if one.path not in loaded]),
+        ]
 
-    def _copies(self, perhaps: Sequence[Offered]) -> list[Offered]:
+    def _copies(self, maybe_growing: Sequence[Offered]) -> list[Offered]:
         """Copies of exports that may still grow, noted as such."""
         staging.give_up_growing(self.home)
         copies = []
-        for one in perhaps:
+        for one in maybe_growing:
             self.settling.tried(one.path)
             try:
                 copies.append(staging.copied_while_it_may_grow(self.home, one))
@@ -152,25 +155,25 @@ class Service:
                 if os.path.lexists(one.path):  # else it went meanwhile
                     raise
         if copies:
-            lingering.note(self.home, copies)
+            growing_files.note(self.home, copies)
         return copies
 
     def _drain(self, ready: Sequence[Offered]) -> None:
         """Load all that rests, batch by batch; fit and publish with the last and now and then."""
-        self._say("loading")
+        self._set_status("loading")
         pace = Pace()
-        for batch, ahead in batches(ready):
-            finish = not ahead or pace.is_due()
+        for batch, upcoming in batches(ready):
+            finish = not upcoming or pace.is_due()
             self._unfinished = True
             began = time.monotonic()
             with step_times() as steps:
-                self._load(batch, ahead, finish=finish)
+                self._load(batch, upcoming, finish=finish)
             if finish and "publish" in steps:
                 self._unfinished = False
                 pace.done(steps.get("fit what changed", 0.0) + steps.get("publish", 0.0))
-                self._tell_of_fits()
-            taken = time.monotonic() - began
-            self.log.info("batch of %d in %.2f s: %s", len(batch), taken, in_words(steps))
+                self._report_fits()
+            seconds = time.monotonic() - began
+            self.log.info("batch of %d in %.2f s: %s", len(batch), seconds, in_words(steps))
             self._recovered()
             if self.waking.stopping:
                 return
@@ -178,26 +181,26 @@ class Service:
 
     def _requested(self, offered: list[Offered]) -> list[Result]:
         """Load what a command has handed over, up to the published fits."""
-        self._say("loading")
+        self._set_status("loading")
         outcomes: list[Outcome] = []
         parts = list(inbox.chunks(offered, MOST_FILES, MOST_BYTES))
         for number, part in enumerate(parts, start=1):
             outcomes += self._load(part, (), finish=number == len(parts))
         return [Result.of(outcome) for outcome in outcomes]
 
-    def _tell_of_fits(self) -> None:
+    def _report_fits(self) -> None:
         """Log once of players whose fits failed."""
         failed = in_a_sentence(self.home)
-        if failed and failed != self._fits_told:
+        if failed and failed != self._reported_fits:
             self.log.error("%s", failed)
-        self._fits_told = failed
+        self._reported_fits = failed
 
     def _load(
-        self, batch: Sequence[Offered], ahead: Sequence[Offered], *, finish: bool
+        self, batch: Sequence[Offered], upcoming: Sequence[Offered], *, finish: bool
     ) -> list[Outcome]:
         try:
             outcomes = ledger.load_batch(
-                self.home, batch, finish=finish, readers=self.readers, ahead=ahead
+                self.home, batch, finish=finish, readers=self.readers, upcoming=upcoming
             )
         except RangeledgerError:
             raise
@@ -217,14 +220,14 @@ class Service:
             elif outcome.left:
                 self.settling.postpone(outcome.offered.path, _LEFT_S)
 
-    def _trouble(self, sentence: str, *, again: bool) -> None:
+    def _trouble(self, sentence: str, *, retryable: bool) -> None:
         """Tell what is wrong once, and pause: ever longer where trying again can help."""
         if sentence != self.presence.problem:
             self.log.error("%s", sentence)
         self.presence.problem = sentence
-        self._say("waiting")
+        self._set_status("waiting")
         self._unfinished = True
-        self.waking.rest(self.backoff.next_s() if again else self.rhythm.rescan_s)
+        self.waking.pause(self.backoff.next_s() if retryable else self.rhythm.rescan_s)
 
     def _recovered(self) -> None:
         self.backoff.reset()
@@ -232,7 +235,7 @@ class Service:
             self.log.info("working again")
             self.presence.problem = ""
 
-    def _say(self, doing: str) -> None:
+    def _set_status(self, doing: str) -> None:
         if self.presence.doing != doing or doing == "loading":
             self.presence.doing = doing
-            tell(self.home, self.presence)
+            write_presence(self.home, self.presence)

@@ -15,7 +15,7 @@ from logging import Logger
 from typing import cast
 
 from rangeledger.pipelines.service.log import BARE, LogFormat, close_log, open_log
-from rangeledger.pipelines.service.presence import SERVE, Presence, sole_service, tell
+from rangeledger.pipelines.service.presence import SERVE, Presence, sole_service, write_presence
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving.server import CAN_NOT_START, Orders, listen
@@ -153,15 +153,15 @@ class Keeper:
         if "ready" in event:
             self._presence.doing = "serving"
             self._presence.address = f"quack:{self._place[0]}:{self._place[1]}"
-            tell(self._home, self._presence, SERVE)
+            write_presence(self._home, self._presence, SERVE)
             self._log.info("serving at %s", self._presence.address)
         elif "problem" in event:
             life.problem = str(event["problem"])
             self._log.warning("%s", life.problem)
         elif "audit" in event:
             at = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-            asked = cast(dict[str, object], event["audit"])
-            self._audit.info("%s", json.dumps({"at": at} | asked, ensure_ascii=False))
+            statement = cast(dict[str, object], event["audit"])
+            self._audit.info("%s", json.dumps({"at": at} | statement, ensure_ascii=False))
         elif "note" in event or "following" in event:
             self._log.info("%s", event.get("note") or event["following"])
 

@@ -8,18 +8,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rangeledger.pipelines.loading.lingering import PATIENT_S
+from rangeledger.pipelines.loading.growing_files import PATIENT_S
 from rangeledger.pipelines.loading.offered import (
     Offered,
     Stamp,
     ends_amid_a_line,
-    open_for_writing,
     stamp_of,
 )
 from rangeledger.pipelines.service.arrivals import Arrival
+from rangeledger.warehouse.system.file_leases import open_for_writing
 
 # How soon to look again at a file that rests but that another program still has open.
-_LOOK_AGAIN_S = 0.25
+_RECHECK_S = 0.25
 # A file that has grown after a pause must rest for so many of its longest pauses.
 _PAUSES = 2.0
 
@@ -49,19 +49,19 @@ class _Seen:
 
 
 @dataclass(frozen=True, slots=True)
-class Ripe:
+class Settled:
     """Exports that can be taken.
 
     Attributes
     ----------
-    whole : list of Offered
+    complete : list of Offered
         Renamed into the inbox, or at rest for long.
-    perhaps : list of Offered
+    maybe_growing : list of Offered
         Closed, with a last line that has its end; who writes them may still go on.
     """
 
-    whole: list[Offered]
-    perhaps: list[Offered]
+    complete: list[Offered]
+    maybe_growing: list[Offered]
 
 
 class Settling:
@@ -96,24 +96,24 @@ class Settling:
         self._wall_clock = wall_clock
         self._seen: dict[Path, _Seen] = {}
         self._postponed: dict[Path, float] = {}
-        self.look_again_s: float | None = None
+        self.recheck_s: float | None = None
 
-    def ready(self, waiting: Sequence[Offered]) -> Ripe:
+    def ready(self, waiting: Sequence[Offered]) -> Settled:
         """Exports that have come to rest, in order.
 
-        Afterwards `look_again_s` says in how many seconds another may; None if none waits.
+        Afterwards `recheck_s` says in how many seconds another may; None if none waits.
         """
         now = self._clock()
         self._forget_all_but({one.path for one in waiting})
-        ripe, still = Ripe([], []), []
+        settled, still = Settled([], []), []
         for one in waiting:
             left = self._remaining_s(one, now)
             if left <= 0.0:
-                left = self._sort(one, now, ripe)
+                left = self._sort(one, now, settled)
             if left > 0.0:
                 still.append(left)
-        self.look_again_s = min(still, default=None)
-        return ripe
+        self.recheck_s = min(still, default=None)
+        return settled
 
     def tried(self, path: Path) -> None:
         """Note that an export was taken as it is: it is not again before it changes or rests."""
@@ -149,24 +149,28 @@ class Settling:
         if left > 0.0:
             return left
         written = open_for_writing(one.path) or (note is not None and open_for_writing(note))
-        return _LOOK_AGAIN_S if written else 0.0
+        return _RECHECK_S if written else 0.0
 
-    def _sort(self, one: Offered, now: float, ripe: Ripe) -> float:
+    def _sort(self, one: Offered, now: float, settled: Settled) -> float:
         """Put an export that has settled where it belongs; time [s] until it may belong elsewhere.
 
         0 if it is whole.
         """
         seen, how = self._seen[one.path], self._arrival_of(one.path)
         rested, pauses = now - seen.since, _PAUSES * seen.longest_pause
-        if how is Arrival.WHOLE or rested >= max(PATIENT_S, pauses) or not _can_be_copied(one.path):
-            ripe.whole.append(one)
+        if (
+            how is Arrival.COMPLETE
+            or rested >= max(PATIENT_S, pauses)
+            or not _can_be_copied(one.path)
+        ):
+            settled.complete.append(one)
             return 0.0
         left = max(PATIENT_S, pauses) - rested
         if seen.tried or how is Arrival.WRITTEN or ends_amid_a_line(one.path):
             return left
         if rested < pauses:
             return pauses - rested
-        ripe.perhaps.append(one)
+        settled.maybe_growing.append(one)
         return left
 
     def _age_s(self, path: Path) -> float:

@@ -26,7 +26,7 @@ from rangeledger.warehouse.stores.store import follows_a_store
 from rangeledger.warehouse.who_reads import who_reads
 
 _LEAST_FREE = 200 * 2**20
-_NAMED = 3
+_MOST_LISTED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def check_up(home: Home, *, everything: bool = False) -> list[Finding]:
     everything : bool
         Whether each file of the lake and the whole published database is read too.
     """
-    looks: dict[str, Callable[[Home], Finding]] = {
+    checks: dict[str, Callable[[Home], Finding]] = {
         "free space": _free_space,
         "permissions": _permissions,
         "settings": _settings,
@@ -69,13 +69,13 @@ def check_up(home: Home, *, everything: bool = False) -> list[Finding]:
         "leftovers": _leftovers,
         "service": _service,
     }
-    return [_safely(name, look, home) for name, look in looks.items()]
+    return [_safely(name, check, home) for name, check in checks.items()]
 
 
-def _safely(name: str, look: Callable[[Home], Finding], home: Home) -> Finding:
+def _safely(name: str, check: Callable[[Home], Finding], home: Home) -> Finding:
     """A look that fails is a finding too."""
     try:
-        return look(home)
+        return check(home)
     except RangeledgerError as error:
         return Finding(name, False, "can't be read", str(error))
     except OSError as error:
@@ -93,25 +93,25 @@ def _free_space(home: Home) -> Finding:
 
 
 def _permissions(home: Home) -> Finding:
-    wanted = os.R_OK | os.W_OK | os.X_OK
-    barred = [f for f in (home.root, *home.folders) if not os.access(f, wanted)]
+    access = os.R_OK | os.W_OK | os.X_OK
+    barred = [f for f in (home.root, *home.folders) if not os.access(f, access)]
     if not barred:
         return Finding("permissions", True, "all folders can be read and written")
-    said = f"no full access to {_few(barred, home)}"
-    return Finding("permissions", False, said, "Give yourself read and write permission.")
+    message = f"no full access to {_few(barred, home)}"
+    return Finding("permissions", False, message, "Give yourself read and write permission.")
 
 
 def _readers(home: Home) -> Finding:
     """Who may read the home; one of an earlier program keeps its modes, which is told."""
     found, stated = who_reads(home), read_settings(home).readers
-    said = {"owner": "its owner alone", "group": "its group", "all": "anybody on this machine"}
-    words = f"{said[found]} may read it"
+    readers = {"owner": "its owner alone", "group": "its group", "all": "anybody on this machine"}
+    message = f"{readers[found]} may read it"
     if stated is None and found != "owner":
-        return Finding("readers", True, words, 'readers = "owner" in settings.toml closes it.')
+        return Finding("readers", True, message, 'readers = "owner" in settings.toml closes it.')
     if stated is not None and stated != found:
         advice = "Run any command that loads; it opens or closes the home."
-        return Finding("readers", False, f"{words}, the settings say {stated}", advice)
-    return Finding("readers", True, words)
+        return Finding("readers", False, f"{message}, the settings say {stated}", advice)
+    return Finding("readers", True, message)
 
 
 def _settings(home: Home) -> Finding:
@@ -122,8 +122,8 @@ def _settings(home: Home) -> Finding:
 
 def _versions(home: Home) -> Finding:
     found = home_version(home)
-    said = f"home {found}, this program knows {HOME_VERSION}"
-    return Finding("versions", found == HOME_VERSION, said, _version_advice(found))
+    message = f"home {found}, this program knows {HOME_VERSION}"
+    return Finding("versions", found == HOME_VERSION, message, _version_advice(found))
 
 
 def _version_advice(found: int) -> str:
@@ -138,18 +138,22 @@ def _lake(home: Home, *, everything: bool = False) -> Finding:
     shots = sum(offer.shots for batch in batches for offer in batch.offers)
     found = f"{len(batches)} loads, {shots} shots"
     gaps = sorted(set(range(1, len(numbers) + 1)) - set(numbers))
-    lost = lake.markerless(home)
-    if gaps or lost:
-        missing = f"{found}; markers missing for {len(gaps)} loads, {len(lost)} files without one"
+    markerless = lake.markerless(home)
+    if gaps or markerless:
+        missing = (
+            f"{found}; markers missing for {len(gaps)} loads, {len(markerless)} files without one"
+        )
         return Finding("lake", False, missing, f"Restore {home.lake / 'batches'} from a backup.")
     damages = lake_damage(home, everything=everything)
     if damages:
-        said = f"{counted_of(len(damages), 'damaged file')}: {in_words(damages)}"
-        return Finding("lake", False, said, "Run 'rangeledger heal': it reads the originals again.")
+        message = f"{counted_of(len(damages), 'damaged file')}: {in_words(damages)}"
+        return Finding(
+            "lake", False, message, "Run 'rangeledger heal': it reads the originals again."
+        )
     counted = _rows(lake.shot_files(home, numbers))
     if counted != shots:
-        said = f"the markers say {shots} shots, the files hold {counted}"
-        return Finding("lake", False, said, f"Restore {home.lake / 'shots'} from a backup.")
+        message = f"the markers say {shots} shots, the files hold {counted}"
+        return Finding("lake", False, message, f"Restore {home.lake / 'shots'} from a backup.")
     return Finding("lake", True, found)
 
 
@@ -182,22 +186,25 @@ def _archive(home: Home) -> Finding:
         for offer in lake.read_batch(home, number).offers
         if offer.state in (State.LOADED, State.LOADED_WITH_REJECTS)
     }
-    kept = {source: archived(home, source) for source in sorted(sources)}
+    originals = {source: archived(home, source) for source in sorted(sources)}
     waiting = {content_hash(one.path) for one in inbox.waiting(home)}
     elsewhere = follows_a_store(home)  # there are originals of other homes in the bucket
     missing = [
         source
-        for source, path in kept.items()
+        for source, path in originals.items()
         if path is None and source not in waiting and not elsewhere
     ]
-    changed = [s for s, path in kept.items() if path is not None and content_hash(path) != s]
+    changed = [s for s, path in originals.items() if path is not None and content_hash(path) != s]
     if not missing and not changed:
         return Finding("archive", True, f"{len(sources)} originals, bytes as loaded")
-    said = f"{len(missing)} originals missing, {len(changed)} changed: " + ", ".join(
-        source[:12] for source in [*missing, *changed][:_NAMED]
+    message = f"{len(missing)} originals missing, {len(changed)} changed: " + ", ".join(
+        source[:12] for source in [*missing, *changed][:_MOST_LISTED]
     )
     return Finding(
-        "archive", False, said, f"Restore {home.archive} from a backup; the lake has their shots."
+        "archive",
+        False,
+        message,
+        f"Restore {home.archive} from a backup; the lake has their shots.",
     )
 
 
@@ -223,13 +230,13 @@ def _service(home: Home) -> Finding:
     service = service_of(home)
     if service is None:
         return Finding("service", True, "nobody watches the inbox")
-    said = f"process {service.pid} since {service.since} UTC, {service.doing}"
+    message = f"process {service.pid} since {service.since} UTC, {service.doing}"
     if service.problem:
-        return Finding("service", False, said, service.problem)
-    return Finding("service", True, said)
+        return Finding("service", False, message, service.problem)
+    return Finding("service", True, message)
 
 
 def _few(paths: list[Path], home: Home) -> str:
     names = [str(p.relative_to(home.root)) if p != home.root else str(p) for p in paths]
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return ", ".join(names[:_NAMED]) + more
+    more = f" and {len(names) - _MOST_LISTED} more" if len(names) > _MOST_LISTED else ""
+    return ", ".join(names[:_MOST_LISTED]) + more

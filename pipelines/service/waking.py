@@ -55,6 +55,6 @@ class Waking:
         self._woken.clear()
         return woken
 
-    def rest(self, seconds: float) -> None:
+    def pause(self, seconds: float) -> None:
         """Wait so long [s], whatever changes, unless told to stop."""
         self._stop.wait(seconds)

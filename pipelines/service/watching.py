@@ -10,7 +10,6 @@ from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.loading.readers import Readers
-from rangeledger.pipelines.service.arenas import bound_arenas
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.health import health_pages
 from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
@@ -19,6 +18,7 @@ from rangeledger.pipelines.service.service import Rhythm, Service
 from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.system.arenas import bound_arenas
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -64,7 +64,7 @@ def watch_inbox(
         engine = EngineKeeper(home, log, port=engine_port, pages=engine_pages)
         cluster = cluster_of(read_settings(home).spread)
         if cluster is not None:
-            cluster.tell = log.warning
+            cluster.report = log.warning
         readers = Readers(home, cluster=cluster)
         service = Service(home, presence, engine, log, rhythm, readers)
         work = _Work(service)
@@ -127,7 +127,7 @@ def _on_signals(service: Service, log: Logger) -> None:
 
     signal.signal(signal.SIGTERM, stop)
     signal.signal(signal.SIGINT, stop)
-    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see offered.open_for_writing
+    signal.signal(signal.SIGIO, signal.SIG_IGN)  # see file_leases.open_for_writing
 
 
 def _warm_up(home: Home) -> None:
@@ -142,8 +142,8 @@ def _warm_up(home: Home) -> None:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
         shots = prepare_export(sample).shots
         validation.judge(shots)
-        told = fitting.told_of_players(read_settings(home))
-        fit_player(shots.with_columns(excluded=False), told)
+        facts = fitting.facts_of_players(read_settings(home))
+        fit_player(shots.with_columns(excluded=False), facts)
     except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
         keep_fault(home, error, "warming up")
 

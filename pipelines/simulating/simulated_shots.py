@@ -108,7 +108,7 @@ def _frame(
     """One club's shots as canonical rows."""
     count = len(shots.mishit)
     pattern, flight = entry.pattern, shots.flight
-    words = {"player": player, "club": pattern.club, "swing": pattern.swing, "ball": pattern.ball}
+    labels = {"player": player, "club": pattern.club, "swing": pattern.swing, "ball": pattern.ball}
     numbers = dict(zip(LAUNCH_COLUMNS, shots.launches.T, strict=True)) | {
         "carry_m": shots.landings[:, 0],
         "carry_side_m": shots.landings[:, 1],
@@ -121,7 +121,7 @@ def _frame(
     columns = {name: np.ascontiguousarray(values) for name, values in numbers.items()}
     strike = pl.when(pl.Series(shots.mishit)).then(pl.lit("mishit")).otherwise(pl.lit("clean"))
     return pl.DataFrame(columns).select(
-        *(pl.lit(word).alias(name) for name, word in words.items()),
+        *(pl.lit(word).alias(name) for name, word in labels.items()),
         pl.int_range(1, count + 1, dtype=pl.Int32).alias("shot_number"),
         *(pl.col(name).fill_nan(None) for name in numbers),
         pl.lit(conditions.wind_speed_mps).alias("wind_speed_mps"),

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 FORMAT = "rangeledger-simulator-feed"
 VERSION = 1
-_WORDS = ("club", "swing", "ball")
+_LABELS = ("club", "swing", "ball")
 
 
 def feed_of(connection: DuckDBPyConnection, players: Sequence[str]) -> dict[str, Any]:
@@ -73,7 +73,7 @@ def feed_of(connection: DuckDBPyConnection, players: Sequence[str]) -> dict[str,
 def _club(entry: BagClub) -> dict[str, Any]:
     pattern = asdict(entry.pattern)
     return {
-        **{word: pattern.pop(word) for word in _WORDS},
+        **{word: pattern.pop(word) for word in _LABELS},
         "shots": entry.shots,
         "sessions": entry.sessions,
         "landing": pattern,
@@ -115,7 +115,7 @@ def feed_rows(feed: dict[str, Any]) -> pl.DataFrame:
             pairs = [(i, j) for i in range(len(LAUNCH_COLUMNS)) for j in range(i + 1)]
             rows.append(
                 {"player": entry["player"]}
-                | {key: club[key] for key in (*_WORDS, "shots", "sessions")}
+                | {key: club[key] for key in (*_LABELS, "shots", "sessions")}
                 | club["landing"]
                 | {f"mean_{name}": value for name, value in launch["mean"].items()}
                 | {name: launch[name] for name in ("drag_scale", "lift_scale")}
@@ -181,7 +181,7 @@ def _bag_of(
 
 
 def _bag_club(club: dict[str, Any]) -> BagClub:
-    pattern = ShotPattern(**{word: club[word] for word in _WORDS}, **club["landing"])
+    pattern = ShotPattern(**{word: club[word] for word in _LABELS}, **club["landing"])
     launch = club["launch"]
     stock = Launch(
         **launch["mean"], drag_scale=launch["drag_scale"], lift_scale=launch["lift_scale"]

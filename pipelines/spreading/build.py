@@ -54,9 +54,11 @@ def difference(ours: Build, theirs: Build) -> str:
     if ours.python != theirs.python:
         return f"Python {theirs.python} in place of {ours.python}"
     here = dict(ours.libraries)
-    others = [f"{n} {v} in place of {here.get(n)}" for n, v in theirs.libraries if here.get(n) != v]
-    if others:
-        return ", ".join(others)
+    differing = [
+        f"{n} {v} in place of {here.get(n)}" for n, v in theirs.libraries if here.get(n) != v
+    ]
+    if differing:
+        return ", ".join(differing)
     return "" if ours.code == theirs.code else "another release of rangeledger"
 
 

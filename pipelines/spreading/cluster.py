@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 
 Result = TypeVar("Result")
 _CONNECT_S = 5.0
-_AGAIN_S = 30.0
-_LOOK_S = 5.0
+_RETRY_S = 30.0
+_POLL_S = 5.0
 _LEAST_PLACES, _MOST_PLACES = 2, 64
 _INSTALL = "pip install 'rangeledger[fleet]'"
 
@@ -60,14 +60,16 @@ class Cluster:
         Why they can't be asked at the moment; empty if they can, or nobody tried yet.
     """
 
-    def __init__(self, settings: SpreadSettings, tell: Callable[[str], None] | None = None) -> None:
+    def __init__(
+        self, settings: SpreadSettings, report: Callable[[str], None] | None = None
+    ) -> None:
         self.settings = settings
-        self.tell = tell or _tell_plainly
+        self.report = report or _print_plainly
         self.trouble = ""
         self._lock = threading.Lock()
         self._client: Client | None = None
         self._threads = 0
-        self._again_at = 0.0
+        self._retry_at = 0.0
 
     @property
     def address(self) -> str:
@@ -82,7 +84,7 @@ class Cluster:
         """Whether the workers can be asked; connects if that was not tried of late."""
         return self._connected() is not None
 
-    def begin(self, function: Callable[..., Result], *words: Any) -> Question[Result]:
+    def begin(self, function: Callable[..., Result], *args: Any) -> Question[Result]:
         """Have a worker call a pure function.
 
         Parameters
@@ -101,10 +103,10 @@ class Cluster:
         if client is None:
             raise NotHereError(self.trouble)
         try:
-            asked = client.get_executor(pure=False).submit(_call, this_build(), function, *words)
+            future = client.get_executor(pure=False).submit(_call, this_build(), function, *args)
         except Exception as error:  # whatever it is, the work can be done here
             raise NotHereError(_first_line(error)) from error
-        return Question(self, client, asked)
+        return Question(self, client, future)
 
     def close(self) -> None:
         """Let go of the workers."""
@@ -116,7 +118,7 @@ class Cluster:
 
     def _connected(self) -> Client | None:
         with self._lock:
-            if self._client is not None or time.monotonic() < self._again_at:
+            if self._client is not None or time.monotonic() < self._retry_at:
                 return self._client
             try:
                 self._client = self._connect()
@@ -125,7 +127,7 @@ class Cluster:
                 return None
             self._threads = _thread_count(self._client)
             self.trouble = ""
-            self.tell(f"Reading and fitting by {self._threads} workers at {self.address}.")
+            self.report(f"Reading and fitting by {self._threads} workers at {self.address}.")
             return self._client
 
     def lose(self, client: Client, sentence: str) -> None:
@@ -135,15 +137,15 @@ class Cluster:
                 return
             self._client = None
             self._note(sentence)
-        threading.Thread(target=_let_go, args=(client,), daemon=True).start()
+        threading.Thread(target=_close_quietly, args=(client,), daemon=True).start()
 
     def _note(self, sentence: str) -> None:
         """Tell once what is wrong, and leave the workers alone for a while."""
-        self._again_at = time.monotonic() + _AGAIN_S
+        self._retry_at = time.monotonic() + _RETRY_S
         self._threads = 0
         if sentence != self.trouble:
             self.trouble = sentence
-            self.tell(f"{sentence}; the work is done here meanwhile.")
+            self.report(f"{sentence}; the work is done here meanwhile.")
 
     def _connect(self) -> Client:
         try:
@@ -166,7 +168,7 @@ class Cluster:
         try:
             self._refuse_unfit(client)
         except Exception as error:
-            _let_go(client)
+            _close_quietly(client)
             if isinstance(error, _TroubleError):
                 raise
             raise _TroubleError(
@@ -212,8 +214,8 @@ class Question(Generic[Result]):
     asked : concurrent.futures.Future
     """
 
-    def __init__(self, cluster: Cluster, client: Client, asked: Future[Result]) -> None:
-        self._cluster, self._client, self._asked = cluster, client, asked
+    def __init__(self, cluster: Cluster, client: Client, future: Future[Result]) -> None:
+        self._cluster, self._client, self._future = cluster, client, future
         self._dropped = False
 
     def answer(self, seconds: float) -> Result:
@@ -231,42 +233,42 @@ class Question(Generic[Result]):
         """
         try:
             self._await(seconds)
-            return self._asked.result()
+            return self._future.result()
         except _TroubleError as trouble:
-            told = str(trouble)
+            reason = str(trouble)
         except Exception as error:  # whatever it is, the work can be done here
             if not isinstance(error, CancelledError) and self._client.status == "running":
                 raise NotHereError(_first_line(error)) from error
-            told = self._lost()
+            reason = self._lost_sentence()
         if not self._dropped:
-            self._cluster.lose(self._client, told)
-        raise NotHereError(told)
+            self._cluster.lose(self._client, reason)
+        raise NotHereError(reason)
 
     def drop(self) -> None:
         """Wait no longer; may be called by another thread."""
         self._dropped = True
-        self._asked.cancel()
+        self._future.cancel()
 
     def _await(self, seconds: float) -> None:
         """Wait for an answer while there is somebody who can give it."""
         until = time.monotonic() + seconds
-        while not _done_within(self._asked, _LOOK_S):
+        while not _done_within(self._future, _POLL_S):
             if self._client.status != "running":
-                raise _TroubleError(self._lost())
+                raise _TroubleError(self._lost_sentence())
             if not _thread_count(self._client):
                 raise _TroubleError(f"No worker is left at {self._cluster.address}")
             if time.monotonic() > until:
-                self._asked.cancel()
+                self._future.cancel()
                 raise NotHereError(f"no answer within {seconds:.0f} s")
 
-    def _lost(self) -> str:
+    def _lost_sentence(self) -> str:
         return f"The scheduler at {self._cluster.address} was lost"
 
 
-def _refuse_other(whose: str, ours: Build, theirs: Build) -> None:
+def _refuse_other(party: str, ours: Build, theirs: Build) -> None:
     differs = difference(ours, theirs)
     if differs:
-        raise _TroubleError(f"{whose} has {differs}; install the same release on all machines")
+        raise _TroubleError(f"{party} has {differs}; install the same release on all machines")
 
 
 def _introduce() -> tuple[Build, bool]:
@@ -274,21 +276,21 @@ def _introduce() -> tuple[Build, bool]:
     return this_build(), may_start_processes()
 
 
-def _call(build: Build, function: Callable[..., Result], *words: Any) -> Result:
+def _call(build: Build, function: Callable[..., Result], *args: Any) -> Result:
     """Call a function on a worker, which may have come after all were compared."""
     if build != this_build():
         from distributed import get_worker
 
         _refuse_other(f"The worker {get_worker().address}", build, this_build())
-    return function(*words)
+    return function(*args)
 
 
-def _done_within(asked: Future[Any], seconds: float) -> bool:
+def _done_within(future: Future[Any], seconds: float) -> bool:
     """Wait for a future to end, for a while; whatever it ended with."""
     with suppress(TimeoutError):
-        asked.exception(seconds)
+        future.exception(seconds)
         return True
-    return asked.done()
+    return future.done()
 
 
 def _thread_count(client: Client) -> int:
@@ -311,7 +313,7 @@ def _security(settings: SpreadSettings) -> Any:
     )  # fmt: skip
 
 
-def _let_go(client: Client) -> None:
+def _close_quietly(client: Client) -> None:
     with suppress(Exception):
         client.close(timeout=1)
 
@@ -321,7 +323,7 @@ def _first_line(error: BaseException) -> str:
     return text[0] if text else type(error).__name__
 
 
-def _tell_plainly(sentence: str) -> None:
+def _print_plainly(sentence: str) -> None:
     sys.stderr.write(f"rangeledger: {sentence}\n")
 
 

@@ -7,6 +7,7 @@ the exports of a folder with their answers in `FOLDER/truth`; `--seeds FROM:TO` 
 from __future__ import annotations
 
 import json
+import re
 import sys
 import tempfile
 import time
@@ -20,7 +21,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import polars as pl
-from rangeledger.schemas.columns import GIVEN_BY_US, NUMBERS
+from rangeledger.schemas.columns import ASSIGNED, NUMBERS
 from rangeledger.schemas.errors import ExportError
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -32,7 +33,10 @@ _SPOILT = {
     "negative": "carry_m",
     "short": "total_m",
 }
-_NOT_JUDGED = {*GIVEN_BY_US, "struck_at", "flight_basis", "extras"}
+# Plain words for what a ball does, apart from the reader's own vocabularies.
+_MAIN = re.compile(r"\b(?:ball speed|launch|spin|carry|total|apex|start direction|offline)\b", re.I)
+_LOOKED_AT = 50
+_NOT_JUDGED = {*ASSIGNED, "struck_at", "flight_basis", "extras"}
 
 
 @dataclass
@@ -51,6 +55,8 @@ class Verdict:
         Column (or `rows`) and what is missing.
     reason : str
         The refusal.
+    silent : list[str]
+        Columns of numbers that a word of a main quantity heads, not taken and named in no remark.
     """
 
     file: str
@@ -58,6 +64,7 @@ class Verdict:
     wrong: list[tuple[str, str]] = field(default_factory=list)
     lacking: list[tuple[str, str]] = field(default_factory=list)
     reason: str = ""
+    silent: list[str] = field(default_factory=list)
 
 
 def _choices(expected: Any) -> list[Any]:
@@ -216,7 +223,24 @@ def read_and_judge(path: Path, truth: dict[str, Any]) -> Verdict:
         wanted = "quarantined" in truth["outcome"]
         reason = f"{refusal.code}: {refusal}"
         return Verdict(truth["file"], RIGHT if wanted else REFUSED, reason=reason)
-    return judge(export.shots, export.rejected, truth)
+    verdict = judge(export.shots, export.rejected, truth)
+    verdict.silent = _silent(export.shots["extras"], "\n".join(map(str, export.remarks)))
+    return verdict
+
+
+def _silent(extras: pl.Series, told: str) -> list[str]:
+    """Main columns among the extras of which no remark speaks."""
+    cells: dict[str, list[str]] = defaultdict(list)
+    for row in extras.drop_nulls().head(_LOOKED_AT):
+        for heading, cell in json.loads(row).items():
+            cells[heading].append(str(cell))
+    return [
+        heading
+        for heading, found in cells.items()
+        if _MAIN.search(heading)
+        and 2 * sum(any(map(str.isdigit, cell)) for cell in found) > len(found)
+        and f"{heading!r}" not in told
+    ]
 
 
 def generated(seeds: Iterable[int], folder: Path) -> Iterator[tuple[Path, dict[str, Any]]]:

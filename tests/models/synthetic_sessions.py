@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 import polars as pl
-from rangeledger.models.flight.aerodynamics import DEFAULT, aerodynamics_named
+from rangeledger.models.flight.aerodynamics import DEFAULT, aerodynamics_by_name
 from rangeledger.models.flight.trajectory import fly
 
 # Club, ball speed [m/s], launch angle [deg], spin [rpm]; common practice, no source.
@@ -72,7 +72,7 @@ def make_sessions(players: int, *, seed: int, recipe: Recipe = RECIPE) -> pl.Dat
     drag, lift = 1.0 + 0.05 * rng.standard_normal((2, players, 1, 1, 1))
     flight = fly(
         speed, launch, start, spin, axis, drag_scale=drag, lift_scale=lift,
-        aerodynamics=aerodynamics_named("smits-smith-1994") if recipe.other_ball else DEFAULT,
+        aerodynamics=aerodynamics_by_name("smits-smith-1994") if recipe.other_ball else DEFAULT,
         wind_speed_mps=recipe.wind_speed_mps * last, wind_from_deg=recipe.wind_from_deg,
     )  # fmt: skip
     factor = np.exp(errors[..., 4]) * np.where(last, recipe.scale, 1.0)

@@ -17,7 +17,7 @@ import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.read_one import read_one
 from rangeledger.pipelines.running import deciding, forgetting, ledger, reloading
-from rangeledger.pipelines.running.reloading import Again
+from rangeledger.pipelines.running.reloading import ReloadRequest
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
@@ -68,7 +68,7 @@ def _zone(name: str) -> Act:
 
 
 def _reload(home: Home) -> None:
-    reloading.reload(home, Again())
+    reloading.reload(home, ReloadRequest())
 
 
 def _rename(player: str, to: str | None) -> Act:

@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from datetime import date, timedelta
 from pathlib import Path
 
 from rangeledger.warehouse.home import Home
@@ -29,7 +30,8 @@ _FILES_AT_ONCE = 3
 
 def exports(count: int) -> dict[str, str]:
     """Exports of different days and players, by name."""
-    days = [f"2026-{1 + n // 28:02d}-{1 + n % 28:02d}" for n in range(count)]
+    first = date(2024, 1, 1)
+    days = [(first + timedelta(days=n)).isoformat() for n in range(count)]
     return {f"{n:03d}.csv": seven_irons(_PLAYERS[n % len(_PLAYERS)], day)
             for n, day in enumerate(days)}  # fmt: skip
 

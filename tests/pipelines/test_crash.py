@@ -129,7 +129,7 @@ def test_a_disk_that_refuses_any_step_is_told_and_nothing_is_lost(
         home = fresh(f"refused-{at}")
         number = errno.EROFS if turn % 2 else errno.ENOSPC
         raised = stopped_at(home, at, OSError(number, errno.errorcode[number]))
-        if raised is not None and not (isinstance(raised, RangeledgerError) and raised.again):
+        if raised is not None and not (isinstance(raised, RangeledgerError) and raised.retryable):
             wrong[at] = repr(raised)
         load_all(home.root)
         if found := different(expected, contents(home.root)):

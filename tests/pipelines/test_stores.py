@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import deciding, forgetting, healing, ledger
-from rangeledger.pipelines.running.reloading import Again, reload
+from rangeledger.pipelines.running.reloading import ReloadRequest, reload
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import query
@@ -88,7 +88,7 @@ def test_an_export_is_read_again_under_a_note_that_came_late(kept: Home) -> None
     source = query(kept, "SELECT source_file FROM ingest_log").item()
     note = kept.archive / source[:2] / f"{source}.note.toml"
     note.write_text('ball = "range"\n')
-    outcomes = reload(kept, Again(["a.csv"]))
+    outcomes = reload(kept, ReloadRequest(["a.csv"]))
     assert [outcome.state for outcome in outcomes] == [State.LOADED]
     assert query(kept, "SELECT ball, count(*) FROM shots GROUP BY ALL").rows() == [("range", 6)]
 

@@ -9,7 +9,7 @@ import pytest
 from tests.services.dask_cluster import DaskCluster, running_cluster
 from tests.services.object_store import ObjectStore, running_object_store
 from tests.services.postgres import Postgres, running_postgres
-from tests.services.shared_place import SharedPlace
+from tests.services.shared_place import EmptyStore, SharedPlace, make_empty_store
 
 
 @pytest.fixture(scope="session")
@@ -33,9 +33,19 @@ def dask_cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DaskClust
         yield cluster
 
 
+@pytest.fixture(scope="session")
+def empty_store(
+    postgres: Postgres, object_store: ObjectStore, tmp_path_factory: pytest.TempPathFactory
+) -> EmptyStore:
+    """A store in which nothing is, of which all tests take copies."""
+    return make_empty_store(postgres, object_store, tmp_path_factory.mktemp("empty-store"))
+
+
 @pytest.fixture
-def shared_place(postgres: Postgres, object_store: ObjectStore) -> Iterator[SharedPlace]:
-    """A new database and a new bucket for shared stores."""
-    place = SharedPlace(postgres, object_store)
+def shared_place(
+    postgres: Postgres, object_store: ObjectStore, empty_store: EmptyStore
+) -> Iterator[SharedPlace]:
+    """A new database and a new bucket for shared stores; the first academy has its store."""
+    place = SharedPlace(postgres, object_store, empty_store)
     with place.closing:
         yield place

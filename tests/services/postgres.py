@@ -40,10 +40,10 @@ class Postgres:
             f"dbname={database}"
         )
 
-    def new_database(self) -> str:
-        """Name of a new, empty database."""
+    def new_database(self, like: str = "") -> str:
+        """Name of a new database, empty or like another that nobody is connected to."""
         name = f"test_{secrets.token_hex(6)}"
-        self.do(f'CREATE DATABASE "{name}"')
+        self.do(f'CREATE DATABASE "{name}"' + (f' TEMPLATE "{like}"' if like else ""))
         return name
 
     def do(self, statement: Any, database: str = _USER) -> None:

@@ -7,12 +7,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from rangeledger.schemas.errors import HomeError, NoHomeError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import DEFAULT_HOME, HOME_VARIABLE, Home, find_home
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.player_settings import PlayerSettings
 from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import ReadingDefaults, read_settings
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 
 def test_option_beats_environment_beats_default(

@@ -29,7 +29,7 @@ def alike_names(names: Sequence[str]) -> list[tuple[str, str]]:
         `T. Orrelle` and `Tamsin Orrelle`; `Orrelle, Tamsin` and `Tamsin Orrelle`; names that
         differ in accents or by one slip of the keyboard.
     """
-    known = [(name, _words(name)) for name in sorted(set(names) - {UNKNOWN})]
+    known = [(name, _name_parts(name)) for name in sorted(set(names) - {UNKNOWN})]
     pairs = [
         (one, other)
         for (one, first), (other, second) in combinations(known, 2)
@@ -39,7 +39,7 @@ def alike_names(names: Sequence[str]) -> list[tuple[str, str]]:
             for a, b in pairs]  # fmt: skip
 
 
-def _words(name: str) -> tuple[str, ...]:
+def _name_parts(name: str) -> tuple[str, ...]:
     """Words of a name, without accents, the family name last: `Orrelle, Tamsin` too."""
     last, comma, first = name.partition(",")
     ordered = f"{first} {last}" if comma else name

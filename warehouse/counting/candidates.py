@@ -27,7 +27,7 @@ _CELL: Final = {"carry_m": 2.0, "ball_speed_mps": 1.5}
 _FARTHEST: Final = {"carry_m": 1.0, "ball_speed_mps": 0.75, "launch_angle_deg": 1.0,
                     "spin_rate_rpm": 100.0}  # fmt: skip
 
-_TOLD = f"""
+_MAKE_COMPARED = f"""
     CREATE OR REPLACE TEMP TABLE told AS
     SELECT s.shot_id, s.source_file, n.player, s.shot_number, s.source_row,
            list_contains($2, n.player) OR list_contains($1, s.source_file) AS probes,
@@ -112,14 +112,14 @@ _THERE_ARE = f"""
 def _parts(connection: DuckDBPyConnection) -> list[str]:
     """SQL for the pairs that there may be among the rows told."""
     row = connection.execute(_THERE_ARE).fetchall()[0]
-    unknown, named, untimed, asked_untimed, asked_timed = map(bool, row)
+    unknown, has_named, untimed, probes_untimed, probes_timed = map(bool, row)
     parts = []
-    for players in _PLAYERS if unknown and named else _PLAYERS[:1]:
-        if asked_timed:
+    for players in _PLAYERS if unknown and has_named else _PLAYERS[:1]:
+        if probes_timed:
             parts.append(_by_time(players))
         for one, other, is_there in (
-            ("untimed", "true", asked_untimed),
-            ("NOT untimed", "untimed", asked_timed and untimed),
+            ("untimed", "true", probes_untimed),
+            ("NOT untimed", "untimed", probes_timed and untimed),
         ):
             if is_there:
                 parts.append(_by_cell("carry_m", players, one, other))
@@ -164,7 +164,7 @@ def candidates(
         `one`, `other` (the lesser shot_id first), `one_file`, `other_file`, whether both are
         `timed`, `apart_s`, their lines, and the measured quantities of both.
     """
-    asked = [list(exports), list(players)]
-    first, last, untold = connection.execute(_BOUNDS, asked).fetchall()[0]
-    connection.execute(_TOLD, [*asked, *((None, None) if untold else (first, last))])
+    parameters = [list(exports), list(players)]
+    first, last, untold = connection.execute(_BOUNDS, parameters).fetchall()[0]
+    connection.execute(_MAKE_COMPARED, [*parameters, *((None, None) if untold else (first, last))])
     return connection.execute(_pairs(_parts(connection) or [_NONE])).pl()

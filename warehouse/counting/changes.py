@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import polars as pl
-from rangeledger.schemas.columns import BY_NAME, CANONICAL, CONDITIONS, GIVEN_BY_US, Kind
+from rangeledger.schemas.columns import ASSIGNED, BY_NAME, CANONICAL, CONDITIONS, Kind
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.counting.print_steps import MEASURED, print_steps
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-_TOLD: Final = tuple(
+_STATED: Final = tuple(
     c.name
     for c in CANONICAL
-    if (c.kind is Kind.TEXT or c.name in CONDITIONS) and c.name not in GIVEN_BY_US
+    if (c.kind is Kind.TEXT or c.name in CONDITIONS) and c.name not in ASSIGNED
 )
 _MOST: Final = 5
 
@@ -24,7 +24,7 @@ _PAIRS = f"""
     SELECT former.source_file AS former_file, later.source_file AS later_file,
            date_diff('minute', former.struck_at, later.struck_at) AS moved_min,
            {
-    ", ".join(f"former.{n} AS former_{n}, later.{n} AS later_{n}" for n in (*_TOLD, *MEASURED))
+    ", ".join(f"former.{n} AS former_{n}, later.{n} AS later_{n}" for n in (*_STATED, *MEASURED))
 }
     FROM ledger.replaced_shots AS r
     INNER JOIN ledger.shots AS former ON former.shot_id = r.shot_id
@@ -33,7 +33,7 @@ _PAIRS = f"""
     ORDER BY later.source_file, former.source_file, r.shot_id"""
 
 
-class GivenAgain(NamedTuple):
+class Replacement(NamedTuple):
     """Shots of an older export that count as in a newer one, and what that says otherwise."""
 
     former_file: str
@@ -42,7 +42,7 @@ class GivenAgain(NamedTuple):
     changes: list[str]
 
 
-def given_again(connection: DuckDBPyConnection, exports: Sequence[str]) -> list[GivenAgain]:
+def replacements(connection: DuckDBPyConnection, exports: Sequence[str]) -> list[Replacement]:
     """Shots that some exports give again or that are given again of them, by pairs of exports.
 
     Parameters
@@ -54,41 +54,41 @@ def given_again(connection: DuckDBPyConnection, exports: Sequence[str]) -> list[
 
     Returns
     -------
-    list of GivenAgain
+    list of Replacement
         With changes such as `14 shots: 6-iron → 7-iron`, those of most shots first.
     """
     rows = connection.execute(_PAIRS, [list(exports)]).pl()
     files = [*rows["former_file"].unique(), *rows["later_file"].unique()]
     steps = {row["source_file"]: row for row in print_steps(connection, files).to_dicts()}
     return [
-        GivenAgain(former, later, part.height, _changes(part, steps[former], steps[later]))
+        Replacement(former, later, part.height, _changes(part, steps[former], steps[later]))
         for (later, former), part in rows.group_by("later_file", "former_file", maintain_order=True)
     ]
 
 
 def _changes(part: pl.DataFrame, former: dict[str, Any], later: dict[str, Any]) -> list[str]:
     """What differs in the rows of a pair of exports; the commonest first."""
-    found = [change for name in _TOLD for change in _told_otherwise(part, name)]
+    found = [change for name in _STATED for change in _changed_values(part, name)]
     found += _moved(part)
     for name in MEASURED:
         both = (pl.col(f"former_{name}") - pl.col(f"later_{name}")).abs()
         count = part.filter(both > abs(former[name]) + abs(later[name])).height
         if count:
-            found.append((count, f"another {_words(name)}"))
+            found.append((count, f"another {_label(name)}"))
     found.sort(key=lambda change: -change[0])
-    told = [f"{counted(count, 'shot')}: {what}" for count, what in found[:_MOST]]
+    sentences = [f"{counted(count, 'shot')}: {label}" for count, label in found[:_MOST]]
     more = len(found) - _MOST
-    return [*told, f"and {counted(more, 'other change')}"] if more > 0 else told
+    return [*sentences, f"and {counted(more, 'other change')}"] if more > 0 else sentences
 
 
-def _told_otherwise(part: pl.DataFrame, name: str) -> list[tuple[int, str]]:
+def _changed_values(part: pl.DataFrame, name: str) -> list[tuple[int, str]]:
     former, later = f"former_{name}", f"later_{name}"
     differ = part.filter(pl.col(former).ne_missing(pl.col(later)))
     counts = differ.group_by(former, later, maintain_order=True).len()
     plain = name in ("club", "player", "swing")  # their words tell by themselves what they are
-    what = "" if plain else f"{_words(name)} "
+    label = "" if plain else f"{_label(name)} "
     return [
-        (count, f"{what}{_value(old)} → {_value(new)}") for old, new, count in counts.iter_rows()
+        (count, f"{label}{_value(old)} → {_value(new)}") for old, new, count in counts.iter_rows()
     ]
 
 
@@ -104,7 +104,7 @@ def _value(value: object) -> str:
     return "nothing" if value is None else str(value)
 
 
-def _words(name: str) -> str:
+def _label(name: str) -> str:
     unit = BY_NAME[name].unit
     suffix = {"m": "_m", "m/s": "_mps", "deg": "_deg", "rpm": "_rpm", "s": "_s", "degC": "_c",
               "hPa": "_hpa", "%": "_pct"}.get(unit, "")  # fmt: skip

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.warehouse.counting.decided_sessions import insert_decisions, note_decided
-from rangeledger.warehouse.counting.player_names import named_players, other_names
+from rangeledger.warehouse.counting.player_names import other_names, resolved_names
 from rangeledger.warehouse.counting.replaced_shots import note_replaced
 from rangeledger.warehouse.counting.same_shots import note_same_shots
 from rangeledger.warehouse.counting.versions import note_versions
@@ -21,9 +21,9 @@ from rangeledger.warehouse.counting.visits import place_shots
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
-_SAID = "SELECT player FROM ledger.shots GROUP BY player ORDER BY min(batch), player"
+_REPORTED_PLAYERS = "SELECT player FROM ledger.shots GROUP BY player ORDER BY min(batch), player"
 # Exports that a later load of the same bytes reads again: the later reading counts.
-_READ_AGAIN = """
+_DROP_REREAD = """
     CREATE OR REPLACE TEMP TABLE read_again AS
     SELECT source_file, max(batch) AS batch FROM ledger.offers
     WHERE starts_with(state, 'loaded')
@@ -67,24 +67,29 @@ def follow(
 def names_differ(connection: DuckDBPyConnection, others: Mapping[str, str]) -> bool:
     """Whether other names stand for players than those by which the database was made."""
     rows = connection.execute("SELECT said, player FROM ledger.player_names ORDER BY place")
-    known = {str(said): str(player) for said, player in rows.fetchall()}
-    return named_players(list(known), others) != known
+    known = {str(reported): str(player) for reported, player in rows.fetchall()}
+    return resolved_names(list(known), others) != known
 
 
 def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[int]) -> set[str]:
     """Remove the rows of exports that were read again since; the players whose they were."""
-    connection.execute(_READ_AGAIN, [list(batches)])
+    connection.execute(_DROP_REREAD, [list(batches)])
     earlier = _EARLIER.format(table="shots")
     players = connection.execute(f"SELECT DISTINCT player FROM ledger.shots WHERE {earlier}")
     names = [str(row[0]) for row in players.fetchall()]
+    placed = []
     if names:
+        placed = connection.execute(
+            "DELETE FROM ledger.placed_shots WHERE shot_id IN "
+            f"(SELECT shot_id FROM ledger.shots WHERE {earlier}) RETURNING player"
+        ).fetchall()
         connection.execute(f"DELETE FROM ledger.shots WHERE {earlier}")
-    for table in BESIDE_SHOTS:
+    for table in COMPANION_SCHEMAS:
         connection.execute(f"DELETE FROM ledger.{table} WHERE {_EARLIER.format(table=table)}")
     rows = connection.execute(
         "SELECT player FROM ledger.player_names WHERE list_contains($1, said)", [names]
     ).fetchall()
-    return {str(row[0]) for row in rows}
+    return {str(row[0]) for row in [*rows, *placed]}
 
 
 def _note_names(connection: DuckDBPyConnection, others: Mapping[str, str]) -> set[str]:
@@ -92,9 +97,9 @@ def _note_names(connection: DuckDBPyConnection, others: Mapping[str, str]) -> se
     import polars as pl
 
     rows = connection.execute("SELECT said, player FROM ledger.player_names").fetchall()
-    before = {str(said): str(player) for said, player in rows}
-    said = [str(row[0]) for row in connection.execute(_SAID).fetchall()]
-    now = named_players(said, others)
+    before = {str(reported): str(player) for reported, player in rows}
+    reported = [str(row[0]) for row in connection.execute(_REPORTED_PLAYERS).fetchall()]
+    now = resolved_names(reported, others)
     if now == before:
         return set()
     connection.execute("DELETE FROM ledger.player_names")
@@ -147,6 +152,6 @@ _FINGERPRINT = f"""
 
 def _note_what_counts(connection: DuckDBPyConnection, players: set[str]) -> None:
     """Note for some players what their fits are to be made from."""
-    wanted = [sorted(players)]
-    connection.execute("DELETE FROM ledger.counted_players WHERE list_contains($1, player)", wanted)
-    connection.execute(_FINGERPRINT, wanted)
+    chosen = [sorted(players)]
+    connection.execute("DELETE FROM ledger.counted_players WHERE list_contains($1, player)", chosen)
+    connection.execute(_FINGERPRINT, chosen)

@@ -51,15 +51,15 @@ def other_names(
     for decision in decisions:
         if decision.get("kind") != RENAME:
             continue
-        said, to = fold(str(decision["player"])), decision["to"]
+        reported, to = fold(str(decision["player"])), decision["to"]
         if to is None:
-            found.pop(said, None)
+            found.pop(reported, None)
         else:
-            found[said] = str(to)
+            found[reported] = str(to)
     return found
 
 
-def named_players(said: Sequence[str], others: Mapping[str, str]) -> dict[str, str]:
+def resolved_names(reported: Sequence[str], others: Mapping[str, str]) -> dict[str, str]:
     """The player that each name of the lake stands for.
 
     Parameters
@@ -76,10 +76,10 @@ def named_players(said: Sequence[str], others: Mapping[str, str]) -> dict[str, s
         letters stands for all, unless the user chose one.
     """
     spelled: dict[str, str] = {}
-    for name in sorted(said, key=lambda name: name.isupper() or name.islower()):
+    for name in sorted(reported, key=lambda name: name.isupper() or name.islower()):
         spelled.setdefault(fold(name), name)
     spelled |= {fold(to): to for to in others.values()}
-    return {name: spelled.get(last, name) for name in said for last in [_last(name, others)]}
+    return {name: spelled.get(last, name) for name in reported for last in [_last(name, others)]}
 
 
 def _last(name: str, others: Mapping[str, str]) -> str:

@@ -1,4 +1,6 @@
-"""Shots that a newer export gives again: each counts once, as in the newest that holds it.
+"""Accepted shots that don't count: a newer export gives them again, or theirs was taken out.
+
+Each shot counts once, as in the newest export that holds it and was not taken out again.
 
 The lake keeps every accepted row. What the newest export leaves unsaid, who struck the shot and
 when, it takes from an older one that says it.
@@ -37,7 +39,12 @@ _REPLACED = """
     FROM newer
     INNER JOIN ledger.shots AS former ON former.shot_id = newer.shot_id
     INNER JOIN ledger.player_names AS n ON n.said = former.player
-    INNER JOIN ledger.shots AS later ON later.shot_id = newer.by_shot"""
+    INNER JOIN ledger.shots AS later ON later.shot_id = newer.by_shot
+    UNION ALL
+    SELECT s.shot_id, n.player, s.batch, NULL, NULL
+    FROM ledger.shots AS s
+    INNER JOIN ledger.player_names AS n ON n.said = s.player
+    ANTI JOIN ledger.versions AS v ON v.source_file = s.source_file"""
 _CHANGED = f"""
     WITH changed AS (
         (FROM replaced EXCEPT FROM ledger.replaced_shots)
@@ -56,7 +63,7 @@ _CHANGED = f"""
 
 
 def note_replaced(connection: DuckDBPyConnection) -> set[str]:
-    """Note which shots a newer export gives again, from the pairs and the exports' ranks.
+    """Note which shots don't count, from the pairs and the exports' ranks.
 
     Parameters
     ----------
@@ -80,7 +87,7 @@ def note_replaced(connection: DuckDBPyConnection) -> set[str]:
 
 
 # What an older export says of shots whose newest one names no player, or no time.
-SAID_BEFORE: Final = f"""
+REPORTED_BEFORE: Final = f"""
     SELECT pairs.by_shot AS shot_id,
            arg_max(n.player, pairs.rank) FILTER (n.player <> '{UNKNOWN}') AS player,
            arg_max(s.struck_at, pairs.rank) FILTER (s.struck_at IS NOT NULL) AS struck_at

@@ -108,9 +108,9 @@ def _size_of(side: str, sizes: pl.DataFrame) -> pl.Expr:
 def _agreements(found: pl.DataFrame, steps: pl.DataFrame) -> pl.DataFrame:
     """How many quantities of each pair agree and differ, and whether that makes it sure."""
     for side in ("one", "other"):
-        named = steps.rename({n: f"{side}_step_{n}" for n in MEASURED})
+        renamed_steps = steps.rename({n: f"{side}_step_{n}" for n in MEASURED})
         found = found.join(
-            named, left_on=f"{side}_file", right_on="source_file", maintain_order="left"
+            renamed_steps, left_on=f"{side}_file", right_on="source_file", maintain_order="left"
         )
     near = {name: _near(name) for name in MEASURED}
     agree = pl.sum_horizontal(
@@ -149,12 +149,12 @@ def _one_to_one(likely: pl.DataFrame) -> pl.DataFrame:
         ~pl.col("sure"), "differ", pl.col("apart_s").fill_null(0) != 0, -pl.col("agree"), "lines",
         "one", "other",
     )  # fmt: skip
-    taken: set[tuple[str, str]] = set()
+    matched: set[tuple[str, str]] = set()
     kept = []
     rows = order.select("one", "other", "one_file", "other_file").iter_rows()
     for place, (one, other, one_file, other_file) in enumerate(rows):
         ends = {(one, other_file), (other, one_file)}
-        if not ends & taken:
-            taken |= ends
+        if not ends & matched:
+            matched |= ends
             kept.append(place)
     return order[kept]

@@ -2,7 +2,7 @@
 
 An export's own time stamp tells best, then the time at which its file was last changed, then the
 name: `visit corrected.csv` comes after `visit.csv`, `visit (2).csv` after both. What the user
-prefers stands just above what it was preferred to.
+prefers stands just above what it was preferred to; what the user took out again has no rank.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 PREFER: Final = "prefer"
+TAKEN_OUT: Final = "export"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +52,20 @@ def ranked(
     versions : iterable of Version
     decisions : iterable of mapping
         The lake's decisions, oldest first; those of kind `prefer` hold `source_file` and, as
-        `over`, the exports that it was preferred to.
+        `over`, the exports that it was preferred to; those of kind `export`, `source_file` and
+        whether it is `excluded`.
 
     Returns
     -------
     dict of str to int
-        Content hash -> rank from 1.
+        Content hash -> rank from 1; without exports that were taken out again.
     """
+    decisions = list(decisions)
+    out = taken_out(decisions)
     keys = {
         v.source_file: (v.known_at, 0, _name_key(v.file_name), v.load, v.source_file)
         for v in versions
+        if v.source_file not in out
     }
     for number, decision in enumerate(decisions, start=1):
         if decision.get("kind") != PREFER or decision["source_file"] not in keys:
@@ -70,6 +75,23 @@ def ranked(
         if highest > keys[chosen]:
             keys[chosen] = (highest[0], number, *keys[chosen][2:])
     return {source: rank for rank, source in enumerate(sorted(keys, key=keys.__getitem__), 1)}
+
+
+def taken_out(decisions: Iterable[Mapping[str, Any]]) -> set[str]:
+    """Exports of which nothing counts, by the last decision about each.
+
+    Parameters
+    ----------
+    decisions : iterable of mapping
+        The lake's decisions, oldest first.
+
+    Returns
+    -------
+    set of str
+        Content hashes.
+    """
+    last = {d["source_file"]: d["excluded"] for d in decisions if d.get("kind") == TAKEN_OUT}
+    return {source for source, excluded in last.items() if excluded}
 
 
 def _name_key(file_name: str) -> tuple[tuple[bool, int, str], ...]:
@@ -91,7 +113,7 @@ _LOADED = """
 
 
 def note_versions(connection: DuckDBPyConnection, decisions: Iterable[Mapping[str, Any]]) -> None:
-    """Note the rank of every export that was loaded in `ledger.versions`."""
+    """Note in `ledger.versions` the rank of every export that was loaded and not taken out."""
     import polars as pl
 
     rows = connection.execute(_LOADED).fetchall()

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Final
 
-from rangeledger.warehouse.counting.replaced_shots import SAID_BEFORE
+from rangeledger.warehouse.counting.replaced_shots import REPORTED_BEFORE
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -19,7 +19,7 @@ SESSION_GAP_H: Final = 3
 
 _BASE = f"""
     CREATE OR REPLACE TEMP TABLE base AS
-    WITH before AS ({SAID_BEFORE}),
+    WITH before AS ({REPORTED_BEFORE}),
     loads AS (
         SELECT source_file, arg_max(zone, batch) AS zone
         FROM ledger.offers WHERE starts_with(state, 'loaded') GROUP BY source_file
@@ -101,7 +101,7 @@ _PLACED = """
            said, said_at, own, own_number
     FROM base
     WHERE shot_id NOT IN (SELECT shot_id FROM ordered)"""
-_KEPT = """
+_PREVIOUS_NUMBERS = """
     INSERT INTO ledger.placed_shots
     SELECT shot_id, player, struck_at, session_id, shot_number FROM placed
     WHERE player <> said OR session_id <> own OR shot_number <> own_number
@@ -129,8 +129,7 @@ def place_shots(connection: DuckDBPyConnection, players: Collection[str]) -> Non
     connection.execute(
         "DELETE FROM ledger.placed_shots WHERE list_contains($1, player) "
         "OR shot_id IN (SELECT shot_id FROM base) "
-        "OR shot_id IN (SELECT shot_id FROM ledger.replaced_shots) "
-        "OR shot_id NOT IN (SELECT shot_id FROM ledger.shots)",
+        "OR shot_id IN (SELECT shot_id FROM ledger.replaced_shots)",
         [sorted(players)],
     )
-    connection.execute(_KEPT)
+    connection.execute(_PREVIOUS_NUMBERS)

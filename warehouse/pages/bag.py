@@ -115,11 +115,11 @@ def player_among(names: list[str], player: str | None) -> str:
         if len(names) == 1:
             return names[0]
         raise UsageError(f"Which player? Add --player with one of: {_listed(names)}.")
-    wanted = player.casefold()
+    sought = player.casefold()
     found = [name for name in names if name == player]
-    found = found or [name for name in names if name.casefold() == wanted]
-    found = found or [name for name in names if name.casefold().startswith(wanted)]
-    found = found or [name for name in names if f" {wanted}" in name.casefold()]
+    found = found or [name for name in names if name.casefold() == sought]
+    found = found or [name for name in names if name.casefold().startswith(sought)]
+    found = found or [name for name in names if f" {sought}" in name.casefold()]
     if len(found) != 1:
         several = "Several players are called" if found else "There is no player"
         raise UsageError(f"{several} '{player}'. Use one of: {_listed(found or names)}.")

@@ -86,10 +86,10 @@ def by_hand_words(club: BagClub, unit: PageUnit) -> str:
         `Winds as a weather report has them; read by hand at head height, 10 mph head is ...`.
     """
     reported, by_hand = (day_rules(unit, height)[0] for height in ("weather", "player"))
-    (told,), (read,) = (rule_cells(club, [rule], unit) for rule in (reported, by_hand))
+    (report_cell,), (hand_cell,) = (rule_cells(club, [rule], unit) for rule in (reported, by_hand))
     return (
         f"Winds as a weather report has them; read by hand at head height, {by_hand.words} is "
-        f"{read}, not {told}, with the {club_words(club.pattern.club)}."
+        f"{hand_cell}, not {report_cell}, with the {club_words(club.pattern.club)}."
     )
 
 

@@ -85,9 +85,9 @@ def figure(width: int, height: int, title: str, description: str, parts: Iterabl
     -------
     markupsafe.Markup
     """
-    told = f"{escape(title)}. {escape(description)}"
+    summary = f"{escape(title)}. {escape(description)}"
     return Markup(
-        f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{told}" '
+        f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{summary}" '
         f'xmlns="http://www.w3.org/2000/svg" font-size="11" fill="{INK}">'
         f"<title>{escape(title)}</title>{''.join(parts)}</svg>"
     )
@@ -197,9 +197,9 @@ def ellipse_points(
     points = []
     for step in range(count):
         along = half_axes[0] * math.cos(2.0 * math.pi * step / count)
-        beside = half_axes[1] * math.sin(2.0 * math.pi * step / count)
-        side = centre[0] + along * math.sin(turn) + beside * math.cos(turn)
-        points.append((side, centre[1] + along * math.cos(turn) - beside * math.sin(turn)))
+        across = half_axes[1] * math.sin(2.0 * math.pi * step / count)
+        side = centre[0] + along * math.sin(turn) + across * math.cos(turn)
+        points.append((side, centre[1] + along * math.cos(turn) - across * math.sin(turn)))
     return points
 
 

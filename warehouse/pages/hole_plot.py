@@ -24,7 +24,7 @@ _STYLES = {
     Ground.TREES: (draw.INK, 0.22, "1 3"), Ground.OUT_OF_BOUNDS: (draw.VERMILION, 0.15, "8 3 2 3"),
 }  # fmt: skip
 # How far around ball and flag the drawing goes [m], so that what lies beside is seen.
-_BESIDE_M, _BEYOND_M, _BEHIND_M = 45.0, 35.0, 12.0
+_MARGIN_M, _BEYOND_M, _BEHIND_M = 45.0, 35.0, 12.0
 
 
 def hole_plan(
@@ -58,8 +58,8 @@ def hole_plan(
         parts.append(_dots(hole, _turned(landings, aim_rad or 0.0), x, y, unit))
     parts += _marks(hole, x, y, unit)
     names = ", ".join(dict.fromkeys(area.name.replace("_", " ") for area in hole.areas))
-    told = f"From above, target up the page, in {unit.word}: {names}."
-    return draw.figure(_WIDTH, height, hole.name, told, parts)
+    summary = f"From above, target up the page, in {unit.word}: {names}."
+    return draw.figure(_WIDTH, height, hole.name, summary, parts)
 
 
 def _scales(hole: Hole, unit: PageUnit) -> tuple[Scale, Scale, int]:
@@ -67,8 +67,8 @@ def _scales(hole: Hole, unit: PageUnit) -> tuple[Scale, Scale, int]:
     spots = [hole.ball, hole.flag, *hole.line]
     low = min(spot[0] for spot in spots) - _BEHIND_M
     high = max(spot[0] for spot in spots) + _BEYOND_M
-    left = min(spot[1] for spot in spots) - _BESIDE_M
-    right = max(spot[1] for spot in spots) + _BESIDE_M
+    left = min(spot[1] for spot in spots) - _MARGIN_M
+    right = max(spot[1] for spot in spots) + _MARGIN_M
     room = _WIDTH - _LEFT - _RIGHT
     pixels = min(room / (right - left), _TALLEST / (high - low))
     middle, half = (left + right) / 2.0, room / (2.0 * pixels)

@@ -82,8 +82,8 @@ def _plan(groups: Sequence[Group], x: Scale, y: Scale, height: int, unit: PageUn
     parts += _legend(groups, x) if len(groups) > 1 else []
     shots = sum(group.shots.height for group in groups)
     names = ", ".join(group.label for group in groups) or "no club"
-    told = f"{counted(shots, 'landing point')} in still air, in {unit.word}, target up the page."
-    return draw.figure(300, height, f"Dispersion: {names}", told, parts)
+    summary = f"{counted(shots, 'landing point')} in still air, in {unit.word}, target up the page."
+    return draw.figure(300, height, f"Dispersion: {names}", summary, parts)
 
 
 def _marks(group: Group, colour: str, dash: str, x: Scale, y: Scale, unit: PageUnit) -> list[str]:

@@ -62,7 +62,7 @@ def dispersion_plan(
             )
         )
     return draw.figure(
-        _PLAN_WIDTH, height, f"Dispersion of the {label}", _told(label, known, unit), parts
+        _PLAN_WIDTH, height, f"Dispersion of the {label}", _summary(label, known, unit), parts
     )
 
 
@@ -118,7 +118,7 @@ def plan_grid(x: Scale, y: Scale, height: int) -> list[str]:
     return parts
 
 
-def _told(label: str, shots: pl.DataFrame, unit: PageUnit) -> str:
+def _summary(label: str, shots: pl.DataFrame, unit: PageUnit) -> str:
     missed = shots.filter(pl.col("strike") == "mishit").height
     return (
         f"{shots.height} landing points of the {label} in still air, {missed} of them mishits, in "

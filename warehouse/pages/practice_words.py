@@ -19,7 +19,7 @@ _ASPECTS = {
 }  # fmt: skip
 # Less than this is not worth a place on the list [strokes a round]; common practice, no source.
 _LEAST_GAIN = 0.02
-_MOST_TOLD = 3
+_MOST_LISTED = 3
 
 
 def advice(practice: PracticeAdvice, most: int = _ADVICE) -> list[dict[str, str]]:
@@ -78,28 +78,32 @@ def not_judged(practice: PracticeAdvice) -> list[str]:
     return sentences
 
 
-def stands_out(flags: pl.DataFrame) -> list[str]:
+def stands_out(flags: pl.DataFrame, how: str = "rangeledger exclude {session}") -> list[str]:
     """Sentences on the sessions that stand out: left aside here, counted in the spreads elsewhere.
 
     Parameters
     ----------
     flags : polars.DataFrame
         Rows of session_flags.
+    how : str
+        What leaves a session out: a command, or where the reader finds it.
 
     Returns
     -------
     list of str
-        One a session, with the command that leaves it out; of many, the newest.
+        One a session, with what leaves it out; of many, the newest.
     """
     sessions = flags.unique("session_id", maintain_order=True, keep="first")
-    told = [
+    sentences = [
         f"The session {'of ' + day(started) if started else named[:10]} stands out (see Over "
         "time): it does not count here, but does in the spreads below. If that was not the "
-        f"player's usual play, leave it out everywhere: rangeledger exclude {named}"
-        for named, started in sessions.select("session_id", "started_at").rows()[-_MOST_TOLD:]
+        f"player's usual play, leave it out everywhere: {how.format(session=named)}"
+        for named, started in sessions.select("session_id", "started_at").rows()[-_MOST_LISTED:]
     ]
-    more = sessions.height - len(told)
-    return told + ([f"{counted(more, 'earlier session')} more: see Over time."] if more else [])
+    more = sessions.height - len(sentences)
+    return sentences + (
+        [f"{counted(more, 'earlier session')} more: see Over time."] if more else []
+    )
 
 
 def _odds(chance: float) -> str:

@@ -39,8 +39,8 @@ class Marks:
         """What the marks of the monitors mean; nothing where there is one or none."""
         if len(self.monitors) < 2:
             return ""
-        named = [f"{_shape_word(place)} {name}" for place, name in enumerate(self.monitors)]
-        return f" Monitors: {', '.join(named)}."
+        labels = [f"{_shape_word(place)} {name}" for place, name in enumerate(self.monitors)]
+        return f" Monitors: {', '.join(labels)}."
 
     def style(self, monitor: str | None) -> int:
         """Which mark a monitor has."""
@@ -79,11 +79,11 @@ def level_over_time(label: str, trend: pl.DataFrame, marks: Marks, unit: PageUni
     for row in rows:
         at = (frame.x_of(row), frame.y(unit.of(row["carry_m"])))
         parts.append(_mark(at, row, marks))
-    told = (
+    summary = (
         f"Centre of clean strikes in each of {counted(len(rows), 'session')} in {unit.word}, with "
         "the level and its 90 per cent band."
     )
-    return draw.figure(_WIDTH, 150, f"Carry of the {label} over time", told, parts)
+    return draw.figure(_WIDTH, 150, f"Carry of the {label} over time", summary, parts)
 
 
 def spread_over_time(label: str, trend: pl.DataFrame, marks: Marks, unit: PageUnit) -> Markup:
@@ -107,13 +107,14 @@ def spread_over_time(label: str, trend: pl.DataFrame, marks: Marks, unit: PageUn
     rows = [row for row in trend.to_dicts() if row["carry_sd_m"] is not None]
     top = max([unit.of(row["carry_sd_m"]) for row in rows], default=1.0)
     frame = _Frame(rows, 0.0, max(1.15 * top, 2.0), 100)
+    wide = min(5.0, 0.7 * (_WIDTH - _LEFT - _RIGHT) / max(len(rows), 1))
     parts = [*frame.grid(), *frame.lessons(marks)]
     for row in rows:
         x, y = frame.x_of(row), frame.y(unit.of(row["carry_sd_m"]))
-        parts.append(draw.line(x, frame.y(0.0), x, y, draw.SKY, 5.0))
-        parts.append(draw.line(x - 4, y, x + 4, y, draw.INK, 1.6))
-    told = f"Standard deviation of clean strikes in each session, in {unit.word}."
-    return draw.figure(_WIDTH, 100, f"Spread of the {label} over time", told, parts)
+        parts.append(draw.line(x, frame.y(0.0), x, y, draw.SKY, wide))
+        parts.append(draw.line(x - 0.8 * wide, y, x + 0.8 * wide, y, draw.INK, 1.6))
+    summary = f"Standard deviation of clean strikes in each session, in {unit.word}."
+    return draw.figure(_WIDTH, 100, f"Spread of the {label} over time", summary, parts)
 
 
 class _Frame:

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_arrow_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_arrow_schema
 from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.access_tokens import forget_players
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.leftover_names import Names
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 _REMOVED = "(removed)"
 
@@ -140,12 +140,12 @@ def remove_from_files(home: Home, plan: Plan) -> None:
 
 def _rewrite_batch(home: Home, number: int, plan: Plan, names: Names) -> None:
     batch = lake.read_batch(home, number)
-    gone = {*plan.sources, *(cut.source for cut in plan.cuts)}
+    removed = {*plan.sources, *(cut.source for cut in plan.cuts)}
     left = {cut.becomes for cut in plan.cuts}
-    if not any(o.source_file in gone | left or names.are_in(str(o)) for o in batch.offers):
+    if not any(o.source_file in removed | left or names.are_in(str(o)) for o in batch.offers):
         return
     counts = {kind: _rewrite_kind(home, number, kind, plan, names) for kind in
-              ("shots", *BESIDE_SHOTS)}  # fmt: skip
+              ("shots", *COMPANION_SCHEMAS)}  # fmt: skip
     becomes = {cut.source: cut.becomes for cut in plan.cuts}
     offers = [
         _offer_left(offer, becomes, counts, names)
@@ -163,15 +163,15 @@ def _offer_left(
 ) -> lake.Offer:
     """An offer as it stands after the removal: counts as in the files, names removed."""
     source = becomes.get(offer.source_file, offer.source_file)
-    said = asdict(offer)
+    fields = asdict(offer)
     if source in becomes.values():
-        said |= {"source_file": source}
+        fields |= {"source_file": source}
         if offer.state.startswith("loaded"):
-            said |= {"shots": counts["shots"].get(source, 0),
+            fields |= {"shots": counts["shots"].get(source, 0),
                      "rejected": counts["rejected_rows"].get(source, 0)}  # fmt: skip
-            said |= {kind: counts[kind].get(source, 0) for kind in ("other_lines", "remarks")
-                     if said[kind] is not None}  # fmt: skip
-    return lake.Offer(**_without(said, names))
+            fields |= {kind: counts[kind].get(source, 0) for kind in ("other_lines", "remarks")
+                     if fields[kind] is not None}  # fmt: skip
+    return lake.Offer(**_without(fields, names))
 
 
 def _without(value: Any, names: Names) -> Any:
@@ -188,7 +188,7 @@ def _rewrite_kind(home: Home, number: int, kind: str, plan: Plan, names: Names) 
     files = (
         lake.shot_files(home, [number])
         if kind == "shots"
-        else lake.files_beside(home, kind, [number])
+        else lake.companion_files(home, kind, [number])
     )
     counts: dict[str, int] = {}
     for path in files:
@@ -213,8 +213,8 @@ def _rows_left(rows: pl.DataFrame, plan: Plan, names: Names) -> pl.DataFrame:
     cut_to = [cut.becomes for cut in plan.cuts]
     if not cut_to or not texts:
         return kept
-    said = pl.concat_str(texts, separator="\n", ignore_nulls=True)
-    clean = [not names.are_in(text) for text in kept.select(said).to_series()]
+    joined = pl.concat_str(texts, separator="\n", ignore_nulls=True)
+    clean = [not names.are_in(text) for text in kept.select(joined).to_series()]
     return kept.filter(~pl.col("source_file").is_in(cut_to) | pl.Series(clean, dtype=pl.Boolean))
 
 
@@ -242,44 +242,56 @@ def _cut_rows(rows: pl.DataFrame, cut: Cut) -> pl.DataFrame:
 
 def _rewrite_decisions(home: Home, plan: Plan, names: Names) -> None:
     """Decisions without what went; one that is about nothing else goes."""
-    gone = {source[:16] for source in plan.sources}
-    cuts = {cut.source[:16]: cut for cut in plan.cuts}
     for path in sorted((home.lake / "decisions").glob("*.json")):
-        said = json.loads(path.read_text(encoding="utf-8"))
-        left = _decision_left(said, plan, gone, cuts, names)
+        decision = json.loads(path.read_text(encoding="utf-8"))
+        left = decision_left(decision, plan, names)
         if left is None:
             path.unlink()
-        elif left != said:
+        elif left != decision:
             write_atomically(path, json.dumps(left, ensure_ascii=False))
 
 
-def _decision_left(
-    said: dict[str, Any], plan: Plan, gone: set[str], cuts: dict[str, Cut], names: Names
-) -> dict[str, Any] | None:
-    left = dict(said)
-    if said.get("shots"):
-        moved = (_shot_left(shot, gone, cuts) for shot in said["shots"])
+def decision_left(decision: dict[str, Any], plan: Plan, names: Names) -> dict[str, Any] | None:
+    """A decision without what went; None where it is about nothing else.
+
+    Parameters
+    ----------
+    decision : dict
+        As it stands in the lake.
+    plan : Plan
+        What goes.
+    names : Names
+        Names that must not be found any more.
+    """
+    removed = {source[:16] for source in plan.sources}
+    cuts = {cut.source[:16]: cut for cut in plan.cuts}
+    left = dict(decision)
+    if decision.get("shots"):
+        moved = (_shot_left(shot, removed, cuts) for shot in decision["shots"])
         left["shots"] = [shot for shot in moved if shot is not None]
         if not left["shots"]:
             return None
     becomes = {cut.source: cut.becomes for cut in plan.cuts}
-    if "over" in said:
-        kept = [source for source in said["over"] if source not in plan.sources]
-        left["over"] = [becomes.get(source, source) for source in kept]
-        left["source_file"] = becomes.get(said["source_file"], said["source_file"])
-        if not left["over"] or said["source_file"] in plan.sources:
+    if "source_file" in decision:
+        if decision["source_file"] in plan.sources:
             return None
-    if names.are_in(f"{said.get('player', '')}\n{said.get('to', '')}"):
+        left["source_file"] = becomes.get(decision["source_file"], decision["source_file"])
+    if "over" in decision:
+        kept = [source for source in decision["over"] if source not in plan.sources]
+        left["over"] = [becomes.get(source, source) for source in kept]
+        if not left["over"]:
+            return None
+    if names.are_in(f"{decision.get('player', '')}\n{decision.get('to', '')}"):
         return None
-    if said.get("why"):
-        left["why"] = names.removed_from(str(said["why"]), _REMOVED)
+    if decision.get("why"):
+        left["why"] = names.removed_from(str(decision["why"]), _REMOVED)
     return left
 
 
-def _shot_left(shot: str, gone: set[str], cuts: dict[str, Cut]) -> str | None:
+def _shot_left(shot: str, removed: set[str], cuts: dict[str, Cut]) -> str | None:
     """Id of a shot after the removal; None if it went."""
     source, _, place = shot.rpartition("-")
-    if source in gone:
+    if source in removed:
         return None
     cut = cuts.get(source)
     if cut is None:

@@ -19,10 +19,10 @@ class Names:
     """
 
     def __init__(self, words: Sequence[str]) -> None:
-        told = sorted({" ".join(word.split()) for word in words if word.strip()}, key=len)
-        spaced = [r"\s+".join(map(re.escape, word.split())) for word in reversed(told)]
-        self._text = re.compile(rf"(?<!\w)(?:{'|'.join(spaced)})(?!\w)", re.I) if told else None
-        patterns = dict.fromkeys(_in_bytes(word, code) for word in told for code in _ENCODINGS)
+        distinct = sorted({" ".join(word.split()) for word in words if word.strip()}, key=len)
+        spaced = [r"\s+".join(map(re.escape, word.split())) for word in reversed(distinct)]
+        self._text = re.compile(rf"(?<!\w)(?:{'|'.join(spaced)})(?!\w)", re.I) if distinct else None
+        patterns = dict.fromkeys(_in_bytes(word, code) for word in distinct for code in _ENCODINGS)
         # Looking for bytes as they stand is a hundred times faster than any pattern.
         self._bytes = [(part, re.compile(found, re.I)) for part, found in patterns if found]
 

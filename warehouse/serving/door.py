@@ -43,12 +43,12 @@ class Head:
         RefusedError
             If the head does not say, or says nonsense.
         """
-        told = self.fields.get("content-length", "")
-        if "transfer-encoding" in self.fields or not told:
+        stated = self.fields.get("content-length", "")
+        if "transfer-encoding" in self.fields or not stated:
             raise RefusedError(411, "Say how long the body is")
-        if not (told.isascii() and told.isdigit()) or len(told) > 15:
+        if not (stated.isascii() and stated.isdigit()) or len(stated) > 15:
             raise RefusedError(400, "That is no length")
-        return int(told)
+        return int(stated)
 
     @property
     def stays(self) -> bool:
@@ -78,8 +78,8 @@ async def read_head(reader: asyncio.StreamReader) -> Head | None:
     except asyncio.LimitOverrunError as error:
         raise RefusedError(431, "The head of the request is too long") from error
     first, *lines = raw.decode("latin-1").split("\r\n")
-    words = first.split(" ")
-    if len(words) != 3 or not words[2].startswith("HTTP/1."):
+    parts = first.split(" ")
+    if len(parts) != 3 or not parts[2].startswith("HTTP/1."):
         raise RefusedError(400, "That is no HTTP")
     fields: dict[str, str] = {}
     for line in lines:
@@ -88,7 +88,7 @@ async def read_head(reader: asyncio.StreamReader) -> Head | None:
         if key == "content-length" and fields.get(key, value.strip()) != value.strip():
             raise RefusedError(400, "The head tells two lengths")
         fields[key] = value.strip()
-    return Head(words[0], words[1], fields)
+    return Head(parts[0], parts[1], fields)
 
 
 async def read_part(reader: asyncio.StreamReader, length: int) -> bytes:
@@ -131,7 +131,7 @@ async def send(
         await writer.drain()
 
 
-async def ask(port: int, body: bytes, most_bytes: int) -> bytes:
+async def forward(port: int, body: bytes, most_bytes: int) -> bytes:
     """What a worker answers to a message.
 
     Raises
@@ -149,10 +149,10 @@ async def ask(port: int, body: bytes, most_bytes: int) -> bytes:
         )
         writer.write(head.encode("ascii") + body)
         await writer.drain()
-        told = await reader.readuntil(b"\r\n\r\n")
-        if b" 200 " not in told.split(b"\r\n", 1)[0]:
+        answer = await reader.readuntil(b"\r\n\r\n")
+        if b" 200 " not in answer.split(b"\r\n", 1)[0]:
             raise EOFError("it could not answer")
-        length = _length(told)
+        length = _length(answer)
         if length > most_bytes:
             raise OverflowError(length)
         return await reader.readexactly(length)

@@ -41,7 +41,7 @@ class Kind(IntEnum):
     ERROR = 100
 
 
-ASKED = (Kind.CONNECT, Kind.QUERY, Kind.FETCH, Kind.DISCONNECT)
+REQUESTS = (Kind.CONNECT, Kind.QUERY, Kind.FETCH, Kind.DISCONNECT)
 
 
 class BadFrameError(ValueError):
@@ -86,7 +86,7 @@ def read_header(raw: bytes) -> tuple[Kind, str, int]:
     if raw[:2] != _KIND or len(raw) < 4:
         raise BadFrameError("no message of the protocol")
     kind = raw[2]
-    if kind not in ASKED:
+    if kind not in REQUESTS:
         raise BadFrameError(f"messages of kind {kind} are not answered")
     at, connection = 3, ""
     if raw[at : at + 2] == _CONNECTION:

@@ -17,12 +17,13 @@ from collections.abc import Awaitable, Callable
 from rangeledger.warehouse.access_tokens import Access, access_of
 from rangeledger.warehouse.metrics_text import metrics_text
 from rangeledger.warehouse.serving import door, frames
-from rangeledger.warehouse.serving import limits as words
+from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.door import Head, RefusedError
 from rangeledger.warehouse.serving.frames import BadFrameError, Kind, Request
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import NoWorkerError, Pool, Worker
-from rangeledger.warehouse.serving.sessions import Asked, Session, Sessions, audit_line
+from rangeledger.warehouse.serving.pool import Pool
+from rangeledger.warehouse.serving.sessions import Session, Sessions, Statement, audit_line
+from rangeledger.warehouse.serving.workers import NoWorkerError, Worker
 
 _CLOSED = "The connection is not known here any more; attach anew"
 _NO_TOKEN = "Authentication failed: the token is not known here"
@@ -41,7 +42,7 @@ class Front:
     limits : Limits
     tokens : callable
         Gives the tokens that are let in now.
-    tell : callable
+    report : callable
         Takes what a person should know, by keyword.
     """
 
@@ -50,9 +51,9 @@ class Front:
         pool: Pool,
         limits: Limits,
         tokens: Callable[[], tuple[Access, ...]],
-        tell: Callable[..., None],
+        report: Callable[..., None],
     ) -> None:
-        self._pool, self._limits, self._tokens, self._tell = pool, limits, tokens, tell
+        self._pool, self._limits, self._tokens, self._report = pool, limits, tokens, report
         self._sessions = Sessions(limits)
         self._sockets = 0
         self.counts: Counter[str] = Counter()
@@ -63,13 +64,13 @@ class Front:
         self._sockets += 1
         peer = str((writer.get_extra_info("peername") or ["?"])[0])
         try:
-            if self._sockets > words.MOST_SOCKETS:
+            if self._sockets > bounds.MOST_SOCKETS:
                 self.counts["sockets_refused"] += 1
                 return
             await self._requests(reader, writer, peer)
         except RefusedError as error:
             self.counts["requests_refused"] += 1
-            self._tell(problem=f"Refused a request of {peer}: {error}.")
+            self._report(problem=f"Refused a request of {peer}: {error}.")
             with contextlib.suppress(OSError, TimeoutError):
                 body = f"{error}.\n".encode()
                 await door.send(writer, body, status=error.status, kind="text/plain")
@@ -77,7 +78,7 @@ class Front:
             self.counts["clients_gone"] += 1
         except Exception as error:  # noqa: BLE001  one client's fault must not end the others
             self.counts["faults"] += 1
-            self._tell(problem=f"The front met a fault of its own over a request: {error!r:.200}")
+            self._report(problem=f"The front met a fault of its own over a request: {error!r:.200}")
         finally:
             self._sockets -= 1
             writer.close()
@@ -94,7 +95,7 @@ class Front:
             if head.method != "POST":
                 raise RefusedError(405, "Only POST is answered here")
             request, session = await self._read(head, reader, peer)
-            answer = await _unless_gone(self._answer(request, session, peer), reader)
+            answer = await _unless_disconnected(self._answer(request, session, peer), reader)
             await door.send(writer, answer, stays=stays)
 
     async def _read(
@@ -106,7 +107,7 @@ class Front:
         try:
             kind, connection, _ = frames.read_header(first)
             session = self._sessions.find(connection) if kind is not Kind.CONNECT else None
-            most = words.MOST_CONNECT_BYTES if session is None else words.MOST_STATEMENT_BYTES
+            most = bounds.MOST_CONNECT_BYTES if session is None else bounds.MOST_STATEMENT_BYTES
             if length > most:
                 raise RefusedError(413, f"A message of {length} bytes is more than {most}")
             rest = await door.read_part(reader, length - len(first))
@@ -133,8 +134,8 @@ class Front:
         access = access_of(self._tokens(), request.text)
         if access is None:
             self.counts["wrong_tokens"] += 1
-            self._tell(problem=f"A wrong token was shown by {peer}.")
-            await asyncio.sleep(words.WRONG_TOKEN_S)
+            self._report(problem=f"A wrong token was shown by {peer}.")
+            await asyncio.sleep(bounds.WRONG_TOKEN_S)
             return frames.error(_NO_TOKEN)
         session = self._sessions.open(access, peer, request)
         if session is None:
@@ -143,7 +144,7 @@ class Front:
             session = self._sessions.open(access, peer, request)
         if session is None:
             self.counts["connections_refused"] += 1
-            self._tell(problem=f"Too many connections: one with token {access.name} is refused.")
+            self._report(problem=f"Too many connections: one with token {access.name} is refused.")
             return frames.error("There are too many connections; close some, or try again later")
         try:
             answer = await self._enter(session, await self._pool.lease(session.holder))
@@ -153,7 +154,7 @@ class Front:
         if frames.is_error(answer):
             self._close(session)
             return answer
-        self._tell(note=f"{access.name} connected from {peer}")
+        self._report(note=f"{access.name} connected from {peer}")
         return frames.renamed(answer, session.connection)
 
     async def _enter(self, session: Session, worker: Worker) -> bytes:
@@ -171,56 +172,56 @@ class Front:
         self._finish(session, "left")
         session.why_over = ""
         worker = session.holder.worker
-        if worker is not None and not worker.asked:
+        if worker is not None and not worker.pending:
             worker.spent_s = 0.0
             if worker.cause or worker.is_slowed or worker.publication != self._pool.publication:
                 self._pool.release(session.holder)
                 worker = None
-        asked = session.asked = Asked(request.text)
+        statement = session.statement = Statement(request.text)
         if worker is None:
             worker = await self._pool.lease(session.holder)
             answer = await self._enter(session, worker)
             if frames.is_error(answer):
-                return self._note(session, asked, answer)
+                return self._note(session, statement, answer)
             worker.spent_s = 0.0
         answer = await self._of_worker(session, worker, request.for_connection(worker.inner))
-        return self._note(session, asked, answer)
+        return self._note(session, statement, answer)
 
     async def _fetch(self, request: Request, session: Session) -> bytes:
-        worker, asked = session.holder.worker, session.asked
-        if worker is None or worker.cause or session.why_over or asked is None:
+        worker, statement = session.holder.worker, session.statement
+        if worker is None or worker.cause or session.why_over or statement is None:
             return frames.error(session.why_over or "The result was not kept; ask again")
         answer = await self._of_worker(session, worker, request.for_connection(worker.inner))
-        return self._note(session, asked, answer)
+        return self._note(session, statement, answer)
 
     async def _of_worker(self, session: Session, worker: Worker, message: bytes) -> bytes:
         """What a worker answers; an error with the cause where it was ended over it."""
         began = time.monotonic()
-        if not worker.asked:
+        if not worker.pending:
             worker.busy_since = began
-        worker.asked += 1
+        worker.pending += 1
         try:
-            return await door.ask(worker.port, message, words.MOST_PART_BYTES)
+            return await door.forward(worker.port, message, bounds.MOST_PART_BYTES)
         except (OSError, EOFError):
             await self._learn_cause(worker)
             session.why_over = worker.cause or "The database ended while it computed this"
             return frames.error(session.why_over)
         except OverflowError:
-            self._pool.end(worker, words.too_wide())
+            self._pool.end(worker, bounds.too_wide())
             session.why_over = worker.cause
             return frames.error(worker.cause)
         except asyncio.CancelledError:
             self._pool.end(worker, "The client went away")
-            if session.asked is not None:
+            if session.statement is not None:
                 self._finish(session, "left")
             raise
         finally:
-            worker.asked -= 1
+            worker.pending -= 1
             worker.last_used = time.monotonic()
-            if not worker.asked:
+            if not worker.pending:
                 worker.spent_s += worker.last_used - worker.busy_since
-            if session.asked is not None:
-                session.asked.seconds += time.monotonic() - began
+            if session.statement is not None:
+                session.statement.seconds += time.monotonic() - began
 
     async def _learn_cause(self, worker: Worker) -> None:
         """Wait a moment for word of how a worker ended."""
@@ -230,63 +231,65 @@ class Front:
             await asyncio.sleep(0.05)
         self._pool.end(worker, "The database did not answer any more")
 
-    def _note(self, session: Session, asked: Asked, answer: bytes) -> bytes:
+    def _note(self, session: Session, statement: Statement, answer: bytes) -> bytes:
         """Count what an answer carries; an answer too many ends the result."""
         worker = session.holder.worker
         if frames.is_error(answer):
             if worker is not None:
                 worker.has_more = False
-            self._failed(session, asked, answer)
+            self._failed(session, statement, answer)
             return answer
-        asked.rows += frames.rows_in(answer)
-        asked.size += len(answer)
+        statement.rows += frames.rows_in(answer)
+        statement.size += len(answer)
         if worker is not None:  # several parts may be under way when the last one is known
             known = answer[2] == Kind.FETCHED
             worker.has_more = frames.has_more(answer) and (worker.has_more or not known)
         most = self._limits.result_mib * 2**20
-        if asked.rows > self._limits.result_rows or asked.size > most:
-            session.why_over = words.too_large(self._limits)
+        if statement.rows > self._limits.result_rows or statement.size > most:
+            session.why_over = bounds.too_large(self._limits)
             self._pool.release(session.holder)
             self._finish(session, "ended")
-            self._tell(problem=f"{session.why_over}: {_short(asked.text)}")
+            self._report(problem=f"{session.why_over}: {_short(statement.text)}")
             return frames.error(session.why_over)
-        session.holder.is_quick = asked.seconds < _QUICK_S
+        session.holder.is_quick = statement.seconds < _QUICK_S
         if session.holder.is_quick:
             session.holder.ended = max(session.holder.ended - 1, 0)
-        if worker is None or not (worker.has_more or worker.asked):
+        if worker is None or not (worker.has_more or worker.pending):
             self._finish(session, "answered")
         return answer
 
-    def _failed(self, session: Session, asked: Asked, answer: bytes) -> None:
+    def _failed(self, session: Session, statement: Statement, answer: bytes) -> None:
         refused = "Only one statement that reads is answered here" in frames.error_text(answer)
         outcome = "ended" if session.why_over else "refused" if refused else "failed"
-        if asked.outcome:
+        if statement.outcome:
             return
         self._finish(session, outcome)
         if outcome == "ended":
-            self._tell(problem=f"{session.why_over}: {_short(asked.text)}")
+            self._report(problem=f"{session.why_over}: {_short(statement.text)}")
 
     def _finish(self, session: Session, outcome: str) -> None:
         """Write the audit line of a session's statement, if it has one that is not done."""
-        asked = session.asked
-        if asked is None or asked.outcome:
+        statement = session.statement
+        if statement is None or statement.outcome:
             return
-        asked.outcome = outcome
+        statement.outcome = outcome
         self.counts[f"statements_{outcome}"] += 1
-        self._tell(audit=audit_line(session, asked))
+        self._report(audit=audit_line(session, statement))
 
     def _close(self, session: Session) -> None:
         self._finish(session, "left")
         self._sessions.close(session)
         self._pool.release(session.holder)
 
-    def look_after(self) -> None:
+    def supervise(self) -> None:
         """Close what rests too long or has lost its token; call it now and then."""
         for session in self._sessions.resting(crowded=False):
             self._close(session)
         names = {one.name: one.token_hash for one in self._tokens()}
-        for session in self._sessions.of_others(names):
-            self._tell(note=f"the token {session.access.name} is withdrawn; its connection closes")
+        for session in self._sessions.withdrawn(names):
+            self._report(
+                note=f"the token {session.access.name} is withdrawn; its connection closes"
+            )
             self._close(session)
 
     async def _page(self, head: Head, writer: asyncio.StreamWriter, peer: str) -> None:
@@ -301,27 +304,29 @@ class Front:
         access = access_of(self._tokens(), head.bearer)
         if access is None or access.players is not None:
             self.counts["wrong_tokens"] += 1
-            await asyncio.sleep(words.WRONG_TOKEN_S)
+            await asyncio.sleep(bounds.WRONG_TOKEN_S)
             raise RefusedError(401, "A token for all players is needed: Authorization: Bearer ...")
-        self._tell(metrics_asked=peer)
+        self._report(metrics_asked=peer)
         text = metrics_text("rangeledger_serve", self.numbers())
         await door.send(writer, text.encode(), kind="text/plain; version=0.0.4; charset=utf-8")
 
     def numbers(self) -> dict[str, float]:
         """What a monitor wants to know."""
-        told = {
+        numbers = {
             "connections": len(self._sessions), "connections_opened_total": self._sessions.opened,
             "sockets": self._sockets, "running_seconds": time.time() - self._began,
         }  # fmt: skip
         kinds = ("answered", "refused", "failed", "ended", "left")
-        told |= {f"statements_{kind}_total": self.counts[f"statements_{kind}"] for kind in kinds}
-        others = (
+        numbers |= {f"statements_{kind}_total": self.counts[f"statements_{kind}"] for kind in kinds}
+        totals = (
             "wrong_tokens", "requests_refused", "connections_refused", "sockets_refused", "faults",
         )  # fmt: skip
-        return told | {f"{name}_total": self.counts[name] for name in others} | self._pool.numbers()
+        return (
+            numbers | {f"{name}_total": self.counts[name] for name in totals} | self._pool.numbers()
+        )
 
 
-async def _unless_gone(answer: Awaitable[bytes], reader: asyncio.StreamReader) -> bytes:
+async def _unless_disconnected(answer: Awaitable[bytes], reader: asyncio.StreamReader) -> bytes:
     """An answer, unless the client goes before it is there.
 
     Raises
@@ -330,7 +335,7 @@ async def _unless_gone(answer: Awaitable[bytes], reader: asyncio.StreamReader) -
         If it has gone.
     """
     working = asyncio.ensure_future(answer)
-    going = asyncio.ensure_future(_gone(reader))
+    going = asyncio.ensure_future(_disconnected(reader))
     try:
         await asyncio.wait({working, going}, return_when=asyncio.FIRST_COMPLETED)
         if not working.done():
@@ -345,7 +350,7 @@ async def _unless_gone(answer: Awaitable[bytes], reader: asyncio.StreamReader) -
             working.cancel()
 
 
-async def _gone(reader: asyncio.StreamReader) -> None:
+async def _disconnected(reader: asyncio.StreamReader) -> None:
     """Wait until a client closes its side."""
     while not reader.at_eof():  # what it sends meanwhile waits in the reader's buffer
         await asyncio.sleep(0.25)

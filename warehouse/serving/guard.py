@@ -41,9 +41,9 @@ class Guard:
     ) -> None:
         import duckdb
 
-        named = {relation.lower() for relation in relations}
-        main = {name.removeprefix("main.") for name in named if name.startswith("main.")}
-        self._relations = named | main | CATALOGUE
+        published = {relation.lower() for relation in relations}
+        main = {name.removeprefix("main.") for name in published if name.startswith("main.")}
+        self._relations = published | main | CATALOGUE
         self._functions = FUNCTIONS | {macro.lower() for macro in macros}
         self._table_functions = TABLE_FUNCTIONS | {macro.lower() for macro in macros}
         self._internal = {name.lower() for name in catalogue}
@@ -55,8 +55,8 @@ class Guard:
         refused = self.refusal(statement)
         if not refused:
             return statement
-        told = f"Only one statement that reads is answered here: {refused}."
-        return "SELECT error('" + told.replace("'", "''") + "')"
+        refusal = f"Only one statement that reads is answered here: {refused}."
+        return "SELECT error('" + refusal.replace("'", "''") + "')"
 
     def refusal(self, statement: str) -> str:
         """Why a statement is not answered; empty if it is."""

@@ -28,9 +28,10 @@ from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse.serving import worker
 from rangeledger.warehouse.serving.worker import Task
 from rangeledger.warehouse.statements import macros
+from rangeledger.warehouse.system.limits import yield_to
 
 # How often a worker that was ended is looked for, where no signal tells of it.
-_LOOK_S = 0.5
+_POLL_S = 0.5
 # Workers that answer yield to the front and to workers that start.
 _NICE = 5
 
@@ -50,16 +51,16 @@ class Nursery:
         signal.set_wakeup_fd(woken)
         signal.signal(signal.SIGCHLD, lambda *_: None)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-        rest = b""
+        partial = b""
         while True:
-            readable, _, _ = select.select([0, waking], [], [], _LOOK_S)
+            readable, _, _ = select.select([0, waking], [], [], _POLL_S)
             if waking in readable:
                 os.read(waking, 4096)
             if 0 in readable:
                 more = os.read(0, 65536)
                 if not more:
                     break
-                *lines, rest = (rest + more).split(b"\n")
+                *lines, partial = (partial + more).split(b"\n")
                 for line in lines:
                     self._obey(json.loads(line))
             self._reap()
@@ -91,26 +92,26 @@ class Nursery:
         try:
             connection, port = worker.open_worker(task)
         except RangeledgerError as error:
-            tell(failed=number, problem=str(error))
+            report(failed=number, problem=str(error))
             return 1
         except Exception as error:  # noqa: BLE001  whatever the database says is told in a sentence
-            said = (str(error).strip().splitlines() or [repr(error)])[0]
-            sentence = said.replace(task.token, "...")
-            tell(failed=number, problem=f"The published database can't be served: {sentence}")
+            first_line = (str(error).strip().splitlines() or [repr(error)])[0]
+            sentence = first_line.replace(task.token, "...")
+            report(failed=number, problem=f"The published database can't be served: {sentence}")
             return 1
-        worker.yield_to(os.getpid(), _NICE)
-        tell(ready=number, port=port, pid=os.getpid())
-        worker.rest(connection)
+        yield_to(os.getpid(), _NICE)
+        report(ready=number, port=port, pid=os.getpid())
+        worker.sleep_forever(connection)
 
     def _reap(self) -> None:
         for number, pid in list(self._pids.items()):
             found, status = os.waitpid(pid, os.WNOHANG)
             if found:
                 del self._pids[number]
-                tell(ended=number, status=os.waitstatus_to_exitcode(status))
+                report(ended=number, status=os.waitstatus_to_exitcode(status))
 
 
-def tell(**event: Any) -> None:
+def report(**event: Any) -> None:
     """Tell something in one write, so that lines of several processes don't mix."""
     try:
         os.write(1, (json.dumps(event) + "\n").encode())

@@ -9,23 +9,22 @@ from __future__ import annotations
 
 import asyncio
 import json
-import os
 import secrets
 import sys
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.serving import limits as words
+from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.limits import Limits
 from rangeledger.warehouse.serving.served_files import clear, publication
-from rangeledger.warehouse.serving.worker import yield_to
+from rangeledger.warehouse.serving.workers import Holder, NoWorkerError, Players, Worker
+from rangeledger.warehouse.system.limits import yield_to
+from rangeledger.warehouse.system.memory import resident_bytes
 
-Players = tuple[str, ...] | None
 # Workers beyond the statements at a time, for who has been quick or whose token runs nothing yet:
 # while all others are taken, these need wait for nobody.
 _RESERVE = 2
@@ -37,85 +36,10 @@ _IDLE_S = 30.0
 _UNREAD_S = 1.0
 # Resident memory [MiB] of a worker beside its queries: the program and the database's code.
 _BASE_MIB = 256
-_PAGE = os.sysconf("SC_PAGE_SIZE")
 _RESTART_S = 1.0
 # A statement that runs for longer than this [s] yields to all that is quick.
 _LONG_S = 0.4
 _NICEST = 19
-
-
-class NoWorkerError(Exception):
-    """No worker can be had; the message says why."""
-
-
-@dataclass(slots=True, eq=False)
-class Worker:
-    """A process that answers queries, seen from the front.
-
-    Attributes
-    ----------
-    holder : Holder or None
-        The connection that it serves.
-    asked : int
-        Requests that it has not answered yet.
-    busy_since, spent_s : float
-        Since when it is busy, and time [s] that the statement took before.
-    has_more : bool
-        Whether a result is being fetched from it.
-    inner : str
-        Name that it knows the connection by.
-    is_slowed : bool
-        Whether it yields to all others since its statement takes long.
-    cause : str
-        Why it was ended; empty while it was not.
-    """
-
-    number: int
-    players: Players
-    publication: int
-    token: str
-    port: int = 0
-    pid: int = 0
-    holder: Holder | None = None
-    asked: int = 0
-    busy_since: float = 0.0
-    spent_s: float = 0.0
-    has_more: bool = False
-    inner: str = ""
-    is_slowed: bool = False
-    last_used: float = field(default_factory=time.monotonic)
-    cause: str = ""
-
-    @property
-    def is_free(self) -> bool:
-        """Whether it is ready and serves nobody."""
-        return bool(self.port) and self.holder is None and not self.cause
-
-    def runs_for_s(self, now: float) -> float:
-        """How long [s] its statement has run by now; 0 if it runs none."""
-        return self.spent_s + now - self.busy_since if self.asked else 0.0
-
-
-@dataclass(slots=True, eq=False)
-class Holder:
-    """What the pool knows of a connection.
-
-    Attributes
-    ----------
-    token : str
-        Name of its token.
-    players : tuple of str or None
-    ended : int
-        Statements of it that had to be ended.
-    is_quick : bool
-        Whether its last statement took a moment only.
-    """
-
-    token: str
-    players: Players
-    worker: Worker | None = None
-    ended: int = 0
-    is_quick: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -132,19 +56,19 @@ class Pool:
     ----------
     home : Home
     limits : Limits
-    tell : callable
+    report : callable
         Takes what a person should know, by keyword.
     """
 
-    def __init__(self, home: Home, limits: Limits, tell: Callable[..., None]) -> None:
-        self._home, self._limits, self._tell = home, limits, tell
+    def __init__(self, home: Home, limits: Limits, report: Callable[..., None]) -> None:
+        self._home, self._limits, self._report = home, limits, report
         self._workers: dict[int, Worker] = {}
         self._waiting: list[_Waiting] = []
         self._numbers = 0
         self._nursery: asyncio.subprocess.Process | None = None
         self._listening: asyncio.Task[None] | None = None
         self._failed_at = 0.0
-        self._told = ""
+        self._last_problem = ""
         self.publication = 0
         self._coming = 0
         self.counts: Counter[str] = Counter()
@@ -167,7 +91,7 @@ class Pool:
         first = self._start(None, self.publication)
         while not first.port:
             if first.number not in self._workers or self.nursery_ended:
-                raise NoWorkerError(self._told or "The process that serves ended at once.")
+                raise NoWorkerError(self._last_problem or "The process that serves ended at once.")
             await asyncio.sleep(0.01)
         self._keep_spares()
 
@@ -204,7 +128,7 @@ class Pool:
                 self._has_failed(event)
             elif "ended" in event:
                 self._has_ended(event)
-            self._give()
+            self._assign()
 
     def _is_ready(self, event: dict[str, Any]) -> None:
         worker = self._workers.get(event["ready"])
@@ -212,25 +136,25 @@ class Pool:
             return
         worker.port, worker.pid = event["port"], event["pid"]
         worker.last_used = time.monotonic()
-        self._told = ""
+        self._last_problem = ""
         if worker.publication == self._coming:
             self.publication, self._coming = self._coming, 0
             clear(self._home, self.publication)
-            self._tell(following="a new publication is served")
+            self._report(following="a new publication is served")
 
     def _has_failed(self, event: dict[str, Any]) -> None:
         worker = self._workers.get(event["failed"])
         self._failed_at = time.monotonic()
-        if event["problem"] != self._told:
-            self._told = event["problem"]
-            self._tell(problem=self._told)
+        if event["problem"] != self._last_problem:
+            self._last_problem = event["problem"]
+            self._report(problem=self._last_problem)
         if worker is None:
             return
         self._coming = 0 if worker.publication == self._coming else self._coming
         for waiting in [w for w in self._waiting if w.holder.players == worker.players]:
             self._waiting.remove(waiting)
             if not waiting.turn.done():
-                waiting.turn.set_exception(NoWorkerError(self._told))
+                waiting.turn.set_exception(NoWorkerError(self._last_problem))
 
     def _has_ended(self, event: dict[str, Any]) -> None:
         worker = self._workers.pop(event["ended"], None)
@@ -240,7 +164,7 @@ class Pool:
             self._coming, self._failed_at = 0, time.monotonic()
         if worker.port and not worker.cause:
             worker.cause = "The database met a fault of its own over the statement"
-            self._tell(problem=f"A worker ended by itself (status {event['status']}).")
+            self._report(problem=f"A worker ended by itself (status {event['status']}).")
             self.counts["faults"] += 1
         if worker.publication != self.publication:  # it may have begun after the files were cleared
             clear(self._home, self.publication, self._coming)
@@ -259,7 +183,7 @@ class Pool:
         turn: asyncio.Future[Worker] = asyncio.get_running_loop().create_future()
         waiting = _Waiting(holder, time.monotonic(), turn)
         self._waiting.append(waiting)
-        self._give()
+        self._assign()
         try:
             return await turn
         except asyncio.CancelledError:
@@ -276,13 +200,13 @@ class Pool:
         if worker is None:
             return
         if (
-            worker.asked or worker.has_more or worker.is_slowed
+            worker.pending or worker.has_more or worker.is_slowed
             or worker.publication != self.publication
         ):  # fmt: skip
             self.end(worker, "The connection was given up")
         worker.holder, worker.has_more = None, False
         worker.last_used = time.monotonic()
-        self._give()
+        self._assign()
 
     def end(self, worker: Worker, cause: str) -> None:
         """End a worker; who waits for its answer is told the cause."""
@@ -291,9 +215,9 @@ class Pool:
         worker.cause = cause
         self._order(end=worker.number)
 
-    def _give(self) -> None:
+    def _assign(self) -> None:
         """Give free workers to those who wait, in the order of who uses fewest."""
-        running = Counter(w.holder.token for w in self._workers.values() if w.holder and w.asked)
+        running = Counter(w.holder.token for w in self._workers.values() if w.holder and w.pending)
         waiting = sorted(
             self._waiting,
             key=lambda one: (
@@ -321,15 +245,15 @@ class Pool:
             and w.publication == self.publication
         ]  # fmt: skip
         free = next((w for w in fit if w.holder is None), None)
-        taken = sum(w.holder is not None and not w.cause for w in self._workers.values())
-        if free is not None and (favoured or taken < self._limits.statements):
+        leased = sum(w.holder is not None and not w.cause for w in self._workers.values())
+        if free is not None and (favoured or leased < self._limits.statements):
             return free
         if free is None and len(self._workers) < self._limits.statements:
             return None
         now = time.monotonic()
         idle = [
             w for w in fit
-            if not w.asked and (not w.has_more or now - w.last_used >= _UNREAD_S)
+            if not w.pending and (not w.has_more or now - w.last_used >= _UNREAD_S)
         ]  # fmt: skip
         resting = min(idle, key=lambda w: (w.has_more, w.last_used), default=None)
         if resting is None or resting.holder is None:
@@ -350,15 +274,15 @@ class Pool:
                 self._start(players, self.publication)
             return
         now = time.monotonic()
-        others = [
+        idle = [
             w for w in self._workers.values()
-            if w.port and not w.asked and not w.cause
+            if w.port and not w.pending and not w.cause
             and (not w.has_more or now - w.last_used >= _UNREAD_S)
             and (w.is_slowed or (w.players, w.publication) != (players, self.publication))
         ]  # fmt: skip
         ending = any(w.cause for w in self._workers.values())
-        if others and not ending:
-            self.end(min(others, key=lambda w: w.last_used), "Another took its place")
+        if idle and not ending:
+            self.end(min(idle, key=lambda w: w.last_used), "Another took its place")
 
     def _keep_spares(self) -> None:
         """Have some workers ready for the next client, as far as there is room."""
@@ -369,7 +293,7 @@ class Pool:
             for _ in range(min(_SPARE - len(ready), room)):
                 self._start(None, self.publication)
 
-    def look_after(self) -> None:
+    def supervise(self) -> None:
         """End what takes too long or too much, follow publications; call it now and then."""
         now = time.monotonic()
         for worker in list(self._workers.values()):
@@ -378,15 +302,15 @@ class Pool:
             self._end_the_longest(now)
         self._end_idle(now)
         self._follow(now)
-        self._give()
+        self._assign()
 
     def _judge(self, worker: Worker, now: float) -> None:
-        if not worker.asked or worker.cause:
+        if not worker.pending or worker.cause:
             return
         if worker.runs_for_s(now) > self._limits.statement_s:
-            self._end_statement(worker, words.too_long(self._limits))
-        elif _resident_mib(worker.pid) > self._limits.memory_mib + _BASE_MIB:
-            self._end_statement(worker, words.too_much_memory(self._limits))
+            self._end_statement(worker, bounds.too_long(self._limits))
+        elif resident_bytes(worker.pid) / 2**20 > self._limits.memory_mib + _BASE_MIB:
+            self._end_statement(worker, bounds.too_much_memory(self._limits))
         elif worker.runs_for_s(now) > _LONG_S and not worker.is_slowed:
             worker.is_slowed = True
             yield_to(worker.pid, _NICEST)
@@ -399,7 +323,7 @@ class Pool:
 
     def _end_the_longest(self, now: float) -> None:
         """End the statements that have run longest, one for each that waits."""
-        busy = [w for w in self._workers.values() if w.asked and not w.cause]
+        busy = [w for w in self._workers.values() if w.pending and not w.cause]
         running = Counter(w.holder.token for w in busy if w.holder)
         long = [w for w in busy if w.runs_for_s(now) >= self._limits.crowded_s]
         coming = sum(bool(w.cause) or not w.port for w in self._workers.values())
@@ -412,7 +336,7 @@ class Pool:
             ),
             reverse=True,
         )[: max(len(self._waiting) - coming, 0)]:
-            self._end_statement(worker, words.crowded(worker.runs_for_s(now)))
+            self._end_statement(worker, bounds.crowded(worker.runs_for_s(now)))
 
     def _end_idle(self, now: float) -> None:
         free = sorted(
@@ -439,7 +363,7 @@ class Pool:
         workers = list(self._workers.values())
         return {
             "workers": len(workers),
-            "statements_running": sum(bool(w.asked) for w in workers),
+            "statements_running": sum(bool(w.pending) for w in workers),
             "statements_waiting": len(self._waiting),
             "statements_ended_total": self.counts["ended"],
             "worker_faults_total": self.counts["faults"],
@@ -450,11 +374,3 @@ class Pool:
         if self._nursery is not None and self._nursery.stdin is not None:
             self._nursery.stdin.close()
             await self._nursery.wait()
-
-
-def _resident_mib(pid: int) -> float:
-    """Resident memory [MiB] of a process; 0 where the system does not tell."""
-    try:
-        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * _PAGE / 2**20
-    except (OSError, ValueError, IndexError):
-        return 0.0

@@ -41,8 +41,8 @@ def scope_name(players: Sequence[str] | None) -> str:
     """Short name of a choice of players; 'all' for no choice."""
     if players is None:
         return "all"
-    told = "\0".join(sorted(players)).encode()
-    return hashlib.sha256(told).hexdigest()[:16]
+    joined = "\0".join(sorted(players)).encode()
+    return hashlib.sha256(joined).hexdigest()[:16]
 
 
 def served_file(home: Home, number: int, players: Sequence[str] | None) -> Path:
@@ -57,14 +57,14 @@ def served_file(home: Home, number: int, players: Sequence[str] | None) -> Path:
         Players that may be seen; None for all.
     """
     folder = served_folder(home) / str(number)
-    whole = folder / "all" / f"{DATABASE}.duckdb"
-    if not whole.exists():
-        _link(home, whole)
+    full_copy = folder / "all" / f"{DATABASE}.duckdb"
+    if not full_copy.exists():
+        _link(home, full_copy)
     if players is None:
-        return whole
+        return full_copy
     part = folder / scope_name(players) / f"{DATABASE}.duckdb"
     if not part.exists():
-        _extract(whole, part, players)
+        _extract(full_copy, part, players)
     return part
 
 
@@ -78,7 +78,7 @@ def _link(home: Home, target: Path) -> None:
     os.replace(unfinished, target)
 
 
-def _extract(whole: Path, target: Path, players: Sequence[str]) -> None:
+def _extract(full_copy: Path, target: Path, players: Sequence[str]) -> None:
     """Copy what is known of some players into a database of the same tables and views."""
     import duckdb
 
@@ -88,7 +88,7 @@ def _extract(whole: Path, target: Path, players: Sequence[str]) -> None:
     with duckdb.connect(str(unfinished)) as connection:
         connection.execute("SET TimeZone = 'UTC'")
         create_relations(connection)
-        quoted = str(whole).replace("'", "''")
+        quoted = str(full_copy).replace("'", "''")
         connection.execute(f"ATTACH '{quoted}' AS source (READ_ONLY)")
         # Shots stand under the names that exports gave, which may be other names of a player.
         connection.execute(
@@ -112,12 +112,12 @@ def _copy_tables(connection: object) -> None:
         "WHERE database_name = 'source') GROUP BY ALL"
     ).fetchall()
     for table, columns in rows:
-        wanted = _wanted_rows(str(table), columns)
-        if wanted:
-            connection.execute(f"INSERT INTO {table} BY NAME FROM source.{table} WHERE {wanted}")
+        condition = _rows_condition(str(table), columns)
+        if condition:
+            connection.execute(f"INSERT INTO {table} BY NAME FROM source.{table} WHERE {condition}")
 
 
-def _wanted_rows(table: str, columns: list[str]) -> str:
+def _rows_condition(table: str, columns: list[str]) -> str:
     """Condition on the rows of a table that belong to the wanted players; empty for none."""
     if table in _ABOUT_NOBODY:
         return "true"

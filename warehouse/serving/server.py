@@ -22,14 +22,15 @@ from typing import Any
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.access_tokens import Access, access_file, read_access
 from rangeledger.warehouse.home import Home
-from rangeledger.warehouse.serving import limits as words
+from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.front import Front
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import NoWorkerError, Pool
+from rangeledger.warehouse.serving.pool import Pool
+from rangeledger.warehouse.serving.workers import NoWorkerError
 
 # Exit codes that the keeper knows.
 START_ANEW, CAN_NOT_START = 76, 77
-_LOOK_S = 0.1
+_POLL_S = 0.1
 _HANDSHAKE_S = 10.0
 _BACKLOG = 256
 
@@ -110,8 +111,7 @@ class Tokens:
     def __init__(self, home: Home, owner: Access | None) -> None:
         self._home, self._owner = home, owner
         self._stamp: tuple[int, int] | None = None
-        self._named: tuple[Access, ...] = ()
-        self._told = ""
+        self._stored: tuple[Access, ...] = ()
 
     def __call__(self) -> tuple[Access, ...]:
         """Named tokens and the owner's."""
@@ -122,41 +122,41 @@ class Tokens:
             stamp = (0, 0)
         if stamp != self._stamp:
             self._read(stamp)
-        return self._named if self._owner is None else (*self._named, self._owner)
+        return self._stored if self._owner is None else (*self._stored, self._owner)
 
     def _read(self, stamp: tuple[int, int]) -> None:
         self._stamp = stamp
         try:
-            self._named = read_access(self._home)
+            self._stored = read_access(self._home)
         except HomeError as error:
-            self._named = ()
-            tell(problem=str(error))
+            self._stored = ()
+            report(problem=str(error))
 
 
 async def serve(orders: Orders) -> int:
     """Serve until told to end; returns the exit code of the process."""
-    pool = Pool(Home(Path(orders.home)), orders.limits, tell)
+    pool = Pool(Home(Path(orders.home)), orders.limits, report)
     try:
         context = tls_context(orders.certificate, orders.key)
         await pool.start()
     except (NoWorkerError, HomeError) as error:
-        tell(problem=str(error))
+        report(problem=str(error))
         return CAN_NOT_START
-    front = Front(pool, orders.limits, Tokens(Home(Path(orders.home)), orders.owner), tell)
+    front = Front(pool, orders.limits, Tokens(Home(Path(orders.home)), orders.owner), report)
     async with contextlib.AsyncExitStack() as servers:
         for descriptor in orders.descriptors:
             listening = await asyncio.start_server(
-                front.meet, sock=socket.socket(fileno=descriptor), limit=words.MOST_HEAD_BYTES,
+                front.meet, sock=socket.socket(fileno=descriptor), limit=bounds.MOST_HEAD_BYTES,
                 ssl=context, ssl_handshake_timeout=_HANDSHAKE_S if context else None,
                 backlog=_BACKLOG,
             )  # fmt: skip
             await servers.enter_async_context(listening)
-        tell(ready=True)
+        report(ready=True)
         while not pool.nursery_ended:
-            await asyncio.sleep(_LOOK_S)
-            pool.look_after()
-            front.look_after()
-    tell(problem="The process that starts workers ended; serving starts anew.")
+            await asyncio.sleep(_POLL_S)
+            pool.supervise()
+            front.supervise()
+    report(problem="The process that starts workers ended; serving starts anew.")
     return START_ANEW
 
 
@@ -188,7 +188,7 @@ def _no_password() -> str:
     return ""
 
 
-def tell(**event: Any) -> None:
+def report(**event: Any) -> None:
     """Tell the parent something, as a line of JSON."""
     os.write(1, (json.dumps(event) + "\n").encode())
 

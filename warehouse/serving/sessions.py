@@ -9,15 +9,15 @@ from dataclasses import dataclass, field
 from rangeledger.warehouse.access_tokens import Access
 from rangeledger.warehouse.serving.frames import Request
 from rangeledger.warehouse.serving.limits import Limits
-from rangeledger.warehouse.serving.pool import Holder
+from rangeledger.warehouse.serving.workers import Holder
 
 # A connection that rests for longer than this [s] makes room for a new one.
 _RESTING_S = 60.0
-_MOST_TOLD = 2000
+_MOST_LOGGED = 2000
 
 
 @dataclass(slots=True)
-class Asked:
+class Statement:
     """A statement and what came of it, for the log of what was asked.
 
     Attributes
@@ -53,7 +53,7 @@ class Session:
         What it connected with, to be repeated to each worker.
     connection : str
         Name that the client knows it by.
-    asked : Asked or None
+    statement : Statement or None
         Statement that was asked last.
     why_over : str
         Why the result can't be read on; empty while it can.
@@ -64,7 +64,7 @@ class Session:
     connect: Request
     holder: Holder
     connection: str = field(default_factory=lambda: secrets.token_hex(16).upper())
-    asked: Asked | None = None
+    statement: Statement | None = None
     why_over: str = ""
     last_used: float = field(default_factory=time.monotonic)
 
@@ -87,8 +87,8 @@ class Sessions:
 
     def open(self, access: Access, peer: str, connect: Request) -> Session | None:
         """Open a connection; None where there are too many."""
-        same = sum(one.access.name == access.name for one in self._by_name.values())
-        if same >= self._limits.connections_a_token or len(self) >= self._limits.connections:
+        of_token = sum(one.access.name == access.name for one in self._by_name.values())
+        if of_token >= self._limits.connections_a_token or len(self) >= self._limits.connections:
             return None
         session = Session(access, peer, connect, Holder(access.name, access.players))
         self._by_name[session.connection] = session
@@ -112,10 +112,11 @@ class Sessions:
         now = time.monotonic()
         return [
             one for one in self._by_name.values()
-            if now - one.last_used > longest and not (one.holder.worker and one.holder.worker.asked)
+            if now - one.last_used > longest
+            and not (one.holder.worker and one.holder.worker.pending)
         ]  # fmt: skip
 
-    def of_others(self, names: dict[str, str]) -> list[Session]:
+    def withdrawn(self, names: dict[str, str]) -> list[Session]:
         """Connections whose token is not among these names and hashes any more."""
         return [
             one for one in self._by_name.values()
@@ -123,11 +124,13 @@ class Sessions:
         ]  # fmt: skip
 
 
-def audit_line(session: Session, asked: Asked) -> dict[str, object]:
+def audit_line(session: Session, statement: Statement) -> dict[str, object]:
     """What the log of what was asked keeps of a statement."""
-    text = asked.text if len(asked.text) <= _MOST_TOLD else asked.text[:_MOST_TOLD] + "..."
+    text = statement.text
+    if len(text) > _MOST_LOGGED:
+        text = text[:_MOST_LOGGED] + "..."
     return {
-        "token": session.access.name, "peer": session.peer, "outcome": asked.outcome,
-        "seconds": round(asked.seconds, 3), "rows": asked.rows, "bytes": asked.size,
+        "token": session.access.name, "peer": session.peer, "outcome": statement.outcome,
+        "seconds": round(statement.seconds, 3), "rows": statement.rows, "bytes": statement.size,
         "statement": text,
     }  # fmt: skip

@@ -6,12 +6,9 @@ database, ends this process at the worst; the front then tells the client and ta
 
 from __future__ import annotations
 
-import contextlib
 import importlib.util
 import os
-import resource
 import socket
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +19,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving.guard import GUARD, Guard
 from rangeledger.warehouse.serving.served_files import DATABASE, served_file
 from rangeledger.warehouse.statements import macros
+from rangeledger.warehouse.system.limits import bound_address_space, end_first
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -95,7 +93,8 @@ def open_worker(task: Task) -> tuple[DuckDBPyConnection, int]:
     port : int
     """
     file = served_file(Home(Path(task.home)), task.publication, task.players)
-    bound_memory(task.memory_mib)
+    bound_address_space(_BASE_BYTES + task.memory_mib * 2**20)
+    end_first()
     connection = _opened(file, task)
     port = free_port()
     connection.execute(
@@ -105,26 +104,6 @@ def open_worker(task: Task) -> tuple[DuckDBPyConnection, int]:
     connection.execute("SET GLOBAL enable_external_access = false")
     connection.execute("SET GLOBAL lock_configuration = true")
     return connection, port
-
-
-def yield_to(pid: int, niceness: int) -> None:
-    """Have a process yield the processor to others; it can't be taken back without privileges."""
-    try:
-        threads = os.listdir(f"/proc/{pid}/task")
-    except OSError:
-        threads = [str(pid)]
-    for thread in threads:
-        with contextlib.suppress(OSError):  # it ended meanwhile
-            os.setpriority(os.PRIO_PROCESS, int(thread), niceness)
-
-
-def bound_memory(memory_mib: int) -> None:
-    """Have the system refuse memory far beyond a query's share, and end this process first."""
-    most = _BASE_BYTES + memory_mib * 2**20
-    resource.setrlimit(resource.RLIMIT_AS, (most, most))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    if sys.platform == "linux":
-        Path("/proc/self/oom_score_adj").write_text("800")
 
 
 def _opened(file: Path, task: Task) -> DuckDBPyConnection:
@@ -177,7 +156,7 @@ def _quoted(path: Path) -> str:
     return str(path).replace("'", "''")
 
 
-def rest(_connection: DuckDBPyConnection) -> NoReturn:
+def sleep_forever(_connection: DuckDBPyConnection) -> NoReturn:
     """Let the database's own threads answer, until this process is ended."""
     while True:
         time.sleep(3600.0)

@@ -47,12 +47,12 @@ class Bucket:
 
     def put(self, name: str, content: bytes) -> None:
         """Put an object in place, whole or not at all."""
-        with _told():
+        with _bucket_errors():
             self._client.put_object(Bucket=self._name, Key=self._folder + name, Body=content)
 
     def put_file(self, name: str, path: Path) -> None:
         """Put a file's bytes in place, whole or not at all."""
-        with _told():
+        with _bucket_errors():
             self._client.upload_file(str(path), self._name, self._folder + name)
 
     def fetch(self, name: str, target: Path) -> None:
@@ -60,7 +60,7 @@ class Bucket:
         target.parent.mkdir(parents=True, exist_ok=True)
         temporary = target.with_name(f".{target.name}.{os.getpid()}.tmp")
         try:
-            with _told():
+            with _bucket_errors():
                 self._client.download_file(self._name, self._folder + name, str(temporary))
             os.replace(temporary, target)
         finally:
@@ -68,7 +68,7 @@ class Bucket:
 
     def names(self, beginning: str) -> list[str]:
         """Names of the objects that begin so, sorted."""
-        with _told():
+        with _bucket_errors():
             pages = self._client.get_paginator("list_objects_v2").paginate(
                 Bucket=self._name, Prefix=self._folder + beginning
             )
@@ -77,12 +77,12 @@ class Bucket:
 
     def remove(self, name: str) -> None:
         """Remove an object, if it is there."""
-        with _told():
+        with _bucket_errors():
             self._client.delete_object(Bucket=self._name, Key=self._folder + name)
 
 
 @contextmanager
-def _told() -> Iterator[None]:
+def _bucket_errors() -> Iterator[None]:
     """Turn what the object store refuses into a sentence."""
     from boto3.exceptions import Boto3Error
     from botocore.exceptions import BotoCoreError, ClientError

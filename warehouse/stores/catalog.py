@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 # In the order in which they are loaded; the last needs the others.
 _EXTENSIONS = ("httpfs", "postgres_scanner", "ducklake")
 _WAIT_S = 120
-# What holds the lock: whoever adds to the store, or whoever tidies it.
-ADDING, TIDYING = 1, 2
+# What holds the lock: whoever adds to the store, tidies it, or copies the database into its bucket.
+ADDING, TIDYING, COPYING = 1, 2, 3
 
 
 def connect_catalog(settings: StoreSettings, secrets: Secrets) -> Any:
@@ -65,23 +65,25 @@ def answers(connection: Any) -> bool:
 
 
 @contextmanager
-def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
+def locked(
+    connection: Any, academy: str, key: int = ADDING, wait_s: int = _WAIT_S
+) -> Iterator[None]:
     """Hold an academy's lock, waiting for another process if need be.
 
     Raises
     ------
     BusyError
-        If another still holds it after two minutes.
+        If another still holds it after `wait_s`, two minutes by default.
     """
     import psycopg
 
-    keys = (zlib.crc32(f"rangeledger {academy}".encode()) - 2**31, what)
+    keys = (zlib.crc32(f"rangeledger {academy}".encode()) - 2**31, key)
     try:
-        connection.execute(f"SET lock_timeout = '{_WAIT_S}s'")
+        connection.execute(f"SET lock_timeout = '{wait_s}s'")
         connection.execute("SELECT pg_advisory_lock(%s, %s)", keys)
     except psycopg.errors.LockNotAvailable as error:
         raise BusyError(
-            f"Another home has been writing to the shared store for over {_WAIT_S} s. "
+            f"Another home has been writing to the shared store for over {wait_s} s. "
             "Wait for it to end and try again."
         ) from error
     except psycopg.Error as error:
@@ -93,19 +95,19 @@ def locked(connection: Any, academy: str, what: int = ADDING) -> Iterator[None]:
             connection.execute("SELECT pg_advisory_unlock(%s, %s)", keys)
 
 
-def let_read(connection: Any, academy: str, role: str) -> None:
+def grant_reading(connection: Any, academy: str, role: str) -> None:
     """Let a role read an academy's tables, those that are still to come too."""
     import psycopg
     from psycopg import sql
 
-    words = {"schema": sql.Identifier(academy), "role": sql.Identifier(role)}
+    parameters = {"schema": sql.Identifier(academy), "role": sql.Identifier(role)}
     try:
         for statement in (
             "GRANT USAGE ON SCHEMA {schema} TO {role}",
             "GRANT SELECT ON ALL TABLES IN SCHEMA {schema} TO {role}",
             "ALTER DEFAULT PRIVILEGES IN SCHEMA {schema} GRANT SELECT ON TABLES TO {role}",
         ):
-            connection.execute(sql.SQL(statement).format(**words))
+            connection.execute(sql.SQL(statement).format(**parameters))
     except psycopg.Error as error:
         raise unreachable(error) from error
 
@@ -175,15 +177,15 @@ def _keep_secrets(
         {"host": catalog.host, "port": catalog.port, "database": catalog.database,
          "user": catalog.user, "password": secrets.password},
     )  # fmt: skip
-    words = {"key_id": secrets.key_id, "secret": secrets.secret, "region": settings.region}
+    parameters = {"key_id": secrets.key_id, "secret": secrets.secret, "region": settings.region}
     place = ""
     if settings.endpoint is not None:
         scheme, _, address = settings.endpoint.partition("://")
-        words["endpoint"] = address
+        parameters["endpoint"] = address
         place = f", ENDPOINT $endpoint, URL_STYLE 'path', USE_SSL {scheme == 'https'}"
     connection.execute(
         f"CREATE SECRET bucket (TYPE s3, KEY_ID $key_id, SECRET $secret, REGION $region{place})",
-        words,
+        parameters,
     )
 
 

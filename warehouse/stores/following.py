@@ -9,8 +9,8 @@ from pathlib import Path
 
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import lake
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import FOLLOWING, Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +29,8 @@ class Following:
         The last removal that was made here too.
     shown : bool
         Whether readers of the store saw everything at that snapshot.
+    owes : int
+        Number of this home's publication that the database in the bucket lacks; 0 for none.
     """
 
     store: str
@@ -36,6 +38,7 @@ class Following:
     snapshot: int = -1
     removal: int = 0
     shown: bool = False
+    owes: int = 0
 
 
 def _file(home: Home) -> Path:

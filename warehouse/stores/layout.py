@@ -15,7 +15,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.database import transaction
 from rangeledger.warehouse.statements import (
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
 LAYOUT_VERSION = 1
-RAW = ("batches", "offers", "shots", *BESIDE_SHOTS)
+RAW = ("batches", "offers", "shots", *COMPANION_SCHEMAS)
 # Tables of the schema `ledger` that follow from the loads, by player.
 PLACED = ("placed_shots", "replaced_shots")
 _OWN = """
@@ -181,20 +181,20 @@ def _create_shown(connection: DuckDBPyConnection) -> None:
 
 def _create_views(connection: DuckDBPyConnection) -> None:
     connection.execute(_VIEWS)
-    for table in ("shots", *BESIDE_SHOTS):
+    for table in ("shots", *COMPANION_SCHEMAS):
         connection.execute(_NEWEST_READING.format(table=table))
     for schema, table in shown_tables(connection):
         connection.execute(_NEWEST_PUBLICATION.format(schema=schema, table=table))
     connection.execute(
         "CREATE OR REPLACE VIEW ledger.current_decisions AS FROM shown.current_decisions"
     )
-    named = {macro.relation for macro in macros()}
+    macro_names = {macro.relation for macro in macros()}
     for statement in statements("views"):
         if statement.relation != "data_dictionary":
             connection.execute(statement.sql)
         if statement.relation == "data_dictionary":
             connection.execute(_DICTIONARY)
-        if statement.relation not in named:
+        if statement.relation not in macro_names:
             connection.execute(f"COMMENT ON VIEW {statement.relation} IS {_comment(statement)}")
 
 

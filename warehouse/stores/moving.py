@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import polars as pl
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
 from rangeledger.warehouse import lake, ledger_file
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores import rows
 from rangeledger.warehouse.stores.following import begin_following, stop_following
 from rangeledger.warehouse.stores.removal import rows_of
 from rangeledger.warehouse.stores.steward import steward_of
 from rangeledger.warehouse.stores.store import follows_a_store
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -55,16 +55,16 @@ def join(home: Home) -> dict[str, int]:
                 if path.is_file():
                     store.bucket.put_file(path.relative_to(home.root).as_posix(), path)
             _insert_all(store.lake, home, own, mark)
-        _let_go(home)
+        _remove_own_lake(home)
         begin_following(home, store.store_id())
-        store.bring()
+        store.pull()
         return _counts(store.lake, mark)
 
 
 def _mark(own: Sequence[lake.Batch]) -> str:
     """What tells the loads of this home in the store: begun anew, it goes on by that."""
-    said = json.dumps([asdict(offer) for batch in own[:1] for offer in batch.offers])
-    return "joined-" + hashlib.sha256(said.encode()).hexdigest()[:16]
+    offers_json = json.dumps([asdict(offer) for batch in own[:1] for offer in batch.offers])
+    return "joined-" + hashlib.sha256(offers_json.encode()).hexdigest()[:16]
 
 
 def _is_there(connection: DuckDBPyConnection, mark: str) -> bool:
@@ -130,7 +130,7 @@ def _compare(connection: DuckDBPyConnection, after: int) -> None:
         )
 
 
-def _let_go(home: Home) -> None:
+def _remove_own_lake(home: Home) -> None:
     """Remove a home's own lake, which the store has now, and the database that was made from it."""
     for number in reversed(lake.batch_numbers(home)):  # by the first it is known when begun anew
         lake.remove_batch(home, number)
@@ -173,12 +173,12 @@ def leave(home: Home) -> dict[str, int]:
                 "'rangeledger checkup'."
             )
         store.unregister()
-        _take_out_of_settings(home)
+        _remove_from_settings(home)
         stop_following(home)
     return {"loads": len(own), "shots": shots, "originals fetched": fetched}
 
 
-def _take_out_of_settings(home: Home) -> None:
+def _remove_from_settings(home: Home) -> None:
     inside, lines = False, []
     for line in home.settings_file.read_text(encoding="utf-8").splitlines(keepends=True):
         if re.match(r"\s*\[", line):

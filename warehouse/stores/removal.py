@@ -13,7 +13,7 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_polars_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_polars_schema
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import transaction
 from rangeledger.warehouse.home import Home
@@ -34,13 +34,13 @@ if TYPE_CHECKING:
 
 def touched_loads(connection: DuckDBPyConnection, plan: Plan) -> list[int]:
     """Loads of the shared lake that a removal changes."""
-    gone = {*plan.sources, *(cut.source for cut in plan.cuts)}
+    removed = {*plan.sources, *(cut.source for cut in plan.cuts)}
     names = Names(plan.words)
     rows = connection.execute(
         "SELECT batch, source_file, concat_ws(chr(10), file_name, reason, mapping, details) "
         "FROM loads.offers"
     ).fetchall()
-    found = {int(batch) for batch, source, said in rows if source in gone or names.are_in(said)}
+    found = {int(batch) for batch, source, name in rows if source in removed or names.are_in(name)}
     return sorted(found)
 
 
@@ -62,9 +62,9 @@ def replace_loads(
     plan : Plan
         What was removed, for the other homes.
     """
-    wanted = [list(numbers)]
+    parameters = [list(numbers)]
     for table in RAW:
-        connection.execute(f"DELETE FROM loads.{table} WHERE list_contains($1, batch)", wanted)
+        connection.execute(f"DELETE FROM loads.{table} WHERE list_contains($1, batch)", parameters)
     for batch_number in numbers:
         insert_batch(connection, lake.read_batch(home, batch_number), rows_of(home, batch_number))
     connection.execute("DELETE FROM loads.decisions")
@@ -84,8 +84,8 @@ def rows_of(home: Home, number: int) -> dict[str, pl.DataFrame]:
     shots = [pl.read_parquet(path, hive_partitioning=False)
              for path in lake.shot_files(home, [number])]  # fmt: skip
     found = {"shots": pl.concat([pl.DataFrame(schema=shots_polars_schema()), *shots])}
-    for kind, schema in BESIDE_SHOTS.items():
-        parts = [pl.read_parquet(path) for path in lake.files_beside(home, kind, [number])]
+    for kind, schema in COMPANION_SCHEMAS.items():
+        parts = [pl.read_parquet(path) for path in lake.companion_files(home, kind, [number])]
         found[kind] = pl.concat([pl.DataFrame(schema=schema), *parts])
     return found
 
@@ -118,7 +118,7 @@ def remove_here(home: Home, plans: Iterable[Plan]) -> None:
     """Remove from a home what another home forgot; its databases are made anew afterwards."""
     for plan in plans:
         names = Names(plan.words)
-        named = [
+        files = [
             str(path.relative_to(home.root))
             for folder in (home.reports, home.quarantine, home.mappings)
             for path in folder.rglob("*")
@@ -126,7 +126,7 @@ def remove_here(home: Home, plans: Iterable[Plan]) -> None:
         ]
         for cut in plan.cuts:
             (home.archive / cut.becomes[:2]).mkdir(parents=True, exist_ok=True)
-        write_plan(home, replace(plan, files=named))
+        write_plan(home, replace(plan, files=files))
         complete_forgetting(home)
 
 
@@ -139,9 +139,9 @@ def note_removals(connection: DuckDBPyConnection, home: str, name: str, removal:
         connection.execute("DELETE FROM loads.homes WHERE home = ?", [home])
         connection.execute("INSERT INTO loads.homes VALUES (?, ?, ?)", [home, name, removal])
         least = connection.execute("SELECT min(removal) FROM loads.homes").fetchall()[0][0]
-        done = connection.execute(
+        carried_out = connection.execute(
             "SELECT count(*) FROM loads.removals WHERE removal <= ? AND plan <> ''", [least]
         ).fetchall()[0][0]
-        if done:
+        if carried_out:
             connection.execute("UPDATE loads.removals SET plan = '' WHERE removal <= ?", [least])
-    return bool(done)
+    return bool(carried_out)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from rangeledger.schemas.arrow import BESIDE_SHOTS, shots_polars_schema
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_polars_schema
 from rangeledger.schemas.errors import BusyError
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import offer_row
@@ -91,7 +91,7 @@ def insert_batch(
     connection : duckdb.DuckDBPyConnection
     batch : Batch
     rows : mapping of str to polars.DataFrame
-        Rows of `shots` and of each kind of `BESIDE_SHOTS`.
+        Rows of `shots` and of each kind of `COMPANION_SCHEMAS`.
     """
     connection.execute(
         "INSERT INTO loads.batches SELECT ?, ?::TIMESTAMP", [batch.number, batch.loaded_at]
@@ -115,16 +115,17 @@ def _insert(connection: DuckDBPyConnection, table: str, frame: pl.DataFrame) -> 
         connection.unregister("rows_to_add")
 
 
-def bring_batches(connection: DuckDBPyConnection, home: Home) -> int:
+def pull_batches(connection: DuckDBPyConnection, home: Home) -> int:
     """Write the loads that a home's lake lacks into it; how many there were."""
+    # By a join: a list would be gone through once for every load of the store.
     there = [lake.batch_numbers(home)]
     offers = connection.execute(
-        "SELECT * FROM loads.offers WHERE NOT list_contains($1, batch) ORDER BY batch, place",
+        "SELECT * FROM loads.offers WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) ORDER BY batch, place",
         there,
     ).pl()
     loads = connection.execute(
         "SELECT batch, strftime(loaded_at, '%Y-%m-%dT%H:%M:%S.%g') FROM loads.batches "
-        "WHERE NOT list_contains($1, batch) ORDER BY batch",
+        "WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) ORDER BY batch",
         there,
     ).fetchall()
     by_batch = offers.partition_by("batch", as_dict=True)
@@ -133,7 +134,7 @@ def bring_batches(connection: DuckDBPyConnection, home: Home) -> int:
         part = by_batch.get((number,), offers.clear())
         batches.append(lake.Batch(number, loaded_at, tuple(map(offer_of, part.to_dicts()))))
     for piece in _pieces(batches):
-        _bring_piece(connection, home, piece)
+        _pull_chunk(connection, home, piece)
     return len(batches)
 
 
@@ -158,14 +159,14 @@ def _pieces(batches: Sequence[lake.Batch]) -> Iterator[list[lake.Batch]]:
         yield piece
 
 
-def _bring_piece(connection: DuckDBPyConnection, home: Home, piece: Sequence[lake.Batch]) -> None:
+def _pull_chunk(connection: DuckDBPyConnection, home: Home, piece: Sequence[lake.Batch]) -> None:
     span = [piece[0].number, piece[-1].number]
-    schemas = {"shots": shots_polars_schema(), **BESIDE_SHOTS}
+    schemas = {"shots": shots_polars_schema(), **COMPANION_SCHEMAS}
     found = {table: _rows_between(connection, table, span, schemas[table]) for table in schemas}
     for batch in piece:
         rows = {table: found[table].get((batch.number,), pl.DataFrame(schema=schemas[table]))
                 for table in schemas}  # fmt: skip
-        lake.write_batch(home, batch, rows["shots"], *(rows[kind] for kind in BESIDE_SHOTS))
+        lake.write_batch(home, batch, rows["shots"], *(rows[kind] for kind in COMPANION_SCHEMAS))
 
 
 def _rows_between(
@@ -189,19 +190,21 @@ def _as_in_a_lake(name: str, kind: pl.DataType) -> pl.Expr:
     return column.cast(kind)
 
 
-def insert_decision(connection: DuckDBPyConnection, number: int, said: Mapping[str, Any]) -> None:
+def insert_decision(
+    connection: DuckDBPyConnection, number: int, decided: Mapping[str, Any]
+) -> None:
     """Insert a decision, inside `adding`."""
     connection.execute(
         "INSERT INTO loads.decisions VALUES (?, ?)",
-        [number, json.dumps(said, ensure_ascii=False)],
+        [number, json.dumps(decided, ensure_ascii=False)],
     )
 
 
-def bring_decisions(connection: DuckDBPyConnection, home: Home) -> int:
+def pull_decisions(connection: DuckDBPyConnection, home: Home) -> int:
     """Write the decisions that a home's lake lacks into it; how many there were."""
     there = {number for number, _ in lake.decision_files(home)}
     rows = connection.execute("SELECT decision, said FROM loads.decisions ORDER BY decision")
-    missing = [(int(number), str(said)) for number, said in rows.fetchall() if number not in there]
-    for number, said in missing:
-        lake.write_decision(home, json.loads(said), number)
+    missing = [(int(number), str(text)) for number, text in rows.fetchall() if number not in there]
+    for number, text in missing:
+        lake.write_decision(home, json.loads(text), number)
     return len(missing)

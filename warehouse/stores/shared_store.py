@@ -10,13 +10,13 @@ from __future__ import annotations
 import hashlib
 import socket
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.schemas.arrow import BESIDE_SHOTS
-from rangeledger.schemas.errors import HomeError
+from rangeledger.schemas.arrow import COMPANION_SCHEMAS
+from rangeledger.schemas.errors import BusyError, HomeError
 from rangeledger.warehouse import lake, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.removing.forgetting import Plan
@@ -24,8 +24,10 @@ from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.store_settings import Secrets, StoreSettings, read_secrets
 from rangeledger.warehouse.stores import removal as removals
 from rangeledger.warehouse.stores import rows, shown
+from rangeledger.warehouse.stores.adopted_fits import put_fits, unfitted_counts
 from rangeledger.warehouse.stores.bucket import Bucket
 from rangeledger.warehouse.stores.catalog import (
+    COPYING,
     answers,
     attach_lake,
     connect_catalog,
@@ -33,7 +35,7 @@ from rangeledger.warehouse.stores.catalog import (
     newest_snapshot,
     unreachable,
 )
-from rangeledger.warehouse.stores.fits_taken_over import put_fits, unfitted_counts
+from rangeledger.warehouse.stores.copy_pace import CopyPace
 from rangeledger.warehouse.stores.following import (
     Following,
     begin_following,
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
 
 PUBLISHED = "rangeledger.duckdb"
 _HOME = "home"
+_COPY_WAIT_S = 10
 
 
 class SharedStore:
@@ -68,6 +71,7 @@ class SharedStore:
         self._catalog: Any = None
         self._lake: DuckDBPyConnection | None = None
         self._bucket: Bucket | None = None
+        self._copies = CopyPace()
         self._alone = False
 
     @contextmanager
@@ -80,7 +84,7 @@ class SharedStore:
                 with self.alone():
                     yield
             else:
-                self._bring()
+                self._pull()
                 yield
 
     @contextmanager
@@ -90,7 +94,7 @@ class SharedStore:
             yield False
             return
         with self._holding():
-            yield self._bring()
+            yield self._pull()
 
     @contextmanager
     def _holding(self) -> Iterator[None]:
@@ -133,9 +137,9 @@ class SharedStore:
         home = self._following().home
         signed = (replace(o, details=o.details | {_HOME: home}) for o in batch.offers)
         batch = replace(batch, offers=tuple(signed))
-        beside = dict(zip(BESIDE_SHOTS, (rejected, other_lines, remarks), strict=True))
+        companions = dict(zip(COMPANION_SCHEMAS, (rejected, other_lines, remarks), strict=True))
         with rows.adding(self.lake, known, replace(known, batch=batch.number)):
-            rows.insert_batch(self.lake, batch, {"shots": shots, **beside})
+            rows.insert_batch(self.lake, batch, {"shots": shots, **companions})
         lake.write_batch(self._home, batch, shots, rejected, other_lines, remarks)
         self._note_caught_up(known.removal)
 
@@ -153,33 +157,65 @@ class SharedStore:
         home = self._following().home
         return any(offer.details.get(_HOME) == home for offer in batch.offers)
 
-    def take_over_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
+    def adopt_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
         """Take over the fits that other homes made of the same shots."""
-        wanted = unfitted_counts(connection, model_version)
-        if wanted.height:
-            with told():
-                found = shown.fits_made_elsewhere(self.lake, wanted, model_version)
+        unfitted = unfitted_counts(connection, model_version)
+        if unfitted.height:
+            with lake_errors():
+                found = shown.fits_of_other_homes(self.lake, unfitted, model_version)
             put_fits(connection, *found)
 
     def is_current(self) -> bool:
-        """Whether readers of the store see all that the home has."""
-        return self._following().shown
+        """Whether readers of the store see all that the home has, as far as that is due."""
+        following = self._following()
+        return following.shown and not (following.owes and self._copies.is_due(self._size()))
 
     def publish(self) -> None:
-        """Publish in the home, then to the readers of the lake and of the bucket.
+        """Publish to the readers of the lake, then in the home and in the bucket.
 
+        The lake comes first, as the copies of a whole database take the longer the larger it is.
         Where others added something meanwhile, they publish it with this.
         """
-        publishing.publish(self._home)
+        try:
+            self._show()
+        finally:
+            publishing.publish(self._home)
         self.keep_notes()
+        if self._following().owes and self._copies.is_due(self._size()):
+            self._copy_into_the_bucket()
+
+    def _show(self) -> None:
+        """Let readers of the lake see what the writer's database says."""
         with self.alone() as others_added:
             if others_added:
                 return
             head = self._head()
-            with told():
-                shown.show(self.lake, self._home.database, head.batch, head.decision)
-            self.bucket.put_file(PUBLISHED, self._home.database)
+            with lake_errors():
+                # Noted before it is so: who is killed in between copies it all the same.
+                owes = shown.newest_publication(self.lake) + 1
+                write_following(self._home, replace(self._following(), owes=owes))
+                shown.show(self.lake, self._home.ledger, head.batch, head.decision)
             self._note_caught_up(head.removal, shown_too=True)
+
+    def _copy_into_the_bucket(self) -> None:
+        """Copy the published database into the bucket, unless another home has shown more.
+
+        Loads go on meanwhile. While another home copies, it is left for a later publication.
+        """
+        owes = self._following().owes
+        with (
+            suppress(BusyError),
+            locked(self._catalog, self.settings.academy, COPYING, _COPY_WAIT_S),
+        ):
+            with lake_errors():
+                is_newest = shown.newest_publication(self.lake) == owes
+            if is_newest:
+                with self._copies.timed():
+                    self.bucket.put_file(PUBLISHED, self._home.database)
+            write_following(self._home, replace(self._following(), owes=0))
+
+    def _size(self) -> int:
+        return self._home.database.stat().st_size if self._home.database.exists() else 0
 
     def keep_notes(self) -> None:
         """Put notes that came with this home's exports into the bucket, beside the originals."""
@@ -231,7 +267,7 @@ class SharedStore:
         self._catalog = self._lake = None
 
     def _head(self) -> rows.Head:
-        with told():
+        with lake_errors():
             return rows.read_head(self.lake)
 
     def _following(self) -> Following:
@@ -240,7 +276,7 @@ class SharedStore:
             raise HomeError(f"{self._home.root} follows no shared store yet; load something first.")
         return found
 
-    def _bring(self) -> bool:
+    def _pull(self) -> bool:
         """Bring what the store has more than the home's lake; whether there was anything."""
         snapshot = newest_snapshot(self._catalog, self.settings.academy)
         following = read_following(self._home)
@@ -248,38 +284,39 @@ class SharedStore:
             return False
         if snapshot is None or following is None:
             self._begin()
-        with told():
-            return self._bring_all()
+        with lake_errors():
+            return self._pull_all()
 
     def _begin(self) -> None:
         """Make the store where there is none, and let the home follow it."""
-        with self._locked(), told():
+        with self._locked(), lake_errors():
             prepare_lake(self.lake)
             begin_following(self._home, store_id(self.lake))
 
     def _locked(self) -> AbstractContextManager[None]:
         return nullcontext() if self._alone else locked(self._catalog, self.settings.academy)
 
-    def _bring_all(self) -> bool:
+    def _pull_all(self) -> bool:
         begin_following(self._home, store_id(self.lake))
         lake.sweep(self._home, mirrors=True)
         head = rows.read_head(self.lake)
-        self._remove_what_others_forgot(head.removal)
+        self._apply_removal(head.removal)
         there = lake.batch_numbers(self._home)
         if there and there[-1] > head.batch:
             raise HomeError(_other_numbers(self._home))
-        brought = rows.bring_batches(self.lake, self._home)
-        brought += rows.bring_decisions(self.lake, self._home)
+        pulled = rows.pull_batches(self.lake, self._home)
+        pulled += rows.pull_decisions(self.lake, self._home)
         self._register(head.removal)
         seen = shown.shown_up_to(self.lake) == (head.batch, head.decision)
         self._note_caught_up(head.removal, shown_too=seen)
-        return brought > 0
+        return pulled > 0
 
-    def _remove_what_others_forgot(self, removal: int) -> None:
+    def _apply_removal(self, removal: int) -> None:
         following = self._following()
         plans = removals.plans_after(self.lake, following.removal)
         if plans:
             removals.remove_here(self._home, plans)
+            self._copies = CopyPace()  # what was forgotten leaves the bucket with the next copy
         if following.removal < removal:
             write_following(self._home, replace(following, removal=removal, snapshot=-1))
 
@@ -303,7 +340,7 @@ class SharedStore:
         """Remove from the shared lake and the bucket what was removed from the home."""
         with self.alone():
             known = self._head()
-            with told():
+            with lake_errors():
                 touched = removals.touched_loads(self.lake, plan)
                 number = known.removal + 1
                 with rows.adding(self.lake, known, replace(known, removal=number)):
@@ -312,13 +349,14 @@ class SharedStore:
                 write_following(self._home, replace(self._following(), removal=number, snapshot=-1))
                 self._register(number)
                 purge_lake(self.lake)
+            self._copies = CopyPace()
 
     def restore(self, numbers: Sequence[int]) -> bool:
         """Bring some loads of the home's lake anew, whose files are damaged."""
         for number in numbers:
             lake.remove_batch(self._home, number)
-        with told():
-            rows.bring_batches(self.lake, self._home)
+        with lake_errors():
+            rows.pull_batches(self.lake, self._home)
         return True
 
     def _note_caught_up(self, removal: int, *, shown_too: bool = False) -> None:
@@ -350,7 +388,7 @@ def _other_numbers(home: Home) -> str:
 
 
 @contextmanager
-def told() -> Iterator[None]:
+def lake_errors() -> Iterator[None]:
     """Turn what the lake refuses into a sentence."""
     import duckdb
 

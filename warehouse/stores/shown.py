@@ -94,21 +94,20 @@ def show(
 def _append(
     connection: DuckDBPyConnection, players: Sequence[str], loaded: int, decided: int
 ) -> None:
-    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
-    number = int(row.fetchall()[0][0]) + 1
+    number = newest_publication(connection) + 1
     connection.execute("INSERT INTO shown.publications VALUES (?, ?, ?)", [number, loaded, decided])
     if not players:
         return
-    wanted = [list(players)]
+    parameters = [list(players)]
     for schema, table in shown_tables(connection):
         connection.execute(
             f"INSERT INTO shown.{table} BY NAME SELECT {number}::INTEGER AS publication, t.* "
-            f"FROM ours.{schema}.{table} AS t WHERE list_contains($1, t.player)", wanted,
+            f"FROM ours.{schema}.{table} AS t WHERE list_contains($1, t.player)", parameters,
         )  # fmt: skip
     connection.execute(
         f"INSERT INTO shown.digests SELECT {number}, p.player, d.digest "
         "FROM (SELECT unnest($1) AS player) AS p LEFT JOIN ours_digests AS d USING (player)",
-        wanted,
+        parameters,
     )
 
 
@@ -130,6 +129,12 @@ def _replace_small(connection: DuckDBPyConnection, database: Path) -> None:
         connection.execute("INSERT INTO shown.current_decisions FROM ours.ledger.current_decisions")
 
 
+def newest_publication(connection: DuckDBPyConnection) -> int:
+    """Number of the newest publication; 0 where there is none."""
+    row = connection.execute("SELECT coalesce(max(publication), 0) FROM shown.publications")
+    return int(row.fetchall()[0][0])
+
+
 def shown_up_to(connection: DuckDBPyConnection) -> tuple[int, int]:
     """Numbers of the last load and decision that readers see."""
     rows = connection.execute(
@@ -138,8 +143,8 @@ def shown_up_to(connection: DuckDBPyConnection) -> tuple[int, int]:
     return (int(rows[0][0]), int(rows[0][1])) if rows else (0, 0)
 
 
-def fits_made_elsewhere(
-    connection: DuckDBPyConnection, wanted: pl.DataFrame, model_version: str
+def fits_of_other_homes(
+    connection: DuckDBPyConnection, unfitted: pl.DataFrame, model_version: str
 ) -> tuple[list[str], dict[str, pl.DataFrame]]:
     """Fits that are shown of the very shots that some players have now.
 
@@ -147,7 +152,7 @@ def fits_made_elsewhere(
     ----------
     connection : duckdb.DuckDBPyConnection
         The lake.
-    wanted : polars.DataFrame
+    unfitted : polars.DataFrame
         `player`, `batch` and `fingerprint` (as text) of what counts now.
     model_version : str
 
@@ -158,7 +163,7 @@ def fits_made_elsewhere(
     fits : dict of str to polars.DataFrame
         Their rows by table of the schema `fits`.
     """
-    connection.register("wanted_fits", wanted.to_arrow())
+    connection.register("wanted_fits", unfitted.to_arrow())
     try:
         rows = connection.execute(
             "SELECT done.player FROM fits.players AS done INNER JOIN wanted_fits AS w "

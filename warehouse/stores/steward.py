@@ -10,9 +10,9 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.store_settings import StoreSettings, read_secrets
 from rangeledger.warehouse.stores.bucket import Bucket
-from rangeledger.warehouse.stores.catalog import TIDYING, let_read, locked
+from rangeledger.warehouse.stores.catalog import TIDYING, grant_reading, locked
 from rangeledger.warehouse.stores.layout import prepare_lake, renew_views, store_id
-from rangeledger.warehouse.stores.shared_store import PUBLISHED, SharedStore, told
+from rangeledger.warehouse.stores.shared_store import PUBLISHED, SharedStore, lake_errors
 from rangeledger.warehouse.stores.tidying import Tidied, drop_former_publications, tidy_lake
 from rangeledger.warehouse.writer_lock import writer_lock
 
@@ -47,7 +47,7 @@ class Steward(SharedStore):
     @contextmanager
     def entered(self) -> Iterator[None]:
         """Be alone in the home and in the store, and bring nothing yet."""
-        with writer_lock(self._home), self._connected(), self._holding(), told():
+        with writer_lock(self._home), self._connected(), self._holding(), lake_errors():
             prepare_lake(self.lake)
             yield
 
@@ -55,13 +55,17 @@ class Steward(SharedStore):
         """What tells this store from any other."""
         return store_id(self.lake)
 
-    def bring(self) -> None:
+    def pull(self) -> None:
         """Bring what the home's lake lacks."""
-        self._bring()
+        self._pull()
 
     def tidy(self, keep_hours: float) -> Tidied:
         """Merge small files of the lake, and remove what nobody needs any more."""
-        with self._connected(), locked(self._catalog, self.settings.academy, TIDYING), told():
+        with (
+            self._connected(),
+            locked(self._catalog, self.settings.academy, TIDYING),
+            lake_errors(),
+        ):
             with locked(self._catalog, self.settings.academy):
                 prepare_lake(self.lake)
                 drop_former_publications(self.lake)
@@ -69,17 +73,17 @@ class Steward(SharedStore):
 
     def upgrade(self) -> None:
         """Make the views, and what follows from the loads, anew for this version."""
-        with self._connected(), locked(self._catalog, self.settings.academy), told():
+        with self._connected(), locked(self._catalog, self.settings.academy), lake_errors():
             renew_views(self.lake)
 
-    def let_read(self, role: str) -> None:
+    def grant_reading(self, role: str) -> None:
         """Let a role of the catalog's database read this academy, and nothing else."""
         with self._connected():
-            let_read(self._catalog, self.settings.academy, role)
+            grant_reading(self._catalog, self.settings.academy, role)
 
     def homes(self) -> list[tuple[str, bool]]:
         """Homes that follow the store, and whether each has removed all that was forgotten."""
-        with self._connected(), told():
+        with self._connected(), lake_errors():
             found = self.lake.execute(
                 "SELECT h.name, h.removal >= n.removal FROM loads.homes AS h, loads.head AS n "
                 "ORDER BY ALL"

@@ -77,7 +77,7 @@ class Store(Protocol):
     def settles(self, batch: lake.Batch) -> bool:
         """Whether the originals of a load came from this home's inbox."""
 
-    def take_over_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
+    def adopt_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
         """Put fits into the writer's database that were made elsewhere from the same shots."""
 
     def is_current(self) -> bool:
@@ -148,7 +148,7 @@ class HomeStore:
         """All loads are this home's."""
         return True
 
-    def take_over_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
+    def adopt_fits(self, connection: DuckDBPyConnection, model_version: str) -> None:
         """Nobody else makes fits of a home's shots."""
 
     def is_current(self) -> bool:

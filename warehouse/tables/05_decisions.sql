@@ -1,11 +1,12 @@
 -- relation: ledger.decisions
--- comment: The user's decisions: sessions left out or taken back, exports preferred, players renamed.
+-- comment: The user's decisions: sessions and exports left out or taken back, exports preferred,
+--   players renamed.
 -- grain: a decision
 -- columns:
 --   decision: Number of the decision, in order
---   kind: session, prefer or rename
+--   kind: session, export, prefer or rename
 --   session_id: Session that was decided on, as it was called then; NULL for the other kinds
---   excluded: Whether the session is left out from then on; NULL for the other kinds
+--   excluded: Whether the session or export is left out from then on; NULL for the other kinds
 --   why: The user's reason
 --   decided_at: When it was decided [UTC]
 --   details: The decision as it stands in the lake, as JSON

@@ -1,6 +1,6 @@
 -- relation: ledger.counted_shots
--- comment: Accepted shots, each once: without those that a newer export gives again, with the
---   player, time and session that follow from all exports.
+-- comment: Accepted shots, each once: without those that a newer export gives again or whose
+--   export was taken out, with the player, time and session that follow from all exports.
 -- grain: a shot
 CREATE OR REPLACE VIEW ledger.counted_shots AS
 SELECT s.* REPLACE (

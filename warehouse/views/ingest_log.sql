@@ -12,8 +12,9 @@
 --   other_lines: Lines that are neither shots nor rejected rows, as in the view of that name; NULL
 --     if it was loaded before they were kept
 --   remarks: Remarks on it, as in the view of that name; NULL if it was loaded before they were kept
---   replaced: Shots of it that count elsewhere: in a newer export that gives them again, or in a
---     later row, where the same bytes were read again
+--   replaced: Shots of it that don't count here: a newer export gives them again, a later row has
+--     them, where the same bytes were read again, or the export was taken out
+--   taken_out: Whether the export was taken out again, so that none of its shots counts
 --   read_again: Whether the same bytes were read again later; all that is told of their lines is
 --     counted there too
 --   mapping: Mapping file used; empty if the headings were recognised without one
@@ -21,7 +22,7 @@
 --   details: How it was read (columns, units, layout), as JSON
 CREATE OR REPLACE VIEW ingest_log AS
 WITH replaced AS (
-    SELECT s.source_file, count(*) AS replaced
+    SELECT s.source_file, count(*) AS replaced, bool_or(r.by_shot IS NULL) AS taken_out
     FROM ledger.replaced_shots AS r
     INNER JOIN ledger.shots AS s ON s.shot_id = r.shot_id
     GROUP BY s.source_file
@@ -38,10 +39,11 @@ SELECT
     CASE WHEN n.source_file IS NULL THEN 0
          WHEN o.batch < n.batch THEN o.shots
          ELSE coalesce(r.replaced, 0) END AS replaced,
+    coalesce(r.taken_out, false) AS taken_out,
     coalesce(o.batch < n.batch, false) AS read_again,
     o.mapping, o.seconds, o.details
 FROM ledger.offers AS o
 INNER JOIN ledger.batches AS b ON b.batch = o.batch
 LEFT JOIN newest AS n ON n.source_file = o.source_file AND starts_with(o.state, 'loaded')
-LEFT JOIN replaced AS r ON r.source_file = o.source_file AND starts_with(o.state, 'loaded')
+LEFT JOIN replaced AS r ON r.source_file = o.source_file AND o.state <> 'quarantined'
 ORDER BY o.batch, o.place;

@@ -23,23 +23,22 @@
 --   wind_reason: Why the wind is taken so, in plain words
 --   excluded: Whether the user left the session out of the fits
 CREATE OR REPLACE VIEW sessions AS
+-- A session is one player's; grouped by player too, so that who asks for one reads only his shots.
 WITH first_uses AS (
-    SELECT session_id, club, min(struck_at) AS first_struck_at, min(shot_number) AS first_shot
+    SELECT player, session_id, club,
+           min(struck_at) AS first_struck_at, min(shot_number) AS first_shot
     FROM ledger.counted_shots
-    GROUP BY session_id, club
+    GROUP BY player, session_id, club
 ),
 clubs_in_order AS (
-    SELECT
-        session_id,
+    SELECT player, session_id,
         -- By name at last: two exports of one visit may begin at the same time and number.
         string_agg(club, ', ' ORDER BY first_struck_at NULLS LAST, first_shot, club) AS clubs
     FROM first_uses
-    GROUP BY session_id
+    GROUP BY player, session_id
 ),
 visits AS (
-    SELECT
-        session_id, any_value(player) AS player,
-        min(struck_at) AS started_at, max(struck_at) AS ended_at, count(*) AS shots,
+    SELECT player, session_id, min(struck_at) AS started_at, max(struck_at) AS ended_at, count(*) AS shots,
         string_agg(DISTINCT ball, ', ' ORDER BY ball) AS balls,
         string_agg(DISTINCT surface, ', ' ORDER BY surface) AS surfaces,
         avg(wind_speed_mps) AS wind_speed_mps,
@@ -49,7 +48,7 @@ visits AS (
         avg(air_temp_c) AS air_temp_c, avg(air_pressure_hpa) AS air_pressure_hpa,
         avg(humidity_pct) AS humidity_pct, avg(altitude_m) AS altitude_m
     FROM ledger.counted_shots
-    GROUP BY session_id
+    GROUP BY player, session_id
 )
 SELECT
     v.session_id, v.player, v.started_at, v.ended_at, v.shots,
@@ -75,6 +74,6 @@ SELECT
     w.wind_reason,
     coalesce(d.excluded, false) AS excluded
 FROM visits AS v
-INNER JOIN clubs_in_order AS c ON c.session_id = v.session_id
-LEFT JOIN fits.session_winds AS w ON w.session_id = v.session_id
+INNER JOIN clubs_in_order AS c ON c.player = v.player AND c.session_id = v.session_id
+LEFT JOIN fits.session_winds AS w ON w.player = v.player AND w.session_id = v.session_id
 LEFT JOIN ledger.current_decisions AS d ON d.session_id = v.session_id;

@@ -45,5 +45,6 @@ SELECT
     s.clubhead_speed_mps AS club_speed_mps, mph(s.clubhead_speed_mps) AS club_speed_mph,
     s.angle_of_attack_deg AS attack_angle_deg
 FROM ledger.counted_shots AS s
-LEFT JOIN fits.shot_fits AS f ON f.shot_id = s.shot_id
+-- By player too, so that who asks for one player's shots reads only his fits.
+LEFT JOIN fits.shot_fits AS f ON f.player = s.player AND f.shot_id = s.shot_id
 LEFT JOIN ledger.current_decisions AS d ON d.session_id = s.session_id;

@@ -69,7 +69,7 @@ class Entry:
 
     def open(self, key: str) -> str | None:
         """A login for a key or a named token; None where it is none, or a key that was used."""
-        if self.keys.take(key) is not None:
+        if self.keys.redeem(key) is not None:
             return self.logins.issue(LOGIN_LASTS_S)
         access = access_of(read_access(self._home), key) if key else None
         if access is None:
@@ -79,4 +79,4 @@ class Entry:
 
     def login(self, secret: str) -> Ticket | None:
         """The login of a cookie."""
-        return self.logins.look(secret)
+        return self.logins.find(secret)

@@ -125,8 +125,8 @@ def _is_own(headers: Mapping[str, str], host: str) -> bool:
 
 
 def _length(headers: Mapping[str, str]) -> int:
-    told = headers.get("content-length", "0")
-    return int(told) if told.isdecimal() else 0
+    length = headers.get("content-length", "0")
+    return int(length) if length.isdecimal() else 0
 
 
 class BodyTooLargeError(Exception):
@@ -135,11 +135,11 @@ class BodyTooLargeError(Exception):
 
 def _bounded(receive: Receive, most: int) -> Receive:
     """Take so many bytes at most, and none that keep one waiting for ever."""
-    taken = 0
+    received = 0
     ended = False
 
-    async def take() -> Message:
-        nonlocal taken, ended
+    async def receive_limited() -> Message:
+        nonlocal received, ended
         if ended:  # the rest is only the news that the browser has gone
             return await receive()
         try:
@@ -147,13 +147,13 @@ def _bounded(receive: Receive, most: int) -> Receive:
         except TimeoutError:
             raise BodyTooLargeError from None
         if message["type"] == "http.request":
-            taken += len(message.get("body", b""))
+            received += len(message.get("body", b""))
             ended = not message.get("more_body", False)
-            if taken > most:
+            if received > most:
                 raise BodyTooLargeError
         return message
 
-    return take
+    return receive_limited
 
 
 def _marking(send: Send) -> Send:

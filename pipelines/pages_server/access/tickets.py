@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rangeledger.warehouse.durable_files import write_atomically
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # Random bytes of a secret: 128 bits can't be guessed, and still fit a line of a terminal.
 _SECRET_BYTES = 16
@@ -57,13 +57,13 @@ class Tickets:
         write_atomically(self._path(_hash(secret)), written)
         return secret
 
-    def look(self, secret: str) -> Ticket | None:
+    def find(self, secret: str) -> Ticket | None:
         """The ticket of a secret, None where there is none that still holds."""
         return self._read(_hash(secret)) if secret else None
 
-    def take(self, secret: str) -> Ticket | None:
+    def redeem(self, secret: str) -> Ticket | None:
         """The same, and no other look or taking finds it again."""
-        ticket = self.look(secret)
+        ticket = self.find(secret)
         if ticket is None:
             return None
         try:
@@ -87,8 +87,8 @@ class Tickets:
 
     def _read(self, name: str) -> Ticket | None:
         try:
-            told = json.loads(self._path(name).read_text(encoding="utf-8"))
-            ticket = Ticket(name, float(told["until"]), dict(told["facts"]))
+            stored = json.loads(self._path(name).read_text(encoding="utf-8"))
+            ticket = Ticket(name, float(stored["until"]), dict(stored["facts"]))
         except (OSError, ValueError, KeyError, TypeError):
             return None
         return ticket if ticket.until > time.time() else None

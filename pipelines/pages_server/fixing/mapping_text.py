@@ -12,7 +12,7 @@ from rangeledger.pipelines.pages_server.uploads.dropping import toml_value
 
 _SECTION = re.compile(r'\[columns\."((?:[^"\\]|\\.)*)"')
 _LINE_TO_FILL = re.compile(r"[a-z]+ = ")
-KEPT = ("column", "unit", "positive", "measured")
+COLUMN_FIELDS = ("column", "unit", "positive", "measured")
 
 
 @dataclass
@@ -43,7 +43,7 @@ class ColumnChoice:
     possible: list[str] = field(default_factory=list)
 
 
-def taken_apart(text: str) -> tuple[list[str], list[ColumnChoice], dict[str, Any]]:
+def parse_mapping(text: str) -> tuple[list[str], list[ColumnChoice], dict[str, Any]]:
     """Headings, columns and the other tables of a mapping.
 
     Parameters
@@ -63,10 +63,10 @@ def taken_apart(text: str) -> tuple[list[str], list[ColumnChoice], dict[str, Any
     found = tomllib.loads(text)
     questions = _questions(text)
     columns = []
-    for heading, said in found.get("columns", {}).items():
-        if not isinstance(said, dict):
+    for heading, entry in found.get("columns", {}).items():
+        if not isinstance(entry, dict):
             continue
-        column, unit, positive, measured = (str(said.get(key) or "") for key in KEPT)
+        column, unit, positive, measured = (str(entry.get(key) or "") for key in COLUMN_FIELDS)
         question = questions.get(heading, "")
         columns.append(ColumnChoice(heading, column, unit, positive, measured, question))
     others = {name: found[name] for name in ("constants", "numbers") if found.get(name)}
@@ -84,13 +84,13 @@ def _questions(text: str) -> dict[str, str]:
         elif line.startswith("["):
             heading = None
         elif line.startswith("#") and heading is not None:
-            words = line.lstrip("# ").removeprefix("CHECK:").strip()
-            if not _LINE_TO_FILL.match(words):  # the page has a list in its place
-                found.setdefault(heading, []).append(words)
-    return {heading: " ".join(words) for heading, words in found.items()}
+            comment = line.lstrip("# ").removeprefix("CHECK:").strip()
+            if not _LINE_TO_FILL.match(comment):  # the page has a list in its place
+                found.setdefault(heading, []).append(comment)
+    return {heading: " ".join(comments) for heading, comments in found.items()}
 
 
-def put_together(
+def format_mapping(
     headings: Sequence[str], columns: Sequence[ColumnChoice], others: Mapping[str, Any]
 ) -> str:
     """A mapping as TOML.

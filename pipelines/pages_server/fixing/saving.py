@@ -8,16 +8,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rangeledger.pipelines.loading.kept_originals import newest_notes
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX
 from rangeledger.pipelines.loading.refusals import open_refusals
-from rangeledger.pipelines.pages_server.fixing.mapping_text import taken_apart
+from rangeledger.pipelines.pages_server.fixing.mapping_text import parse_mapping
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
 from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
 from rangeledger.schemas.errors import NothingPublishedError
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.store import store_of
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.pages_server.shared.site import Site
@@ -67,32 +68,45 @@ def note_of_refused(path: Path) -> dict[str, Any]:
         return {}
 
 
+def note_of_loaded(home: Home, source_file: str) -> dict[str, Any]:
+    """What the note that was given last for a loaded export states."""
+    path = newest_notes(home).get(source_file)
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8")) if path else {}
+    except (OSError, ValueError):
+        return {}
+
+
 def fellows(home: Home, path: Path, headings: list[str]) -> list[Path]:
     """Other refused exports that have the same headings."""
-    wanted = heading_set(headings)
+    sought = heading_set(headings)
     return [
         other
         for other in open_refusals(home)
-        if other != path and wanted and heading_set(_proposed_headings(other)) == wanted
+        if other != path and sought and heading_set(_proposed_headings(other)) == sought
     ]
 
 
 def loaded_fellows(site: Site, headings: list[str]) -> list[str]:
     """Names of loaded exports that have the same headings."""
-    wanted = heading_set(headings)
+    sought = heading_set(headings)
     try:
         with site.publications.opened() as connection:
             rows = connection.execute(_LOADED_SQL).fetchall()
     except NothingPublishedError:
         return []
-    named = {str(name): json.loads(columns or "[]") for name, columns in rows}
-    return [name for name, columns in named.items() if wanted and heading_set(columns) == wanted]
+    columns_by_name = {str(name): json.loads(columns or "[]") for name, columns in rows}
+    return [
+        name
+        for name, columns in columns_by_name.items()
+        if sought and heading_set(columns) == sought
+    ]
 
 
 def _proposed_headings(path: Path) -> list[str]:
     try:
         text = path.with_name(path.name + _PROPOSED).read_text(encoding="utf-8")
-        return taken_apart(text)[0]
+        return parse_mapping(text)[0]
     except (OSError, ValueError):
         return []
 
@@ -105,8 +119,8 @@ def keep_mapping(home: Home, text: str, file_name: str) -> Path:
     pathlib.Path
         Where it now is.
     """
-    wanted = heading_set(taken_apart(text)[0])
-    former = next((one for one in read_mappings(home.mappings)[0] if one.headings == wanted), None)
+    sought = heading_set(parse_mapping(text)[0])
+    former = next((one for one in read_mappings(home.mappings)[0] if one.headings == sought), None)
     if former is not None:
         place = home.mappings / former.name
     else:
@@ -123,7 +137,7 @@ def _free(place: Path) -> Path:
     return free
 
 
-def offer_again(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
+def reoffer(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
     """Put a copy of a refused export into the inbox; the original stays until that is loaded.
 
     Parameters
@@ -132,7 +146,7 @@ def offer_again(home: Home, path: Path, note: Mapping[str, Any]) -> Dropped:
     path : pathlib.Path
         In quarantine.
     note : mapping
-        What is said now; it goes before what its note said.
+        What its note is to state.
     """
     with path.open("rb") as stream:
-        return drop(home, path.name, stream, note_of_refused(path) | dict(note))
+        return drop(home, path.name, stream, note)

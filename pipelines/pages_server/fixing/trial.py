@@ -60,16 +60,16 @@ def try_reading(
     -------
     dict
         `loads`, `reason`, `code`, `columns`, `mapping`, `before`, `after`, `remarks`, `shots`,
-        `rejected`.
+        `rejected`, `cells` (first cells of each column, by `placed_key`).
     """
-    told = {"home": str(home.root), "path": str(path), "name": file_name}
-    asked = json.dumps(told | {"mapping": mapping, "note": note})
+    job = {"home": str(home.root), "path": str(path), "name": file_name}
+    request = json.dumps(job | {"mapping": mapping, "note": note})
     try:
-        done = subprocess.run(
+        finished = subprocess.run(
             [sys.executable, "-m", "rangeledger.pipelines.pages_server.fixing.trial"],
-            input=asked, capture_output=True, text=True, timeout=_LONGEST_S, check=True,
+            input=request, capture_output=True, text=True, timeout=_LONGEST_S, check=True,
         )  # fmt: skip
-        answer: dict[str, Any] = json.loads(done.stdout)
+        answer: dict[str, Any] = json.loads(finished.stdout)
         return answer
     except subprocess.TimeoutExpired:
         return _unread(f"{file_name} takes longer than {_LONGEST_S:.0f} s to read.")
@@ -86,23 +86,23 @@ def _answer(found: Recognition) -> dict[str, Any]:
         "loads": False, "reason": "", "code": "", "mapping": None, "before": [], "after": [],
         "shots": 0, "rejected": 0, "columns": [asdict(column) for column in found.columns],
         "remarks": [str(as_remark(remark)) for remark in found.remarks],
-        "number_format": found.number_format,
+        "number_format": found.number_format, "cells": {},
     }  # fmt: skip
 
 
-def read_for_fixing(asked: dict[str, Any]) -> dict[str, Any]:
+def read_for_fixing(job: dict[str, Any]) -> dict[str, Any]:
     """The same in this process."""
-    home, path = Home(Path(asked["home"])), Path(asked["path"])
+    home, path = Home(Path(job["home"])), Path(job["path"])
     with tempfile.TemporaryDirectory() as folder:
         try:
-            tried = _written(Path(folder), "mapping.toml", asked["mapping"])
-            note = _written(Path(folder), "note.toml", asked["note"])
+            tried = _written(Path(folder), "mapping.toml", job["mapping"])
+            note = _written(Path(folder), "note.toml", job["note"])
             mapping = read_mapping(tried) if tried else None
-            answer = _read(home, path, asked["name"], mapping, note)
+            answer = _read(home, path, job["name"], mapping, note)
         except RangeledgerError as error:
             answer = _answer(Recognition()) | {"reason": str(error)}
         answer["before"] = _first_lines(path)
-        answer["cells"] = _samples(home, path, asked["name"])
+        answer["cells"] = _samples(home, path, job["name"])
         return answer
 
 
@@ -131,10 +131,10 @@ def _read(
 
 def _loaded(export: PreparedExport) -> dict[str, Any]:
     shots = export.shots.head(_SHOWN_SHOTS)
-    told = [name for name in shots.columns if name not in _NOT_SHOWN]
+    columns = [name for name in shots.columns if name not in _NOT_SHOWN]
     after = [
-        {"column": name, "values": [_cell(value) for value in shots[name]]}
-        for name in told
+        {"column": name, "values": shots[name].to_list()}
+        for name in columns
         if shots[name].null_count() < shots.height
     ]
     return _answer(export.recognition) | {
@@ -142,12 +142,6 @@ def _loaded(export: PreparedExport) -> dict[str, Any]:
         "rejected": export.rejected.height,
         "mapping": proposed_mapping(export.recognition.columns),
     }  # fmt: skip
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return "–"
-    return f"{value:.5g}" if isinstance(value, float) else str(value)
 
 
 def _first_lines(path: Path) -> list[str]:
@@ -160,7 +154,7 @@ def _first_lines(path: Path) -> list[str]:
 
 
 def _samples(home: Home, path: Path, name: str) -> dict[str, list[str]]:
-    """First cells of each column by the plain form of its heading."""
+    """First cells of each column that has any."""
     try:
         mappings, _ = read_mappings(home.mappings)
         grid, layout = found_layout(read_grid(read_bytes(path)), name, mappings)
@@ -168,12 +162,24 @@ def _samples(home: Home, path: Path, name: str) -> dict[str, list[str]]:
         return {}
     samples: dict[str, list[str]] = {}
     for block in layout.blocks[:_HEAD_ROWS]:
-        for heading, column in zip(block.headings, block.columns, strict=True):
+        for place, (heading, column) in enumerate(zip(block.headings, block.columns, strict=True)):
             cells = grid.cells[f"c{column}"].gather(block.records[:_SAMPLE_ROWS])
-            samples.setdefault(
-                plain_form(heading.text), [str(cell).strip() for cell in cells if cell]
-            )
+            if values := [str(cell).strip() for cell in cells if cell]:
+                samples.setdefault(placed_key(heading.text, place), values)
     return samples
+
+
+def placed_key(heading: str, place: int) -> str:
+    """A column as mappings name it where its heading is not the only one, or blank: `carry@5`.
+
+    Parameters
+    ----------
+    heading : str
+        As it stands in the export.
+    place : int
+        Column of the table, counted from 0.
+    """
+    return f"{plain_form(heading)}@{place + 1}"
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ from rangeledger.pipelines.holes.target_words import verdict
 from rangeledger.pipelines.output.printing import number_text
 from rangeledger.warehouse.pages.bag import bag_of, player_named
 from rangeledger.warehouse.pages.units import club_words
-from rangeledger.warehouse.settings import handicap_told
+from rangeledger.warehouse.settings import handicap_of
 
 if TYPE_CHECKING:
     from rangeledger.models.arrays import FloatArray
@@ -111,8 +111,8 @@ def answer_on(
     with site.publications.opened() as connection:
         name = player_named(connection, player)
         options = [club.option for club in bag_of(connection, name)]
-        told = handicap_told(site.home, name) if own_strokes else None
-        table = strokes_table(None, options if own_strokes else None, told)
+        handicap = handicap_of(site.home, name) if own_strokes else None
+        table = strokes_table(None, options if own_strokes else None, handicap)
         choice = choose_target(hole, options, table, conditions)
         by_aim, shape = fairway_answer(connection, name, choice, conditions)
     best = choice.options[0]

@@ -28,7 +28,7 @@ FIRST = {
 }  # fmt: skip
 
 
-def hole_tree(said: Mapping[str, str], unit: str) -> dict[str, Any]:
+def hole_tree(form: Mapping[str, str], unit: str) -> dict[str, Any]:
     """A hole file's tables from the fields of the form.
 
     Parameters
@@ -44,40 +44,40 @@ def hole_tree(said: Mapping[str, str], unit: str) -> dict[str, Any]:
         Naming the field that can't be used.
     """
     tree: dict[str, Any] = {
-        "name": said.get("name", "").strip() or "Hole",
-        "par": int(number(said, "par", 4.0)),
+        "name": form.get("name", "").strip() or "Hole",
+        "par": int(number(form, "par", 4.0)),
         "unit": unit,
-        "flag": {"along": number(said, "flag", 0.0), "across": number(said, "flag_side", 0.0)},
+        "flag": {"along": number(form, "flag", 0.0), "across": number(form, "flag_side", 0.0)},
     }
-    if said.get("rise"):
-        tree["flag"]["rise"] = number(said, "rise", 0.0)
+    if form.get("rise"):
+        tree["flag"]["rise"] = number(form, "rise", 0.0)
     for word, (count, shape) in AREAS.items():
-        found = [_area(said, word, k, shape, unit) for k in range(1, count + 1)]
+        found = [_area(form, word, k, shape, unit) for k in range(1, count + 1)]
         if any(found):
             tree[word] = [area for area in found if area]
-    sides = [{f"{side}_of": number(said, f"out_{side}", 0.0)} for side in ("left", "right")
-             if said.get(f"out_{side}")]  # fmt: skip
+    sides = [{f"{side}_of": number(form, f"out_{side}", 0.0)} for side in ("left", "right")
+             if form.get(f"out_{side}")]  # fmt: skip
     if sides:
         tree["out_of_bounds"] = sides
     return tree
 
 
-def _area(said: Mapping[str, str], word: str, place: int, shape: str, unit: str) -> dict[str, Any]:
+def _area(form: Mapping[str, str], word: str, place: int, shape: str, unit: str) -> dict[str, Any]:
     """One area, empty where no edge is given."""
     fields = {edge: f"{word}{place}_{edge}" for edge in _EDGES}
-    given = [edge for edge, field in fields.items() if said.get(field, "").strip()]
-    if not given:
+    filled = [edge for edge, field in fields.items() if form.get(field, "").strip()]
+    if not filled:
         return {}
-    if len(given) < len(_EDGES):
-        missing = next(edge for edge in _EDGES if edge not in given)
+    if len(filled) < len(_EDGES):
+        missing = next(edge for edge in _EDGES if edge not in filled)
         raise HoleFileError(f"{word} {place}", f"its {missing} edge is missing.")
-    area: dict[str, Any] = {shape: {e: number(said, field, 0.0) for e, field in fields.items()}}
-    if word == "trees" and said.get(f"trees{place}_high"):
-        area[f"height_{unit}"] = number(said, f"trees{place}_high", 0.0)
+    area: dict[str, Any] = {shape: {e: number(form, field, 0.0) for e, field in fields.items()}}
+    if word == "trees" and form.get(f"trees{place}_high"):
+        area[f"height_{unit}"] = number(form, f"trees{place}_high", 0.0)
     return area
 
 
-def number(said: Mapping[str, str], field: str, otherwise: float) -> float:
+def number(form: Mapping[str, str], field: str, otherwise: float) -> float:
     """A number of the form; blank is what is usual.
 
     Raises
@@ -85,7 +85,7 @@ def number(said: Mapping[str, str], field: str, otherwise: float) -> float:
     HoleFileError
         If it is none.
     """
-    text = said.get(field, "").strip().replace(",", ".").replace("−", "-")
+    text = form.get(field, "").strip().replace(",", ".").replace("−", "-")
     if not text:
         return otherwise
     try:
@@ -122,10 +122,10 @@ def fields_of(path: Path, unit: str) -> dict[str, str] | None:
     try:
         tree = tomllib.loads(path.read_text(encoding="utf-8"))
         fields = _fields(tree)
-        same = hole_tree(fields, unit) == tree
+        unchanged = hole_tree(fields, unit) == tree
     except (OSError, ValueError, KeyError, TypeError, AttributeError, HoleFileError):
         return None
-    return fields if same and tree.get("unit") == unit else None
+    return fields if unchanged and tree.get("unit") == unit else None
 
 
 def _fields(tree: Mapping[str, Any]) -> dict[str, str]:

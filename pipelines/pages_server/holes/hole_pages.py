@@ -29,9 +29,9 @@ from rangeledger.pipelines.pages_server.uploads.dropping import harmless_name
 from rangeledger.schemas.columns import HEIGHT_WORDS
 from rangeledger.schemas.errors import NothingPublishedError, UsageError
 from rangeledger.schemas.units import MPH_MPS, YARD_M
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.pages.hole_plot import hole_plan
 from rangeledger.warehouse.pages.screens.weather import asked_height, clock_deg, clock_hour
+from rangeledger.warehouse.system.durable_files import write_atomically
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
 # Answers of the same question need not be worked out anew; a coach tries some clubs and winds.
-_KEPT_ANSWERS = 64
+_MOST_ANSWERS = 64
 _SUFFIXES = (".toml", ".geojson", ".json")
 
 
@@ -71,7 +71,7 @@ class Answers:
         """Keep one; the oldest makes room."""
         with self._lock:
             self._kept[question] = answer
-            while len(self._kept) > _KEPT_ANSWERS:
+            while len(self._kept) > _MOST_ANSWERS:
                 self._kept.popitem(last=False)
 
 
@@ -204,19 +204,21 @@ def drawing(request: Request) -> Response:
 async def save(request: Request) -> Response:
     """Keep the hole as a file of the home."""
     form = await request.form()
-    said = {name: value for name, value in form.items() if isinstance(value, str)}
-    return await run_in_threadpool(_kept, request, said)
+    fields = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_save, request, fields)
 
 
-def _kept(request: Request, said: dict[str, str]) -> Response:
+def _save(request: Request, fields: dict[str, str]) -> Response:
     site: Site = request.app.state.site
-    tree = hole_tree(said, "m" if said.get("unit") == "m" else "yd")
+    tree = hole_tree(fields, "m" if fields.get("unit") == "m" else "yd")
     hole_of(tree)
     folder = site.home.root / "holes"
     folder.mkdir(exist_ok=True)
     name = f"{Path(harmless_name(tree['name'])).stem}.toml"
     write_atomically(folder / name, hole_text(tree))
-    asked = {k: said[k] for k in ("player", "wind", "wind_height", "from", "unit") if said.get(k)}
+    asked = {
+        k: fields[k] for k in ("player", "wind", "wind_height", "from", "unit") if fields.get(k)
+    }
     kept = {"file": name, **asked, "said": f"Saved as holes/{name} in the home."}
     return RedirectResponse(f"/hole?{urlencode(kept)}", 303)
 
@@ -234,8 +236,8 @@ def hole_json(request: Request) -> Response:
     """The answer for tools."""
     hole, answer = _answered(request)
     tables = {part.kind: plain_rows(part.rows) for part in answer.tables}
-    told: dict[str, Any] = {"hole": hole.name, "player": answer.player, "tables": tables}
-    return JSONResponse({**told, "sentences": answer.sentences})
+    document: dict[str, Any] = {"hole": hole.name, "player": answer.player, "tables": tables}
+    return JSONResponse({**document, "sentences": answer.sentences})
 
 
 def hole_csv(request: Request) -> Response:

@@ -26,8 +26,8 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 def unit_of(request: Request) -> PageUnit:
     """Unit of lengths: as the address says, else as the reader chose last, else yards."""
-    asked = request.query_params.get("unit") or request.cookies.get(_UNIT_COOKIE, "yd")
-    return UNITS.get(asked, UNITS["yd"])
+    chosen = request.query_params.get("unit") or request.cookies.get(_UNIT_COOKIE, "yd")
+    return UNITS.get(chosen, UNITS["yd"])
 
 
 def query_of(request: Request) -> dict[str, list[str]]:
@@ -79,8 +79,8 @@ def _with_unit(request: Request, answer: _Answer) -> _Answer:
 def etag_of(request: Request, *more: str) -> str:
     """Mark of what an address shows, from the publication and everything else that shapes it."""
     site = request.app.state.site
-    told = "|".join((site.edition(), str(request.url), unit_of(request).symbol, *more))
-    return f'W/"{hashlib.sha256(told.encode()).hexdigest()[:24]}"'
+    parts = "|".join((site.edition(), str(request.url), unit_of(request).symbol, *more))
+    return f'W/"{hashlib.sha256(parts.encode()).hexdigest()[:24]}"'
 
 
 def unchanged(request: Request, etag: str) -> Response | None:

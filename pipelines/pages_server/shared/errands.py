@@ -67,12 +67,12 @@ class Errands:
         self._numbers = itertools.count(1)
         self._errands: dict[int, Errand] = {}
 
-    def start(self, words: Sequence[str], what: str, back: str) -> Errand:
+    def start(self, args: Sequence[str], what: str, back: str) -> Errand:
         """Start a command of this program on the home.
 
         Parameters
         ----------
-        words : sequence of str
+        args : sequence of str
             The command and its arguments, as on the command line.
         what : str
             What it does, in words.
@@ -84,7 +84,7 @@ class Errands:
         for number in sorted(self._errands)[:-_KEPT]:
             del self._errands[number]
         errand.process = subprocess.Popen(
-            [sys.executable, "-m", "rangeledger", "--home", str(self._home.root), *words],
+            [sys.executable, "-m", "rangeledger", "--home", str(self._home.root), *args],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,

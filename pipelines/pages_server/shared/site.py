@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from rangeledger.warehouse.home import Home
     from starlette.requests import Request
 
+_NAME_SQL = """
+    SELECT file_name FROM ingest_log WHERE source_file = $1 AND starts_with(state, 'loaded')
+    ORDER BY offered_at DESC LIMIT 1"""
 STATIC = Path(__file__).parents[3] / "warehouse" / "pages" / "static"
 
 
@@ -51,8 +54,8 @@ class Site:
 
     def lessons(self, player: str) -> tuple[str, ...]:
         """Days to compare a player by, such as lessons, as the settings have them."""
-        said = read_settings(self.home).players.get(player)
-        return tuple(day.isoformat() for day in sorted(said.dates)) if said else ()
+        stated = read_settings(self.home).players.get(player)
+        return tuple(day.isoformat() for day in sorted(stated.dates)) if stated else ()
 
     def edition(self) -> str:
         """What tells whether a page made of the home's data is still true."""
@@ -71,8 +74,22 @@ def _checksum(folder: Path) -> str:
 
 def players_of(connection: DuckDBPyConnection) -> dict[str, str]:
     """Word of each player's address -> name."""
-    names = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY player").fetchall()
-    return {file_word(str(row[0])): str(row[0]) for row in names}
+    names = connection.execute("SELECT player FROM ledger.counted_players ORDER BY player")
+    return {file_word(str(row[0])): str(row[0]) for row in names.fetchall()}
+
+
+def loaded_name(site: Site, source_file: str) -> str | None:
+    """Name under which an export was loaded last; None where it was not.
+
+    Parameters
+    ----------
+    site : Site
+    source_file : str
+        Hash of its bytes.
+    """
+    with site.publications.opened() as connection:
+        row = connection.execute(_NAME_SQL, [source_file]).fetchone()
+    return str(row[0]) if row else None
 
 
 def visitor(request: Request) -> Visitor:

@@ -9,14 +9,14 @@ from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.schemas.columns import BALLS, BY_NAME, HEIGHT_WORDS, SURFACES
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 
-BALLS_SAID = tuple(ball for ball in BALLS if ball != "unknown")
-SURFACES_SAID = tuple(surface for surface in SURFACES if surface != "unknown")
+BALL_CHOICES = tuple(ball for ball in BALLS if ball != "unknown")
+SURFACE_CHOICES = tuple(surface for surface in SURFACES if surface != "unknown")
 # Where a wind was taken, in words; the note states it where the ledger keeps it.
-HEIGHTS_SAID = HEIGHT_WORDS
+HEIGHT_CHOICES = HEIGHT_WORDS
 _BACK = ("/inbox", "To the inbox")
 
 
-def note_of(said: Mapping[str, str]) -> dict[str, str | float]:
+def note_of(fields: Mapping[str, str]) -> dict[str, str | float]:
     """The note for what was said; blank fields say nothing.
 
     Parameters
@@ -37,22 +37,22 @@ def note_of(said: Mapping[str, str]) -> dict[str, str | float]:
     """
     note: dict[str, str | float] = {}
     for name in ("player", "ball", "surface", "wind_height"):
-        if said.get(name):
-            note[name] = said[name]
-    if said.get("date"):
-        note["date"] = _day(said["date"])
-    customary = said.get("units", "yd") == "yd"
-    wind = _number(said, "wind", "wind_speed_mps", MPH_MPS if customary else 1.0)
+        if fields.get(name):
+            note[name] = fields[name]
+    if fields.get("date"):
+        note["date"] = _day(fields["date"])
+    customary = fields.get("units", "yd") == "yd"
+    wind = _number(fields, "wind", "wind_speed_mps", MPH_MPS if customary else 1.0)
     if wind is not None:
         note["wind_speed_mps"] = wind
-        note["wind_from_deg"] = 30.0 * ((_number(said, "wind_from", "", 1.0) or 12.0) % 12.0)
+        note["wind_from_deg"] = 30.0 * ((_number(fields, "wind_from", "", 1.0) or 12.0) % 12.0)
     else:
         note.pop("wind_height", None)
-    temp = _number(said, "temp", "", 1.0)
+    temp = _number(fields, "temp", "", 1.0)
     if temp is not None:
         celsius = (temp - 32.0) / 1.8 if customary else temp
         note["air_temp_c"] = _within("temp", "air_temp_c", round(celsius, 2))
-    up = _number(said, "up", "altitude_m", FOOT_M if customary else 1.0)
+    up = _number(fields, "up", "altitude_m", FOOT_M if customary else 1.0)
     if up is not None:
         note["altitude_m"] = up
     return note
@@ -65,8 +65,8 @@ def _day(text: str) -> str:
         raise PageError(400, f"'{text}' is no day. Write it as 2026-05-02.", _BACK) from None
 
 
-def _number(said: Mapping[str, str], field: str, column: str, factor: float) -> float | None:
-    text = said.get(field, "").replace(",", ".").replace("−", "-")
+def _number(fields: Mapping[str, str], field: str, column: str, factor: float) -> float | None:
+    text = fields.get(field, "").replace(",", ".").replace("−", "-")
     if not text:
         return None
     try:

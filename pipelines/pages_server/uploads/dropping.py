@@ -16,8 +16,8 @@ from typing import Any, BinaryIO
 
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, is_export_name
 from rangeledger.schemas.errors import StorageError
-from rangeledger.warehouse.durable_files import sync_folder, write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
 # File systems take 255 bytes; a number, an ending and the marks of a half-written file come on top.
 _MOST_NAME_BYTES = 160
@@ -58,10 +58,12 @@ def harmless_name(name: str) -> str:
         A name that the inbox takes for an export.
     """
     bare = unicodedata.normalize("NFC", re.split(r"[/\\]", name)[-1])
-    kept = "".join(c for c in bare if c.isprintable() and c not in '<>:"|?*').strip().lstrip(".")
-    stem, dot, ending = kept.rpartition(".")
+    printable = (
+        "".join(c for c in bare if c.isprintable() and c not in '<>:"|?*').strip().lstrip(".")
+    )
+    stem, dot, ending = printable.rpartition(".")
     if not dot or len(ending) > 12:
-        stem, ending = kept, "csv"
+        stem, ending = printable, "csv"
     while len(stem.encode()) > _MOST_NAME_BYTES:
         stem = stem[:-1]
     safe = f"{stem.strip() or 'export'}.{ending}"
@@ -121,28 +123,28 @@ def _written(stream: BinaryIO, target: Path) -> str:
     return digest.hexdigest()
 
 
-def _placed(temporary: Path, wanted: Path, note: Mapping[str, Any]) -> Path:
+def _placed(temporary: Path, target: Path, note: Mapping[str, Any]) -> Path:
     """Give a whole file its name: the wanted one, or that with a number where it is taken.
 
     The note comes first, so that a watcher never sees the export without it. Linking fails where
     another program took the name in between; renaming would overwrite its file.
     """
-    number, place = 1, wanted
+    number, place = 1, target
     while True:
-        beside = place.with_suffix(NOTE_SUFFIX)
-        if not os.path.lexists(place) and not os.path.lexists(beside):
+        note_path = place.with_suffix(NOTE_SUFFIX)
+        if not os.path.lexists(place) and not os.path.lexists(note_path):
             if note:
-                write_atomically(beside, note_text(note))
+                write_atomically(note_path, note_text(note))
             try:
                 os.link(temporary, place)
                 return place
             except FileExistsError:
-                beside.unlink(missing_ok=True)
+                note_path.unlink(missing_ok=True)
             except OSError:  # a file system without links
                 os.replace(temporary, place)
                 return place
         number += 1
-        place = wanted.with_name(f"{wanted.stem} ({number}){wanted.suffix}")
+        place = target.with_name(f"{target.stem} ({number}){target.suffix}")
 
 
 def note_text(note: Mapping[str, Any]) -> str:

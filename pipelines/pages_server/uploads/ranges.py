@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
-from rangeledger.warehouse.durable_files import write_atomically
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.durable_files import write_atomically
 
 # The weather is another every day; what belongs to the place is remembered.
 _KEPT = ("ball", "surface", "wind_height", "up", "units")
@@ -32,11 +32,11 @@ class Ranges:
         """What was said of a range last; blank what was not said."""
         return dict.fromkeys(_KEPT, "") | self._all().get(name, {})
 
-    def keep(self, name: str, said: Mapping[str, str]) -> None:
+    def keep(self, name: str, fields: Mapping[str, str]) -> None:
         """Remember what was said of a range; the one named longest ago makes room."""
         known = self._all()
         known.pop(name, None)
-        known[name] = {field: said[field] for field in _KEPT if said.get(field)}
+        known[name] = {field: fields[field] for field in _KEPT if fields.get(field)}
         kept = dict(list(known.items())[-_MOST:])
         write_atomically(self._path, json.dumps(kept, ensure_ascii=False))
 
@@ -45,4 +45,4 @@ class Ranges:
             found = json.loads(self._path.read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return {}
-        return {str(name): dict(said) for name, said in found.items()}
+        return {str(name): dict(fields) for name, fields in found.items()}

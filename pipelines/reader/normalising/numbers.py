@@ -34,7 +34,11 @@ _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
 )
 # `152.3 ± 0.4`: the value with its error, which is no part of it.
-_ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*[0-9]+(?:[.,][0-9]+)?"
+_ERROR = r"\s*(?:±|\+\s?/\s?-|\+-)\s*(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_FRACTIONS = {"½": "5", "¼": "25", "¾": "75", "⅓": "333", "⅔": "667"}
+# `45.59(15)`: the same, of the last digits.
+_ERROR_OF_DIGITS = r"([0-9])\([0-9]{1,3}\)"
+_HEAD = 60
 _FORMULA_MARKS = ("=", "@")
 _ABOUT = "~≈"  # before a number that is rounded
 _TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
@@ -73,6 +77,25 @@ class Numbers:
         return self.unit is None and self.side is None and not self.bad.any()
 
 
+def without_errors(text: pl.Series) -> pl.Series:
+    """Cells without the errors of their values, where the first ones bear any.
+
+    Parameters
+    ----------
+    text : pl.Series
+        Cells as text.
+
+    Returns
+    -------
+    pl.Series
+        `45.59` for `45.59(15)` and for `45.59 ± 0.15`; what bears no error as it is.
+    """
+    pattern = f"[0-9]{_ERROR}|{_ERROR_OF_DIGITS}(?:[^0-9]|$)"
+    if not text.head(_HEAD).str.contains(pattern).any():
+        return text
+    return text.str.replace(_ERROR, "").str.replace(_ERROR_OF_DIGITS, "$1")
+
+
 @lru_cache(maxsize=65536)
 def _tail(text: str) -> tuple[str | None, str | None, bool]:
     """Unit word, side and understood of the text around a number."""
@@ -108,9 +131,11 @@ def _pattern(number_format: NumberFormat) -> str:
     return rf"^(\(?)([^0-9+\-(]*?)(?:([+-])\s*)?({number})([eE][+-]?[0-9]+)?([^0-9]*)$"
 
 
-def _plain_text() -> pl.Expr:
+def _plain_text(decimal: str) -> pl.Expr:
     """The cells with one kind of minus, space and quote, and the ones of units set apart."""
     plain = plain_expression(pl.col("text")).str.replace(_ERROR, "")
+    for written, digits in _FRACTIONS.items():
+        plain = plain.str.replace(rf"\s?{written}", f"{decimal}{digits}")
     for pattern in _UNITS_WITH_ONE:
         plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
     return plain
@@ -132,7 +157,7 @@ def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
     taken_apart = pl.col("plain").str.extract_groups(_pattern(number_format))
     frame = (
         pl.LazyFrame({"text": text})
-        .with_columns(plain=_plain_text())
+        .with_columns(plain=_plain_text(number_format.decimal))
         .with_columns(parts=taken_apart.struct.rename_fields(names))
         .unnest("parts")
         .with_columns(

@@ -11,6 +11,8 @@ from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 FULL = "full"
+_HOURS = re.compile(r"^\s*([0-9]{1,2})(?:[.,:]([0-9]{1,2}))?\s*$")
+_PARTS_OF_AN_HOUR = {"5": 30, "50": 30, "25": 15, "75": 45}
 _DIGITS = re.compile(r"^([0-9]{1,2})(?:\s*[:.h]\s*([0-9]{2})(?::00)?)?$", re.I)
 
 
@@ -102,6 +104,21 @@ def club_and_swing(text: str) -> tuple[str, str] | None:
             if told and club_of(name).known:
                 return name, told
     return None
+
+
+def asks_for_hours(heading: str) -> bool:
+    """Whether a heading names swings by the clock: `Swing (o'clock)`, `Movimento (ore)`."""
+    return not words_of("clocks").keys().isdisjoint(fold(heading.replace("'", "")).split())
+
+
+def swing_by_hours(text: str | None) -> str | None:
+    """Canonical swing of a cell below a heading that asks for hours: `8`, `7,5`, `7.30`."""
+    found = _HOURS.match(text or "")
+    if found is None:
+        return swing_of(text)
+    part = found[2] or "0"
+    minutes = _PARTS_OF_AN_HOUR.get(part, int(part))
+    return _clock(int(found[1]), minutes) or swing_of(text)
 
 
 def swing_of(text: str | None) -> str | None:

@@ -17,7 +17,9 @@ _OPENS = re.compile(r'(?:^|[,;|\x01\x1f^~\s])"')
 _NEAR = 10  # lines that a cell may go over in the sample
 
 _SEPARATOR_LINE = re.compile(rb'\s*"?sep=([^\w\s"\x80-\xff]|\t)"?[ \t]*(?:\n|\Z)', re.I)
-_NUMBER = re.compile(r"\s*[-+−–]?\d+(?:[.,]\d+)*\s*[^\s\d,;|]{0,6}\s*\Z")
+_NUMBER = re.compile(
+    r"\s*[-+−–]?\d+(?:[.,]\d+)*(?:\s*(?:±|\+/?-|/|\()\s*\d+(?:[.,]\d+)*\)?)?\s*[^\s\d,;|]{0,6}\s*\Z"
+)
 
 
 def separator_line(data: bytes) -> str | None:

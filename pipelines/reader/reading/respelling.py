@@ -16,6 +16,7 @@ from rangeledger.pipelines.reader.reading.dialect import (
     sample_lines,
     score_of,
 )
+from rangeledger.pipelines.reader.reading.printed import by_columns, without_frame
 from rangeledger.pipelines.reader.reading.tokens import Form, split_record
 
 POOR = 0.3  # below this the usual delimiters explain nothing
@@ -53,6 +54,9 @@ def spelling_of(data: bytes, told: str | None) -> Spelling:
         The text with as many lines as before, and how its cells are written.
     """
     lines = sample_lines(data)
+    printed = None if told else _printed(data, lines)
+    if printed is not None:
+        return printed
     mark, score = (told, 1.0) if told else best_delimiter(lines)
     if score < POOR:
         odd = _unwrapped(data, lines) or _aligned(data, lines) or _blank_separated(data, lines)
@@ -61,6 +65,19 @@ def spelling_of(data: bytes, told: str | None) -> Spelling:
     if mark == "|" and _is_doubled(lines, mark):
         return _doubled(data, mark)
     return Spelling(data, detect_form(data, lines, mark), [])
+
+
+def _printed(data: bytes, lines: list[str]) -> Spelling | None:
+    """A frame drawn around the cells, or columns that stand below each other."""
+    plain = without_frame(data, lines)
+    if plain is not None:
+        note = "A frame is drawn around the cells; it was left out."
+        return Spelling(plain, detect_form(plain, sample_lines(plain), "|"), [note])
+    plain = by_columns(data, lines)
+    if plain is None:
+        return None
+    note = "Columns stand below each other; words were taken by where they stand."
+    return Spelling(plain, Form("\t", None), [note])
 
 
 def _unwrapped(data: bytes, lines: list[str]) -> Spelling | None:

@@ -13,10 +13,11 @@ from rangeledger.schemas.compositions import (
     DATE,
     DATETIME,
     SHOT_NUMBER,
+    SIDED,
     TIME,
     column_dimension,
 )
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 
 _FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
 _UTC = re.compile(r"(?<![^\W_])(?:UTC|GMT)(?![^\W_])", re.I)
@@ -179,6 +180,13 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
         rivals.sort(key=lambda r: r.profile.empty or not _UTC.search(r.profile.heading.text))
     if column == "club" and len(rivals) > 1:  # a column of heads names none of the known clubs
         rivals.sort(key=lambda r: r.profile.clubs_known() < MOSTLY_CLUBS)
+    if column in SIDED and len(rivals) > 1:  # how large a miss was, beside where it went
+        rivals.sort(key=lambda r: _has_no_side(r.profile))
+        if not _has_no_side(rivals[0].profile):
+            rest = [r for r in rivals if not _has_no_side(r.profile)]
+            for size in (r for r in rivals if r not in rest):
+                result.extras.append((size.profile, f"reads as {column} too, but has no side"))
+            rivals = rest
     best = rivals[0]
     close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
     if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):
@@ -192,6 +200,12 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
         reason = f"column {best.profile.heading.text!r} says it better"
         result.extras.append((loser.profile, f"reads as {column} too; {reason}"))
     return rivals[1:]
+
+
+def _has_no_side(profile: Profile) -> bool:
+    """Whether a column is a size: never below 0, with no word for a side."""
+    known = profile.known
+    return not profile.has_sides and known.size > 0 and float(known.min()) >= 0.0
 
 
 def _rank(assigned: Assigned) -> tuple[float, int, int]:
@@ -233,10 +247,11 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     if middle == 0.0:
         return False
     steady = np.count_nonzero(np.abs(ratio / middle - 1.0) < 0.06) >= 0.7 * len(kept)
-    if not steady:
+    stated = _stated_ratio(first.profile, second.profile)
+    if not steady and stated is None:
         return False
-    factor = min(_ratios(), key=lambda f: abs(abs(middle) / f - 1.0))
-    if abs(abs(middle) / factor - 1.0) >= 0.01:
+    factor = stated or min(_ratios(), key=lambda f: abs(abs(middle) / f - 1.0))
+    if stated is None and abs(abs(middle) / factor - 1.0) >= 0.01:
         return False
     # Twice the same number differs by no more than the two roundings.
     rounding = 0.55 * (
@@ -246,6 +261,17 @@ def same_quantity(first: Assigned, second: Assigned) -> bool:
     return bool(np.count_nonzero(apart <= rounding) >= 0.8 * len(kept))
 
 
+def _stated_ratio(first: Profile, second: Profile) -> float | None:
+    """Ratio of the numbers of two columns by the units that both headings state."""
+    units = [profile.cell_units or profile.heading.units for profile in (first, second)]
+    if not all(len(symbols) == 1 for symbols in units):
+        return None
+    one, other = (UNITS[symbols[0]] for symbols in units)
+    if one.dimension != other.dimension or one == other or one.offset or other.offset:
+        return None
+    return other.factor / one.factor
+
+
 @cache
 def _ratios() -> frozenset[float]:
     """Ratios of the units of one kind of quantity."""
@@ -253,7 +279,7 @@ def _ratios() -> frozenset[float]:
         u.factor / v.factor
         for u in UNITS.values()
         for v in UNITS.values()
-        if u.dimension == v.dimension
+        if u.dimension == v.dimension and not {u.symbol, v.symbol} & ONLY_STATED
     )
 
 

@@ -105,6 +105,8 @@ def assign_by_cells(result: Assignment) -> list[str]:
         if any(name in result.by_column for name in rivals) or _holds_time(result, column):
             continue
         found = [(p, why) for p, why in result.extras if not p.empty and fits(p)]
+        if len(found) > 1:  # beside a time of deletion, which few rows have
+            found = [(p, why) for p, why in found if (p.text.fill_null("") != "").all()]
         if len(found) != 1:
             continue
         profile, why = found[0]

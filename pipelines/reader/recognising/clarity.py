@@ -245,8 +245,8 @@ def _refuse_columns(file_name: str, table: TableShots, clubbed: bool) -> None:
         doubts = {p.heading.text: f'is this {column}? Of such columns keep one, "" the others.'
                   for p in profiles}  # fmt: skip
         raise ExportError(
-            f"{file_name}: columns {names} both read as {column} but differ. Say in a mapping "
-            "which one it is.",
+            f"{file_name}, {table.place_of(profiles[0])}: columns {names} both read as {column} "
+            "but differ. Say in a mapping which one it is.",
             FileReason.UNCLEAR_COLUMNS,
             proposed_mapping(_with_unclear(table), doubts, club=clubbed),
         )
@@ -317,8 +317,9 @@ def _refuse_unread(file_name: str, table: TableShots, clubbed: bool) -> None:
         return
     names = ", ".join(repr(p.heading.text) for p in unread[:4])
     raise ExportError(
-        f"{file_name}: no column reads as the carry, and {names} could not be read. Say in a "
-        'mapping what they are; an empty column = "" keeps one as it is.',
+        f"{file_name}, {table.place_of(unread[0])}: no column reads as the carry, and {names} "
+        'could not be read. Say in a mapping what they are; an empty column = "" keeps one '
+        "as it is.",
         FileReason.UNCLEAR_COLUMNS,
         _proposal_for_unread(table, clubbed, unread) if _may_be_golf(table) else None,
     )
@@ -339,14 +340,15 @@ def _is_putting(table: TableShots) -> bool:
 
 
 def _refuse_units(file_name: str, table: TableShots) -> None:
+    taken = table.assignment.by_column
     units = [(p.heading, p.message) for p in table.units.problems]
-    sides = [
-        (table.assignment.by_column[n].profile.heading.text, m) for n, m in table.sides.problems
-    ]
+    sides = [(taken[n].profile.heading.text, m) for n, m in table.sides.problems]
     problems = units + sides
     if problems:
+        name = table.units.problems[0].column if units else table.sides.problems[0][0]
         raise ExportError(
-            f"{file_name}: {problems[0][1]}. State it in a mapping or in the export's headings.",
+            f"{file_name}, {table.place_of(taken[name].profile)}: {problems[0][1]}. Which is it? "
+            "State it in a mapping or in the export's headings.",
             FileReason.UNCLEAR_UNITS,
             proposed_mapping(table.reports, dict(problems), _proposed_units(table)),
         )

@@ -33,6 +33,7 @@ Records = npt.NDArray[np.int64]
 _NO_TITLES = frozenset({LineKind.HEADING, LineKind.UNITS, LineKind.BLANK})
 _NO_NAMES = frozenset({SHOT_NUMBER, SHOT_COUNT, TIME, DATETIME})
 _NUMBER = r"^\s*[-+]?[0-9]+(?:[.,][0-9]+)?\s*$"
+_INSTANT = r"^\s*[0-9][0-9./:\sTZ+-]*(?:[./-][0-9]{1,4}|:[0-9]{2})[0-9./:\sTZ+-]*$"
 _NUMBERS_ALONE = re.compile(r"(?<!\S)[-+]?[0-9]+(?:[.,][0-9]+)?(?!\S)")
 _ENDING = re.compile(r"\.[A-Za-z]{1,5}$")
 
@@ -123,8 +124,15 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     last = max(int(b.records[-1]) for b in layout.blocks if len(b.records))
     if int(records[-1]) == last and len(layout.blocks) == 1:
         below = sorted(r for r in lines if r > last)
-        above += [lines[r].text for r in below if lines[r].kind == LineKind.SECTION]
+        told = (LineKind.SECTION, LineKind.SUMMARY)
+        above += [lines[r].text for r in below if lines[r].kind in told and _is_title(lines[r])]
     return above
+
+
+def _is_title(line: OtherLine) -> bool:
+    """Whether a line below the rows says in words what they are; a row of means has numbers."""
+    words = len(line.text.split())
+    return line.kind == LineKind.SECTION or (words > 1 and not _NUMBERS_ALONE.search(line.text))
 
 
 def _is_row(text: str) -> bool:
@@ -139,7 +147,7 @@ def _each_row_named(grid: AnyGrid, block: Block, records: Records) -> bool:
         for heading, column in zip(block.headings, block.columns, strict=True)
         if f"c{column}" in grid.cells.columns and _may_name(heading)
     ]
-    told = [_as_named(text) for text in names if not _is_numbers(text)]
+    told = [_as_named(text) for text in names if not (_is_numbers(text) or _is_times(text))]
     if len(records) < 2 or not told:
         return False
     frame = pl.DataFrame([text.alias(str(k)) for k, text in enumerate(told)])
@@ -154,6 +162,11 @@ def _may_name(heading: Heading) -> bool:
 def _is_numbers(text: pl.Series) -> bool:
     """Whether a column holds numbers alone, which measure something and name nothing."""
     return bool(text.fill_null("").str.contains(_NUMBER).all())
+
+
+def _is_times(text: pl.Series) -> bool:
+    """Whether a column holds days or times alone, which tell shots apart and name nothing."""
+    return bool(text.fill_null("").str.contains(_INSTANT).all())
 
 
 def _as_named(text: pl.Series) -> pl.Series:

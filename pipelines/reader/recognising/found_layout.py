@@ -11,7 +11,8 @@ from rangeledger.pipelines.reader.recognising.clarity import (
     refuse_table_of_averages,
 )
 from rangeledger.pipelines.reader.recognising.heading import read_heading
-from rangeledger.pipelines.reader.recognising.heading_rows import is_number, lines_of
+from rangeledger.pipelines.reader.recognising.heading_cells import is_number
+from rangeledger.pipelines.reader.recognising.heading_rows import lines_of
 from rangeledger.pipelines.reader.recognising.layout import Layout, find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.long_tables import made_wide

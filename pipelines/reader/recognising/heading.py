@@ -49,6 +49,9 @@ _SCALE = re.compile(
 )
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
+# `0 = not seen`, told within a heading of the numbers below it.
+_TOLD_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
+_ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
@@ -97,6 +100,8 @@ class Heading:
         Letters that the cells write for a side, with `L` or `R`.
     unclear : bool
         Whether it speaks of signs or of a view and says nothing that can be understood.
+    front : bool
+        Whether sides that its cells name are seen from the target.
     """
 
     text: str
@@ -109,6 +114,7 @@ class Heading:
     tags: Tags
     letters: tuple[tuple[str, str], ...] = ()
     unclear: bool = False
+    front: bool = False
 
     @property
     def best(self) -> Candidate | None:
@@ -186,6 +192,11 @@ def _segments(text: str) -> _Segments:
     found.positive = positive_side(spaced)
     stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
     found.several = len(stretches) > 1
+    rest = stretches[1:]
+    lettered = bool(rest) and len(stretches[0].strip()) == 1
+    if lettered and any(unit_symbols(part) for part in rest):
+        found.elsewhere += words_in(stretches[0])  # `y (m, left)`: a letter, and then its unit
+        stretches = rest
     for stretch in stretches:
         _take_segment(stretch, found)
     return found
@@ -229,6 +240,11 @@ def _fits(column: str, dimension: str | None, dimensions: set[str], units: tuple
     if column == "air_temp_c" and "deg" in units:
         return True
     return dimension in dimensions
+
+
+def _without_a_sentinel(found: re.Match[str]) -> str:
+    words = fold(found[1])
+    return "" if words in words_of("missing") or words in words_of("unmeasured") else found[0]
 
 
 def _glued_unit(word: str) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
@@ -343,6 +359,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    said = _ABOVE_ZERO.sub("+", _BELOW_ZERO.sub("-", said))
+    said = _TOLD_NUMBER.sub(_without_a_sentinel, said) if "=" in said else said
     lettered = side_letters(said)
     if lettered is not None:
         heading = read_heading(lettered[0], units_row, language)
@@ -355,7 +373,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         if heading.best and heading.best.column in SIDED:
             turned = OPPOSITE.get(heading.positive or "") if view == FRONT else heading.positive
             unclear = turned is None or view == "unknown" or heading.unclear
-            return replace(heading, text=text, positive=turned, unclear=unclear)
+            front = view == FRONT
+            return replace(heading, text=text, positive=turned, unclear=unclear, front=front)
     by_hand = side_by_hand(said)
     segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
     units = unit_symbols(units_row) or segments.units
@@ -368,6 +387,9 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     if beside:
         positive, ways = beside[0], [beside[1]]
     elif positive:
+        named = _beside_the_line(tuple(segments.elsewhere))
+        if named and named[0] == positive:  # `How far right (yards, minus is left)`
+            ways.append(named[1])
         ways = [tuple(segments.bare), *ways]
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
         ways += [tuple(segments.before), tuple(segments.elsewhere)]

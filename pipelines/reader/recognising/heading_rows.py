@@ -5,49 +5,39 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 
 from rangeledger.pipelines.reader.recognising.facts import (
     STATED_ONCE,
-    facts_in,
-    pair_in,
-    speaks_of_units,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.heading_cells import (
+    COMMENT_MARKS,
+    Cells,
+    filled,
+    is_units_row,
+    may_be_heading,
+    tells_units,
+    texts_of,
+)
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.prefixes import without_prefix
-from rangeledger.pipelines.reader.recognising.purposes import simulated_by
-from rangeledger.pipelines.reader.recognising.said_days import days_in
-from rangeledger.pipelines.reader.recognising.said_names import full_name
-from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
-from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.compositions import SIDED, ZONE, column_dimension
-from rangeledger.schemas.headings import unit_symbols
-from rangeledger.schemas.remembering import remembered
-from rangeledger.schemas.words import fold, words_of
+from rangeledger.schemas.compositions import SIDED, column_dimension
+from rangeledger.schemas.words import fold
 
 _HEAD_RECORDS = 120
-_MOST_HEADING_ROWS = 3
+_MOST_HEADING_ROWS, _FEWEST_IN_A_STATEMENT = 3, 4
 _LOOK_ON = 12  # records after a good heading in which a better one is looked for
-_MOST_PAIR_CELLS = 8
 _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end of a row
 _TAIL_RECORDS = 40
 # From this weight on the words of a legend name a column; a heading of so few letters is a code.
 _SURE_WORDS, _SHORT = 0.6, 4
 _SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,)\s*(\S.*)$")
 
-_NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
-_NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
-_MOST_HEADING_TEXT = 90
 _OWN_LINES = 2  # a code stands in the legend and in the heading
-_MOST_CLAUSES = 4
 _DISTANCES = ("carry_m", "total_m")
-_COMMENT_MARKS = ("#", "//", "%")
-_SURELY_HEADINGS = 2  # parts of a sentence on sides seldom read like two headings of other columns
-Cells = Sequence[str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,138 +129,6 @@ def _spoken_of_elsewhere(code: str, lines: Sequence[str]) -> bool:
     return sum(bool(word.search(line)) for line in lines) > _OWN_LINES
 
 
-def filled(cells: Cells) -> list[str]:
-    """Cells that aren't empty."""
-    return [cell for cell in cells if cell is not None and cell.strip()]
-
-
-def is_number(cell: str) -> bool:
-    """Whether a cell is a number, perhaps with a mark or a unit."""
-    return bool(_NUMBER_LIKE.match(cell.strip()))
-
-
-def texts_of(cells: Cells) -> tuple[str, ...]:
-    """Stripped cells of a record, blank where there is none."""
-    return tuple((cell or "").strip() for cell in cells)
-
-
-def is_units_row(cells: Cells) -> bool:
-    """Whether all filled cells of a record are units (at least two of them, or its only one)."""
-    words = filled(cells)
-    if not words:
-        return False
-    units = sum(bool(unit_symbols(word)) for word in words)
-    named = sum(_is_unit_remark(word) for word in words)
-    return units >= 1 and units + named == len(words) and (units >= 2 or len(words) == 1)
-
-
-def _is_unit_remark(word: str) -> bool:
-    """A dash, or a word such as `text`, `hh:mm:ss`, `unit` in a row of units."""
-    bare = word.strip("-–—.()[]# ")
-    return not bare or fold(bare) in _unit_remarks()
-
-
-@cache
-def _unit_remarks() -> frozenset[str]:
-    return frozenset({**words_of("unit_remarks"), **words_of("units_said")})
-
-
-def _is_numbered_name(word: str) -> bool:
-    """`A1`, `Sensor2`: a name, unless its letters are a side, as in `R3`."""
-    found = _NUMBERED_NAME.match(word.strip())
-    return found is not None and fold(found[1]) not in words_of("sides")
-
-
-def _are_numbered(words: Sequence[str]) -> bool:
-    """`v1`, `v2`, `v3`: names that run on, even where their letter is that of a side."""
-    parts = [_NUMBERED_NAME.match(word.strip()) for word in words]
-    named = [(found[1], int(found[0][len(found[1]) :])) for found in parts if found]
-    return len(named) > 2 and len(named) == len(words) and named == [
-        (named[0][0], named[0][1] + k) for k in range(len(named))
-    ]  # fmt: skip
-
-
-def _plain_heading_cells(cells: Cells) -> bool:
-    words = filled(cells)
-    if _are_numbered(words):
-        return True
-    numbers = sum(is_number(word) and not _is_numbered_name(word) for word in words)
-    long = sum(len(word) > _MOST_HEADING_TEXT for word in words)
-    return bool(words) and numbers <= 0.2 * len(words) and not long
-
-
-def may_be_heading(cells: Cells) -> bool:
-    """At least two labels, not a line of the kind `Player: Ann`."""
-    words = filled(cells)
-    return len(words) >= 2 and _plain_heading_cells(cells) and not _is_pairs(tuple(words))
-
-
-@remembered
-def _is_pairs(words: tuple[str, ...]) -> bool:
-    """Whether a line holds keys with their values, in one cell each or in two neighbours."""
-    if any(fact.column != ZONE for fact in facts_in(words[:1], 0)):  # `Time (UTC)` is a heading
-        return True
-    if (speaks_of_units(words) and not _mostly_headings(words)) or _names_with_more(words):
-        return True
-    if _states_signs(words) or _is_sentence(words) or simulated_by(", ".join(words)):
-        return True
-    if _is_dated(words) or full_name(", ".join(words)) is not None or _states_conditions(words):
-        return True
-    if len(words) % 2 or len(words) > _MOST_PAIR_CELLS:
-        return False
-    keys, values = words[::2], words[1::2]
-    return all(facts_in([k, v], 0) for k, v in zip(keys, values, strict=True)) and not any(
-        read_heading(value.strip()).weight >= 0.6 for value in values
-    )
-
-
-def _is_sentence(words: Sequence[str]) -> bool:
-    """Whether a delimiter parted a sentence: few cells, the last of which ends in a full stop."""
-    last = words[-1].strip()
-    return len(words) <= _MOST_CLAUSES and last.endswith(".") and len(last.split()) > 1
-
-
-def _mostly_headings(words: Sequence[str]) -> bool:
-    """`Unit;Club;Carry`: headings, one of which speaks of units."""
-    return 2 * sum(read_heading(word.strip()).weight >= 0.6 for word in words[1:]) > len(words)
-
-
-def _is_dated(words: Sequence[str]) -> bool:
-    """`Practice;Monday 18 May 2026`: a title of few cells, one of which states a day."""
-    return len(words) <= _MOST_PAIR_CELLS and any(
-        day.whole for word in words for day in days_in(word)
-    )
-
-
-def _states_conditions(words: Sequence[str]) -> bool:
-    """`Short game: off the grass;with our premium balls`: a sentence that a delimiter parted."""
-    if len(words) > _MOST_PAIR_CELLS or _mostly_headings(words):
-        return False
-    text = ", ".join(words)
-    pair = pair_in(text)
-    return bool(conditions_in(pair[1] if pair else text, 0))
-
-
-def _states_signs(words: Sequence[str]) -> bool:
-    """Whether cells are a sentence on signs that a delimiter parted, and mostly no headings."""
-    read = (read_heading(word.strip()) for word in words)
-    headings = sum(
-        h.weight >= 0.6 and h.best is not None and h.best.column not in SIDED for h in read
-    )
-    if headings >= _SURELY_HEADINGS:
-        return False
-    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
-
-
-def _names_with_more(words: Sequence[str]) -> bool:
-    """`Player;Ada Brook;right-handed`: a key, its value and words behind it that head no column."""
-    return (
-        len(words) == 3
-        and any(fact.column == "player" for fact in facts_in(words[:2], 0))
-        and all(read_heading(word.strip()).weight < 0.6 for word in words[1:])
-    )
-
-
 def _spread(cells: Cells) -> tuple[str, ...]:
     """Labels of groups of columns, each carried on to the right until the next."""
     carried, last = [], ""
@@ -286,9 +144,21 @@ def _joined(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(" ".join(part for part in parts if part) for parts in zip(*padded, strict=True))
 
 
+def _without_statement(texts: tuple[str, ...]) -> tuple[str, ...]:
+    """Headings within one bracket over all of them: `COPY shots (id`, …, `side_m) FROM stdin;`."""
+    if len(texts) < _FEWEST_IN_A_STATEMENT:
+        return texts
+    before, opened, first = texts[0].partition("(")
+    last, closed, _ = texts[-1].rpartition(")")
+    if not (before and opened and closed) or ")" in first or "(" in last:
+        return texts
+    return (first.strip(), *texts[1:-1], last.strip())
+
+
 def _read_row(
     table: GridRows, first: int, last: int, texts: tuple[str, ...], units: Cells = ()
 ) -> HeadingRows:
+    texts = _without_statement(texts)
     below = texts_of(units) + ("",) * len(texts)
     headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
     if any(heading.weight < _SURE_WORDS for heading in headings):
@@ -319,6 +189,10 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
                 best = found
     if best is None:
         return None
+    if best.last > record and tells_units(table[record]):
+        alone = heading_at(table, record + 1)
+        if alone is not None and alone.understood >= best.understood:
+            return None
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
@@ -326,7 +200,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
 
 def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:
     """Whether the rows before are comments, which go with no heading that is none."""
-    marked = [next(filter(None, texts_of(row)), "").startswith(_COMMENT_MARKS)
+    marked = [next(filter(None, texts_of(row)), "").startswith(COMMENT_MARKS)
               for row in (*rows[:1], cells)]  # fmt: skip
     return len(marked) > 1 and marked[0] and not marked[1]
 

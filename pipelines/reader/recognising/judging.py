@@ -30,10 +30,11 @@ from rangeledger.schemas.compositions import (
     column_dimension,
 )
 from rangeledger.schemas.limits import RANGE_OF_SPEED_RATIOS
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
+_FEWEST_COUNTED = 4
 MOSTLY_CLUBS = 0.7
 
 _HELPER_RANGE = {
@@ -72,7 +73,11 @@ def _possible_units(column: str, units: tuple[str, ...]) -> list[str]:
     if dimension in (None, "ratio"):
         return ["1"]
     given = [u for u in units if UNITS[u].dimension == dimension]
-    return given or [symbol for symbol, unit in UNITS.items() if unit.dimension == dimension]
+    return given or [
+        symbol
+        for symbol, unit in UNITS.items()
+        if unit.dimension == dimension and symbol not in ONLY_STATED
+    ]
 
 
 def _range(column: str) -> tuple[float, float]:
@@ -186,6 +191,8 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return candidate.weight * 0.9, "no values"
     if profile.numbers is None:
         return 0.0, "the cells are no numbers"
+    if _runs_on(profile):
+        return 0.0, "its numbers run on from row to row"
     dimension = column_dimension(candidate.column)
     units = profile.cell_units or profile.heading.units
     if profile.cell_units and dimension not in {UNITS[u].dimension for u in profile.cell_units}:
@@ -210,6 +217,14 @@ def _judge_number(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if not _usual(candidate.column, profile):
         return candidate.weight - _UNUSUAL_COST, "the numbers are unusual for it"
     return candidate.weight, "the numbers are possible"
+
+
+def _runs_on(profile: Profile) -> bool:
+    """Whether numbers without a unit count the rows, from 1 on: `Run`, `Launch`."""
+    known = profile.known
+    if known.size < _FEWEST_COUNTED or profile.cell_units or profile.heading.units:
+        return False
+    return known[0] in (0.0, 1.0) and bool((np.diff(known) == 1.0).all())
 
 
 def _downward(profile: Profile) -> bool:

@@ -21,21 +21,24 @@ from rangeledger.pipelines.reader.recognising.facts import (
     stacked_facts,
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
-from rangeledger.pipelines.reader.recognising.heading_rows import (
+from rangeledger.pipelines.reader.recognising.heading_cells import (
     Cells,
+    filled,
+    heads_columns,
+    is_number,
+    is_units_row,
+    may_be_heading,
+    texts_of,
+)
+from rangeledger.pipelines.reader.recognising.heading_rows import (
     GridRows,
     HeadingRows,
-    filled,
     first_heading,
     heading_at,
     is_heading,
-    is_number,
     is_supported,
-    is_units_row,
-    may_be_heading,
     named_width,
     needed_width,
-    texts_of,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
@@ -352,7 +355,8 @@ class LayoutFinder:
         club = club_alone(words[0]) if len(words) == 1 else None
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
-        self._say_units(", ".join(words), line)
+        if not heads_columns(words):
+            self._say_units(", ".join(words), line)
         self.layout.titles.append(text)
 
     def _say(self, comment: str, line: int) -> None:
@@ -406,7 +410,7 @@ class LayoutFinder:
         self.layout.unread += said.unread
         self._group_is_fresh = True
         self._group |= {fact.column: fact for fact in said.facts}
-        told = statements_in(", ".join(words), line)
+        told = [] if heads_columns(words) else statements_in(", ".join(words), line)
         self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
         if len(words) == 1 and all(fact.column == "swing" for fact in said.facts):
             club = club_alone(words[0]) or self._like_a_club(words[0])

@@ -18,10 +18,15 @@ _BEGINS = re.compile(
 _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
 _PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
-_FEWEST_NUMBERED = 2
+_FEWEST_NUMBERED, _FEWEST_CODES = 2, 3
+_COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{2,80}?)\s*$")
 # `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
 _OF_A_HEADING = re.compile(
     r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
+)
+# `x in the first column = crossed out`
+_IN_A_COLUMN = re.compile(
+    r"^\W*(\w{1,2}|[*!?])\s+(?:in|i|en|dans|nella|na)\s[^=:;]{3,40}=\s*([^\W\d_][^=]{2,120}?)\s*$"
 )
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
@@ -55,11 +60,26 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
     list of Meaning
         In the order of the lines.
     """
+    lines = list(lines)
     parts = [part for line in lines for part in _SCOPE_BEGINS.split(line)]
-    return [meaning for part in parts for meaning in _in_line(part.strip())]
+    found = [meaning for part in parts for meaning in _in_line(part.strip())]
+    return [*found, *_counted_codes(lines)]
+
+
+def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
+    """`V1 club`, `V2 ball speed, miles per hour`: codes that count on from line to line."""
+    told = [match for line in lines if (match := _COUNTED_CODE.match(line))]
+    numbers = [int(match[2]) for match in told]
+    if len(told) < _FEWEST_CODES or len({match[1] for match in told}) != 1:
+        return []
+    runs_on = numbers == list(range(numbers[0], numbers[0] + len(told)))
+    return [Meaning(match[1] + match[2], match[3]) for match in told] if runs_on else []
 
 
 def _in_line(line: str) -> list[Meaning]:
+    placed = _IN_A_COLUMN.match(line)
+    if placed:
+        return [Meaning(placed[1], placed[2], of_heading=True)]
     of_heading = _OF_A_HEADING.match(line)
     if of_heading:
         return [Meaning(of_heading[2], of_heading[3], fold(of_heading[1]), of_heading=True)]
@@ -107,6 +127,7 @@ def decoded(
         Place -> cells, where a legend explains every cell of a column.
     """
     found: dict[int, pl.Series] = {}
+    meanings = _without_contradictions(meanings)
     for place, text in enumerate(texts) if meanings else ():
         words = _words_for(headings[place], meanings)
         codes = text.head(_MOST_CODES * _ROWS_A_CODE).drop_nulls().str.strip_chars().unique()
@@ -117,6 +138,15 @@ def decoded(
         elif (sided := _with_sides(text, words)) is not None:
             found[place] = sided
     return found
+
+
+def _without_contradictions(meanings: Sequence[Meaning]) -> list[Meaning]:
+    """Meanings of codes that no two lines give opposed sides."""
+    sides: dict[str, set[str]] = {}
+    for meaning in meanings:
+        if (letter := letter_for(meaning.words)) is not None:
+            sides.setdefault(meaning.code, set()).add(letter)
+    return [m for m in meanings if len(sides.get(m.code, ())) < len(_SIDES)]
 
 
 def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:

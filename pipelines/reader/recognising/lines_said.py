@@ -44,6 +44,7 @@ _FURTHER_KEY = re.compile(
     r"(?:\s*[|;•·]\s*|\s+[/–—-]\s+|\s*,\s*|\.\s+|\s{2,})(?=([^\W\d_][^:=|;,/]{1,40}?)\s?[:=]\s?\S)"
 )
 _BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
+_OTHER_DELIMITER = re.compile(r"(?<=[^\d\s])\s*[,;\t|]\s*")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
@@ -89,6 +90,9 @@ def said_in(cells: Sequence[str], line: int) -> Said:
 
 def _said_in(cells: Sequence[str], line: int) -> Said:
     said = Said()
+    if len(cells) == 1:  # `Player,Ann Brook` where another delimiter parts the table
+        parts = _OTHER_DELIMITER.split(cells[0], maxsplit=1)
+        cells = parts if len(parts) > 1 and facts_in(parts, line) else cells
     if sum(map(len, cells)) > _LONGEST:
         said.facts = facts_in(cells, line)
         return said
@@ -189,6 +193,8 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(said, value, line)
+    elif column == "player" and read_heading(key).unknown and not is_name(head):
+        pass  # `Player says: feels lighter`
     elif column == "player":
         _take_player(said, value, line)
     elif fact is not None:

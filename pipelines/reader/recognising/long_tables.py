@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -65,11 +65,23 @@ def _form_of(grid: Grid) -> _Form | None:
         numbers = [p for p in rest if p != unit and _all_numbers(below[f"c{p}"])]
         if not numbers:
             continue
-        # The value stands behind its name; a running number stands before it.
-        value = next((p for p in numbers if p > quantity), numbers[-1])
+        named = below[f"c{quantity}"]
+        value = max(numbers, key=lambda p: _told_by(named, below[f"c{p}"]))
         names = tuple(p for p in rest if p not in (value, unit))
         return _Form(record, quantity, value, unit, names)
     return None
+
+
+def _told_by(quantity: pl.Series, text: pl.Series) -> float:
+    """Share of the variance of numbers that the quantity tells, as it does that of its values."""
+    number = text.str.replace(",", ".", literal=True).str.extract(r"([-+]?[0-9.]+)")
+    frame = pl.DataFrame({"q": quantity, "x": number.cast(pl.Float64, strict=False)}).drop_nulls()
+    mean = pl.col("x").mean()
+    spread = frame.select(
+        whole=((pl.col("x") - mean) ** 2).sum(), within=((pl.col("x") - mean.over("q")) ** 2).sum()
+    )
+    whole, within = spread.row(0)
+    return 1.0 - within / whole if whole else 0.0
 
 
 def _names_quantities(text: pl.Series) -> bool:
@@ -114,12 +126,14 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
     shots: list[tuple[int, list[str | None], dict[str, str | None]]] = []
     beside = list(range(form.heading))
     by_names: dict[tuple[str | None, ...], int] = {}
-    told_once = _told_once(rows, form)
+    form = _without_details(rows, form)
+    told_once, needed = _told_once(rows, form), _always_told(rows, form)
     for record in range(form.heading + 1, len(rows)):
         row = rows[record]
         quantity = (row[form.quantity] or "").strip()
-        if not quantity or not (row[form.value] or "").strip():
-            if not quantity:
+        nameless = not all((row[p] or "").strip() for p in needed)
+        if not quantity or nameless or not (row[form.value] or "").strip():
+            if not quantity or nameless:
                 beside.append(record)
             continue
         label = _label(quantity, row[form.unit] if form.unit is not None else None)
@@ -138,6 +152,36 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
                         for _, names, values in shots]  # fmt: skip
     first = [record for record, _, _ in shots]
     return _grid(grid, [rows[r] for r in beside], beside, heading, form.heading, table, first)
+
+
+def _without_details(rows: list[Row], form: _Form) -> _Form:
+    """A form without columns that tell of each quantity, such as its error, and not of the shot."""
+    lines = [row for row in rows[form.heading + 1 :] if (row[form.quantity] or "").strip()]
+    telling: list[int] = []
+    for place in sorted(form.names, key=lambda p: len({row[p] for row in lines})):
+        if not (telling and _told_once(rows, replace(form, names=tuple(telling)))):
+            telling.append(place)
+    if not _told_once(rows, replace(form, names=tuple(telling))):
+        return form
+    for place in tuple(telling):
+        rest = [p for p in telling if p != place]
+        if _told_once(rows, replace(form, names=tuple(rest))):
+            telling = rest
+    return replace(form, names=tuple(p for p in form.names if _follows(lines, p, telling)))
+
+
+def _follows(lines: list[Row], place: int, telling: Sequence[int]) -> bool:
+    """Whether a column says the same in all lines that others hold for one shot."""
+    told: dict[tuple[str | None, ...], str | None] = {}
+    return all(told.setdefault(tuple(row[p] for p in telling), row[place]) == row[place]
+               for row in lines)  # fmt: skip
+
+
+def _always_told(rows: list[Row], form: _Form) -> list[int]:
+    """Columns that name the shot in nearly every line: a line without it belongs to no shot."""
+    lines = rows[form.heading + 1 :]
+    filled = {p: sum(bool((row[p] or "").strip()) for row in lines) for p in form.names}
+    return [p for p, count in filled.items() if count >= _MOSTLY * len(lines)]
 
 
 def _told_once(rows: list[Row], form: _Form) -> bool:

@@ -15,7 +15,12 @@ from rangeledger.pipelines.reader.normalising.number_format import (
     NumberFormat,
     detect_number_format,
 )
-from rangeledger.pipelines.reader.normalising.numbers import Numbers, parse_columns, plain_values
+from rangeledger.pipelines.reader.normalising.numbers import (
+    Numbers,
+    parse_columns,
+    plain_values,
+    without_errors,
+)
 from rangeledger.pipelines.reader.normalising.time_parts import read_clock, read_date, split_instant
 from rangeledger.pipelines.reader.normalising.words import flag_of, is_summary_word
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
@@ -56,6 +61,27 @@ def mark_of(cell: str, column: str) -> bool | None:
         return flag if column == KEPT else not flag
     tags = read_heading(cell.strip()).tags & {KEPT, DROPPED}
     return None if len(tags) != 1 else KEPT in tags
+
+
+def are_marks(heading: Heading, text: pl.Series) -> bool:
+    """Whether cells say by themselves, as `1` and `0` do, which shots count.
+
+    Parameters
+    ----------
+    heading : Heading
+        What the words above say.
+    text : pl.Series
+        The cells.
+
+    Returns
+    -------
+    bool
+        Only where the heading is one of such marks.
+    """
+    column = heading.best.column if heading.best else ""
+    if column not in (KEPT, DROPPED):
+        return False
+    return all(mark_of(cell, column) is not None for cell in text.drop_nulls().unique() if cell)
 
 
 @dataclass(slots=True)
@@ -134,7 +160,7 @@ class Profile:
 
     def clubs_known(self) -> float:
         """Share of the distinct cells that name a club we know."""
-        few = self.sample[:40]
+        few = [cell for cell in self.sample[:40] if not is_summary_word(cell)]
         return sum(map(_is_known_club, few)) / max(1, len(few))
 
 
@@ -294,6 +320,7 @@ def profiles_of(
     tuple[list[Profile], NumberFormat]
         Profiles in the order of the columns, and the marks with which numbers were read.
     """
+    texts = [without_errors(text) for text in texts]
     samples = _samples(texts)
     lasting = {k for k, (few, _) in enumerate(samples) if few and all(map(_DURATION.match, few))}
     for place in lasting:

@@ -57,9 +57,10 @@ def _all_stated(
         sign = 1 if given[heading.text] == "right-positive" else -1
         found.append(SideReading(sign, "the note or mapping says so", True))
     if assigned.profile.has_sides:
-        front = [s for s in statements if s.kind == "view" and s.positive == FRONT]
+        front = [f"line {s.line}" for s in statements if s.kind == "view" and s.positive == FRONT]
+        front += ["the heading"] if heading.front else []
         if front:
-            text = f"line {front[0].line} says that sides are seen from the target"
+            text = f"{front[0]} says that sides are seen from the target"
             return [*found, SideReading(-1, text, True)]
         return [*found, SideReading(1, "the cells say left and right", True)]
     if heading.positive in (OPEN, CLOSED):
@@ -118,8 +119,13 @@ def find_sides(
     _spread_stated(found, relations)
     _contradictions(found, relations, columns)
     sided = _without_unclear(found, sided, columns, statements)
+    spoken = any(s.kind == "unclear" for s in statements)
     for name in sided:
-        if name not in found.readings:
+        if name in found.readings:
+            continue
+        if spoken:  # custom decides only where nothing in the file speaks of signs
+            found.left_out.append(name)
+        else:
             _customary(found, name, relations, columns)
     return found
 

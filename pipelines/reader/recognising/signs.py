@@ -23,8 +23,9 @@ _AXES = (frozenset({"left", "right"}), frozenset({"up", "down"}), frozenset({OPE
 _POLES = {"positive": 1, "negative": -1}
 _TOKEN = re.compile(r"[^\W\d_]+|[+\-~=:]|[,;/|()\[\]]|\d+")
 _STRONG_MINUS = str.maketrans({"−": "~", "⁻": "~", "⁺": "+", "±": " ", "–": "-", "—": "-"})
+_THAT_IS = re.compile(r"\b(?:i\.\s?e|d\.\s?h|e\.\s?g|z\.\s?B)\.", re.IGNORECASE)
 # A hyphen inside a compound is no minus: `in-out`, `Ball-v`, `right-handed`.
-_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)")
+_HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)|(?<=\b[xyz])-(?=[^\W\d_]{3})")
 # A dash that parts two stretches; behind a comma or a bracket it is a minus.
 _LOOSE_DASH = re.compile(r"(?:(?<=[^\s,;:(\[]\s)|(?<=\s\s)|^)-(?=\s+[^\W\d_])")
 # Where a clause may begin with its sign, and a sign that is explained.
@@ -35,6 +36,8 @@ _DEFINED = re.compile(r"(?:^|[\s(;,:])[+\-~]\s[^;+~]{0,40}?=")
 # `min` is a minus in one language, and in `r/min` a minute.
 _PER_MINUTE = re.compile(r"(?:/|\bper\b)\s*min\b")
 _GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_WORD = re.compile(r"[^\W_]+")
+_ADDED = re.compile(r"(?<=[^\W\d_]\s)\+(?=\s[^\W\d_])")  # `carry + roll`
 # A sign is written beside its side; a word for one may stand at the other end of a sentence.
 _FARTHEST_SYMBOL = 4
 _LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
@@ -72,7 +75,9 @@ def _handed() -> re.Pattern[str]:
     sides = "|".join({re.escape(plain(w)) for w in words_of("sides") if len(w) >= _SHORTEST_HAND})
     # `left- and right-handers`: the hand that both words speak of stands once.
     shared = rf"(?:(?:{either})\s?-\s?(?:[^\W\d_]{{1,4}}|[&/,])\s+)?"
-    return re.compile(rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b")
+    return re.compile(
+        rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b(?!\s+side)"
+    )
 
 
 @cache
@@ -82,14 +87,28 @@ def _right_angles() -> re.Pattern[str]:
     return re.compile(rf"\b(?:{written})\b")
 
 
+@cache
+def _compared_with_zero() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """`> 0`, `below zero`, which say a sign, with the word for it."""
+    found = []
+    for kind, mark, sign in (("above_zero", ">", "plus"), ("below_zero", "<", "minus")):
+        phrases = [phrase.rpartition(" ") for phrase in words_of(kind)]
+        written = "|".join(rf"{re.escape(before)}\s+(?:{zero}|0)" for before, _, zero in phrases)
+        found.append((re.compile(rf"{mark}\s*0\b|\b(?:{written})\b"), f" {sign} "))
+    return tuple(found)
+
+
 def _marked(found: re.Match[str]) -> str:
     word = " ".join(re.findall(r"[^\W_]+", found[0]))
     return " openside " if words_of("hand_sides")[word] == "right" else " closedside "
 
 
 def _written(text: str) -> str:
-    marked = _hand_words().sub(_marked, plain(_GLUED.sub(" ", text).translate(_STRONG_MINUS)))
+    text = _GLUED.sub(" ", _THAT_IS.sub(" ", text))
+    marked = _hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
     marked = _PER_MINUTE.sub(" ", _right_angles().sub(" ", marked))
+    for pattern, sign in _compared_with_zero():
+        marked = pattern.sub(sign, marked)
     return _HYPHEN.sub(" ", _handed().sub(" ", marked))
 
 
@@ -271,6 +290,46 @@ def _side_by_clauses(text: str) -> str | None:
         told[signs[0].pole] = sides.pop()
     opposed = len(told) == len(_POLES) and OPPOSITE[told[1]] == told[-1]
     return told[1] if opposed else None
+
+
+def one_sign_two_sides(text: str) -> tuple[int, tuple[tuple[str, str], ...]] | None:
+    """The one sign of a text that names two opposed sides, and each side with what follows it.
+
+    `Positive is to the observer's right, i.e. left for the player` tells one direction twice.
+    """
+    written = _written(text)
+    found = [s for s in _signs(written) if s.pole or s.side in _AXES[0]]
+    sides = [s for s in _sides_once(found) if s.side]
+    poles = {s.pole for s in found if s.pole}
+    opposed = len(sides) == 2 and OPPOSITE[sides[0].side] == sides[1].side
+    if len(poles) != 1 or not opposed:
+        return None
+    ends = [match.end() for match in _TOKEN.finditer(written)]
+    starts = [ends[s.place] for s in sides]
+    behind = (written[starts[0] : starts[1]], written[starts[1] :])
+    return poles.pop(), tuple((s.side, b) for s, b in zip(sides, behind, strict=True))
+
+
+def sign_beside_side(text: str) -> bool:
+    """Whether a sentence has a word for a side and any sign, however far from each other.
+
+    An axis that points to a side, and a turn that counts as positive, tell signs as well.
+    """
+    written = _written(text)
+    signs = _signs(written)
+    sides = any(s.side in _AXES[0] and not s.symbol for s in signs)
+    sums = {len(_TOKEN.findall(written[: m.start()])) for m in _ADDED.finditer(written)}
+    told = any(s.pole and not s.loose and s.place not in sums for s in signs)
+    words = f" {' '.join(_WORD.findall(written))} "
+    turns = any(f" {turn} " in words for turn in words_of("turning"))
+    told = told or points_along_an_axis(text)
+    return (sides and told) or (turns and any(s.pole for s in signs))
+
+
+def points_along_an_axis(text: str) -> bool:
+    """Whether a text says where the axis `y` points."""
+    words = _WORD.findall(_written(text))
+    return "y" in words and not words_of("points_to").keys().isdisjoint(words)
 
 
 def defines_a_sign(text: str) -> bool:

@@ -27,7 +27,7 @@ from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES, unit_symbols
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import UNITS, counted
 from rangeledger.schemas.words import fold
 
 _POINT = NumberFormat(".")
@@ -126,6 +126,33 @@ class Stated:
             return None
         column = np.array(values, dtype=object)[self.block_of]
         return pl.Series(name, column.tolist(), dtype=pl.Float64)
+
+    def tell_if_overruled(self, name: str, note: str, said: Sequence[pl.Series]) -> None:
+        """Remark where the export says other words than its note: what the export says counts.
+
+        Parameters
+        ----------
+        name : str
+            Canonical column.
+        note : str
+            What the note says of it, as it would be read.
+        said : sequence of polars.Series
+            What the export says, row by row; the first that says something counts.
+        """
+        if name not in self.given.note.values or not said:
+            return
+        told = pl.select(pl.coalesce(said)).to_series()
+        words = told.drop_nulls().unique(maintain_order=True).to_list()
+        if others := [word for word in words if fold(word) != fold(note)]:
+            few = ", ".join(repr(word) for word in others[:3])
+            rows = counted(int(told.is_in(others).sum()), "row")
+            self.remarks.append(
+                Remark(
+                    "the note",
+                    f"The note says {name} {note!r}, but the export itself says {few} in "
+                    f"{rows}, and that counts.",
+                )
+            )
 
     def _from_the_target(self, fact: Fact, bearing: Fact) -> float | None:
         """Where a wind told by the compass comes from, clockwise from the target [deg]."""

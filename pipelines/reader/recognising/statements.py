@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
@@ -13,7 +14,10 @@ from rangeledger.pipelines.reader.recognising.signs import (
     defines_a_sign,
     half_said,
     is_sign_word,
+    one_sign_two_sides,
+    points_along_an_axis,
     positive_sides,
+    sign_beside_side,
     speaks_of_sides,
 )
 from rangeledger.pipelines.reader.recognising.viewpoints import FRONT, viewpoint, without_view
@@ -31,6 +35,10 @@ _CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|e
 _LEAST_WEIGHT = 0.6
 ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
+_NEAR = 6  # words
+_DEFINES = re.compile(r"^\W*\w{1,12}\s*=")  # a legend's line, on one column
+_SHORTEST_UNIT = 3
+_SURELY_UNITS = frozenset({"yd", "mph", "km/h", "m/s"})  # feet and metres are other things too
 # Which sided columns a clause on signs names, by a tag of its words.
 _NAMED = {
     "side": ("carry_side_m", "total_side_m"), "off": ("carry_side_m", "total_side_m"),
@@ -50,7 +58,8 @@ class Statement:
     kind : str
         Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
         signs and nobody can tell what it says; `view` where it says from where cells name sides;
-        `height_sign` where it says whether an angle is positive upwards or downwards.
+        `height_sign` where it says whether an angle is positive upwards or downwards; `length?`
+        where it speaks of a unit in words that are not understood.
     unit, positive : str or None
         What is stated; of a view `front` or `unknown`.
     line : int
@@ -90,7 +99,31 @@ def statements_in(text: str, line: int) -> list[Statement]:
 
 @remembered
 def _statements_in(text: str, line: int) -> tuple[Statement, ...]:
-    return (*_on_signs(text, line), *_on_heights(text, line), *_on_units(text, line))
+    units = _on_units(text, line)
+    heard = {said.unit for said in units}
+    units += [said for said in _half_said_units(text, line) if said.unit not in heard]
+    return (*_on_signs(text, line), *_on_heights(text, line), *units)
+
+
+def _half_said_units(text: str, line: int) -> list[Statement]:
+    """Units of which a sentence on quantities speaks in words that are not understood.
+
+    `Some say that all distances were typed in yards`; a number before it makes a unit another's.
+    """
+    words = re.findall(r"[^\W\d_][^\s,;:()]*|[0-9]", text)
+    if words_of("converted").keys() & set(fold(text).split()) or _DEFINES.match(text):
+        return []
+    tags = _tags_of_any(text)
+    of_quantities = bool(tags & _KINDS) or speaks_of_unit(text)
+    found: dict[tuple[str, str], None] = {}
+    for before, word in pairwise(["", *words]):
+        word = word.rstrip(".!?")
+        symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
+        if not (of_quantities or set(symbols) <= _SURELY_UNITS):
+            continue
+        kinds = _kinds(UNITS[symbols[0]].dimension, tags) if len(symbols) == 1 else []
+        found |= dict.fromkeys((f"{kind}?", symbols[0]) for kind in kinds)
+    return [Statement(kind, unit, None, line, text.strip()) for kind, unit in found]
 
 
 def _on_heights(text: str, line: int) -> list[Statement]:
@@ -118,6 +151,10 @@ def _on_signs(text: str, line: int) -> list[Statement]:
         text = "; ".join(p for p in re.split(r"[.;|]\s+", text) if "wind" not in _tags_of_any(p))
     near = not _is_on_sides(text)
     view = viewpoint(text)
+    twice = _for_the_player(text) if view else None
+    if twice is not None:
+        named = _columns_of(without_view(text))
+        return [Statement("side", None, twice, line, text.strip(), named)]
     found = []
     for said in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
         positive = positive_sides(said, near)[0]
@@ -130,13 +167,26 @@ def _on_signs(text: str, line: int) -> list[Statement]:
     if not found and view == FRONT and _is_on_sides(text):
         found.append(Statement("unclear", None, None, line, text.strip()))
     told = any(said.kind == "side" for said in found)  # of bare numbers, which it has turned
-    if view in (FRONT, "unknown") and not told and any(is_sign_word(w) for w in words_in(text)):
+    sided = _is_on_sides(text) or any(is_sign_word(w) for w in words_in(text))
+    if view in (FRONT, "unknown") and not told and sided:
         found.append(Statement("view", None, view, line, text.strip()))
     return found
 
 
+def _for_the_player(text: str) -> str | None:
+    """The positive side for the player, of a text that tells it for somebody else as well."""
+    told = one_sign_two_sides(text)
+    if told is None:
+        return None
+    pole, sides = told
+    own = [s for s, behind in sides if "player" in _tags_of_any(" ".join(behind.split()[:_NEAR]))]
+    return None if len(own) != 1 else own[0] if pole > 0 else OPPOSITE[own[0]]
+
+
 def _columns_of(text: str) -> frozenset[str]:
     """Sided columns that a text on signs names, in its clause on signs where there is one."""
+    if points_along_an_axis(text):
+        return frozenset()
     named: list[frozenset[str]] = []
     waiting: list[str] = []  # `Direction and side: minus is left`: names before share the sign
     for clause in _CLAUSES.split(text):
@@ -161,7 +211,7 @@ def _may_be_on_signs(text: str) -> bool:
     mirrored = set(fold(text).split()) & words_of("mirrored").keys()
     spoken = speaks_of_sides(text) or defines_a_sign(text) or bool(mirrored) or _by_hand(text)
     on_sides = _is_on_sides(text) and spoken
-    return on_sides or half_said(text, named_too=True)
+    return on_sides or half_said(text, named_too=True) or sign_beside_side(text)
 
 
 def _by_hand(text: str) -> bool:
@@ -183,7 +233,7 @@ def _sides_named(text: str, *, every: bool = False) -> frozenset[str]:
 
 
 def _on_units(text: str, line: int) -> list[Statement]:
-    of_units = speaks_of_unit(text)
+    of_units = speaks_of_unit(text) or _lists_units(text)
     found: list[Statement] = []
     waiting: list[str] = []
     first = False  # `Yards for carry and total`: what comes behind a unit shares it
@@ -202,13 +252,30 @@ def _on_units(text: str, line: int) -> list[Statement]:
     return _feet_for_heights(found)
 
 
+def _lists_units(text: str) -> bool:
+    """`Metres and m/s`: nothing but units, more than one."""
+    clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
+    return len(clauses) > 1 and all(unit_symbols(clause.strip(" .")) for clause in clauses)
+
+
+def names_a_unit(text: str) -> bool:
+    """Whether a text speaks of units: by that word, or by a unit beside a kind of quantity."""
+    if speaks_of_unit(text):
+        return True
+    for clause in _CLAUSES.split(text):
+        symbols, rest, _ = _unit_among(clause)
+        if symbols and not any(map(str.isdigit, clause)) and _tags(words_in(rest)) & _KINDS:
+            return True
+    return False
+
+
 def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
     """The unit in a clause, the words beside it, and whether the unit stands first."""
     pieces = re.sub(r"[:=()\[\]]", " ", clause).split()
     for length in range(min(_MOST_UNIT_WORDS, len(pieces)), 0, -1):
         for start in range(len(pieces) - length, -1, -1):
             window = " ".join(pieces[start : start + length])
-            symbols = unit_symbols(window.rstrip("."))
+            symbols = unit_symbols(window.rstrip(".!?"))
             alone = length == len(pieces)
             inside = start > 0 and start + length < len(pieces)
             if (

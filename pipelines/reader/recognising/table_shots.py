@@ -30,6 +30,8 @@ class TableShots:
         Records that sum up others.
     reports : list[ColumnReport]
         What each column became.
+    heading_line : int
+        Line of its heading in the export.
     """
 
     frame: pl.DataFrame
@@ -43,3 +45,8 @@ class TableShots:
     constants: dict[str, str]
     remarks: list[Remark | str]
     profiles: list[Profile]
+    heading_line: int
+
+    def place_of(self, profile: Profile) -> str:
+        """Where a column stands, for a sentence: `line 3, column 5`."""
+        return f"line {self.heading_line}, column {profile.place + 1}"

@@ -7,8 +7,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.beside import beside
-from rangeledger.pipelines.reader.normalising.swings import club_and_swing, swing_of
+from rangeledger.pipelines.background import run_in_background
+from rangeledger.pipelines.reader.normalising.swings import (
+    asks_for_hours,
+    club_and_swing,
+    swing_by_hours,
+    swing_of,
+)
 from rangeledger.pipelines.reader.normalising.words import (
     ball_of,
     flight_basis_of,
@@ -40,10 +45,12 @@ from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_
 from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
-from rangeledger.pipelines.reader.recognising.profile import distinct, profiles_of
+from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
+from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
+from rangeledger.pipelines.reader.recognising.silences import untaken_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -138,6 +145,7 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
+        self.remarks += untaken_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
             profile.let_go()
         frame = self._frame(numbers, columns)
@@ -153,13 +161,15 @@ class TableReader:
             self.constants,
             self.remarks,
             self.profiles,
+            int(self.grid.line[max(self.blocks[0].heading_record, 0)]),
         )
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings, texts = told_beside(
-            [explained(heading) for heading in self.headings], self._decoded(self._texts())
-        )
+        headings = [explained(heading) for heading in self.headings]
+        headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
+        self.remarks += remarks
+        headings, texts = told_beside(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
@@ -297,6 +307,7 @@ class TableReader:
     def _decoded(self, texts: list[pl.Series]) -> list[pl.Series]:
         """Cells with codes in the words of the legend beside the table."""
         words = decoded([h.text for h in self.headings], texts, self.given.legend)
+        words = {k: v for k, v in words.items() if not are_marks(self.headings[k], texts[k])}
         for place in words:
             heading = self.headings[place].text
             self.remarks.append(f"The codes of column {heading!r} were read by the legend.")
@@ -336,7 +347,7 @@ class TableReader:
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
-        extras = beside(self._extras, long=length > _LONG)
+        extras = run_in_background(self._extras, long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
         parts |= self._wind_words(columns)
         for name in CONDITIONS:
@@ -384,6 +395,8 @@ class TableReader:
         elif name in columns:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
+            if name == "swing" and asks_for_hours(columns[name].profile.heading.text):
+                read = swing_by_hours
             said.append(mapped(text, read))
         elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
             said.append(mapped(named, read))
@@ -395,6 +408,7 @@ class TableReader:
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
+            self.stated.tell_if_overruled(name, note, said)
             self.constants.setdefault(name, f"{note} (the note or mapping)")
             said.append(constant_text(note, len(self.records)))
         default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))

@@ -65,6 +65,9 @@ def _statements_on(column: str, statements: list[Statement]) -> list[Statement]:
     return named or alike or [s for kind in kinds for s in told if s.kind == kind]
 
 
+_SPOKEN_OF = ("carry_m", "total_m", "ball_speed_mps")  # by `distances`, `speeds` as such
+
+
 def contradiction(
     assigned: Assigned, statements: list[Statement], given: dict[str, str]
 ) -> str | None:
@@ -82,6 +85,13 @@ def contradiction(
         if assigned.column in (*told.columns, "carry_m", "total_m") or not heading.units
     ]
     known = [(unit, where) for unit, where in said if unit]
+    if known and assigned.column in _SPOKEN_OF:
+        # A sentence that may say another unit is no statement, but enough to ask.
+        known += [
+            (told.unit or "", f"line {told.line}: {told.text!r}")
+            for told in statements
+            if told.kind == f"{dimension}?"
+        ]
     other = next(((u, w) for u, w in known if u != known[0][0]), None)
     if other is None:
         return None

@@ -124,6 +124,8 @@ def settle_cells(
 def _with_straight_ones(numbers: Numbers, text: pl.Series) -> Numbers:
     """Numbers with 0 where the cell says in words that the ball went straight, `0 on line`."""
     words = words_of("on_line")
+    if numbers.side is not None:  # `C` among `L4` and `R8`
+        words = words | words_of("centre_letters")
     odd = text.filter(numbers.bad).drop_nulls().unique().to_list() if numbers.bad.any() else []
     straight = [cell for cell in odd if fold(_ZERO.sub("", cell)) in words]
     if not straight:

@@ -6,7 +6,7 @@ import re
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from rangeledger.pipelines.reader.recognising.signs import OPPOSITE
+from rangeledger.pipelines.reader.recognising.signs import OPPOSITE, positive_sides
 from rangeledger.schemas.headings import heading_words, plain
 from rangeledger.schemas.words import fold, words_of
 
@@ -14,11 +14,14 @@ FRONT = "front"
 _REASON = re.compile(
     r"\b(?:because|since|weil|da die|car|parce|porque|perche|omdat|eftersom|fordi)\b"
 )
+_BRACKETS = re.compile(r"[()\[\];:]")  # no view goes over one
 _FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 
 def _says_other_side(text: str) -> bool:
     """Whether a text says that one side is the other: `L is right for the player`."""
+    if positive_sides(text)[0]:  # `+ is right of the target, - is left of it`
+        return False
     tokens = fold(text).split()
     signs = heading_words().signs
     sides = [(k, next(iter(s))) for k, t in enumerate(tokens) if len(s := signs.get(t, ())) == 1]
@@ -63,7 +66,8 @@ def viewpoint(text: str) -> str | None:
         `behind` the ball or in `front`, from the target; `unknown` where it speaks of a view that
         no vocabulary has; None where it speaks of none. A reason (`because …`) is no view.
     """
-    folded = f" {fold(_REASON.split(plain(text))[0])} "
+    parts = _BRACKETS.split(_REASON.split(plain(text))[0])
+    folded = f" {' | '.join(map(fold, parts))} "
     views = words_of("viewpoints")
     if not any(f" {word} " in folded for word, meaning in views.items() if meaning == "seen"):
         return None
@@ -73,7 +77,10 @@ def viewpoint(text: str) -> str | None:
     told = set()
     for word in _views():  # `stands at the target` goes before the `at the target` in it
         if f" {word} " in folded:
-            told.add(views[word])
+            before = {part.split()[-1] for part in folded.split(f" {word} ")[:-1] if part.split()}
+            # `Rechts vom Ziel` is a place, and nobody looks from there.
+            of_a_side = bool(before) and before <= words_of("sides").keys()
+            told |= set() if of_a_side else {views[word]}
             folded = folded.replace(f" {word} ", " | ")
     if len(told) != 1 and _says_other_side(text):
         return FRONT

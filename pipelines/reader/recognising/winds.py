@@ -22,6 +22,7 @@ from rangeledger.schemas.words import fold, words_of
 SPEED, FROM = "wind_speed_mps", "wind_from_deg"
 _FROM_SIDE = {"left": "270", "right": "90"}
 _CALM = "0 m/s"
+_EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
 _HOUR = re.compile(r"^\s*([0-9]{1,2})(?:[.,]0+)?\s*(\D*)$")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
@@ -143,6 +144,7 @@ def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]
 
 def _origin_in(text: str) -> tuple[str | None, bool]:
     """Where a wind comes from by some words, and whether each of them was understood."""
+    text = _without_explanation(text)
     pieces = pieces_of(text, _WORDS)
     left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
     told = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
@@ -156,6 +158,17 @@ def _origin_in(text: str) -> tuple[str | None, bool]:
     left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
     spoken = left or told or by_compass
     return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
+
+
+def _without_explanation(text: str) -> str:
+    """`From 3 o'clock (12 o'clock = in the face)` without brackets that count as we do."""
+    found = _EXPLANATION.search(text)
+    told = [part.split("=", 1) for part in re.split(r"[,;]", found[1])] if found else []
+    if found is None or not all(len(pair) == 2 for pair in told):
+        return text
+    hours = [(_by_hour(hour), words_of("wind_from").get(fold(words))) for hour, words in told]
+    agreed = all(hour is not None and hour == origin for hour, origin in hours)
+    return text[: found.start()] + text[found.end() :] if agreed else text
 
 
 def origin_of(text: str, *, from_side: bool) -> str | None:

@@ -8,7 +8,7 @@ from rangeledger.models.flight.aerodynamics import (
     DEFAULT,
     GREATEST_SPIN_RATIO,
     SETS,
-    aerodynamics_named,
+    aerodynamics_by_name,
     coefficient_table,
 )
 from rangeledger.schemas.errors import UsageError
@@ -95,6 +95,6 @@ def test_range_is_stated() -> None:
 
 
 def test_lookup_by_name() -> None:
-    assert aerodynamics_named("linear-2002") is SETS["linear-2002"]
+    assert aerodynamics_by_name("linear-2002") is SETS["linear-2002"]
     with pytest.raises(UsageError, match="choose one of"):
-        aerodynamics_named("other")
+        aerodynamics_by_name("other")

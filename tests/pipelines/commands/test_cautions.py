@@ -44,7 +44,7 @@ def test_more_shots_come_with_how_much_a_day_and_not_without_end(
     needed: int, told: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     table = pl.DataFrame({"measure": ["spread of carry"], "more_shots": [needed]})
-    compare._say_how_many_more(table)
+    compare._print_shots_needed(table)
     heard = " ".join(capsys.readouterr().err.split())
     assert told in heard
     assert (HOW_MUCH in heard) == (0 < needed <= MOST_WORTH_HITTING)

@@ -43,3 +43,19 @@ def test_a_session_is_named_by_its_day_or_the_beginning_of_its_id(own_made_home:
     assert query(home, "SELECT count(*) FROM sessions WHERE excluded").item() == 0
     assert "There is no session 2031-01-01." in told("exclude", "2031-01-01")
     assert "There is no session ." in told("exclude", "")
+
+
+def test_a_session_or_an_export_is_named(own_made_home: Home) -> None:
+    home = own_made_home
+
+    def told(*words: str) -> str:
+        answer = CliRunner().invoke(app, ["--home", str(home.root), *words])
+        return " ".join(answer.output.split())
+
+    assert "Name a session" in told("exclude")
+    assert "Name a session" in told("include", "ada-s1", "--export", "a.csv")
+    name = query(home, "SELECT file_name, shots FROM ingest_log WHERE shots > 0").row(0)
+    assert f"{name[0]} is taken out: {name[1]} shots fewer count." in told(
+        "exclude", "--export", name[0]
+    )
+    assert f"{name[0]} counts again: {name[1]} shots more." in told("include", "--export", name[0])

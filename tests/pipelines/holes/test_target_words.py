@@ -17,9 +17,9 @@ from rangeledger.models.strategy.target_choice import TargetChoice, choose_targe
 from rangeledger.models.strategy.tee_shot import StockShape
 from rangeledger.pipelines.holes.target_plan import day_conditions, placed
 from rangeledger.pipelines.holes.target_rows import (
-    beside_flag,
     both_units,
     hazard_rows,
+    offset_at_flag,
     option_rows,
 )
 from rangeledger.pipelines.holes.target_words import place_words, shape_words, span_words, verdict
@@ -130,7 +130,7 @@ def test_headings_in_words(choice: TargetChoice) -> None:
 def test_where_a_line_passes_the_flag() -> None:
     # Closed form: distance times the tangent of the turn.
     turn = HOLE.flag_aim_rad + np.radians(3.0)
-    assert beside_flag(HOLE, turn) == pytest.approx(HOLE.distance_m * np.tan(np.radians(3.0)))
+    assert offset_at_flag(HOLE, turn) == pytest.approx(HOLE.distance_m * np.tan(np.radians(3.0)))
 
 
 def test_rows_hold_both_units(choice: TargetChoice) -> None:

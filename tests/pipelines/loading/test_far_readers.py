@@ -17,11 +17,11 @@ from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.spread_settings import SpreadSettings
 
-from tests.exports_text import seven_irons
+from tests.exports_text import MAPPING, seven_irons
 from tests.pipelines.backlog import put_backlog
 from tests.pipelines.bad_reading import read_badly
 from tests.pipelines.killing import contents, different
-from tests.pipelines.reader.recognising.test_mapping_file import MAPPING, TEXT
+from tests.pipelines.reader.recognising.test_mapping_file import TEXT
 from tests.pipelines.service.running import wait_until
 from tests.services.dask_cluster import DaskCluster, running_cluster
 
@@ -150,7 +150,7 @@ def test_closed_while_an_export_hangs_at_a_worker_nobody_waits(
     with Readers(home, limits=QUICK, read=read_badly, cluster=cluster) as readers:
         thread = threading.Thread(target=lambda: found.append(readers.read(None, offered)))
         thread.start()
-        wait_until(lambda: any(partner.is_asked for partner in readers.partners))
+        wait_until(lambda: any(partner.is_busy for partner in readers.partners))
     thread.join(20.0)
     assert [one.left_because for one in found] == ["Reading was ended."]
 

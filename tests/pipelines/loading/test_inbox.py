@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.loading import inbox, staging
-from rangeledger.pipelines.loading.offered import Offered, content_hash, open_for_writing, stamp_of
+from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.schemas.errors import StorageError, UsageError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.originals import archived
+from rangeledger.warehouse.system.file_leases import open_for_writing
 
 
 def drop(home: Home, name: str, text: str = "a,b\n1,2\n") -> Offered:

@@ -141,7 +141,7 @@ def test_closed_while_an_export_hangs_nobody_waits(home: Home) -> None:
     with Readers(home, read=read_badly) as readers:
         thread = threading.Thread(target=lambda: found.append(readers.read(None, offered[0])))
         thread.start()
-        wait_until(lambda: any(partner.is_asked for partner in readers.partners))
+        wait_until(lambda: any(partner.is_busy for partner in readers.partners))
     thread.join(20.0)
     assert [one.left_because for one in found] == ["Reading was ended."]
 
@@ -186,7 +186,7 @@ home = Home(Path(sys.argv[1]))
 readers = Readers(home, read=read_badly)
 names = ("hangs.csv", "loops.csv", "a", "b", "c")
 readers.expect(None, [Offered(home.inbox / name, name) for name in names])
-while sum(p.is_asked for p in readers.partners) < 2:
+while sum(p.is_busy for p in readers.partners) < 2:
     time.sleep(0.01)
 print(*(p.pid for p in readers.partners), flush=True)
 time.sleep(600)

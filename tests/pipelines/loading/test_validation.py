@@ -3,7 +3,7 @@ from __future__ import annotations
 import polars as pl
 import pytest
 from rangeledger.pipelines.loading.stacked import stacked
-from rangeledger.pipelines.loading.validation import _ask, _gate, judge, split_failing
+from rangeledger.pipelines.loading.validation import _gate, _validate, judge, split_failing
 from rangeledger.schemas.columns import CANONICAL, Kind
 from rangeledger.schemas.expectations import rules, with_computed
 
@@ -81,7 +81,7 @@ def test_all_columns_at_once_are_judged_as_rule_by_rule() -> None:
     assert len(beyond) > 40
     gate = _gate()
     for row in beyond:
-        assert not _ask(gate, gate.at_once, stacked(with_computed(row), gate.rules)).success
+        assert not _validate(gate, gate.at_once, stacked(with_computed(row), gate.rules)).success
     possible = {rule.name for rule in gate.rules if rule.name.endswith(" possible")}
     failed = judge(pl.concat(beyond)).failed
     assert possible <= set(failed)

@@ -153,7 +153,8 @@ def test_3_a_session_is_left_out_and_the_carry_changes(coach: Page, pages: Live)
     coach.goto(f"{address}/clubs")
     before = coach.inner_text("#carry_by_club")
     coach.goto(f"{address}/sessions")
-    coach.locator("text=Leave out").first.click()
+    coach.locator("summary", has_text="Leave out").first.click()
+    coach.locator("text=Leave it out").first.click()
     coach.wait_for_selector("text=Take back")
     coach.goto(f"{address}/clubs")
     assert coach.inner_text("#carry_by_club") != before
@@ -313,8 +314,9 @@ def test_no_page_breaks_a_rule_of_access(
     page = context.new_page()
     page.set_default_timeout(PATIENCE_MS)
     player = "/players/ada-brook"
-    paths = ["/players", "/inbox", "/welcome", "/enter", "/fix/new.csv", "/nothing", "/hole",
-             f"/hole?player={ADA}", f"{player}/card", f"{player}/report", f"{player}/share",
+    paths = ["/players", "/inbox", f"/inbox/outcome?file={'a' * 64}", "/welcome", "/enter",
+             "/fix/new.csv", "/nothing", "/hole", f"/hole?player={ADA}", f"{player}/card",
+             f"{player}/report", f"{player}/share",
              f"{player}/dispersion?beside={HOSTILE.replace('&', '%26')}"]  # fmt: skip
     paths += [f"{player}/{word}".rstrip("/") for word in SCREENS]
     for path in paths:

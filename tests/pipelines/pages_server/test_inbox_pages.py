@@ -10,6 +10,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import is_export_name
+from rangeledger.pipelines.pages_server import inbox_pages
+from rangeledger.pipelines.pages_server.outcomes import Progress
 from rangeledger.pipelines.pages_server.uploads.dropping import drop, harmless_name
 from rangeledger.pipelines.reader.normalising.notes import read_note
 from rangeledger.warehouse.home import Home
@@ -104,3 +106,52 @@ def test_an_empty_home_leads_to_a_first_file_or_the_demo(empty_inside: TestClien
     page = empty_inside.get("/welcome").text
     assert 'action="/demo"' in page
     assert 'type="file"' in page
+
+
+OUTCOME = f"/inbox/outcome?file={'a' * 64}"
+
+
+def test_a_load_can_be_undone_and_that_taken_back_by_the_commands_for_it(
+    inside: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started: list[list[str]] = []
+
+    class Started:
+        number = 7
+
+    def start(words: list[str], _what: str, back: str) -> type[Started]:
+        started.append([*words, back])
+        return Started
+
+    monkeypatch.setattr(inside.app.state.site.errands, "start", start)
+    shown = inside.get(OUTCOME).text
+    assert "Undo: take it out again" in shown
+    assert "The file is kept" in shown
+    address = f"/inbox/exports/{'a' * 64}"
+    for do in ("take-out", "take-back", "read-again"):
+        answer = inside.post(address, data={"do": do}, headers=OWN)
+        assert answer.headers["location"] == "/errands/7"
+    assert started == [
+        ["exclude", "--why=taken out on the pages", "--export", "a" * 64, OUTCOME],
+        ["include", "--export", "a" * 64, OUTCOME],
+        ["reload", "a" * 64, OUTCOME],
+    ]
+    for wrong, do in ((address, "forget"), (f"/inbox/exports/{'c' * 64}", "take-out")):
+        assert inside.post(wrong, data={"do": do}, headers=OWN).status_code == 404
+    assert len(started) == 3
+
+
+def test_what_was_taken_out_says_so_and_is_offered_back(
+    inside: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = Progress("a" * 64, "a.csv", True, "Loaded, and taken out again", "loaded", taken_out=True)
+    monkeypatch.setattr(inbox_pages, "progress_of", lambda *_: out)
+    shown = inside.get(OUTCOME).text
+    assert "taken out again" in shown
+    assert 'value="take-back"' in shown
+    assert 'value="take-out"' not in shown
+
+
+def test_the_inbox_lists_what_came_lately_and_whose_it_is(inside: TestClient) -> None:
+    shown = inside.get("/inbox").text
+    assert re.search(r"1\.csv</a> <span>Loaded: 240 shots</span>\s*<span[^>]*>Ada Brook,", shown)

@@ -8,13 +8,19 @@ import json
 import re
 from datetime import datetime
 from typing import Any
+from urllib.parse import parse_qs
 
 import duckdb
+import polars as pl
 import pytest
 from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.schemas.units import YARD_M
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_sentence
+from rangeledger.warehouse.pages.screens.parts import ScreenRequest
+from rangeledger.warehouse.pages.screens.sessions import page_of_sessions
+from rangeledger.warehouse.pages.units import YARDS
 from starlette.testclient import TestClient
 
 from tests.made_home import ADA, HOSTILE
@@ -187,3 +193,38 @@ def test_lengths_in_both_units_agree(inside: TestClient) -> None:
     rows = inside.get(f"{ADAS}.json").json()["tables"]["carry_by_club"]
     for row in rows:
         assert row["carry_yd"] == pytest.approx(row["carry_m"] / YARD_M)
+
+
+def test_over_time_draws_the_clubs_that_are_asked_for_else_those_hit_most(
+    inside: TestClient,
+) -> None:
+    def drawn(query: str) -> list[str]:
+        page = inside.get(f"{ADAS}/over-time{query}").text
+        return re.findall(r'<p class="drawing-title">(.*?)</p>', page)
+
+    assert len(drawn("")) == 6
+    assert len(drawn("?show=all")) == 10
+    assert drawn("?club=driver|full|premium&club=none") == ["driver"]
+    assert "Drawn: 6 of 10 clubs and swings" in inside.get(f"{ADAS}/over-time").text
+    # Tools get every row, whatever is drawn.
+    rows = inside.get(f"{ADAS}/over-time.json").json()["tables"]["carry_trend"]
+    assert len(rows) == 40
+
+
+@pytest.mark.parametrize(
+    ("query", "days"),
+    [("", 20), ("?page=3", 5), ("?page=9", 5), ("?page=-1", 20), ("?show=all", 45)],
+)
+def test_many_sessions_are_shown_a_page_at_a_time(query: str, days: int) -> None:
+    asked = ScreenRequest(duckdb.connect(), ADA, YARDS, parse_qs(query.lstrip("?")))
+    assert page_of_sessions(asked, pl.DataFrame({"n": range(45)}))[0].height == days
+
+
+def test_a_monitor_that_nobody_named_is_known_by_an_export_of_it() -> None:
+    such_as = {"layout-0a1b": "visit.csv"}
+    assert monitor_name("layout-0a1b", such_as) == "that of visit.csv"
+    assert monitor_name("bay B", such_as) == "bay B"
+    told = "The monitor behind layout-0a1b reads 1 % longer than the monitor behind bay B."
+    assert monitor_sentence(told, such_as) == (
+        "The monitor of visit.csv reads 1 % longer than the monitor behind bay B."
+    )

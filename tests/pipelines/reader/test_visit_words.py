@@ -43,6 +43,19 @@ def test_a_note_goes_before_the_settings(export: Path) -> None:
     assert words(prepare_export(export, **settings).shots) == [("player", "bay B", "South")]
 
 
+def test_a_note_that_the_export_overrules_is_told_of(export: Path) -> None:
+    note(export, 'player = "Mia Sander"')
+    read = prepare_export(export)
+    assert read.shots["player"].unique().to_list() == ["Ada Brook"]
+    told = [str(remark) for remark in read.recognition.remarks]
+    assert told == [
+        "The note says player 'Mia Sander', but the export itself says 'Ada Brook' in 6 rows, and "
+        "that counts."
+    ]
+    note(export, 'player = "ada brook"\nsite = "North"')
+    assert prepare_export(export).recognition.remarks == []
+
+
 def test_a_note_with_another_height_is_refused(export: Path) -> None:
     note(export, 'wind_height = "roof"')
     with pytest.raises(NoteError, match=r"line 1: .* expected weather or player or ball"):

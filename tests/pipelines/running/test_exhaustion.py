@@ -6,9 +6,10 @@ from threading import Event
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import exhaustion, ledger
-from rangeledger.pipelines.running.exhaustion import Memory, memory_now, watched
+from rangeledger.pipelines.running.exhaustion import watched
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.memory import Memory, memory_now
 
 from tests.exports_text import seven_irons
 
@@ -17,7 +18,7 @@ FREE, FULL = Memory(8000.0, 10000.0, 500.0), Memory(200.0, 10000.0, 9000.0)
 
 @pytest.fixture(autouse=True)
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(exhaustion, "_LOOK_S", 0.01)
+    monkeypatch.setattr(exhaustion, "_POLL_S", 0.01)
 
 
 def exhausted(home: Home, *names: str, later: Memory = FULL, seconds: float = 0.0) -> list[str]:

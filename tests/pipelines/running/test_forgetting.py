@@ -45,7 +45,7 @@ def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def told(filled: Home, tmp_path: Path) -> Home:
+def decided(filled: Home, tmp_path: Path) -> Home:
     """A home in which a player is named everywhere."""
     return _copier(filled, tmp_path)(0)
 
@@ -93,46 +93,46 @@ def grep(home: Home, word: str) -> str:
     return subprocess.run(words, capture_output=True, text=True, check=False).stdout
 
 
-def test_a_player_is_gone_from_everywhere_and_the_others_stay(told: Home) -> None:
-    assert grep(told, "ada.brook")
-    before = query(told, f"FROM shots WHERE player = '{BO}' ORDER BY ALL")
-    fits = query(told, f"FROM carry_by_club WHERE player = '{BO}'")
-    weighed = forgetting.weigh_player(told, "ada brook-vane")
-    assert "export ada brook visit.csv" in weighed.told
-    assert forgetting.forget(told, weighed) == []
-    assert grep(told, "ada.brook") == ""
-    assert forgotten_files(told, [ADA, "Ada Brook-Vane"]) == []
-    assert query(told, "SELECT DISTINCT player FROM shots").rows() == [(BO,)]
-    assert query(told, "FROM shots ORDER BY ALL").equals(before)
-    assert query(told, "FROM carry_by_club").equals(fits)
-    assert query(told, "SELECT excluded FROM sessions").rows() == [(True,)]
-    assert [d["why"] for d in lake.read_decisions(told)] == ["hit with (removed)'s club"]
-    assert [p.name for p in told.reports.iterdir()] == ["report-bo-lind.html"]
-    assert told.logs.joinpath("service.log").read_text() == "loaded bo.csv\n"
-    settings = told.settings_file.read_text()
+def test_a_player_is_gone_from_everywhere_and_the_others_stay(decided: Home) -> None:
+    assert grep(decided, "ada.brook")
+    before = query(decided, f"FROM shots WHERE player = '{BO}' ORDER BY ALL")
+    fits = query(decided, f"FROM carry_by_club WHERE player = '{BO}'")
+    weighed = forgetting.weigh_player(decided, "ada brook-vane")
+    assert "export ada brook visit.csv" in weighed.summary
+    assert forgetting.forget(decided, weighed) == []
+    assert grep(decided, "ada.brook") == ""
+    assert forgotten_files(decided, [ADA, "Ada Brook-Vane"]) == []
+    assert query(decided, "SELECT DISTINCT player FROM shots").rows() == [(BO,)]
+    assert query(decided, "FROM shots ORDER BY ALL").equals(before)
+    assert query(decided, "FROM carry_by_club").equals(fits)
+    assert query(decided, "SELECT excluded FROM sessions").rows() == [(True,)]
+    assert [d["why"] for d in lake.read_decisions(decided)] == ["hit with (removed)'s club"]
+    assert [p.name for p in decided.reports.iterdir()] == ["report-bo-lind.html"]
+    assert decided.logs.joinpath("service.log").read_text() == "loaded bo.csv\n"
+    settings = decided.settings_file.read_text()
     assert settings == f'zone = "UTC"\n[hands]\n"{BO}" = "right"\n[players."{BO}"]\nhandicap = 9\n'
-    assert list(told.quarantine.iterdir()) == []
-    ledger.rebuild(told)
-    assert query(told, "FROM shots ORDER BY ALL").equals(before)
+    assert list(decided.quarantine.iterdir()) == []
+    ledger.rebuild(decided)
+    assert query(decided, "FROM shots ORDER BY ALL").equals(before)
 
 
-def test_the_same_bytes_offered_again_load_again(told: Home) -> None:
-    forgetting.forget(told, forgetting.weigh_player(told, "Ada Brook-Vane"))
-    take(told, again=seven_irons(ADA))
-    found = query(told, "SELECT player, count(*) FROM shots GROUP BY ALL ORDER BY ALL").rows()
+def test_the_same_bytes_offered_again_load_again(decided: Home) -> None:
+    forgetting.forget(decided, forgetting.weigh_player(decided, "Ada Brook-Vane"))
+    take(decided, again=seven_irons(ADA))
+    found = query(decided, "SELECT player, count(*) FROM shots GROUP BY ALL ORDER BY ALL").rows()
     assert found == [(ADA, 6), (BO, 6)]
 
 
-def test_an_export_is_gone_and_loads_again(told: Home) -> None:
+def test_an_export_is_gone_and_loads_again(decided: Home) -> None:
     sha = hashlib.sha256(seven_irons(BO, "2026-05-09").encode()).hexdigest()
-    weighed = forgetting.weigh_export(told, "bo.csv")
-    assert forgetting.forget(told, weighed) == []
-    assert grep(told, sha) == ""
-    assert grep(told, r"bo\.csv") == ""
-    assert query(told, "SELECT DISTINCT player FROM shots").rows() == [("Ada Brook-Vane",)]
-    assert not (told.reports / "report-bo-lind.html").exists()
-    take(told, bo=seven_irons(BO, "2026-05-09"))
-    assert query(told, "SELECT count(DISTINCT player) FROM shots").item() == 2
+    weighed = forgetting.weigh_export(decided, "bo.csv")
+    assert forgetting.forget(decided, weighed) == []
+    assert grep(decided, sha) == ""
+    assert grep(decided, r"bo\.csv") == ""
+    assert query(decided, "SELECT DISTINCT player FROM shots").rows() == [("Ada Brook-Vane",)]
+    assert not (decided.reports / "report-bo-lind.html").exists()
+    take(decided, bo=seven_irons(BO, "2026-05-09"))
+    assert query(decided, "SELECT count(DISTINCT player) FROM shots").item() == 2
 
 
 def test_a_shared_original_is_refused_or_cut_or_forgotten_for_both(home: Home) -> None:
@@ -164,27 +164,27 @@ def test_shared_originals_may_go_for_both(home: Home) -> None:
     assert grep(home, ADA) == ""
 
 
-def test_what_can_not_be_meant_is_refused(told: Home) -> None:
+def test_what_can_not_be_meant_is_refused(decided: Home) -> None:
     for wanted in ("Nobody", "unknown", "Ada"):
         with pytest.raises(UsageError):
-            forgetting.weigh_player(told, wanted)
+            forgetting.weigh_player(decided, wanted)
     with pytest.raises(UsageError, match="No export"):
-        forgetting.weigh_export(told, "nothing.csv")
-    (told.inbox / "new.csv").write_text(seven_irons("Ada Brook-Vane"))
+        forgetting.weigh_export(decided, "nothing.csv")
+    (decided.inbox / "new.csv").write_text(seven_irons("Ada Brook-Vane"))
     with pytest.raises(UsageError, match=r"new\.csv names the player"):
-        forgetting.weigh_player(told, "Ada Brook-Vane")
+        forgetting.weigh_player(decided, "Ada Brook-Vane")
 
 
-def test_the_command_asks_first(told: Home) -> None:
-    words = ["--home", str(told.root), "forget", "--player", "Ada Brook-Vane"]
+def test_the_command_asks_first(decided: Home) -> None:
+    words = ["--home", str(decided.root), "forget", "--player", "Ada Brook-Vane"]
     refused = CliRunner().invoke(app, words, input="n\n")
     assert refused.exit_code == 0
     assert "Nothing was changed" in refused.output
-    assert query(told, "SELECT count(*) FROM shots").item() == 18
+    assert query(decided, "SELECT count(*) FROM shots").item() == 18
     done = CliRunner().invoke(app, [*words, "--yes"])
     assert done.exit_code == 0, done.output
     assert "All this is gone" in done.output
-    assert grep(told, "ada.brook") == ""
+    assert grep(decided, "ada.brook") == ""
 
 
 class _Killed(BaseException):

@@ -8,14 +8,14 @@ import pytest
 from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.loading.outcome import Outcome
 from rangeledger.pipelines.running import deciding, ledger, reloading
-from rangeledger.pipelines.running.reloading import Again
+from rangeledger.pipelines.running.reloading import ReloadRequest
 from rangeledger.schemas.errors import UsageError
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.originals import archived
 
-from tests.exports_text import seven_irons
+from tests.exports_text import MAPPING, seven_irons
 from tests.pipelines.killing import Operations
 
 UNCLEAR = (
@@ -23,21 +23,6 @@ UNCLEAR = (
     + "\n".join(f"7 Iron,{48 + n / 10:.1f},{17 + n / 5:.1f},{137.9 + n:.1f}" for n in range(6))
     + "\n"
 )
-MAPPING = """\
-[match]
-headings = ["Aa", "Bb", "Cc", "Dd"]
-[columns."Aa"]
-column = "club"
-[columns."Bb"]
-column = "ball_speed_mps"
-unit = "m/s"
-[columns."Cc"]
-column = "launch_angle_deg"
-unit = "deg"
-[columns."Dd"]
-column = "carry_m"
-unit = "yd"
-"""
 
 
 @pytest.fixture(autouse=True)
@@ -86,14 +71,14 @@ def test_a_zone_that_is_set_later_moves_the_times_and_decisions_stay(home: Home)
     (session,) = query(home, "SELECT session_id FROM sessions")["session_id"]
     deciding.decide(home, session, excluded=True)
     zone(home, "Europe/Stockholm")
-    (done,) = reloading.reload(home, Again())
+    (done,) = reloading.reload(home, ReloadRequest())
     assert done.state is State.LOADED
     assert starts(home) == [("07:00", 6, True)]
     assert query(home, "SELECT shots - replaced FROM ingest_log ORDER BY ALL").rows() == [
         (0,),
         (6,),
     ]
-    assert reloading.reload(home, Again()) == []
+    assert reloading.reload(home, ReloadRequest()) == []
     before = query(home, "FROM shots ORDER BY ALL")
     ledger.rebuild(home)
     assert query(home, "FROM shots ORDER BY ALL").equals(before)
@@ -113,7 +98,7 @@ def test_a_note_that_comes_late_names_the_player(home: Home) -> None:
     (home.inbox / "visit.toml").write_text('player = "Mia Sander"\n')
     take(home, visit=nameless)
     assert query(home, "SELECT DISTINCT player FROM shots").rows() == [("unknown",)]
-    reloading.reload(home, Again())
+    reloading.reload(home, ReloadRequest())
     assert query(home, "SELECT DISTINCT player FROM shots").rows() == [("Mia Sander",)]
     assert query(home, "SELECT DISTINCT player FROM carry_by_club").rows() == [("Mia Sander",)]
 
@@ -121,10 +106,10 @@ def test_a_note_that_comes_late_names_the_player(home: Home) -> None:
 def test_a_refused_export_is_read_when_its_mapping_has_come(home: Home) -> None:
     take(home, odd=UNCLEAR)
     assert (home.quarantine / "odd.csv").exists()
-    (again,) = reloading.reload(home, Again(["odd.csv"]))
+    (again,) = reloading.reload(home, ReloadRequest(["odd.csv"]))
     assert again.state is State.QUARANTINED
     (home.mappings / "odd.toml").write_text(MAPPING)
-    (again,) = reloading.reload(home, Again())
+    (again,) = reloading.reload(home, ReloadRequest())
     assert (again.state, again.shot_count) == (State.LOADED, 6)
     assert list(home.quarantine.iterdir()) == []
     assert archived(home, again.source_file) is not None
@@ -135,11 +120,11 @@ def test_an_export_that_can_not_be_read_any_more_keeps_its_shots(home: Home) -> 
     (home.mappings / "odd.toml").write_text(MAPPING)
     take(home, odd=UNCLEAR)
     (home.mappings / "odd.toml").unlink()
-    (again,) = reloading.reload(home, Again())
+    (again,) = reloading.reload(home, ReloadRequest())
     assert again.state is State.QUARANTINED
     assert query(home, "SELECT count(*) FROM shots").item() == 6
     with pytest.raises(UsageError, match="neither in the archive nor in quarantine"):
-        reloading.reload(home, Again(["nothing.csv"]))
+        reloading.reload(home, ReloadRequest(["nothing.csv"]))
 
 
 class _Killed(BaseException):
@@ -159,14 +144,14 @@ def test_killed_on_the_way_it_is_completed_by_the_next_start(home: Home, tmp_pat
             operations = Operations(at, killed)
             operations.hook(patch.setattr)
             try:
-                reloading.reload(home, Again())
+                reloading.reload(home, ReloadRequest())
             except _Killed:
                 ledger.complete(home)
             else:
                 break
         found = query(home, "SELECT count(*), count(DISTINCT shot_id) FROM shots").row(0)
         assert found in ((6, 6), (12, 12))
-    reloading.reload(home, Again())
+    reloading.reload(home, ReloadRequest())
     assert query(home, "SELECT count(*) FROM shots").item() == 12
     assert list(home.quarantine.iterdir()) == []
     assert [row for row in starts(home) if row[0] is not None] == [("07:00", 6, False)]

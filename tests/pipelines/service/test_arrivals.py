@@ -33,10 +33,10 @@ def test_what_the_kernel_tells_of_a_file_is_known(arrivals: Arrivals, tmp_path: 
     wait_until(lambda: arrivals.of(path) is Arrival.CLOSED)
     other = tmp_path / "t.csv"
     path.rename(other)
-    wait_until(lambda: arrivals.of(other) is Arrival.WHOLE)
+    wait_until(lambda: arrivals.of(other) is Arrival.COMPLETE)
     linked = tmp_path / "u.csv"
     os.link(other, linked)
-    wait_until(lambda: arrivals.of(linked) is Arrival.WHOLE)
+    wait_until(lambda: arrivals.of(linked) is Arrival.COMPLETE)
     with other.open("a") as stream:
         stream.write("c")
     wait_until(lambda: arrivals.of(other) is Arrival.CLOSED)
@@ -49,7 +49,7 @@ def test_files_in_a_folder_that_is_new_are_known_too(arrivals: Arrivals, tmp_pat
     beside = tmp_path / "part"
     beside.write_text("a")
     beside.rename(path)
-    wait_until(lambda: arrivals.of(path) is Arrival.WHOLE)
+    wait_until(lambda: arrivals.of(path) is Arrival.COMPLETE)
 
 
 def _written_is_told(arrivals: Arrivals, path: Path) -> bool:

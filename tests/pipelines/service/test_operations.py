@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import configparser
 import os
 import re
 import shlex
@@ -52,6 +53,18 @@ def test_workers_start_as_the_check_at_the_start_wants_them() -> None:
         if words[1] == "worker":
             assert "--no-nanny" in words, place
             assert words[words.index("--nthreads") + 1] == "1", place
+
+
+def test_the_store_is_tidied_by_a_timer_and_every_other_unit_starts_by_itself() -> None:
+    timed = {path.stem for path in FOLDER.glob("*.timer")}
+    assert "rangeledger-tidy" in timed
+    for unit in FOLDER.glob("*.service"):
+        kind = configparser.ConfigParser(strict=False, interpolation=None)
+        kind.read(unit)
+        assert (unit.stem in timed) == (kind.get("Service", "Type", fallback="") == "oneshot")
+        assert (unit.stem in timed) != kind.has_section("Install"), unit.name
+    assert COMPOSE["services"]["tidy"]["command"][:3] == ["rangeledger", "store", "tidy"]
+    assert COMPOSE["services"]["tidy"]["volumes"] == COMPOSE["services"]["range"]["volumes"]
 
 
 def test_the_compose_file_names_what_exists() -> None:

@@ -3,7 +3,7 @@ from __future__ import annotations
 import os
 
 import pytest
-from rangeledger.pipelines.service.presence import service_of, sole_service, tell
+from rangeledger.pipelines.service.presence import service_of, sole_service, write_presence
 from rangeledger.schemas.errors import BusyError
 from rangeledger.warehouse.home import Home
 
@@ -21,7 +21,7 @@ def test_others_see_the_service_only_while_it_lives(home: Home) -> None:
     assert service_of(home) is None
     with sole_service(home) as presence:
         presence.doing, presence.problem = "waiting", "the disk is full"
-        tell(home, presence)
+        write_presence(home, presence)
         assert service_of(home) == presence
     assert service_of(home) is None
 

@@ -14,7 +14,7 @@ from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.service import handing_over
-from rangeledger.pipelines.service.presence import sole_service, tell
+from rangeledger.pipelines.service.presence import sole_service, write_presence
 from rangeledger.schemas.errors import StorageError
 from rangeledger.warehouse import database
 from rangeledger.warehouse.database import query
@@ -140,12 +140,12 @@ def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(
     home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(handing_over, "_UNTAKEN_S", 0.1)
-    monkeypatch.setattr(handing_over, "_LOOK_S", 0.05)
+    monkeypatch.setattr(handing_over, "_PRESENCE_POLL_S", 0.05)
     drop(home, "s.csv", seven_irons())
     offered = inbox.waiting(home)
     with sole_service(home) as presence:
         presence.doing = "watching"
-        tell(home, presence)
+        write_presence(home, presence)
         assert handing_over.hand_over(home, offered) is None
     assert handing_over.hand_over(home, offered) is None  # nobody is there at all
     assert [path.name for path in home.inbox.iterdir()] == ["s.csv"]
@@ -308,7 +308,7 @@ def test_a_lost_event_only_costs_time(flow_home: Home, monkeypatch: pytest.Monke
 def test_what_an_interrupted_load_left_undone_is_completed_at_the_start(flow_home: Home) -> None:
     drop(flow_home, "s.csv", seven_irons())
     with database.open_ledger(flow_home) as connection:
-        outcomes = load.look(connection, inbox.waiting(flow_home))
+        outcomes = load.identify(connection, inbox.waiting(flow_home))
         outcomes = load.prepare(flow_home, ledger.read_settings(flow_home), outcomes)
         load.store(flow_home, connection, outcomes)
     with running_service(flow_home):

@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.loading.lingering import PATIENT_S
+from rangeledger.pipelines.loading.growing_files import PATIENT_S
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.service.arrivals import Arrival
 from rangeledger.pipelines.service.settling import Settling
@@ -27,8 +27,8 @@ class Clock:
 
 def taken(rest: Settling, one: Offered) -> bool:
     """Whether an export is taken, as it is or as a copy that may be a part."""
-    ripe = rest.ready([one])
-    return one in ripe.whole or one in ripe.perhaps
+    settled = rest.ready([one])
+    return one in settled.complete or one in settled.maybe_growing
 
 
 _NOW = 1_800_000_000.0
@@ -116,9 +116,9 @@ def test_it_says_when_to_look_again_and_forgets_what_is_gone(home: Home, clock: 
     rest.ready([one])
     clock.now += 0.5
     rest.ready([one])
-    assert rest.look_again_s == pytest.approx(1.5)
+    assert rest.recheck_s == pytest.approx(1.5)
     rest.ready([])
-    assert rest.look_again_s is None
+    assert rest.recheck_s is None
     clock.now += 5.0
     assert not taken(rest, one)  # seen anew
 
@@ -137,11 +137,11 @@ def test_a_postponed_export_waits_that_long(home: Home, clock: Clock) -> None:
 def test_what_is_renamed_into_the_inbox_is_whole_as_soon_as_it_has_settled(
     home: Home, clock: Clock
 ) -> None:
-    rest = settling(clock, 0.1, Arrival.WHOLE)
+    rest = settling(clock, 0.1, Arrival.COMPLETE)
     one = write(home.inbox / "s.csv", "no end", clock)
     assert not taken(rest, one)
     clock.now += 0.11
-    assert rest.ready([one]).whole == [one]
+    assert rest.ready([one]).complete == [one]
 
 
 @pytest.mark.parametrize("text", ["a,b\n1,2", "a,b\r\n1,2,3", "a"])
@@ -154,7 +154,7 @@ def test_a_last_line_without_its_end_waits_for_the_rest(
     clock.now += PATIENT_S - 0.1
     assert not taken(rest, one)
     clock.now += 0.2
-    assert rest.ready([one]).whole == [one]
+    assert rest.ready([one]).complete == [one]
 
 
 def test_what_is_closed_with_all_its_ends_is_tried_once_and_whole_when_it_has_rested(
@@ -164,16 +164,16 @@ def test_what_is_closed_with_all_its_ends_is_tried_once_and_whole_when_it_has_re
     one = write(home.inbox / "s.csv", "a,b\n", clock)
     rest.ready([one])
     clock.now += 0.2
-    assert rest.ready([one]).perhaps == [one]
+    assert rest.ready([one]).maybe_growing == [one]
     rest.tried(one.path)
     clock.now += 1.0
     assert not taken(rest, one)
     one = write(home.inbox / "s.csv", "a,b\n1,2\n", clock)
     assert not taken(rest, one)
     clock.now += 2.5  # twice the pause before it grew
-    assert rest.ready([one]).perhaps == [one]
+    assert rest.ready([one]).maybe_growing == [one]
     clock.now += PATIENT_S
-    assert rest.ready([one]).whole == [one]
+    assert rest.ready([one]).complete == [one]
 
 
 def test_what_the_system_tells_is_being_written_waits(home: Home, clock: Clock) -> None:

@@ -76,7 +76,7 @@ def test_without_dask_it_names_the_extra(told: Told, monkeypatch: pytest.MonkeyP
 def test_a_lost_scheduler_is_told_and_found_again(
     tmp_path: Path, told: Told, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(spreading, "_AGAIN_S", 0.0)
+    monkeypatch.setattr(spreading, "_RETRY_S", 0.0)
     with running_cluster(tmp_path, workers=1) as dask:
         cluster = told.cluster(dask.address)
         question = cluster.begin(time.sleep, 600.0)
@@ -96,7 +96,7 @@ def test_a_lost_scheduler_is_told_and_found_again(
 def test_when_no_worker_is_left_nobody_waits_for_ever(
     tmp_path: Path, told: Told, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(spreading, "_LOOK_S", 0.1)
+    monkeypatch.setattr(spreading, "_POLL_S", 0.1)
     with running_cluster(tmp_path, workers=1) as dask:
         cluster = told.cluster(dask.address)
         question = cluster.begin(time.sleep, 600.0)

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse import database, lake
-from rangeledger.warehouse.counting.player_names import named_players, other_names
+from rangeledger.warehouse.counting.player_names import other_names, resolved_names
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_other_names
 
@@ -27,7 +27,7 @@ def players(home: Home) -> list[str]:
 
 def test_letter_case_and_blanks_never_make_two_players() -> None:
     said = ["ADA BROOK", "Ada  Brook", "ada brook ", "Adah Brook"]
-    assert named_players(said, {}) == {
+    assert resolved_names(said, {}) == {
         "ADA BROOK": "Ada  Brook", "Ada  Brook": "Ada  Brook", "ada brook ": "Ada  Brook",
         "Adah Brook": "Adah Brook",
     }  # fmt: skip
@@ -35,11 +35,11 @@ def test_letter_case_and_blanks_never_make_two_players() -> None:
 
 def test_names_follow_each_other_and_a_circle_harms_nobody() -> None:
     others = other_names({}, [renamed("a. brook", "A Brook"), renamed("A BROOK", "Ada Brook")])
-    assert named_players(["A. Brook", "A Brook"], others) == {
+    assert resolved_names(["A. Brook", "A Brook"], others) == {
         "A. Brook": "Ada Brook", "A Brook": "Ada Brook",
     }  # fmt: skip
     circle = other_names({}, [renamed("A", "B"), renamed("B", "A")])
-    assert sorted(named_players(["A", "B"], circle)) == ["A", "B"]
+    assert sorted(resolved_names(["A", "B"], circle)) == ["A", "B"]
 
 
 def test_a_renaming_merges_two_and_is_taken_back(home: Home) -> None:

@@ -6,11 +6,12 @@ from typing import Any
 
 import polars as pl
 import pytest
-from rangeledger.warehouse import database
+from rangeledger.warehouse import database, lake
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import Batch, Offer
 
 from tests.shots import make_shots
-from tests.warehouse.test_database import put
+from tests.warehouse.test_database import NO_ROWS, put
 
 MEASURED: dict[str, Any] = {"ball_speed_mps": 52.0, "launch_angle_deg": 17.0, "apex_m": 27.0}
 CARRIES = [140.0, 141.0, 142.0, 143.0, 144.0, 145.0]
@@ -110,3 +111,39 @@ def test_what_counts_as_the_same_shot(
 def test_equal_rows_of_one_export_stay(home: Home) -> None:
     put(home, 1, make_shots([140.0, 140.0], struck_at=None, **MEASURED))
     assert replaced(home) == []
+
+
+def test_an_export_that_was_taken_out_counts_for_nothing_until_it_is_taken_back(home: Home) -> None:
+    def told() -> tuple[list[Any], list[Any]]:
+        with database.open_ledger(home) as connection:
+            shots = connection.execute("SELECT player, club, count(*) FROM shots GROUP BY ALL")
+            clubs = sorted(shots.fetchall())
+            log = "SELECT state, shots, replaced, taken_out FROM ingest_log ORDER BY offered_at"
+            return clubs, connection.execute(log).fetchall()
+
+    def decide(source: str, excluded: bool) -> None:
+        said = {"kind": "export", "source_file": source * 64, "excluded": excluded}
+        lake.write_decision(home, said | {"decided_at": "2026-05-09T10:00:00.000"})
+
+    put(home, 1, make_shots(CARRIES, **MEASURED))
+    put(home, 2, later(**MEASURED, club="8-iron"))
+    put(home, 3, make_shots(CARRIES, source_file="d" * 64, **MEASURED, player="Mia Sander"))
+    both = [("Ada Brook", "8-iron", 6), ("Mia Sander", "7-iron", 6)]
+    assert told()[0] == both
+    # The older export of the same shots counts again; a player without another export is gone.
+    decide("e", True)
+    decide("d", True)
+    again = Offer("again.csv", "d" * 64, "duplicate", "known", shots=0)
+    no_shots = make_shots(CARRIES).clear()
+    lake.write_batch(home, Batch(4, "2026-05-04T10:00:00.000", (again,)), no_shots, NO_ROWS)
+    out = [("Ada Brook", "7-iron", 6)], [
+        ("loaded", 6, 0, False), ("loaded", 6, 6, True), ("loaded", 6, 6, True),
+        ("duplicate", 0, 0, True),
+    ]  # fmt: skip
+    assert told() == out
+    home.ledger.unlink()
+    assert told() == out
+    decide("e", False)
+    decide("d", False)
+    assert told()[0] == both
+    assert not any(row[-1] for row in told()[1])

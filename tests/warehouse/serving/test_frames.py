@@ -68,7 +68,7 @@ def test_no_bytes_upset_the_reading(raw: bytes) -> None:
         request = frames.read_request(raw)
     except BadFrameError:
         return
-    assert request.kind in frames.ASKED
+    assert request.kind in frames.REQUESTS
     assert isinstance(request.text, str) or request.kind is Kind.FETCH
 
 

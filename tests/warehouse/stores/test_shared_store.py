@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import duckdb
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import forgetting, ledger
+from rangeledger.pipelines.service.soundness import check_up
 from rangeledger.schemas.errors import HomeError, StorageError, UsageError
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.stores import shown
 from rangeledger.warehouse.stores.moving import join, leave
+from rangeledger.warehouse.stores.shared_store import PUBLISHED
 from rangeledger.warehouse.stores.steward import fetch_published, steward_of
 from rangeledger.warehouse.stores.store import store_of
 
@@ -174,7 +179,7 @@ def test_a_reader_asks_the_lake_and_changes_nothing(
     role = f"reader_{shared_place.database[-6:]}"
     shared_place.postgres.do(f"CREATE ROLE {role} LOGIN PASSWORD 'read-only-please'")
     with steward_of(north) as steward:
-        steward.let_read(role)
+        steward.grant_reading(role)
     reader = shared_place.home(tmp_path / "reader", role)
     shared_place.write_secrets(reader, "read-only-please")
     lake = lake_of(reader)
@@ -182,6 +187,62 @@ def test_a_reader_asks_the_lake_and_changes_nothing(
     with pytest.raises(duckdb.Error, match="permission denied"):
         lake.execute("DELETE FROM loads.shots")
     lake.close()
+
+
+def test_a_home_that_was_killed_before_it_copied_its_database_copies_it_later(
+    tmp_path: Path, shared_place: SharedPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = shared_place.academy()
+    north = shared_place.home(tmp_path / "north", user)
+    with monkeypatch.context() as killed:
+        killed.setattr(shown, "show", _then_stop(shown.show))
+        with pytest.raises(KeyboardInterrupt):
+            load(north, ada=seven_irons())
+    assert f"academy_one/{PUBLISHED}" not in objects_of(shared_place)
+    ledger.complete(north)
+    reader = shared_place.home(tmp_path / "reader", user)
+    fetch_published(reader)
+    assert query(reader, "SELECT count(*) FROM shots").item() == 6
+    assert ledger.complete(north) is False
+
+
+def _then_stop(function: Callable[..., object]) -> Callable[..., object]:
+    def run(*words: object) -> None:
+        function(*words)
+        raise KeyboardInterrupt
+
+    return run
+
+
+def test_a_store_of_another_version_is_refused_until_it_is_upgraded(
+    tmp_path: Path, shared_place: SharedPlace
+) -> None:
+    north = shared_place.home(tmp_path / "north", shared_place.academy())
+    load(north, ada=seven_irons())
+    with steward_of(north) as steward, steward.entered():
+        steward.lake.execute("UPDATE loads.meta SET database_version = database_version - 1")
+        steward.lake.execute("DROP VIEW carry_by_club")
+    with steward_of(north) as steward:
+        with pytest.raises(HomeError, match="run 'rangeledger store upgrade'"):
+            steward.tidy(0.0)
+        steward.upgrade()
+    ledger.fit(north)
+    with closing(lake_of(north)) as lake:
+        assert lake.execute("SELECT shots FROM carry_by_club").fetchall() == [(6,)]
+    assert [one for one in check_up(north) if not one.ok] == []
+
+
+def test_a_checkup_tells_of_a_copy_that_differs_from_its_load(
+    tmp_path: Path, shared_place: SharedPlace
+) -> None:
+    north = shared_place.home(tmp_path / "north", shared_place.academy())
+    load(north, ada=seven_irons())
+    assert [one for one in check_up(north) if not one.ok] == []
+    (original,) = north.archive.rglob("*.csv")
+    original.unlink()  # the bucket has it
+    (shots,) = north.lake.rglob("shots/*/*.parquet")
+    shots.unlink()
+    assert [one.looked_at for one in check_up(north) if not one.ok] == ["lake"]
 
 
 def test_secrets_that_others_can_read_are_refused_and_none_is_told(

@@ -6,7 +6,14 @@ import polars as pl
 from rangeledger.warehouse.pages.carry_plots import carry_bands
 from rangeledger.warehouse.pages.plan_plots import bag_plan
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Drawings, Row, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import (
+    Drawings,
+    Row,
+    Screen,
+    ScreenRequest,
+    Shown,
+    Table,
+)
 from rangeledger.warehouse.pages.screens.today import CARRY_SQL, band_words, club_address
 from rangeledger.warehouse.pages.shape_words import degrees_words
 from rangeledger.warehouse.pages.units import club_label, percent
@@ -27,22 +34,22 @@ _SHAPE_SQL = """
     WHERE player = $1 ORDER BY c.carry_m DESC NULLS LAST, club"""
 
 
-def clubs(asked: Asked) -> Screen:
+def clubs(request: ScreenRequest) -> Screen:
     """Carry, spread, side and shape of each club.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit.
 
     Returns
     -------
     Screen
     """
-    carry = asked.rows(CARRY_SQL)
+    carry = request.rows(CARRY_SQL)
     usual = usual_ball(carry)
-    bands = carry_bands(carry, usual, asked.unit)
-    bag = bag_plan(asked.rows(_BAG_SQL, usual), asked.unit)
+    bands = carry_bands(carry, usual, request.unit)
+    bag = bag_plan(request.rows(_BAG_SQL, usual), request.unit)
     drawings = [
         (
             "Bands",
@@ -54,12 +61,16 @@ def clubs(asked: Asked) -> Screen:
         drawings.append(
             ("From above", bag, "Full swings; each ellipse holds eight of ten next shots.")
         )
-    parts = (_carry_table(asked, carry, usual), _shape_table(asked), Drawings(drawings, wide=True))
-    return Screen("Clubs", f"Still air, {asked.unit.word}.", parts)
+    parts = (
+        _carry_table(request, carry, usual),
+        _shape_table(request),
+        Drawings(drawings, wide=True),
+    )
+    return Screen("Clubs", f"Still air, {request.unit.word}.", parts)
 
 
-def _carry_table(asked: Asked, carry: pl.DataFrame, usual: str) -> Table:
-    unit = asked.unit
+def _carry_table(request: ScreenRequest, carry: pl.DataFrame, usual: str) -> Table:
+    unit = request.unit
     return Table(
         "carry_by_club",
         f"Carry in still air, {unit.word}. “±”: how surely the centre is known (90 % interval). "
@@ -95,8 +106,8 @@ def _wide(standard_error: float | None) -> float | None:
     return None if standard_error is None else _NORMAL_90 * standard_error
 
 
-def _shape_table(asked: Asked) -> Table:
-    unit = asked.unit
+def _shape_table(request: ScreenRequest) -> Table:
+    unit = request.unit
     return Table(
         "shot_shape",
         "Shape of clean full swings, seen from behind the ball. Of this shape: how often a shot "
@@ -121,7 +132,7 @@ def _shape_table(asked: Asked) -> Table:
                 "Both ways", lambda row: "misses both ways" if row["two_way"] else "", words=True
             ),
         ),
-        asked.rows(_SHAPE_SQL),
+        request.rows(_SHAPE_SQL),
     )
 
 

@@ -9,19 +9,32 @@ import polars as pl
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.overlay_plot import Group, overlay_plans
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Drawings, Row, Screen, Shown, Table
-from rangeledger.warehouse.pages.screens.today import CARRY_SQL, club_key
+from rangeledger.warehouse.pages.screens.parts import (
+    Drawings,
+    Row,
+    Screen,
+    ScreenRequest,
+    Shown,
+    Table,
+)
+from rangeledger.warehouse.pages.screens.today import CARRY_SQL, club_choices, club_key
 from rangeledger.warehouse.pages.units import club_label, day
 
-_PICKED = """
-    player = $1 AND still_carry_m IS NOT NULL AND NOT excluded
-    AND (len($2) = 0 OR concat_ws('|', club, swing, ball) IN (SELECT unnest($2)))
-    AND (len($3) = 0 OR session_id IN (SELECT unnest($3)))
-    AND ($4 IS NULL OR started_at >= $4::DATE) AND ($5 IS NULL OR started_at < $5::DATE + 1)"""
-_FROM = """
-    FROM (SELECT s.*, v.started_at FROM shots AS s INNER JOIN sessions AS v USING (session_id))
-    WHERE """
-_GROUPS_SQL = f"""
+# The shots of one side, read once; the table is this reader's own.
+_PICKED_SQL = """
+    CREATE OR REPLACE TEMP TABLE picked AS
+    WITH visits AS (
+        SELECT session_id, min(struck_at) AS started_at FROM shots WHERE player = $1
+        GROUP BY session_id
+    )
+    SELECT player, session_id, shot_number, shot_id, club, swing, ball, still_carry_m,
+           still_carry_yd, still_side_m, still_side_yd, strike
+    FROM shots INNER JOIN visits USING (session_id)
+    WHERE player = $1 AND still_carry_m IS NOT NULL AND NOT excluded
+        AND (len($2) = 0 OR concat_ws('|', club, swing, ball) IN (SELECT unnest($2)))
+        AND (len($3) = 0 OR session_id IN (SELECT unnest($3)))
+        AND ($4 IS NULL OR started_at >= $4::DATE) AND ($5 IS NULL OR started_at < $5::DATE + 1)"""
+_GROUPS_SQL = """
     SELECT player, club, swing, ball, count(*) AS shots,
            count(*) FILTER (strike = 'mishit') AS mishits,
            avg(still_carry_m) FILTER (strike = 'clean') AS mean_carry_m,
@@ -32,13 +45,9 @@ _GROUPS_SQL = f"""
            avg(still_side_yd) FILTER (strike = 'clean') AS mean_side_yd,
            stddev_samp(still_side_m) FILTER (strike = 'clean') AS sd_side_m,
            stddev_samp(still_side_yd) FILTER (strike = 'clean') AS sd_side_yd
-    {_FROM}{_PICKED}
+    FROM picked
     GROUP BY player, club, swing, ball ORDER BY mean_carry_m DESC NULLS LAST, club, swing, ball"""
-_SHOTS_SQL = f"""
-    SELECT player, session_id, shot_number, club, swing, ball, still_carry_m, still_carry_yd,
-           still_side_m, still_side_yd, strike
-    {_FROM}{_PICKED}
-    ORDER BY session_id, shot_number, shot_id"""
+_SHOTS_SQL = "SELECT * EXCLUDE (shot_id) FROM picked ORDER BY session_id, shot_number, shot_id"
 _ELLIPSES_SQL = """
     SELECT club, swing, ball, level, centre_carry_m, centre_side_m, half_axis_long_m,
            half_axis_short_m, angle_deg, shots_held_out, share_inside
@@ -68,12 +77,12 @@ class Pick:
         return [self.player, self.clubs, self.sessions, self.first, self.last]
 
 
-def dispersion(asked: Asked) -> Screen:
+def dispersion(request: ScreenRequest) -> Screen:
     """Landing points from above.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         With `club` (as `7-iron|full|range`) and `session`, each any number of times, `first` and
         `last` day, and for the other side `beside` (a player), `first_beside`, `last_beside`.
 
@@ -81,26 +90,25 @@ def dispersion(asked: Asked) -> Screen:
     -------
     Screen
     """
-    carry = asked.rows(CARRY_SQL)
-    keys = [club_key(row) for row in carry.to_dicts()]
-    clubs = [key for key in asked.query.get("club", ()) if key] or _first_choice(carry)
-    picks = [_own(asked, clubs), *_beside(asked, clubs)]
-    sides = [_Side(asked, pick) for pick in picks]
-    plans = overlay_plans([side.groups for side in sides], asked.unit)
+    carry = request.rows(CARRY_SQL)
+    clubs = [key for key in request.query.get("club", ()) if key] or _first_choice(carry)
+    picks = [_own(request, clubs), *_compared(request, clubs)]
+    sides = [_Side(request, pick) for pick in picks]
+    plans = overlay_plans([side.groups for side in sides], request.unit)
     titles = [side.title for side in sides]
     drawings = [
         (title, plan, side.caption) for title, plan, side in zip(titles, plans, sides, strict=True)
     ]
     about = (
-        f"From above, the target straight up, still air, {asked.unit.word}. Round marks are clean "
-        "strikes, crosses mishits; the line around a club holds eight of ten next shots, and is "
-        "drawn where all its sessions are shown."
+        f"From above, the target straight up, still air, {request.unit.word}. Round marks are "
+        "clean strikes, crosses mishits; the line around a club holds eight of ten next shots, "
+        "and is drawn where all its sessions are shown."
     )
     tables = [
         side.table("landings" if k == 0 else "landings_beside") for k, side in enumerate(sides)
     ]
     hidden = Table("shots", "", (), pl.concat([side.shots for side in sides]))
-    form = {"clubs": _club_choices(carry, keys, clubs), **_form(asked, picks)}
+    form = {"clubs": club_choices(carry, clubs), **_form(request, picks)}
     return Screen("Dispersion", "", (Drawings(drawings, about, wide=True), *tables, hidden), form)
 
 
@@ -111,26 +119,26 @@ def _first_choice(carry: pl.DataFrame) -> list[str]:
     return [club_key(carry.sort("shots", descending=True).row(0, named=True))]
 
 
-def _own(asked: Asked, clubs: list[str]) -> Pick:
-    sessions = [one for one in asked.query.get("session", ()) if one]
-    if sessions and not asked.query.get("club"):
+def _own(request: ScreenRequest, clubs: list[str]) -> Pick:
+    sessions = [one for one in request.query.get("session", ()) if one]
+    if sessions and not request.query.get("club"):
         clubs = []
-    return Pick(asked.player, clubs, sessions, _day(asked, "first"), _day(asked, "last"))
+    return Pick(request.player, clubs, sessions, _day(request, "first"), _day(request, "last"))
 
 
-def _beside(asked: Asked, clubs: list[str]) -> list[Pick]:
-    name = asked.one("beside")
-    if name != asked.player and name not in asked.others:
+def _compared(request: ScreenRequest, clubs: list[str]) -> list[Pick]:
+    name = request.one("beside")
+    if name != request.player and name not in request.others:
         return []
-    first, last = _day(asked, "first_beside"), _day(asked, "last_beside")
+    first, last = _day(request, "first_beside"), _day(request, "last_beside")
     return [Pick(name, clubs, [], first, last)]
 
 
-def _day(asked: Asked, name: str) -> str | None:
+def _day(request: ScreenRequest, name: str) -> str | None:
     from datetime import date
 
     try:
-        return date.fromisoformat(asked.one(name)).isoformat()
+        return date.fromisoformat(request.one(name)).isoformat()
     except ValueError:
         return None
 
@@ -138,12 +146,12 @@ def _day(asked: Asked, name: str) -> str | None:
 class _Side:
     """One side of the comparison, read from the database."""
 
-    def __init__(self, asked: Asked, pick: Pick) -> None:
-        self.asked, self.pick = asked, pick
-        parameters = pick.parameters()
-        self.rows = asked.connection.execute(_GROUPS_SQL, parameters).pl()
-        self.shots = asked.connection.execute(_SHOTS_SQL, parameters).pl()
-        self.ellipses = asked.connection.execute(_ELLIPSES_SQL, [pick.player]).pl()
+    def __init__(self, request: ScreenRequest, pick: Pick) -> None:
+        self.request, self.pick = request, pick
+        request.connection.execute(_PICKED_SQL, pick.parameters())
+        self.rows = request.connection.execute(_GROUPS_SQL).pl()
+        self.shots = request.connection.execute(_SHOTS_SQL).pl()
+        self.ellipses = request.connection.execute(_ELLIPSES_SQL, [pick.player]).pl()
 
     @property
     def title(self) -> str:
@@ -183,7 +191,7 @@ class _Side:
 
     def table(self, name: str) -> Table:
         """Middle and spread of each club, asked in SQL."""
-        unit = self.asked.unit
+        unit = self.request.unit
         usual = usual_ball(self.rows.select("ball", "shots")) if self.rows.height else ""
         return Table(
             name,
@@ -203,17 +211,9 @@ class _Side:
         )
 
 
-def _club_choices(
-    carry: pl.DataFrame, keys: list[str], chosen: list[str]
-) -> list[tuple[str, str, bool]]:
-    usual = usual_ball(carry)
-    labels = [club_label(r["club"], r["swing"], r["ball"], usual) for r in carry.to_dicts()]
-    return [(key, label, key in chosen) for key, label in zip(keys, labels, strict=True)]
-
-
-def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
-    rows = asked.rows(_SESSIONS_SQL).to_dicts()
-    own, beside = picks[0], picks[1] if len(picks) > 1 else Pick("")
+def _form(request: ScreenRequest, picks: list[Pick]) -> dict[str, Any]:
+    rows = request.rows(_SESSIONS_SQL).to_dicts()
+    own, compared = picks[0], picks[1] if len(picks) > 1 else Pick("")
     return {
         "sessions": [
             (row["session_id"], f"{day(row['started_at'])}, {counted(row['shots'], 'shot')}",
@@ -221,7 +221,7 @@ def _form(asked: Asked, picks: list[Pick]) -> dict[str, Any]:
             for row in rows
         ],
         "first": own.first or "", "last": own.last or "",
-        "beside": beside.player, "players": (asked.player, *asked.others),
-        "first_beside": beside.first or "", "last_beside": beside.last or "",
-        "lessons": asked.lessons,
+        "beside": compared.player, "players": (request.player, *request.others),
+        "first_beside": compared.first or "", "last_beside": compared.last or "",
+        "lessons": request.lessons,
     }  # fmt: skip

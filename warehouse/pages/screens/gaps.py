@@ -6,7 +6,7 @@ from functools import partial
 
 import polars as pl
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import Row, Screen, ScreenRequest, Shown, Table
 from rangeledger.warehouse.pages.screens.today import CARRY_SQL
 from rangeledger.warehouse.pages.units import PageUnit, club_label, percent
 from rangeledger.warehouse.pages.wedge_tables import swing_cell, swing_matrix
@@ -23,20 +23,20 @@ _WEDGES_SQL = """
 _REMARKS = {"large": "large for these lofts", "small": "small for these lofts"}
 
 
-def gaps(asked: Asked) -> Screen:
+def gaps(request: ScreenRequest) -> Screen:
     """Gaps between neighbouring clubs.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit.
 
     Returns
     -------
     Screen
     """
-    unit, rows = asked.unit, asked.rows(_GAPS_SQL)
-    usual = _ball(asked)
+    unit, rows = request.unit, request.rows(_GAPS_SQL)
+    usual = _ball(request)
     table = Table(
         "club_gaps",
         f"Full swings, {unit.word}. Overlap: how often the shorter club’s next shot outcarries the "
@@ -56,8 +56,8 @@ def gaps(asked: Asked) -> Screen:
     return Screen("Gaps", "Between a club and the next shorter one.", (table,))
 
 
-def _ball(asked: Asked) -> str:
-    return usual_ball(asked.rows("SELECT ball, shots FROM carry_by_club WHERE player = $1"))
+def _ball(request: ScreenRequest) -> str:
+    return usual_ball(request.rows("SELECT ball, shots FROM carry_by_club WHERE player = $1"))
 
 
 def _pair(row: Row, usual: str) -> str:
@@ -65,28 +65,30 @@ def _pair(row: Row, usual: str) -> str:
     return f"{club_label(row['longer_club'], 'full')} to {shorter}"
 
 
-def wedges(asked: Asked) -> Screen:
+def wedges(request: ScreenRequest) -> Screen:
     """What each swing of each wedge carries, and which of them for each distance.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit; `ball` chooses the kind of ball.
 
     Returns
     -------
     Screen
     """
-    carry, grid = asked.rows(CARRY_SQL), asked.rows(_WEDGES_SQL)
-    ball = asked.one("ball") or usual_ball(carry)
+    carry, grid = request.rows(CARRY_SQL), request.rows(_WEDGES_SQL)
+    ball = request.one("ball") or usual_ball(carry)
     best = grid.filter((pl.col("ball") == ball) & (pl.col("rank") <= 2))
-    parts = [table for table in (_matrix(asked, carry, ball), _picks(asked.unit, best)) if table]
+    parts = [
+        table for table in (_matrix(request, carry, ball), _picks(request.unit, best)) if table
+    ]
     balls = sorted(set(carry.filter(pl.col("club").str.ends_with("wedge"))["ball"]))
-    lead = f"{ball.capitalize()} ball, still air, {asked.unit.word}." if ball else ""
+    lead = f"{ball.capitalize()} ball, still air, {request.unit.word}." if ball else ""
     return Screen("Wedges", lead, tuple(parts), {"balls": balls, "ball": ball})
 
 
-def _matrix(asked: Asked, carry: pl.DataFrame, ball: str) -> Table | None:
+def _matrix(request: ScreenRequest, carry: pl.DataFrame, ball: str) -> Table | None:
     """Carry by wedge and swing; the twins give one row for each."""
     own = carry.filter((pl.col("ball") == ball) & pl.col("club").str.ends_with("wedge"))
     matrix = swing_matrix(own)
@@ -97,17 +99,21 @@ def _matrix(asked: Asked, carry: pl.DataFrame, ball: str) -> Table | None:
     one_each = own.unique("club", keep="first", maintain_order=True)
 
     def cell(row: Row, swing: str) -> str:
-        return swing_cell(by_club[club_label(row["club"], "full")][places[swing]], asked.unit)
+        return swing_cell(by_club[club_label(row["club"], "full")][places[swing]], request.unit)
 
     columns = tuple(Shown(swing, partial(cell, swing=swing)) for swing in places)
     return Table(
         "swings",
-        f"What each swing carries, {asked.unit.word}, and in brackets the band of eight of ten "
+        f"What each swing carries, {request.unit.word}, and in brackets the band of eight of ten "
         "next shots; a dash was never recorded.",
         (Shown("Club", lambda row: club_label(row["club"], "full")), *columns),
         own,
         lines_of=one_each,
     )
+
+
+def _play(row: Row) -> str:
+    return ("" if row["rank"] == 1 else "or ") + club_label(row["club"], row["swing"])
 
 
 def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
@@ -119,12 +125,11 @@ def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
         f"the runner-up. Usual miss: mean distance of the next shot from the target, {unit.word}.",
         (
             Shown("Distance", lambda row: unit.whole(row["target_m"])),
-            Shown("Choice", lambda row: "best" if row["rank"] == 1 else "next", words=True),
-            Shown("Play", lambda row: club_label(row["club"], row["swing"]), words=True),
+            Shown("Play", _play, words=True),
             Shown("Carries", lambda row: unit.whole(row["carry_m"])),
             Shown("Usual miss", lambda row: unit.tenth(row["expected_miss_m"])),
             Shown("Peak", lambda row: unit.whole(row["apex_m"])),
-            Shown("In 11 mph head", lambda row: unit.change(row["headwind_change_m"])),
+            Shown("Into 11 mph", lambda row: unit.change(row["headwind_change_m"])),
         ),
         best,
         soft=lambda row: row["rank"] > 1,

@@ -17,7 +17,7 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ScreenRequest:
     """What a reader asks of a screen.
 
     Parameters

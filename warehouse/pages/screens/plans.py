@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 from rangeledger.warehouse.pages.plan_plots import dispersion_plan
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Drawings, Screen
+from rangeledger.warehouse.pages.screens.parts import Drawings, Screen, ScreenRequest
 from rangeledger.warehouse.pages.screens.today import CARRY_SQL
 from rangeledger.warehouse.pages.units import club_label
 
@@ -19,20 +19,24 @@ _SHOTS_SQL = """
     ORDER BY session_id, shot_number"""
 
 
-def plans(asked: Asked) -> Screen:
+def plans(request: ScreenRequest) -> Screen:
     """A plan of each club and swing.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit.
 
     Returns
     -------
     Screen
     """
-    carry = asked.rows(CARRY_SQL)
-    ellipses, shots, usual = asked.rows(_ELLIPSES_SQL), asked.rows(_SHOTS_SQL), usual_ball(carry)
+    carry = request.rows(CARRY_SQL)
+    ellipses, shots, usual = (
+        request.rows(_ELLIPSES_SQL),
+        request.rows(_SHOTS_SQL),
+        usual_ball(carry),
+    )
     items = []
     for row in carry.to_dicts():
         same = [pl.col(name) == row[name] for name in ("club", "swing", "ball")]
@@ -40,10 +44,10 @@ def plans(asked: Asked) -> Screen:
         if own["still_side_m"].is_not_null().any():
             label = club_label(row["club"], row["swing"], row["ball"], usual)
             items.append(
-                (label, dispersion_plan(label, ellipses.filter(same), own, asked.unit), "")
+                (label, dispersion_plan(label, ellipses.filter(same), own, request.unit), "")
             )
     about = (
-        f"From above, the target straight up, still air, {asked.unit.word}. Dots are clean "
+        f"From above, the target straight up, still air, {request.unit.word}. Dots are clean "
         "strikes, crosses mishits. Ellipses hold half (whole line), 80 % (dashes) and 90 % "
         "(points) of next shots."
     )

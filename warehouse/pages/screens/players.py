@@ -27,10 +27,16 @@ _SQL = """
         FROM full_swings WHERE club = '7-iron'
         QUALIFY row_number() OVER (PARTITION BY player ORDER BY shots DESC, ball) = 1
     ),
+    -- As the view sessions has them, without what else it works out for each.
     visits AS (
         SELECT player, max(started_at) AS last_session_at, count(*) AS sessions,
                sum(shots)::BIGINT AS shots
-        FROM sessions WHERE NOT excluded GROUP BY player
+        FROM (SELECT player, session_id, min(struck_at) AS started_at, count(*) AS shots
+              FROM ledger.counted_shots
+              WHERE session_id NOT IN (SELECT session_id FROM ledger.current_decisions
+                                       WHERE excluded)
+              GROUP BY player, session_id)
+        GROUP BY player
     ),
     flags AS (
         SELECT player, count(DISTINCT session_id) AS flagged_sessions
@@ -80,13 +86,13 @@ def players(
     table = Table(
         "players",
         f"Still-air carry of the longest full swing, with the band of eight of ten next shots, and "
-        f"of the 7-iron, {unit.word}.",
+        f"of the 7-iron, {unit.word}. Stand out: sessions that don’t fit the others.",
         (
             Shown("Player", lambda row: row["player"], to=lambda row: address(row["player"])),
-            Shown("Longest", lambda row: _longest(row, unit), words=True),
-            Shown("8 of 10", lambda row: _band(row, unit)),
-            Shown("7-iron", lambda row: unit.whole(row["iron_7_carry_m"])),
             Shown("Last session", lambda row: day(row["last_session_at"])),
+            Shown("Longest", lambda row: _longest(row, unit)),
+            Shown("7-iron", lambda row: unit.whole(row["iron_7_carry_m"])),
+            Shown("8 of 10", lambda row: _band(row, unit)),
             Shown("Sessions", lambda row: str(row["sessions"])),
             Shown("Shots", lambda row: str(row["shots"])),
             Shown("Stand out", lambda row: str(row["flagged_sessions"])),

@@ -8,7 +8,7 @@ from rangeledger.schemas.cautions import HOW_MUCH
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.warehouse.pages.bag import bag_of, practice_clubs
 from rangeledger.warehouse.pages.practice_words import advice, not_judged
-from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Words
+from rangeledger.warehouse.pages.screens.parts import Screen, ScreenRequest, Words
 
 _HOW = (
     "Usual is the tighter of two: what this player’s other clubs show, and a plain assumption for "
@@ -18,12 +18,12 @@ _HOW = (
 )
 
 
-def practice(asked: Asked) -> Screen:
+def practice(request: ScreenRequest) -> Screen:
     """What stands out, weighed by the strokes of a usual round.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose.
 
     Returns
@@ -31,14 +31,14 @@ def practice(asked: Asked) -> Screen:
     Screen
     """
     try:
-        bag = bag_of(asked.connection, asked.player)
+        bag = bag_of(request.connection, request.player)
     except NotEnoughShotsError as error:
         return Screen("Practice", "", (Words("What to practise next", [str(error)]),))
-    clubs = practice_clubs(asked.connection, asked.player, bag)
+    clubs = practice_clubs(request.connection, request.player, bag)
     found = practice_advice(clubs, StrokesToHoleOut.published())
-    told = [f"{item['what']} {item['why']}" for item in advice(found)]
+    sentences = [f"{item['what']} {item['why']}" for item in advice(found)]
     none = "Nothing stands out: as far as the shots can tell, every club does what is usual."
-    parts = [Words("What to practise next", told or [none], listed=bool(told))]
+    parts = [Words("What to practise next", sentences or [none], listed=bool(sentences))]
     if unsure := not_judged(found):
         parts.append(Words("Not judged", unsure))
     parts.append(Words("How this is found", [_HOW, HOW_MUCH]))

@@ -3,25 +3,32 @@
 from __future__ import annotations
 
 from rangeledger.warehouse.pages.putting_words import putting_words
-from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table, Words
+from rangeledger.warehouse.pages.screens.parts import (
+    Row,
+    Screen,
+    ScreenRequest,
+    Shown,
+    Table,
+    Words,
+)
 from rangeledger.warehouse.pages.units import number, percent
 
 _SQL = "SELECT * FROM putting_start_line WHERE player = $1"
 
 
-def putting(asked: Asked) -> Screen:
+def putting(request: ScreenRequest) -> Screen:
     """Where putts start, and what that alone holes.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose.
 
     Returns
     -------
     Screen
     """
-    rows = asked.rows(_SQL)
+    rows = request.rows(_SQL)
     if rows.is_empty():
         none = ["No putt with a start direction is loaded yet."]
         return Screen("Putting", "", (Words("Start line", none),))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import polars as pl
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
-from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import Row, Screen, ScreenRequest, Shown, Table
 from rangeledger.warehouse.pages.screens.today import clubs_named
 from rangeledger.warehouse.pages.units import day
 
@@ -15,23 +18,27 @@ _SQL = """
     LEFT JOIN (SELECT session_id, min(cause) AS cause FROM session_flags GROUP BY ALL) AS f
         ON f.session_id = s.session_id
     WHERE s.player = $1 ORDER BY s.started_at DESC NULLS LAST, s.session_id"""
+# A phone scrolls so many at most.
+_A_PAGE = 20
 _NAMES_SQL = """
     SELECT DISTINCT said FROM ledger.player_names
     WHERE player = $1 AND lower(said) <> lower($1) ORDER BY said"""
 
 
-def sessions(asked: Asked) -> Screen:
+def sessions(request: ScreenRequest) -> Screen:
     """The sessions, the newest first.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose.
 
     Returns
     -------
     Screen
     """
+    rows = request.rows(_SQL)
+    seen, asks = page_of_sessions(request, rows)
     table = Table(
         "sessions",
         "Sessions, the newest first. A session that is left out keeps its shots but counts in no "
@@ -40,15 +47,42 @@ def sessions(asked: Asked) -> Screen:
             Shown("Session", session_day, to=_to_shots),
             Shown("Shots", lambda row: str(row["shots"])),
             Shown("Clubs", lambda row: clubs_named(row["clubs"]), words=True),
-            Shown("Air", lambda row: air_words(row, asked.unit), words=True),
-            Shown("Wind reckoned with", lambda row: wind_words(row, asked.unit), words=True),
+            Shown("Air", lambda row: air_words(row, request.unit), words=True),
+            Shown("Wind reckoned with", lambda row: wind_words(row, request.unit), words=True),
             Shown("Stands out", lambda row: row["cause"] or "", words=True),
         ),
-        asked.rows(_SQL),
+        rows,
         soft=lambda row: bool(row["excluded"]),
+        lines_of=seen,
     )
-    names = asked.rows(_NAMES_SQL)["said"].to_list()
-    return Screen("Sessions", "", (table,), {"others": asked.others, "names": names})
+    names = request.rows(_NAMES_SQL)["said"].to_list()
+    return Screen("Sessions", "", (table,), {"others": request.others, "names": names, **asks})
+
+
+def page_of_sessions(
+    request: ScreenRequest, rows: pl.DataFrame
+) -> tuple[pl.DataFrame, dict[str, Any]]:
+    """The sessions of the page that is asked for, and where in the whole that is.
+
+    Parameters
+    ----------
+    request : ScreenRequest
+        `page` counts from 1; `show=all` asks for all.
+    rows : polars.DataFrame
+        All sessions, the newest first.
+
+    Returns
+    -------
+    seen : polars.DataFrame
+    place : dict
+        `page` and `pages`; empty where all are shown.
+    """
+    if request.one("show") == "all":
+        return rows, {}
+    pages = max(-(-rows.height // _A_PAGE), 1)
+    page_text = request.one("page")
+    page = min(max(int(page_text), 1), pages) if page_text.isdecimal() else 1
+    return rows.slice((page - 1) * _A_PAGE, _A_PAGE), {"page": page, "pages": pages}
 
 
 def session_day(row: Row) -> str:

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import polars as pl
 from markupsafe import Markup
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.drawing import Scale, band_bar
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Row, Screen, Shown, Table, Words
+from rangeledger.warehouse.pages.screens.parts import (
+    Row,
+    Screen,
+    ScreenRequest,
+    Shown,
+    Table,
+    Words,
+)
 from rangeledger.warehouse.pages.shape_words import usual_shape
 from rangeledger.warehouse.pages.units import PageUnit, club_label, club_words, day
 
@@ -36,39 +45,39 @@ _SHAPE_SQL = """
 _MOST_CHANGES = 3
 
 
-def today(asked: Asked) -> Screen:
+def today(request: ScreenRequest) -> Screen:
     """The first screen.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit.
 
     Returns
     -------
     Screen
     """
-    carry = asked.rows(CARRY_SQL)
+    carry = request.rows(CARRY_SQL)
     usual = usual_ball(carry)
     full = carry.filter((pl.col("swing") == "full") & (pl.col("ball") == usual))
     shown = full if full.height else carry
-    changes = asked.rows(_CHANGES_SQL)
+    changes = request.rows(_CHANGES_SQL)
     words = [
-        Words("What changed", change_sentences(changes, asked.unit, usual), listed=True),
-        *_shape_words(asked),
-        *_standing_out(asked),
+        Words("What changed", change_sentences(changes, request.unit, usual), listed=True),
+        *_shape_words(request),
+        *_standing_out(request),
     ]
-    table = carry_bars(shown, asked.unit, usual)
-    return Screen("Today", _lead(asked, usual), (words[0], table, *words[1:]))
+    table = carry_bars(shown, request.unit, usual)
+    return Screen("Today", _lead(request, usual), (words[0], table, *words[1:]))
 
 
-def _lead(asked: Asked, usual: str) -> str:
-    last = asked.rows(_LAST_SQL).to_dicts()
+def _lead(request: ScreenRequest, usual: str) -> str:
+    last = request.rows(_LAST_SQL).to_dicts()
     ball = f", {usual} ball" if usual not in ("", "unknown") else ""
-    told = f"Still-air carry in {asked.unit.word}{ball}."
+    sentence = f"Still-air carry in {request.unit.word}{ball}."
     if not last or last[0]["started_at"] is None:
-        return told
-    return f"{told} Last hit {day(last[0]['started_at'])}, {counted(last[0]['shots'], 'shot')}."
+        return sentence
+    return f"{sentence} Last hit {day(last[0]['started_at'])}, {counted(last[0]['shots'], 'shot')}."
 
 
 def carry_bars(carry: pl.DataFrame, unit: PageUnit, usual: str) -> Table:
@@ -136,6 +145,24 @@ def club_key(row: Row) -> str:
     return f"{row['club']}|{row['swing']}|{row['ball']}"
 
 
+def club_choices(carry: pl.DataFrame, chosen: Sequence[str]) -> list[tuple[str, str, bool]]:
+    """Clubs, swings and balls to choose from: key, label, and whether it is chosen.
+
+    Parameters
+    ----------
+    carry : polars.DataFrame
+        Rows of carry_by_club.
+    chosen : sequence of str
+        Keys, as `club_key` gives them.
+    """
+    usual = usual_ball(carry)
+    return [
+        (key, club_label(row["club"], row["swing"], row["ball"], usual), key in chosen)
+        for row in carry.to_dicts()
+        for key in [club_key(row)]
+    ]
+
+
 def band_words(row: Row, unit: PageUnit) -> str:
     """The band of the next shot, as `146–163`."""
     return f"{unit.whole(row['carry_p10_m'])}–{unit.whole(row['carry_p90_m'])}"
@@ -158,34 +185,36 @@ def change_sentences(changes: pl.DataFrame, unit: PageUnit, usual: str) -> list[
     list of str
     """
     sure = changes.filter(pl.col("changed")).to_dicts()
-    told = []
+    sentences = []
     for row in sure[:_MOST_CHANGES]:
         label = club_label(row["club"], row["swing"], row["ball"], usual)
         change, low, high = (unit.change(row[f"change_{end}m"]) for end in ("", "low_", "high_"))
-        told.append(
+        sentences.append(
             f"{label[:1].upper()}{label[1:]} {change} {unit.symbol} since "
             f"{day(row['started_at'])} (90 %: {low} to {high})."
         )
     if len(sure) > _MOST_CHANGES:
-        told.append(f"{counted(len(sure) - _MOST_CHANGES, 'more club')} changed: see Over time.")
-    if told:
-        return told
+        sentences.append(
+            f"{counted(len(sure) - _MOST_CHANGES, 'more club')} changed: see Over time."
+        )
+    if sentences:
+        return sentences
     if changes.is_empty():
         return ["A club needs two dated sessions to show a change."]
     return [f"No sure change of carry in any of {counted(changes.height, 'swing')} with a past."]
 
 
-def _shape_words(asked: Asked) -> list[Words]:
-    told = usual_shape(asked.rows(_SHAPE_SQL))
-    return [Words("Shape", [told.removeprefix("Shape: ")])] if told else []
+def _shape_words(request: ScreenRequest) -> list[Words]:
+    shape = usual_shape(request.rows(_SHAPE_SQL))
+    return [Words("Shape", [shape.removeprefix("Shape: ")])] if shape else []
 
 
-def _standing_out(asked: Asked) -> list[Words]:
-    flags = asked.rows(_FLAGS_SQL).to_dicts()
+def _standing_out(request: ScreenRequest) -> list[Words]:
+    flags = request.rows(_FLAGS_SQL).to_dicts()
     if not flags:
         return []
-    told = [f"{day(row['started_at'])}: {row['cause']}" for row in flags]
-    return [Words("What stands out", told, listed=True)]
+    sentences = [f"{day(row['started_at'])}: {row['cause']}" for row in flags]
+    return [Words("What stands out", sentences, listed=True)]
 
 
 def clubs_named(clubs: str) -> str:

@@ -13,7 +13,7 @@ from rangeledger.models.air.wind_profile import (
 from rangeledger.schemas.columns import HEIGHT_WORDS, WIND_HEIGHTS
 from rangeledger.schemas.units import FOOT_M, MPH_MPS
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Asked, Screen, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import Screen, ScreenRequest, Shown, Table
 from rangeledger.warehouse.pages.screens.today import CARRY_SQL
 from rangeledger.warehouse.pages.units import PageUnit, club_label
 
@@ -60,12 +60,12 @@ class Weather:
         return self.speed_mps * float(ball_wind_factor(_APEX_M, noted_profile(self.wind_height)))
 
 
-def asked_weather(asked: Asked) -> Weather:
+def asked_weather(request: ScreenRequest) -> Weather:
     """Wind and air as the address has them, in the customary units of the page.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         With `wind` (mph or m/s), `from` (hours of a clock, 12 in the face), `wind_height`, `temp`
         (°F or °C) and `up` (ft or m).
 
@@ -73,18 +73,18 @@ def asked_weather(asked: Asked) -> Weather:
     -------
     Weather
     """
-    yards = asked.unit.symbol == "yd"
-    wind = _number(asked.one("wind"), 0.0) * (MPH_MPS if yards else 1.0)
+    yards = request.unit.symbol == "yd"
+    wind = _number(request.one("wind"), 0.0) * (MPH_MPS if yards else 1.0)
     still = 32.0 + 1.8 * _STILL_C if yards else _STILL_C
-    temp = _number(asked.one("temp"), still)
+    temp = _number(request.one("temp"), still)
     temp = (temp - 32.0) / 1.8 if yards else temp
-    up = _number(asked.one("up"), 0.0) * (FOOT_M if yards else 1.0)
+    up = _number(request.one("up"), 0.0) * (FOOT_M if yards else 1.0)
     return Weather(
         float(np.clip(wind, 0.0, _MOST_WIND_MPS)),
-        clock_deg(asked.one("from")),
+        clock_deg(request.one("from")),
         float(np.clip(temp, _LEAST_C, _MOST_C)),
         float(np.clip(up, 0.0, _MOST_UP_M)),
-        asked_height(asked.one("wind_height")),
+        asked_height(request.one("wind_height")),
     )
 
 
@@ -106,22 +106,22 @@ def _number(text: str, otherwise: float) -> float:
     return value if np.isfinite(value) else otherwise
 
 
-def weather(asked: Asked) -> Screen:
+def weather(request: ScreenRequest) -> Screen:
     """Carry of each club on the day.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit, in which weather.
 
     Returns
     -------
     Screen
     """
-    unit, day = asked.unit, asked_weather(asked)
+    unit, day = request.unit, asked_weather(request)
     head, cross = (float(part) for part in head_and_cross(day.ball_speed_mps, day.from_deg))
-    usual = usual_ball(asked.rows(CARRY_SQL))
-    rows = asked.rows(_SQL, usual, head, cross, day.air_temp_c, day.altitude_m)
+    usual = usual_ball(request.rows(CARRY_SQL))
+    rows = request.rows(_SQL, usual, head, cross, day.air_temp_c, day.altitude_m)
     table = Table(
         "carry_in",
         f"Carry on the day, {unit.word}; change against still air; push: how far the wind moves "
@@ -138,22 +138,22 @@ def weather(asked: Asked) -> Screen:
     )
     held = next((row["held"] for row in rows.to_dicts() if row["held"]), "")
     lead = _lead(day, unit) + (f" Beyond what was worked out: {held}." if held else "")
-    return Screen("Wind and air", lead, (table, rules(asked)), _form(day, unit))
+    return Screen("Wind and air", lead, (table, rules(request)), _form(day, unit))
 
 
-def rules(asked: Asked) -> Table:
+def rules(request: ScreenRequest) -> Table:
     """What round changes of wind and air do to each club.
 
     Parameters
     ----------
-    asked : Asked
+    request : ScreenRequest
         Whose, in which unit.
 
     Returns
     -------
     Table
     """
-    unit = asked.unit
+    unit = request.unit
     return Table(
         "wind_response",
         f"By heart: change of carry in {unit.word} in a wind of 11 mph (5 m/s) as the ball meets "
@@ -166,7 +166,7 @@ def rules(asked: Asked) -> Table:
             Shown("Colder", lambda row: unit.change(row["cold_carry_m"])),
             Shown("Higher", lambda row: unit.change(row["altitude_carry_m"])),
         ),
-        asked.rows(_RULES_SQL),
+        request.rows(_RULES_SQL),
     )
 
 

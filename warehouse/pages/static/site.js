@@ -51,11 +51,29 @@ function drawAsTyped(form) {
   form.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(draw, 250); });
 }
 
+// On a phone the sections of a long page are folded to their headings; on paper all are open.
+function fold(page) {
+  const folded = [...page.querySelectorAll(":scope > section")].map(section => {
+    const details = document.createElement("details");
+    const summary = document.createElement("summary");
+    summary.append(section.querySelector("h2"));
+    details.append(summary, ...section.childNodes);
+    section.append(details);
+    return details;
+  });
+  addEventListener("beforeprint", () => folded.forEach(one => { one.open = true; }));
+  document.querySelectorAll("nav a[href^='#']").forEach(link => link.addEventListener("click", () => {
+    const details = document.querySelector(link.hash + " > details");
+    if (details) details.open = true;
+  }));
+}
+
 // The page that is shown now is in sight in a strip that scrolls.
 document.querySelector(".strip [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
 document.querySelectorAll("[data-follow]").forEach(follow);
 document.querySelectorAll("#drop").forEach(takeDrops);
 document.querySelectorAll("form[data-draws]").forEach(drawAsTyped);
+if (matchMedia("(max-width: 40rem)").matches) document.querySelectorAll("[data-folds]").forEach(fold);
 document.querySelectorAll("[data-print]").forEach(button => {
   button.hidden = false;
   button.addEventListener("click", () => print());

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from rangeledger.pipelines.reader.normalising.swings import club_and_swing, swing_of
+from rangeledger.pipelines.reader.normalising.swings import (
+    asks_for_hours,
+    club_and_swing,
+    swing_by_hours,
+    swing_of,
+)
 
 
 @pytest.mark.parametrize(
@@ -45,3 +50,18 @@ def test_swings(cells: str, swing: str) -> None:
 @pytest.mark.parametrize("cell", [None, "", "-", "n/a"])
 def test_missing_swing(cell: str | None) -> None:
     assert swing_of(cell) is None
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "swing"),
+    [
+        ("Movimento (ore)", "8", "8:00"), ("Swing (o'clock)", "7,5", "7:30"),
+        ("Schwung (Uhr)", "10.30", "10:30"), ("Swing (clock)", "full", "full"),
+        ("Swing", "8", "8"),
+    ],
+)  # fmt: skip
+def test_bare_hours_are_clock_positions_where_the_heading_asks_for_them(
+    heading: str, cell: str, swing: str
+) -> None:
+    read = swing_by_hours if asks_for_hours(heading) else swing_of
+    assert read(cell) == swing

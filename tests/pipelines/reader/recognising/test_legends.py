@@ -139,3 +139,17 @@ def test_codes_behind_numbers_are_sides_where_a_legend_says_so(line: str, codes:
 def test_codes_that_tell_no_two_sides_stay_as_they_are(line: str) -> None:
     cells = pl.Series(["3.0 D", "4.2 F"])
     assert not decoded(["Spin axis"], [cells], meanings_in([line]))
+
+
+def test_letters_that_two_lines_explain_the_other_way_round_stay_unread() -> None:
+    lines = ["A = left of the target, B = right of the target", "Side: A = right, B = left"]
+    texts = [pl.Series(["2 B", "3 A", "4 B"])]
+    assert not decoded(["Side (yd)"], texts, meanings_in(lines))
+    assert decoded(["Side (yd)"], texts, meanings_in(lines[:1]))
+
+
+def test_codes_that_count_on_from_line_to_line_are_a_legend() -> None:
+    lines = ["# V1 club", "# V2 ball speed, miles per hour", "# V3 carry, yards"]
+    told = {meaning.code: meaning.words for meaning in meanings_in(lines)}
+    assert told == {"V1": "club", "V2": "ball speed, miles per hour", "V3": "carry, yards"}
+    assert not meanings_in(["Bay3 club", "Bay5 ball", "Bay9 mat"])

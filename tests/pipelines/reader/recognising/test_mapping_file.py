@@ -13,26 +13,10 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.errors import ExportError, NoteError
 
+from tests.exports_text import MAPPING
 from tests.pipelines.reader.recognising.writing import prepared
 
 TEXT = "Aa,Bb,Cc,Dd\n7 Iron,48.0,17.5,137.9\n7 Iron,47.2,18.0,135.0\n"
-MAPPING = """\
-[match]
-headings = ["aa", "BB", "cc!", "Dd"]
-[columns."Aa"]
-column = "club"
-[columns."Bb"]
-column = "ball_speed_mps"
-unit = "m/s"
-[columns."Cc"]
-column = "launch_angle_deg"
-unit = "deg"
-[columns."Dd"]
-column = "carry_m"
-unit = "yd"
-[constants]
-ball = "range"
-"""
 
 
 @pytest.fixture

@@ -234,3 +234,20 @@ def test_a_false_reading_may_be_told_in_the_row_itself(tmp_path: Path, word: str
     rows = [f"{shot},{mark}" for shot, mark in zip(SHOTS, ("", word, ""), strict=True)]
     export = prepared(tmp_path, "\n".join([f"{HEAD},Remark", *rows]))
     assert export.shots["source_row"].to_list() == [2, 4]
+
+
+@pytest.mark.parametrize(
+    ("line", "heading", "marks"),
+    [
+        ("use: 1 = good reading, 0 = misread, not a valid shot", "use", ("1", "0")),
+        ("x in the first column = crossed out, not a valid shot", "", ("", "x")),
+    ],
+)
+def test_marks_that_a_line_explains_take_their_rows_out(
+    tmp_path: Path, line: str, heading: str, marks: tuple[str, str]
+) -> None:
+    launches = (17.5, 16.2, 18.8, 17.1, 16.6, 18.1)
+    rows = [f"{marks[k == 3]},7 iron,48.{k * k},{x},13{k}.2" for k, x in enumerate(launches)]
+    head = f"{heading},Club,Ball speed (m/s),Launch (deg),Carry (m)"
+    found = prepared(tmp_path, "\n".join([f"# {line}", head, *rows]) + "\n")
+    assert found.shots["carry_m"].to_list() == [130.2, 131.2, 132.2, 134.2, 135.2]

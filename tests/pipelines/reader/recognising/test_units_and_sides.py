@@ -325,3 +325,37 @@ def test_a_straight_carry_to_a_pitch_mark_is_brought_along_the_line(tmp_path: Pa
     told["Straight-line carry, tee to pitch mark (m)"] = np.hypot(flights["carry_m"], side)
     shots = prepared(tmp_path, table(told, delimiter=";")).shots
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.03)
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Some say that all distances were typed in yards",
+        "Achtung: laut A sind alle Weiten in Yards eingetragen, laut B in Metern",
+        "Appareil réglé en yards", "Device set to yards that day",
+    ],
+)  # fmt: skip
+def test_a_sentence_that_may_say_another_unit_than_the_heading_asks(
+    tmp_path: Path, sentence: str
+) -> None:
+    shots = "\n".join(f"7 iron;{140 + k}" for k in range(6))
+    with pytest.raises(ExportError, match="said twice"):
+        prepared(tmp_path, f"{sentence}\nClub;Carry (m)\n{shots}\n")
+    heard = prepared(tmp_path, f"Converted from yards to metres\nClub;Carry (m)\n{shots}\n")
+    assert heard.shots["carry_m"].to_list() == [140.0 + k for k in range(6)]
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "expected"),
+    [
+        ("Carry (m)", ["145.59(15)", "146.10(9)"], [145.59, 146.10]),
+        ("Carry", ["145,5 ± 0,4 m", "146,0 ± 0,4 m"], [145.5, 146.0]),
+        ("Carry (m)", ["145½", "146 ½"], [145.5, 146.5]),
+        ("carry_mm", ["145590", "146100"], [145.59, 146.10]),
+    ],
+)
+def test_values_bear_errors_fractions_and_small_units(
+    tmp_path: Path, heading: str, cells: list[str], expected: list[float]
+) -> None:
+    text = "\n".join([f"Club;{heading}", *(f"7 iron;{cell}" for cell in cells)]) + "\n"
+    assert prepared(tmp_path, text).shots["carry_m"].to_list() == pytest.approx(expected)

@@ -1,0 +1,104 @@
+"""What would otherwise be passed over in silence: main columns left aside, lines not understood."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable
+
+from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.heading import Heading
+from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
+from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.said_days import days_in
+from rangeledger.pipelines.reader.recognising.signs import (
+    half_said,
+    sign_beside_side,
+    speaks_of_sides,
+)
+from rangeledger.pipelines.reader.recognising.statements import names_a_unit
+from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN
+
+_MAIN = frozenset({
+    "ball_speed_mps", "launch_angle_deg", "launch_direction_deg", "spin_rate_rpm", "spin_axis_deg",
+    BACK_SPIN, SIDE_SPIN, "carry_m", "carry_side_m", "total_m", "total_side_m", "apex_m",
+})  # fmt: skip
+_MAIN_TAGS = frozenset({"carry", "total", "launch", "spin", "axis", "side", "off", "apex"})
+_MOST_SHOWN = 100
+
+
+def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> list[Remark]:
+    """A remark for each column of numbers that speaks of a main quantity and was not taken.
+
+    Parameters
+    ----------
+    assignment : Assignment
+        What the columns of a table are.
+    told : iterable of Remark or str
+        Remarks made before; a column that one of them names needs no other.
+
+    Returns
+    -------
+    list of Remark
+        With the column as its place, why it was left aside, and what takes it.
+    """
+    said = "\n".join(map(str, told))
+    found = []
+    for profile, why in assignment.extras:
+        text = profile.heading.text
+        numbered = sum(any(map(str.isdigit, cell)) for cell in profile.sample)
+        if 2 * numbered <= len(profile.sample) or not _is_main(profile.heading):
+            continue
+        if f"{text!r}" not in said:
+            found.append(
+                Remark(
+                    f"column {text!r}",
+                    f"Column {text!r} was not taken: {why}.",
+                    "If it is one of the ball's, name it in a mapping.",
+                )
+            )
+    return found
+
+
+def _is_main(heading: Heading) -> bool:
+    named = any(candidate.column in _MAIN for candidate in heading.candidates)
+    tags = heading.tags | {tag for word in words_in(heading.text) for tag in _tags((word,))}
+    return named or bool(tags & _MAIN_TAGS) or tags >= {"ball", "speed"}
+
+
+def _tags(words: tuple[str, ...]) -> frozenset[str]:
+    readings = tag_readings(words)
+    return readings[0][0] if readings else frozenset()
+
+
+def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> list[Remark]:
+    """A remark for each line that looks like a statement of a unit, a side or a day and told none.
+
+    Parameters
+    ----------
+    lines : iterable of (int, str)
+        Number and text of the lines beside the shots.
+    heard : container of int
+        Lines from which something was taken, or of which another remark speaks.
+
+    Returns
+    -------
+    list of Remark
+        With the line as its place.
+    """
+    found = []
+    for line, text in lines:
+        about = None if line in heard else _speaks_of(text)
+        if about is not None:
+            shown = text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}…"
+            sentence = f"Line {line}: {shown!r} may speak of {about}; nothing was taken from it."
+            found.append(Remark(f"line {line}", sentence, "If it matters, state it in a mapping."))
+    return found
+
+
+def _speaks_of(text: str) -> str | None:
+    if half_said(text, named_too=True) or speaks_of_sides(text) or sign_beside_side(text):
+        return "which side is positive"
+    if names_a_unit(text):
+        return "a unit"
+    if days_in(text):
+        return "a day"
+    return "wind" if "wind" in _tags(tuple(words_in(text))) else None

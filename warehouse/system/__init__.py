@@ -1,0 +1,1 @@
+"""The operating system: locks, durable files, memory and limits of processes; Linux first."""
