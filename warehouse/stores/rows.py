@@ -120,7 +120,8 @@ def pull_batches(connection: DuckDBPyConnection, home: Home) -> int:
     # By a join: a list would be gone through once for every load of the store.
     there = [lake.batch_numbers(home)]
     offers = connection.execute(
-        "SELECT * FROM loads.offers WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) ORDER BY batch, place",
+        "SELECT * FROM loads.offers WHERE batch NOT IN (SELECT unnest($1::INTEGER[])) "
+        "ORDER BY batch, place",
         there,
     ).pl()
     loads = connection.execute(
