@@ -1,14 +1,15 @@
-"""What would otherwise be passed over in silence: main columns left aside, lines not understood."""
+"""What silence would hide: main columns not taken, lines not understood, sides assumed."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Mapping
 
-from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.pipelines.reader.recognising.said_days import days_in
+from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.signs import (
     half_said,
     sign_beside_side,
@@ -56,6 +57,39 @@ def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> lis
                 )
             )
     return found
+
+
+def assumed_sides(columns: Mapping[str, Assigned], sides: SidesFound) -> list[Remark]:
+    """A remark on the columns whose right counts as positive by custom alone.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        The columns that were taken.
+    sides : SidesFound
+        Which way each sided one is positive, and why.
+
+    Returns
+    -------
+    list of Remark
+        One for all of them, none where each is stated or follows from one that is.
+    """
+    assumed = [
+        columns[name].profile.heading.text
+        for name, reading in sides.readings.items()
+        if name in columns and not reading.stated
+    ]
+    if not assumed:
+        return []
+    named = " and ".join(repr(text) for text in assumed)
+    is_positive = "is positive" if len(assumed) == 1 else "are positive"
+    return [
+        Remark(
+            f"column {assumed[0]!r}",
+            f"Nothing says which way {named} {is_positive}: right was taken, as is the custom.",
+            "If it is left, say so under [signs] in a note or mapping.",
+        )
+    ]
 
 
 def _is_main(heading: Heading) -> bool:

@@ -50,7 +50,7 @@ from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
-from rangeledger.pipelines.reader.recognising.silences import untaken_columns
+from rangeledger.pipelines.reader.recognising.silences import assumed_sides, untaken_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -144,6 +144,8 @@ class TableReader:
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
+        if not self.given.trusted:
+            self.remarks += assumed_sides(columns, sides)
         numbers = self._canonical(columns, units, sides, values)
         self.remarks += untaken_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:

@@ -42,3 +42,27 @@ def test_a_line_that_looks_like_a_statement_is_named(text: str, about: str | Non
     assert [remark.place for remark in found] == (["line 4"] if about else [])
     assert all(f"may speak of {about}" in remark.sentence for remark in found)
     assert not unheard_lines([(4, text)], heard={4})
+
+
+@pytest.mark.parametrize(
+    ("line", "heading", "assumed"),
+    [
+        ("", "Side (m)", True),
+        ("", "Side (m) left positive", False),
+        ("Side: left is minus", "Side (m)", False),
+    ],
+)
+def test_a_side_that_is_taken_by_custom_is_told(
+    tmp_path: Path, line: str, heading: str, assumed: bool
+) -> None:
+    flights = launches(10)
+    text = table({
+        "Club": clubs(10),
+        "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Carry (m)": flights["carry_m"],
+        heading: [(-1.0) ** k * (2.0 + k) for k in range(10)],
+    })  # fmt: skip
+    export = prepared(tmp_path, f"{line}\n{text}" if line else text)
+    assert export.shots["carry_side_m"].null_count() == 0
+    told = [remark for remark in export.remarks if "as is the custom" in str(remark)]
+    assert [repr(heading) in str(remark) for remark in told] == [True] * assumed
