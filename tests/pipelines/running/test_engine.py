@@ -33,7 +33,7 @@ def test_an_engine_that_can_not_start_says_why(
         engine.wait_for_engine()
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.prefect
 def test_the_engine_forgets_runs_of_more_than_a_week_ago(
     home: Home, monkeypatch: pytest.MonkeyPatch
