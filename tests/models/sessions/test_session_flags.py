@@ -64,7 +64,7 @@ def test_false_alarms(drift: float) -> None:
 )  # fmt: skip
 def test_power_and_cause(changes: dict[str, float], test: str, power: float, words: str) -> None:
     """Eight past sessions, five clubs of six shots, 1 % a test."""
-    players = 600 if power == 0.7 else 200
+    players = 600 if power in (0.7, 0.99) else 200
     flags = last_sessions(players, **changes)
     assert len(flagged(flags, test)) / players >= power
     cause = right_cause(flags, words)
