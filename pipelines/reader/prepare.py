@@ -32,7 +32,6 @@ from rangeledger.pipelines.reader.recognising.duplicate_shots import (
     refuse_twins,
     summing_up,
 )
-from rangeledger.pipelines.reader.recognising.entitled import set_summaries_aside
 from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
 from rangeledger.pipelines.reader.recognising.found_layout import found_layout
 from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
@@ -50,6 +49,7 @@ from rangeledger.pipelines.reader.recognising.silences import unheard_lines
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
+from rangeledger.pipelines.reader.recognising.titled_summaries import set_summaries_aside
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.pipelines.reader.unmeasured import without_unmeasured

@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.reading.aside import Aside, Asides
 from rangeledger.pipelines.reader.reading.decimals import join_decimals
 from rangeledger.pipelines.reader.reading.decoding import decode
 from rangeledger.pipelines.reader.reading.dialect import separator_line
@@ -16,6 +15,7 @@ from rangeledger.pipelines.reader.reading.kinds import refuse_foreign
 from rangeledger.pipelines.reader.reading.lines import line_starts, text_of
 from rangeledger.pipelines.reader.reading.records import Records, find_records
 from rangeledger.pipelines.reader.reading.respelling import Spelling, spelling_of
+from rangeledger.pipelines.reader.reading.skipped_lines import Aside, Asides
 from rangeledger.pipelines.reader.reading.source import read_bytes
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason

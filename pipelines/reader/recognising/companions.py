@@ -10,8 +10,8 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.words import player_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
+from rangeledger.pipelines.reader.recognising.names_in_text import name_order
 from rangeledger.pipelines.reader.recognising.profile import Profile
-from rangeledger.pipelines.reader.recognising.said_names import name_order
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from rangeledger.schemas.words import fold, words_of

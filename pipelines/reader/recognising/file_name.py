@@ -7,9 +7,9 @@ from functools import lru_cache
 
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.time_parts import read_date
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in, without_days
 from rangeledger.pipelines.reader.recognising.facts import Fact
-from rangeledger.pipelines.reader.recognising.said_days import days_in, without_days
-from rangeledger.pipelines.reader.recognising.said_names import person_in
+from rangeledger.pipelines.reader.recognising.names_in_text import person_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import DATE
 

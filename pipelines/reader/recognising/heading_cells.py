@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 from functools import cache
 
+from rangeledger.pipelines.reader.recognising.conditions_in_text import conditions_in
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in
 from rangeledger.pipelines.reader.recognising.facts import facts_in, pair_in, speaks_of_units
 from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.names_in_text import full_name
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
-from rangeledger.pipelines.reader.recognising.said_days import days_in
-from rangeledger.pipelines.reader.recognising.said_names import full_name
-from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.statements import (
     ON_SIGNS,
     names_a_unit,

@@ -12,7 +12,8 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
-from rangeledger.pipelines.reader.reading.aside import Aside
+from rangeledger.pipelines.reader.reading.skipped_lines import Aside
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -41,9 +42,8 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     needed_width,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
-from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
+from rangeledger.pipelines.reader.recognising.line_statements import is_statement, said_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
-from rangeledger.pipelines.reader.recognising.said_words import club_alone
 from rangeledger.pipelines.reader.recognising.statements import (
     ON_SIGNS,
     Statement,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Container, Iterable
 
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.report import Remark
-from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.signs import (
     half_said,
     sign_beside_side,

@@ -34,6 +34,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
+from rangeledger.pipelines.reader.recognising.companion_columns import told_beside
 from rangeledger.pipelines.reader.recognising.companions import (
     club_in_two,
     club_of_heading,
@@ -56,7 +57,6 @@ from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
-from rangeledger.pipelines.reader.recognising.told_beside import told_beside
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.units import UnitFinder

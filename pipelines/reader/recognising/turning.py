@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.reading.aside import Asides
 from rangeledger.pipelines.reader.reading.grid import Grid
+from rangeledger.pipelines.reader.reading.skipped_lines import Asides
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols

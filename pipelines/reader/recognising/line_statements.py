@@ -9,7 +9,9 @@ from dataclasses import dataclass, field, replace
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import hand_said
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone, conditions_in
 from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
+from rangeledger.pipelines.reader.recognising.dates_in_text import clock_in, days_in, without_days
 from rangeledger.pipelines.reader.recognising.facts import (
     HAND,
     Fact,
@@ -21,15 +23,13 @@ from rangeledger.pipelines.reader.recognising.facts import (
     rejoined,
 )
 from rangeledger.pipelines.reader.recognising.heading import read_heading
-from rangeledger.pipelines.reader.recognising.purposes import purpose_of
-from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
-from rangeledger.pipelines.reader.recognising.said_names import (
+from rangeledger.pipelines.reader.recognising.names_in_text import (
     bare_name,
     full_name,
     is_name,
     person_in,
 )
-from rangeledger.pipelines.reader.recognising.said_words import club_alone, conditions_in
+from rangeledger.pipelines.reader.recognising.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension

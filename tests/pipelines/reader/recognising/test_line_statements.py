@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
-from rangeledger.pipelines.reader.recognising.lines_said import said_in
+from rangeledger.pipelines.reader.recognising.line_statements import said_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
 
