@@ -31,9 +31,9 @@ def _side_words(profile: Profile) -> dict[str, str | None] | None:
         return None
     found = {cell: _LETTER.get(words_of("sides").get(fold(cell), "")) for cell in profile.sample}
     sides = {side for side in found.values() if side}
-    told = bool(profile.heading.tags & _SIDE_TAGS)
+    sided = bool(profile.heading.tags & _SIDE_TAGS)
     known = sum(side is not None for side in found.values())
-    if known < len(found) - 1 or not sides or not (len(sides) == 2 or told):
+    if known < len(found) - 1 or not sides or not (len(sides) == 2 or sided):
         return None
     return found
 
@@ -77,14 +77,14 @@ def join_sides(result: Assignment) -> list[str]:
     for profile, _ in result.extras if bare else ():
         words = _side_words(profile)
         for name in _partners(profile, bare) if words else ():
-            told = bare.pop(name).profile
-            assert told.numbers is not None
+            partner = bare.pop(name).profile
+            assert partner.numbers is not None
             side = profile.text.replace_strict(words, default=None, return_dtype=pl.String)
-            told.numbers = replace(told.numbers, side=side)
-            told.has_sides = True
+            partner.numbers = replace(partner.numbers, side=side)
+            partner.has_sides = True
             remarks.append(
                 f"Column {profile.heading.text!r} says on which side the values of "
-                f"{told.heading.text!r} lie."
+                f"{partner.heading.text!r} lie."
             )
     return remarks
 

@@ -49,8 +49,8 @@ def _day_and_player(stem: str) -> dict[str, Fact]:
     days = days_in(text)
     found: dict[str, Fact] = {}
     rest = without_days(text, days)
-    told = {piece.kind for piece in pieces_of(rest, ("other_days",))}
-    single = len(days) == 1 and days[0].whole and "other_days" not in told
+    kinds = {piece.kind for piece in pieces_of(rest, ("other_days",))}
+    single = len(days) == 1 and days[0].whole and "other_days" not in kinds
     if single and _is_settled(days[0].text):
         found[DATE] = Fact(DATE, days[0].text, (), 0, loose=True)
     person = person_in(" ".join(rest.replace(";", " ").split()))

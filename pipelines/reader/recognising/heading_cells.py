@@ -144,8 +144,8 @@ def heads_columns(words: Sequence[str]) -> bool:
 def tells_units(cells: Cells) -> bool:
     """`Ball speeds in metres per second;carry in metres`: a sentence that a delimiter parted."""
     words = filled(cells)
-    told = [word for word in words if len(word.split()) > 2]
-    return bool(told) and all(names_a_unit(word) for word in words)
+    phrases = [word for word in words if len(word.split()) > 2]
+    return bool(phrases) and all(names_a_unit(word) for word in words)
 
 
 def _mostly_headings(words: Sequence[str]) -> bool:
@@ -177,7 +177,7 @@ def _states_signs(words: Sequence[str]) -> bool:
     )
     if headings >= _SURELY_HEADINGS:
         return False
-    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
+    return any(statement.kind in ON_SIGNS for statement in statements_in(", ".join(words), 0))
 
 
 def _names_with_more(words: Sequence[str]) -> bool:

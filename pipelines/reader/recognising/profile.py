@@ -292,13 +292,18 @@ def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
     return (known[0], False) if len(set(known)) == 1 else (known[0], True)
 
 
-def _partly_stated(heading: Heading, said: tuple[str, ...], numbers: Numbers) -> bool:
+def _partly_stated(heading: Heading, stated_units: tuple[str, ...], numbers: Numbers) -> bool:
     """Whether some cells state another unit than the heading, which holds for the bare ones."""
-    if numbers.unit is None or not said or not heading.units or set(said) & set(heading.units):
+    if (
+        numbers.unit is None
+        or not stated_units
+        or not heading.units
+        or set(stated_units) & set(heading.units)
+    ):
         return False
     dimensions = {UNITS[unit].dimension for unit in heading.units}
     bare = bool((numbers.unit.is_null() & numbers.value.is_not_null()).any())
-    return bare and any(UNITS[unit].dimension in dimensions for unit in said)
+    return bare and any(UNITS[unit].dimension in dimensions for unit in stated_units)
 
 
 def profiles_of(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.reader.recognising.silences import unheard_lines
+from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
 
 from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
@@ -38,7 +38,7 @@ def test_a_main_column_that_is_not_taken_is_named_with_the_reason(tmp_path: Path
     ],
 )
 def test_a_line_that_looks_like_a_statement_is_named(text: str, about: str | None) -> None:
-    found = unheard_lines([(4, text)], heard=())
+    found = unparsed_lines([(4, text)], parsed=())
     assert [remark.place for remark in found] == (["line 4"] if about else [])
     assert all(f"may speak of {about}" in remark.sentence for remark in found)
-    assert not unheard_lines([(4, text)], heard={4})
+    assert not unparsed_lines([(4, text)], parsed={4})
