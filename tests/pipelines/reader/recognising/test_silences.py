@@ -20,9 +20,9 @@ def test_a_main_column_that_is_not_taken_is_named_with_the_reason(tmp_path: Path
         "Carry at the sponsor's wish (m)": flights["carry_m"] * 1.1,
         "Apex": [f"about {x:.0f} or more" for x in flights["apex_m"]],
     })  # fmt: skip
-    told = "\n".join(map(str, prepared(tmp_path, text).remarks))
-    assert "Carry at the sponsor's wish (m)" in told
-    assert "'Apex'" in told
+    remarks = "\n".join(map(str, prepared(tmp_path, text).remarks))
+    assert "Carry at the sponsor's wish (m)" in remarks
+    assert "'Apex'" in remarks
 
 
 @pytest.mark.parametrize(
