@@ -74,7 +74,7 @@ def _club_in(file_name: str) -> str | None:
     while place < len(words):
         for length in range(min(_MOST_WORDS, len(words) - place), 0, -1):
             text = " ".join(words[place : place + length])
-            if _tells(text) and (len(words) > 1 or length > 1 or len(text) >= 5):
+            if _names_a_club(text) and (len(words) > 1 or length > 1 or len(text) >= 5):
                 found.setdefault(club_of(text).name, text)
                 place += length
                 break
@@ -83,7 +83,7 @@ def _club_in(file_name: str) -> str | None:
     return next(iter(found.values())) if len(found) == 1 else None
 
 
-def _tells(text: str) -> bool:
+def _names_a_club(text: str) -> bool:
     """A known club in words, or a digit with a letter; lone letters and numbers say too little."""
     letters = sum(c.isalpha() for c in text)
     digits = sum(c.isdigit() for c in text)

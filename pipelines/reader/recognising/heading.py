@@ -208,7 +208,7 @@ def _candidates(
     """Weighted columns of one reading; a stated unit must be one of the column's."""
     off, cost = OFF in tags, _MODELLED_COST if MODELLED in tags else 0.0
     tags -= _QUALIFIERS
-    along = _says_along(tags)
+    along = _means_along(tags)
     along = along or (ALONG in tags and not tags & _NOT_ALONG)
     core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
     dimensions = {UNITS[symbol].dimension for symbol in units}
@@ -229,7 +229,7 @@ def _candidates(
     return found
 
 
-def _says_along(tags: Tags) -> bool:
+def _means_along(tags: Tags) -> bool:
     """`On the target line` beside a carry or total, not beside a side or a face."""
     return tags >= _TARGET_LINE and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
 
@@ -408,7 +408,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         units=reading.units or units,
         positive=by_hand[0] if by_hand else positive,
         straight=STRAIGHT in reading.tags,
-        along=ALONG in reading.tags or _says_along(reading.tags),
+        along=ALONG in reading.tags or _means_along(reading.tags),
         unknown=reading.unknown,
         tags=reading.tags,
         unclear=positive is None and by_hand is None and partly_stated(plain_text),

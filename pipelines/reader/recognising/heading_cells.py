@@ -141,7 +141,7 @@ def heads_columns(words: Sequence[str]) -> bool:
     return len(words) > 1 and united and all(len(w.split()) <= _MOST_HEADING_WORDS for w in words)
 
 
-def tells_units(cells: Cells) -> bool:
+def is_units_sentence(cells: Cells) -> bool:
     """`Ball speeds in metres per second;carry in metres`: a sentence that a delimiter parted."""
     words = filled(cells)
     phrases = [word for word in words if len(word.split()) > 2]

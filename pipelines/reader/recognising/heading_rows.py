@@ -15,8 +15,8 @@ from rangeledger.pipelines.reader.recognising.heading_cells import (
     Cells,
     filled,
     is_units_row,
+    is_units_sentence,
     may_be_heading,
-    tells_units,
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
@@ -191,7 +191,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
                 best = found
     if best is None:
         return None
-    if best.last > record and tells_units(table[record]):
+    if best.last > record and is_units_sentence(table[record]):
         alone = heading_at(table, record + 1)
         if alone is not None and alone.understood >= best.understood:
             return None

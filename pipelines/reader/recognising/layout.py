@@ -201,7 +201,7 @@ class LayoutFinder:
         """
         for skipped in self.grid.skipped:
             if skipped.why == "comment" and not self._turns_from(skipped, heading):
-                self._say(skipped.text, skipped.line)
+                self._take_comment(skipped.text, skipped.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
             if record:
@@ -356,10 +356,10 @@ class LayoutFinder:
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
         if not heads_columns(words):
-            self._say_units(", ".join(words), line)
+            self._take_statements(", ".join(words), line)
         self.layout.titles.append(text)
 
-    def _say(self, comment: str, line: int) -> None:
+    def _take_comment(self, comment: str, line: int) -> None:
         """Take what a comment line says; it may hold cells of its own."""
         text = comment.strip().lstrip("#;/* ")
         cells = [
@@ -367,7 +367,7 @@ class LayoutFinder:
         ]
         found = facts_in([text], line)
         self._take([text] if found else filled(cells), line, self._facts)
-        self._say_units(text, line, stated=bool(found or facts_in(filled(cells), line)))
+        self._take_statements(text, line, stated=bool(found or facts_in(filled(cells), line)))
         self.layout.titles.append(text)
 
     def _take(self, words: list[str], line: int, facts: dict[str, Fact]) -> None:
@@ -383,7 +383,7 @@ class LayoutFinder:
                 both = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
                 facts[TWO_DAYS] = Fact(TWO_DAYS, both, (), line)
 
-    def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
+    def _take_statements(self, text: str, line: int, *, stated: bool | None = None) -> None:
         """Take the signs that a line states, and its units unless it states something else."""
         if stated is None:
             stated = pair_in(text) is not None and bool(facts_in([text], line))
@@ -397,7 +397,7 @@ class LayoutFinder:
             self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
             self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
-        elif any(is_summary_word(word) for word in words) and not _says_signs(words):
+        elif any(is_summary_word(word) for word in words) and not _states_signs(words):
             self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
@@ -435,7 +435,7 @@ def _may_hold_remarks(heading: Heading) -> bool:
     return heading.best is None or heading.best.column == "swing"
 
 
-def _says_signs(words: list[str]) -> bool:
+def _states_signs(words: list[str]) -> bool:
     """Whether a line is a sentence on signs, such as `Deviation: minus is left`."""
     return any(statement.kind in ON_SIGNS for statement in statements_in(", ".join(words), 0))
 

@@ -34,7 +34,7 @@ def _marked_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
     for profile in profiles:
         words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
         simulated = [word for word in words if _is_simulated(word, profile)]
-        against = [word for word in words if word in simulated or _tells_no_shot(word, words)]
+        against = [word for word in words if word in simulated or _means_no_shot(word, words)]
         # A word in every row marks none, unless it says that nobody struck a ball.
         blank = (profile.text.fill_null("").str.strip_chars() == "").any()
         in_all = len(against) == len(words) and not blank
@@ -91,7 +91,7 @@ def _bases(profile: Profile) -> pl.Series | None:
 def _clubs_marked(clubs: Profile) -> list[Rejection]:
     """Rows whose club says in brackets that the shot is none: `7 iron (deleted)`."""
     cells = [cell for cell in clubs.sample if (found := _BRACKETED.search(cell)) and found[1]]
-    against = [cell for cell in cells if _tells_no_shot(_BRACKETED.findall(cell)[-1], ())]
+    against = [cell for cell in cells if _means_no_shot(_BRACKETED.findall(cell)[-1], ())]
     if not against or len(against) == len(clubs.sample):
         return []
     rows = np.flatnonzero(clubs.text.is_in(against).fill_null(False).to_numpy())
@@ -100,7 +100,7 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
     return [Rejection(RowReason.NOT_A_SHOT, rows, sentences)]
 
 
-def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
+def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
     parts = (word, *_PARTING.split(word))
     if any(fold(part) in words_of("no_shots") or _is_denied(part) for part in parts):
@@ -110,7 +110,7 @@ def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
         return False
     if heading.tags == {DROPPED}:
         return True
-    others = [other for other in beside if other != word]
+    others = [other for other in other_words if other != word]
     struck = any(
         flight_basis_of(o) == "measured" or read_heading(o).tags == {"shot"} for o in others
     )

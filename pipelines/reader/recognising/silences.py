@@ -25,7 +25,7 @@ _MAIN_TAGS = frozenset({"carry", "total", "launch", "spin", "axis", "side", "off
 _MOST_SHOWN = 100
 
 
-def untaken_columns(assignment: Assignment, remarks: Iterable[Remark | str]) -> list[Remark]:
+def unmapped_columns(assignment: Assignment, remarks: Iterable[Remark | str]) -> list[Remark]:
     """A remark for each column of numbers that speaks of a main quantity and was not taken.
 
     Parameters

@@ -127,7 +127,7 @@ class Stated:
         column = np.array(values, dtype=object)[self.block_of]
         return pl.Series(name, column.tolist(), dtype=pl.Float64)
 
-    def tell_if_overruled(self, name: str, note: str, stated: Sequence[pl.Series]) -> None:
+    def remark_if_overruled(self, name: str, note: str, stated: Sequence[pl.Series]) -> None:
         """Remark where the export says other words than its note: what the export says counts.
 
         Parameters

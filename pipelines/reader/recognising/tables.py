@@ -51,7 +51,7 @@ from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
-from rangeledger.pipelines.reader.recognising.silences import untaken_columns
+from rangeledger.pipelines.reader.recognising.silences import unmapped_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
@@ -145,9 +145,9 @@ class TableReader:
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
         numbers = self._canonical(columns, units, sides, values)
-        self.remarks += untaken_columns(self.assignment, self.remarks)
+        self.remarks += unmapped_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
-            profile.let_go()
+            profile.release()
         frame = self._frame(numbers, columns)
         return TableShots(
             frame,
@@ -408,7 +408,7 @@ class TableReader:
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
-            self.stated.tell_if_overruled(name, note, sources)
+            self.stated.remark_if_overruled(name, note, sources)
             self.constants.setdefault(name, f"{note} (the note or mapping)")
             sources.append(constant_text(note, len(self.records)))
         default = constant_text(_DEFAULTS.get(name, "unknown"), len(self.records))

@@ -18,7 +18,7 @@ _BRACKETS = re.compile(r"[()\[\];:]")  # no view goes over one
 _FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 
-def _says_other_side(text: str) -> bool:
+def _states_other_side(text: str) -> bool:
     """Whether a text says that one side is the other: `L is right for the player`."""
     if positive_sides(text)[0]:  # `+ is right of the target, - is left of it`
         return False
@@ -82,6 +82,6 @@ def viewpoint(text: str) -> str | None:
             of_a_side = bool(before) and before <= words_of("sides").keys()
             named |= set() if of_a_side else {views[word]}
             folded = folded.replace(f" {word} ", " | ")
-    if len(named) != 1 and _says_other_side(text):
+    if len(named) != 1 and _states_other_side(text):
         return FRONT
     return named.pop() if len(named) == 1 else "unknown"
