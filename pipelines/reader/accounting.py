@@ -58,7 +58,7 @@ def other_lines(
     text = {line: export.raw_text(int(np.searchsorted(export.line, line))) for line in others}
     rows = [(line, str(kind), text[line]) for line, kind in others.items()]
     records = pl.DataFrame(rows, schema=OTHER_LINES, orient="row")
-    return pl.concat([records, export.aside.frame(OTHER_LINES)]).sort("source_row")
+    return pl.concat([records, export.skipped.frame(OTHER_LINES)]).sort("source_row")
 
 
 def _among(line: int, lines: _Lines) -> bool:

@@ -15,7 +15,7 @@ import numpy as np
 import polars as pl
 from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.accounting import other_lines
-from rangeledger.pipelines.reader.normalising.notes import Note, note_beside, read_note
+from rangeledger.pipelines.reader.normalising.notes import Note, companion_note, read_note
 from rangeledger.pipelines.reader.prepared_export import (
     REJECTED_ROWS,
     PreparedExport,
@@ -28,11 +28,10 @@ from rangeledger.pipelines.reader.recognising.assignment import Assignment
 from rangeledger.pipelines.reader.recognising.clarity import refuse_unclear
 from rangeledger.pipelines.reader.recognising.companions import one_spelling
 from rangeledger.pipelines.reader.recognising.duplicate_shots import (
-    given_again,
     refuse_twins,
+    repeated_stretches,
     summing_up,
 )
-from rangeledger.pipelines.reader.recognising.entitled import set_summaries_aside
 from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
 from rangeledger.pipelines.reader.recognising.found_layout import found_layout
 from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
@@ -46,10 +45,11 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
 )
 from rangeledger.pipelines.reader.recognising.report import Recognition, Remark, as_remark
 from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
-from rangeledger.pipelines.reader.recognising.silences import unheard_lines
+from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
 from rangeledger.pipelines.reader.recognising.stated import Given
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
+from rangeledger.pipelines.reader.recognising.titled_summaries import exclude_titled_summaries
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.pipelines.reader.unmeasured import without_unmeasured
@@ -125,11 +125,11 @@ def prepare_export(
     raw = read_bytes(path)
     source_file = run_in_background(partial(_digest, raw), long=len(raw) > _LONG)
     grid = read_grid(raw)
-    found_note = note or note_beside(path)
-    said = read_note(found_note) if found_note else Note()
+    found_note = note or companion_note(path)
+    stated_note = read_note(found_note) if found_note else Note()
     read_at = perf_counter()
     visit = _VisitDefaults(wind_height, site, tuple(monitors))
-    job = _Job(grid, file_name or path.name, source_file(), said, date_order, visit)
+    job = _Job(grid, file_name or path.name, source_file(), stated_note, date_order, visit)
     del raw, grid  # large; the job lets go of what it no longer needs
     mappings, broken = read_mappings(mappings_dir)
     job.recognition.remarks += broken
@@ -213,17 +213,17 @@ class _Job:
         self.grid, layout = found_layout(self.grid, self.file_name, mappings)
         self.layout, self.zone = layout, self.note.zone or zone
         self.recognition.zone = self.zone.key
-        set_summaries_aside(self.grid, layout, self.file_name, mappings)
+        exclude_titled_summaries(self.grid, layout, self.file_name, mappings)
         name_facts = facts_of_name(self.file_name)
         self.recognition.signature = layout_signature(
             h.text for block in layout.blocks for h in block.headings
         )
         language = language_of([b.headings for b in layout.blocks])
         self.recognition.language = language
-        lines = self._lines_beside()
+        lines = self._surrounding_lines()
         headings = dict.fromkeys(h.text for block in layout.blocks for h in block.headings)
         sentinels = stated_sentinels([*lines, *headings])
-        legend = meanings_in(self._lines_beside(raw=True))
+        legend = meanings_in(self._surrounding_lines(raw=True))
         for blocks in _same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
@@ -237,20 +237,20 @@ class _Job:
             self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
-            self._set_aside(table, LineKind.SUMMARY)
+            self._keep_as_other_lines(table, LineKind.SUMMARY)
         # The cells as read take more memory than all that is left to do.
         self.grid = replace(self.grid, cells=pl.DataFrame())
         for table in self.tables:
             table.assignment = Assignment()
 
-    def _lines_beside(self, *, raw: bool = False) -> list[str]:
+    def _surrounding_lines(self, *, raw: bool = False) -> list[str]:
         """Text of the comments and of the lines that are neither headings nor shots."""
-        said = (LineKind.NOTE, LineKind.SECTION, LineKind.SUMMARY)
-        told = [line for line in self.layout.others if line.kind in said]
-        lines = [self.grid.raw_text(o.record).strip('"') if raw else o.text for o in told]
-        return [*lines, *self.grid.aside.comments]
+        kinds = (LineKind.NOTE, LineKind.SECTION, LineKind.SUMMARY)
+        matching = [line for line in self.layout.others if line.kind in kinds]
+        lines = [self.grid.raw_text(o.record).strip('"') if raw else o.text for o in matching]
+        return [*lines, *self.grid.skipped.comments]
 
-    def _set_aside(self, table: TableShots, kind: LineKind) -> None:
+    def _keep_as_other_lines(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
         self.tables = [other for other in self.tables if other is not table]
         rows = table.frame["record"].to_list() if table.frame.height else []
@@ -276,23 +276,23 @@ class _Job:
         self.recognition.number_format = f"decimal {marks.decimal!r}: {marks.evidence}"
         self.recognition.layout = self.layout.notes
         self.recognition.remarks += self.layout.unread
-        self.recognition.remarks += self._unheard()
+        self.recognition.remarks += self._unparsed_lines()
 
-    def _unheard(self) -> list[Remark]:
+    def _unparsed_lines(self) -> list[Remark]:
         """Lines that look like statements and of which nothing was taken."""
-        told = (LineKind.NOTE, LineKind.SECTION)
+        kinds = (LineKind.NOTE, LineKind.SECTION)
         lines = [
             (int(self.grid.line[other.record]), other.text)
             for other in self.layout.others
-            if other.kind in told
+            if other.kind in kinds
         ]
-        lines += [(a.line, a.text) for a in self.grid.aside if a.why == "comment"]
-        heard = {fact.line for block in self.layout.blocks for fact in block.facts.values()}
-        heard |= {said.line for said in self.layout.statements if said.kind != "unclear"}
-        heard |= {line for line, text in lines if meanings_in([text])}
+        lines += [(a.line, a.text) for a in self.grid.skipped if a.why == "comment"]
+        parsed = {fact.line for block in self.layout.blocks for fact in block.facts.values()}
+        parsed |= {s.line for s in self.layout.statements if s.kind != "unclear"}
+        parsed |= {line for line, text in lines if meanings_in([text])}
         before = "\n".join(map(str, self.recognition.remarks))
-        heard |= {line for line, _ in lines if f"Line {line}:" in before}
-        return unheard_lines(lines, heard)
+        parsed |= {line for line, _ in lines if f"Line {line}:" in before}
+        return unparsed_lines(lines, parsed)
 
     def assemble(self) -> None:
         """Put the tables together, give ids, and collect what can't be a shot."""
@@ -323,15 +323,15 @@ class _Job:
     def _drop_duplicate_tables(self) -> None:
         """Leave tables that sum up others or give their shots again; refuse contradictory ones."""
         try:
-            for find, kind, said in (
+            for find, kind, phrase in (
                 (summing_up, LineKind.SUMMARY, "sums up the shots of others"),
-                (given_again, LineKind.REPEATED, "gives the shots of another again"),
+                (repeated_stretches, LineKind.REPEATED, "gives the shots of another again"),
             ):
                 stretches = self._stretches()
                 for place in find(stretches) if len(stretches) > 1 else ():
                     first = stretches[place]["source_row"][0]
-                    told = f"The table {said}; it was left out."
-                    self.recognition.remarks.append(Remark(f"line {first}", told))
+                    message = f"The table {phrase}; it was left out."
+                    self.recognition.remarks.append(Remark(f"line {first}", message))
                     self._leave_rows(stretches[place]["record"].to_list(), kind)
             kept = ~pl.col("record").is_in(list(self.rejects.codes))
             refuse_twins(self.frame.filter(kept) if self.rejects.codes else self.frame)
@@ -417,15 +417,15 @@ class _Job:
     def _reject_duplicates(self, records: np.ndarray) -> None:
         """A row that repeats another in every value is the same shot exported twice."""
         ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
-        told = [name for name in self.frame.columns if name not in ours]
-        measured = [n for n in told if self.frame[n].dtype == pl.Float64]
+        compared = [name for name in self.frame.columns if name not in ours]
+        measured = [n for n in compared if self.frame[n].dtype == pl.Float64]
         times = self.frame["struck_at"]
         stamped = 2 * times.n_unique() > len(times) and not times.has_nulls()
         if len(measured) < (_FEWEST_STAMPED if stamped else _FEWEST_ALIKE):
             return
         # Rows that are alike have one hash: only those that share theirs are compared in full.
         alike = np.flatnonzero(self.frame.select(measured).hash_rows().is_duplicated().to_numpy())
-        first = self.frame[alike].select(pl.struct(told).is_first_distinct()).to_series()
+        first = self.frame[alike].select(pl.struct(compared).is_first_distinct()).to_series()
         for row in alike[~first.to_numpy()]:
             sentence = "The row repeats an earlier one in every value."
             self.rejects.add(int(records[row]), RowReason.DUPLICATE_ROW, sentence)
@@ -450,7 +450,7 @@ class _Job:
             self.recognition,
             timings,
             others,
-            [as_remark(said) for said in self.recognition.remarks],
+            [as_remark(remark) for remark in self.recognition.remarks],
             self.grid,
         )
 

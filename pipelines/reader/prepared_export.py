@@ -123,6 +123,6 @@ class Rejects:
     def add(self, record: int, code: RowReason, sentence: str) -> None:
         """Note a reason; the first code stays, each sentence stands once."""
         self.codes.setdefault(record, code)
-        told = self.sentences.setdefault(record, [])
-        if sentence not in told:
-            told.append(sentence)
+        recorded = self.sentences.setdefault(record, [])
+        if sentence not in recorded:
+            recorded.append(sentence)

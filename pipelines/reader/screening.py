@@ -297,10 +297,10 @@ def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -
 
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:
     """Rows that say nothing about the club's or the ball's movement."""
-    told = [n for n in MOVEMENTS if n in shots.columns]
-    if not told:
+    movements = [n for n in MOVEMENTS if n in shots.columns]
+    if not movements:
         return []
-    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in told]
+    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in movements]
     silent = shots.select(pl.all_horizontal(nothing)).to_series()
     rows = _rows(silent)
     sentence = "No speed, angle or distance is given, or all of them are zero."

@@ -63,12 +63,14 @@ def with_visit_words(
     stated = [n for n in ("wind_speed_mps", "wind_from_deg") if n in shots.columns]
     windy = pl.any_horizontal(pl.col(n).is_not_null() for n in stated) if stated else pl.lit(False)
     return shots.with_columns(
-        pl.when(windy).then(_said(shots, "wind_height", wind_height)).alias("wind_height"),
-        _said(shots, "monitor", monitor or UNKNOWN_MONITOR),
-        _said(shots, "site", site),
+        pl.when(windy)
+        .then(_stated_or_default(shots, "wind_height", wind_height))
+        .alias("wind_height"),
+        _stated_or_default(shots, "monitor", monitor or UNKNOWN_MONITOR),
+        _stated_or_default(shots, "site", site),
     )
 
 
-def _said(shots: pl.DataFrame, name: str, default: str | None) -> pl.Expr:
+def _stated_or_default(shots: pl.DataFrame, name: str, default: str | None) -> pl.Expr:
     other = pl.lit(default, pl.String)
     return (pl.coalesce(name, other) if name in shots.columns else other).alias(name)

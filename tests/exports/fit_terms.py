@@ -11,7 +11,11 @@ import sys
 from collections import defaultdict
 
 import numpy as np
-from rangeledger.pipelines.reader.recognising.by_numbers import FOUND, foretold, middle_and_scatter
+from rangeledger.pipelines.reader.recognising.by_numbers import (
+    FOUND,
+    middle_and_scatter,
+    predictions,
+)
 
 from tests.exports.generator import random_export
 
@@ -32,11 +36,11 @@ def fitted(seeds: range) -> dict[str, tuple[float, float, float]]:
         known = {n: _numbers(v) for n, v in data.items() if n in FOUND}
         for name in known:
             others = {n: v for n, v in known.items() if n != name}
-            told = foretold(others).get(name)
-            if told is None:
+            predicted = predictions(others).get(name)
+            if predicted is None:
                 continue
             with np.errstate(invalid="ignore", divide="ignore"):
-                logs = np.log(known[name] / told)
+                logs = np.log(known[name] / predicted)
             logs = logs[np.isfinite(logs)]
             if logs.size >= _FEWEST_ROWS:
                 found[name].append(middle_and_scatter(logs))

@@ -9,7 +9,7 @@ from rangeledger.schemas.words import fold, words_of
 BALL, SURFACE = "ball", "surface"
 _A_BALL = "•"  # stands for `ball`, `balls`, `Bälle`, so that one spelling serves all forms
 _SHORTEST_HEAD = 3  # letters before `ball` in a compound such as `Rangeball`
-_BESIDE = ("ball_dress", "fillers_said", "shots_said")
+_FILLERS = ("ball_dress", "fillers_said", "shots_said")
 _LONGEST = 16  # words of a statement; what is longer tells a story
 
 
@@ -39,7 +39,7 @@ def _in_parts(text: str) -> tuple[str, ...]:
 def _phrases() -> tuple[dict[tuple[str, ...], tuple[str, str]], int]:
     """Words in parts -> column and meaning, a blank column for words that say nothing."""
     found: dict[tuple[str, ...], tuple[str, str]] = {(_A_BALL,): ("", "")}
-    for kind in _BESIDE:
+    for kind in _FILLERS:
         found |= {_in_parts(phrase): ("", "") for phrase in words_of(kind) if phrase}
     for column, kind in ((SURFACE, "surfaces"), (BALL, "balls")):
         for phrase, meaning in words_of(kind).items():
@@ -68,12 +68,13 @@ def ball_and_surface(text: str, asked: str | None = None) -> dict[str, str]:
     words = _in_parts(text)
     if not 0 < len(words) <= _LONGEST:
         return {}
-    told = _told(words)
+    matched = _meanings_in(words)
     denied = words[0] in words_of("denials") and _A_BALL in words  # `No range balls`
-    if told is None or denied:
+    if matched is None or denied:
         return {}
     named = {
-        column: {meaning for kind, meaning in told if kind == column} for column in (BALL, SURFACE)
+        column: {meaning for kind, meaning in matched if kind == column}
+        for column in (BALL, SURFACE)
     }
     counts = {
         BALL: asked == BALL or _A_BALL in words,
@@ -86,21 +87,21 @@ def ball_and_surface(text: str, asked: str | None = None) -> dict[str, str]:
     }
 
 
-def _told(words: tuple[str, ...]) -> list[tuple[str, str]] | None:
+def _meanings_in(words: tuple[str, ...]) -> list[tuple[str, str]] | None:
     """What each phrase of some words stands for; None where a word stands for nothing."""
     phrases, longest = _phrases()
-    told: list[tuple[str, str]] = []
+    matched: list[tuple[str, str]] = []
     place = 0
     while place < len(words):
         for length in range(min(longest, len(words) - place), 0, -1):
-            said = phrases.get(words[place : place + length])
-            if said is not None:
-                told.append(said)
+            meaning = phrases.get(words[place : place + length])
+            if meaning is not None:
+                matched.append(meaning)
                 place += length
                 break
         else:
             return None
-    return told
+    return matched
 
 
 def _is_clear(word: str) -> bool:

@@ -29,11 +29,11 @@ def directed(numbers: Numbers, *, sign_of_right: int = 1) -> Numbers:
         return Numbers(value, numbers.unit, None, numbers.missing, numbers.bad)
     frame = pl.DataFrame({"value": numbers.value, "side": numbers.side})
     sign = pl.col("side").replace_strict(_SIGNS, default=None, return_dtype=pl.Float64)
-    told = pl.col("value").abs() * sign
+    by_side = pl.col("value").abs() * sign
     contradicts = (pl.col("value") < 0) & (sign > 0)
     bare = pl.when(pl.col("value") == 0).then(0.0)
     signed = frame.select(
-        pl.when(sign.is_null()).then(bare).when(contradicts).then(None).otherwise(told)
+        pl.when(sign.is_null()).then(bare).when(contradicts).then(None).otherwise(by_side)
     ).to_series()
     bad = numbers.bad | (signed.is_null() & numbers.value.is_not_null())
     signed = _no_negative_zero(signed.rename(numbers.value.name))

@@ -241,7 +241,7 @@ def _note(path: Path, text: str, found: dict[str, Any]) -> Note:
     )
 
 
-def note_beside(export: Path) -> Path | None:
+def companion_note(export: Path) -> Path | None:
     """The note file of an export: the same name with `.toml`, whatever its letters' case.
 
     Parameters
@@ -259,6 +259,6 @@ def note_beside(export: Path) -> Path | None:
         return exact
     if not export.parent.is_dir():
         return None
-    wanted = exact.name.casefold()
-    alike = (p for p in export.parent.iterdir() if p.name.casefold() == wanted and p.is_file())
+    folded_name = exact.name.casefold()
+    alike = (p for p in export.parent.iterdir() if p.name.casefold() == folded_name and p.is_file())
     return next(alike, None)

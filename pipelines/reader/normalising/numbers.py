@@ -239,13 +239,13 @@ def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     sides = {
         word: _SIDES.get(words_of("sides").get(fold(word), "")) for word in behind.unique() if word
     }
-    told = behind.replace_strict(sides, default=None, return_dtype=pl.String)
-    strange = (behind != "").fill_null(False) & told.is_null()
+    stated_side = behind.replace_strict(sides, default=None, return_dtype=pl.String)
+    strange = (behind != "").fill_null(False) & stated_side.is_null()
     total = pl.select(pl.when((inch < 12.0) & ~strange).then(total)).to_series()
     return frame.with_columns(
         value=pl.coalesce(total, "value"),
         unit=pl.when(total.is_not_null()).then(pl.lit("ft")).otherwise("unit"),
-        side=pl.when(total.is_not_null()).then(told).otherwise("side"),
+        side=pl.when(total.is_not_null()).then(stated_side).otherwise("side"),
     )
 
 
@@ -397,8 +397,8 @@ def _assembled(
 def _with_straight(rows: pl.DataFrame, text: pl.Series) -> pl.DataFrame:
     """Zero for the words that say `straight` in a column that else says left and right."""
     cells = text.filter(rows["bad"]).unique().to_list()
-    said = [cell for cell in cells if cell and fold(cell) in words_of("straight")]
-    straight = rows["bad"] & text.is_in(said).fill_null(False)
+    straight_words = [cell for cell in cells if cell and fold(cell) in words_of("straight")]
+    straight = rows["bad"] & text.is_in(straight_words).fill_null(False)
     return rows.with_columns(
         value=pl.select(pl.when(straight).then(0.0).otherwise(rows["value"])).to_series(),
         bad=rows["bad"] & ~straight,
@@ -419,9 +419,9 @@ def _letters_as_sides(unit: pl.Series, side: pl.Series) -> dict[str, str]:
     """
     words = unit.drop_nulls().unique().to_list()
     letters = {fold(word) for word in words}
-    said = set(side.drop_nulls().unique().to_list())
+    stated_sides = set(side.drop_nulls().unique().to_list())
     for pair in _letter_pairs():
-        if letters <= pair.keys() and {pair[k] for k in pair.keys() - letters} <= said:
+        if letters <= pair.keys() and {pair[k] for k in pair.keys() - letters} <= stated_sides:
             return {word: pair[fold(word)] for word in words}
     return {}
 

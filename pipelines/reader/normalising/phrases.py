@@ -63,9 +63,9 @@ def pieces_of(text: str, kinds: tuple[str, ...]) -> tuple[Piece, ...]:
     place = 0
     while place < len(words):
         for length in range(min(longest, len(words) - place), 0, -1):
-            told = phrases.get(tuple(words[place : place + length]))
-            if told is not None:
-                found.append(Piece(" ".join(words[place : place + length]), *told))
+            matched = phrases.get(tuple(words[place : place + length]))
+            if matched is not None:
+                found.append(Piece(" ".join(words[place : place + length]), *matched))
                 place += length
                 break
         else:
@@ -92,6 +92,6 @@ def only(pieces: Sequence[Piece], kind: str, *beside: str) -> str | None:
     str or None
         None where a word is of another kind, or where two meanings are told.
     """
-    told = {piece.meaning for piece in pieces if piece.kind == kind}
+    meanings = {piece.meaning for piece in pieces if piece.kind == kind}
     rest = {piece.kind for piece in pieces} - {kind, *beside}
-    return told.pop() if len(told) == 1 and not rest else None
+    return meanings.pop() if len(meanings) == 1 and not rest else None

@@ -99,10 +99,10 @@ def club_and_swing(text: str) -> tuple[str, str] | None:
     for count in range(1, len(words)):
         for club, swing in ((words[:-count], words[-count:]), (words[count:], words[:count])):
             label = " ".join(swing).strip("()[]@,;-–/ ")
-            told = FULL if fold(label) in words_of("swings") else clock_position(label)
+            extent = FULL if fold(label) in words_of("swings") else clock_position(label)
             name = " ".join(club).strip("@,;-–/ ")
-            if told and club_of(name).known:
-                return name, told
+            if extent and club_of(name).known:
+                return name, extent
     return None
 
 

@@ -328,13 +328,13 @@ def _combined(
         .select(pl.any_horizontal(pl.all()))
         .to_series()
     )
-    said = days.is_not_null() | clock.is_not_null()
+    stated = days.is_not_null() | clock.is_not_null()
     if day is not None and not days.is_not_null().any():
         anchor = pl.repeat(day, len(clock), dtype=pl.Date, eager=True)
         days = _with_rollover(anchor, clock).set(bad, None)
     elif day_above and len(parts) > 1 and days.drop_nulls().n_unique() == 1:
         days = _with_rollover(days, clock).set(bad, None)
-    return _instants(days, clock, offset, bad, ~said & ~bad, zone)
+    return _instants(days, clock, offset, bad, ~stated & ~bad, zone)
 
 
 def _instants(

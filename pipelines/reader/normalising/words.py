@@ -125,12 +125,12 @@ def _name_and_hand(name: str) -> tuple[str, str | None]:
     """`Ada Brook (left-handed)` -> `Ada Brook` and `left`: a hand so said is no part of a name."""
     found = re.fullmatch(r"(.*\S)\s*(?:[(\[]([^)\]]+)[)\]]|,\s*([^,]+))", name)
     word = (found[2] or found[3] or "").strip() if found else ""
-    hand = hand_said(word) if len(word) > 1 else None
+    hand = hand_in_text(word) if len(word) > 1 else None
     return (found[1], hand) if found and hand else (name, None)
 
 
 @lru_cache(maxsize=2048)
-def hand_said(text: str) -> str | None:
+def hand_in_text(text: str) -> str | None:
     """`right` or `left` where words say a player's hand and nothing else, `plays left-handed`."""
     pieces = pieces_of(text, ("hands", "hand_headings", "fillers_said"))
     return only(pieces, "hands", "hand_headings", "fillers_said")

@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.reading.aside import Aside, Asides
 from rangeledger.pipelines.reader.reading.decimals import join_decimals
 from rangeledger.pipelines.reader.reading.decoding import decode
 from rangeledger.pipelines.reader.reading.dialect import separator_line
@@ -16,11 +15,12 @@ from rangeledger.pipelines.reader.reading.kinds import refuse_foreign
 from rangeledger.pipelines.reader.reading.lines import line_starts, text_of
 from rangeledger.pipelines.reader.reading.records import Records, find_records
 from rangeledger.pipelines.reader.reading.respelling import Spelling, spelling_of
+from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine, SkippedLines
 from rangeledger.pipelines.reader.reading.source import read_bytes
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
 
-__all__ = ["Aside", "Grid", "read_grid"]
+__all__ = ["Grid", "SkippedLine", "read_grid"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +36,7 @@ class Grid:
     cells: pl.DataFrame
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
-    aside: Asides
+    skipped: SkippedLines
     encoding: str
     delimiter: str
     quote: str | None
@@ -113,9 +113,9 @@ def read_grid(path: Path | str | bytes) -> Grid:
     if not text.data or text.data.isspace():
         raise ExportError("The file is empty; export it again.", FileReason.EMPTY)
     data = text.data if text.data.endswith(b"\n") else text.data + b"\n"
-    told = separator_line(data)
-    spelling = spelling_of(data, told)
-    records = find_records(spelling.data, spelling.form, told is not None)
+    separator = separator_line(data)
+    spelling = spelling_of(data, separator)
+    records = find_records(spelling.data, spelling.form, separator is not None)
     cells, joined = join_decimals(records.cells, records.width, spelling.form.delimiter)
     notes = [*text.notes, *spelling.notes, *records.notes, *joined.notes]
     return _grid(data, spelling, records, cells, joined.width, text.encoding, notes)
@@ -135,7 +135,7 @@ def _grid(
         cells=cells,
         line=(records.first + 1).astype(np.int32),
         width=width,
-        aside=Asides(data, start, records.aside),
+        skipped=SkippedLines(data, start, records.skipped),
         encoding=encoding,
         delimiter=spelling.form.delimiter,
         quote=records.form.quote,

@@ -40,14 +40,14 @@ class Records:
     """Records of a text; lines are counted from 0.
 
     `first` is the line on which each record starts, `last` the line on which it ends where that
-    is another one. `aside` marks the lines that belong to no record, by reason.
+    is another one. `skipped` marks the lines that belong to no record, by reason.
     """
 
     cells: pl.DataFrame
     first: npt.NDArray[np.int64]
     width: npt.NDArray[np.int32]
     last: dict[int, int]
-    aside: dict[str, _Flags]
+    skipped: dict[str, _Flags]
     start: npt.NDArray[np.int64]
     form: Form
     notes: list[str]
@@ -89,12 +89,12 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
     _refuse_broken(lines)
     repairs = repair(data, lines, form, width)
     respell(data, lines, form, width, repairs, blank | hint)
-    aside = {
+    skipped = {
         "separator": hint & ~repairs.swallowed,
         "blank": blank & ~repairs.swallowed & ~hint,
         "comment": _comments(data, lines, blank | hint | repairs.swallowed, width, form),
     }
-    return _records(data, form, lines, repairs, aside)
+    return _records(data, form, lines, repairs, skipped)
 
 
 def _usual_width(data: bytes, form: Form, lines: Lines, skip: _Flags) -> int:
@@ -152,9 +152,9 @@ def _is_comment(text: str, delimiter: str) -> bool:
 
 
 def _records(
-    data: bytes, form: Form, lines: Lines, repairs: Repairs, aside: dict[str, _Flags]
+    data: bytes, form: Form, lines: Lines, repairs: Repairs, skipped: dict[str, _Flags]
 ) -> Records:
-    first = np.flatnonzero(~np.logical_or.reduce([repairs.swallowed, *aside.values()]))
+    first = np.flatnonzero(~np.logical_or.reduce([repairs.swallowed, *skipped.values()]))
     width = lines.width[first]
     for record in np.flatnonzero(lines.broken[first]):
         width[record] = len(repairs.cells[int(first[record])])
@@ -172,7 +172,7 @@ def _records(
         first=first,
         width=width,
         last=repairs.last,
-        aside=aside,
+        skipped=skipped,
         start=lines.start,
         form=form,
         notes=_notes(form, repairs),

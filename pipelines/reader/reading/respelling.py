@@ -38,14 +38,14 @@ class Spelling:
     notes: list[str]
 
 
-def spelling_of(data: bytes, told: str | None) -> Spelling:
+def spelling_of(data: bytes, separator: str | None) -> Spelling:
     """Text and form of an export, rewritten where it is written oddly.
 
     Parameters
     ----------
     data : bytes
         UTF-8 text with LF line breaks.
-    told : str or None
+    separator : str or None
         Delimiter that the text itself names in its first line.
 
     Returns
@@ -54,10 +54,10 @@ def spelling_of(data: bytes, told: str | None) -> Spelling:
         The text with as many lines as before, and how its cells are written.
     """
     lines = sample_lines(data)
-    printed = None if told else _printed(data, lines)
+    printed = None if separator else _printed(data, lines)
     if printed is not None:
         return printed
-    mark, score = (told, 1.0) if told else best_delimiter(lines)
+    mark, score = (separator, 1.0) if separator else best_delimiter(lines)
     if score < POOR:
         odd = _unwrapped(data, lines) or _aligned(data, lines) or _blank_separated(data, lines)
         if odd is not None:

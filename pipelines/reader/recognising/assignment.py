@@ -119,8 +119,8 @@ def _is_unread(profile: Profile) -> bool:
     if profile.empty:
         return False
     best = profile.heading.best
-    said = best is not None and best.weight >= STRONG and bool(column_dimension(best.column))
-    return said or (bool(profile.heading.unknown) and profile.is_number)
+    recognised = best is not None and best.weight >= STRONG and bool(column_dimension(best.column))
+    return recognised or (bool(profile.heading.unknown) and profile.is_number)
 
 
 def _claim(profile: Profile, judged: list[tuple[float, str, str]]) -> Assigned | None:
@@ -192,7 +192,7 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
     if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):
         same = [r for r in close if same_quantity(best, r)]
         different = [r for r in close if r not in same and not r.profile.empty]
-        if different and not _told_apart(best, different):
+        if different and not _distinguishable(best, different):
             result.unclear.append((column, [best.profile, *(r.profile for r in different)]))
             return []
     result.by_column[column] = best
@@ -210,15 +210,15 @@ def _has_no_side(profile: Profile) -> bool:
 
 def _rank(assigned: Assigned) -> tuple[float, int, int]:
     heading = assigned.profile.heading
-    told = int(heading.along) - int(heading.straight)
+    specificity = int(heading.along) - int(heading.straight)
     return (
         assigned.weight * (0.1 if assigned.profile.empty else 1.0),
-        told,
+        specificity,
         decimals(assigned.profile),
     )
 
 
-def _told_apart(best: Assigned, others: list[Assigned]) -> bool:
+def _distinguishable(best: Assigned, others: list[Assigned]) -> bool:
     """Whether words on how the distance was measured part the rivals."""
     mine = (best.profile.heading.straight, best.profile.heading.along)
     theirs = {(o.profile.heading.straight, o.profile.heading.along) for o in others}

@@ -37,8 +37,8 @@ def is_target_bearing(text: str, tags: frozenset[str]) -> bool:
     words = {*words_in(text)}
     if "towards" in tags and words & words_of("playing").keys():  # `Hitting towards: N`
         return True
-    told = "target" in tags and not tags & _NOT_OF_THE_TARGET
-    return told and bool(words_of("bearings").keys() & words)
+    of_target = "target" in tags and not tags & _NOT_OF_THE_TARGET
+    return of_target and bool(words_of("bearings").keys() & words)
 
 
 def degrees_in(text: str) -> float | None:
@@ -79,14 +79,14 @@ def from_the_target_line(wind_from: pl.Series, bearing: pl.Series) -> pl.Series:
     return ((wind_from - bearing) % 360.0).alias(wind_from.name)
 
 
-def target_bearing(profiles: Sequence[Profile], told: pl.Series | None) -> pl.Series | None:
+def target_bearing(profiles: Sequence[Profile], stated: pl.Series | None) -> pl.Series | None:
     """Where the target lies by the compass [deg], row by row: a column's, else a line's.
 
     Parameters
     ----------
     profiles : sequence of Profile
         All columns of a table.
-    told : pl.Series or None
+    stated : pl.Series or None
         What lines above the table say of it, row by row.
 
     Returns
@@ -97,10 +97,10 @@ def target_bearing(profiles: Sequence[Profile], told: pl.Series | None) -> pl.Se
     profile = bearing_column(profiles)
     if profile is not None and profile.numbers is not None:
         return profile.numbers.value
-    if told is None:
+    if stated is None:
         return None
-    degrees = {text: degrees_in(text) for text in told.drop_nulls().unique()}
-    return told.replace_strict(degrees, default=None, return_dtype=pl.Float64)
+    degrees = {text: degrees_in(text) for text in stated.drop_nulls().unique()}
+    return stated.replace_strict(degrees, default=None, return_dtype=pl.Float64)
 
 
 def blown_towards(profiles: Sequence[Profile], bearing: pl.Series | None) -> pl.Series | None:

@@ -180,7 +180,7 @@ def _by_line(observed: FloatArray, known: list[FloatArray], floor: float) -> flo
     return 0.5 * rows * math.log((alone**2 + floor**2) / (scatter**2 + floor**2))
 
 
-def foretold(known: Values) -> dict[str, FloatArray]:
+def predictions(known: Values) -> dict[str, FloatArray]:
     """What the known columns foretell of the others, row by row.
 
     Parameters
@@ -228,14 +228,16 @@ def _word_odds(heading: Heading, claim: Assigned | None) -> dict[str, float]:
         return _WORD_ODDS * (weight if column in _DISTANCES else min(weight + unknown, 1.0))
 
     if claim is not None:
-        said = [(claim.weight, claim.column), *((w, c) for w, c, _ in claim.others)]
-        return {c: odds(c, w) for w, c in said if c in FOUND}
+        claims = [(claim.weight, claim.column), *((w, c) for w, c, _ in claim.others)]
+        return {c: odds(c, w) for w, c in claims if c in FOUND}
     tags = heading.tags - _NEUTRAL
-    told = {c.column: odds(c.column, c.weight) for c in heading.candidates if c.column in FOUND}
+    by_heading = {
+        c.column: odds(c.column, c.weight) for c in heading.candidates if c.column in FOUND
+    }
     if not tags:
         return dict.fromkeys(_PLAIN, 0.0)
     partly = partly_made(tags)
-    return {q: told.get(q, 1.0) for q in FOUND if q in told or q in partly}
+    return {q: by_heading.get(q, 1.0) for q in FOUND if q in by_heading or q in partly}
 
 
 def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_Open]:
@@ -278,8 +280,8 @@ def _may_be_measured(profile: Profile, taken: set[str]) -> bool:
     """Whether nothing known rules out that a column kept aside is one of the main ones."""
     heading = profile.heading
     twice = heading.best is not None and heading.best.column in taken
-    said = bool(heading.unknown or heading.tags)
-    return said and not twice and profile.is_number
+    described = bool(heading.unknown or heading.tags)
+    return described and not twice and profile.is_number
 
 
 def has_open_columns(assignment: Assignment) -> bool:
@@ -303,9 +305,9 @@ def _choices(
     columns: list[_Open], known: Values
 ) -> Iterator[tuple[dict[int, str], dict[str, FloatArray], float]]:
     """Ways to take the columns that the flights start from, with the odds of their words."""
-    wanted = [n for n in (*_INPUTS, "spin_rate_rpm") if n not in known]
+    missing = [n for n in (*_INPUTS, "spin_rate_rpm") if n not in known]
     ways: list[list[tuple[int, FloatArray] | None]] = []
-    for name in wanted:
+    for name in missing:
         able = [
             (k, x) for k, c in enumerate(columns) if name in c.words for x in c.readings(name)
             if _is_possible(name, x)
@@ -314,7 +316,7 @@ def _choices(
     for chosen in product(*ways):
         taken = [way[0] for way in chosen if way is not None]
         if len(set(taken)) == len(taken):
-            named = [(n, w) for n, w in zip(wanted, chosen, strict=True) if w is not None]
+            named = [(n, w) for n, w in zip(missing, chosen, strict=True) if w is not None]
             odds = sum(columns[k].words[n] for n, (k, _) in named)
             yield {k: n for n, (k, _) in named}, {n: x for n, (_, x) in named}, odds
 
@@ -330,7 +332,7 @@ def _is_possible(name: str, numbers: FloatArray) -> bool:
 def _of_inputs(chosen: Values, known: Values, whole: Values) -> float:
     """How much better the known columns are foretold with the chosen inputs than without."""
     odds = 0.0
-    expected, before = foretold(whole), foretold(known)
+    expected, before = predictions(whole), predictions(known)
     for name in ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm"):
         if name in chosen and name in expected:
             odds += follows(name, chosen[name], expected[name]) or 0.0
@@ -340,12 +342,12 @@ def _of_inputs(chosen: Values, known: Values, whole: Values) -> float:
     for name in FLIGHT:
         if name not in known or name not in expected:
             continue
-        told = follows(name, known[name], expected[name])
+        near = follows(name, known[name], expected[name])
         if name in before:
             without = follows(name, known[name], before[name])
         else:
             without = _by_line(known[name], basis, _terms()[name].floor)
-        odds += (told or 0.0) - (0.0 if without in (None, -math.inf) else float(without or 0.0))
+        odds += (near or 0.0) - (0.0 if without in (None, -math.inf) else float(without or 0.0))
     return odds
 
 
@@ -359,8 +361,8 @@ def _of_outputs(
         for name in expected if k not in taken else ():
             if name in known or name in taken.values() or name not in column.words:
                 continue
-            told = [follows(name, x, expected[name]) for x in column.readings(name)]
-            best = max((t for t in told if t is not None), default=-math.inf)
+            closeness = [follows(name, x, expected[name]) for x in column.readings(name)]
+            best = max((t for t in closeness if t is not None), default=-math.inf)
             if best > -math.inf:
                 odds[name] = best + column.words[name]
         table.append(odds)
@@ -386,7 +388,7 @@ def _readings(columns: list[_Open], known: Values) -> Iterator[_Reading]:
         odds = words + (_of_inputs(chosen, known, whole) if chosen else 0.0)
         if odds == -math.inf:
             continue
-        table = _of_outputs(columns, foretold(whole), taken, whole)
+        table = _of_outputs(columns, predictions(whole), taken, whole)
         for reading in _best_of(table):
             price = _LEAST_ODDS * len({**taken, **reading.columns})
             names = reading.columns.values()

@@ -51,8 +51,8 @@ def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> list[TableSh
         With a `FileReason` code and a proposed mapping where one can help.
     """
     refusals = [(table, _no_shots(file_name, table)) for table in tables]
-    aside = [table for table, refusal in refusals if refusal is not None]
-    if len(aside) == len(tables):
+    excluded = [table for table, refusal in refusals if refusal is not None]
+    if len(excluded) == len(tables):
         raise next(refusal for _, refusal in refusals if refusal is not None)
     shots = [table for table, refusal in refusals if refusal is None]
     _refuse_parted_shots(file_name, shots)
@@ -60,7 +60,7 @@ def refuse_unclear(file_name: str, tables: Sequence[TableShots]) -> list[TableSh
     for table in shots:
         _refuse_columns(file_name, table, clubbed)
         _refuse_units(file_name, table)
-    return aside
+    return excluded
 
 
 def _refuse_parted_shots(file_name: str, tables: Sequence[TableShots]) -> None:
@@ -171,8 +171,8 @@ def _refuse_simulated(file_name: str, table: TableShots) -> None:
     """Headings that call what a ball does at launch simulated: an estimate is of a ball struck."""
     launched = [table.assignment.by_column.get(n) for n in ("ball_speed_mps", "launch_angle_deg")]
     texts = [assigned.profile.heading.text for assigned in launched if assigned is not None]
-    told = [any(p.meaning == "simulated" for p in pieces_of(t, ("purposes",))) for t in texts]
-    if told and all(told):
+    simulated = [any(p.meaning == "simulated" for p in pieces_of(t, ("purposes",))) for t in texts]
+    if simulated and all(simulated):
         raise ExportError(
             f"{file_name}: its headings say that its rows are simulated, as {texts[0]!r} does, "
             "and not shots. Export the single shots.",
@@ -216,10 +216,10 @@ def _sums_up(table: TableShots) -> bool:
     counts = [profile for profile in table.profiles if _heads_a_count(profile)]
     if len(counts) != 1 or not 0 < table.frame.height <= _MOST_SUMMED:
         return False
-    said = counts[0].text.str.strip_chars().cast(pl.Float64, strict=False)
-    if said.null_count() or len(said) != table.frame.height:
+    stated = counts[0].text.str.strip_chars().cast(pl.Float64, strict=False)
+    if stated.null_count() or len(stated) != table.frame.height:
         return False
-    known = said.to_numpy()
+    known = stated.to_numpy()
     if (known < _FEWEST_SUMMED).any() or (known != np.round(known)).any():
         return False
     if (np.diff(known) > 0).all() or (known == len(known)).all():

@@ -10,8 +10,8 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.words import player_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
+from rangeledger.pipelines.reader.recognising.names_in_text import name_order
 from rangeledger.pipelines.reader.recognising.profile import Profile
-from rangeledger.pipelines.reader.recognising.said_names import name_order
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
 from rangeledger.schemas.words import fold, words_of
@@ -31,9 +31,9 @@ def _side_words(profile: Profile) -> dict[str, str | None] | None:
         return None
     found = {cell: _LETTER.get(words_of("sides").get(fold(cell), "")) for cell in profile.sample}
     sides = {side for side in found.values() if side}
-    told = bool(profile.heading.tags & _SIDE_TAGS)
+    sided = bool(profile.heading.tags & _SIDE_TAGS)
     known = sum(side is not None for side in found.values())
-    if known < len(found) - 1 or not sides or not (len(sides) == 2 or told):
+    if known < len(found) - 1 or not sides or not (len(sides) == 2 or sided):
         return None
     return found
 
@@ -77,14 +77,14 @@ def join_sides(result: Assignment) -> list[str]:
     for profile, _ in result.extras if bare else ():
         words = _side_words(profile)
         for name in _partners(profile, bare) if words else ():
-            told = bare.pop(name).profile
-            assert told.numbers is not None
+            partner = bare.pop(name).profile
+            assert partner.numbers is not None
             side = profile.text.replace_strict(words, default=None, return_dtype=pl.String)
-            told.numbers = replace(told.numbers, side=side)
-            told.has_sides = True
+            partner.numbers = replace(partner.numbers, side=side)
+            partner.has_sides = True
             remarks.append(
                 f"Column {profile.heading.text!r} says on which side the values of "
-                f"{told.heading.text!r} lie."
+                f"{partner.heading.text!r} lie."
             )
     return remarks
 

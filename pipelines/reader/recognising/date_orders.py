@@ -30,11 +30,11 @@ def order_in(text: str) -> str | None:
     str or None
         `day-month` or `month-day`; None where nothing is said, or both are.
     """
-    told = {"day-month" if found["d"] else "month-day" for found in _LETTERS.finditer(text)}
+    orders = {"day-month" if found["d"] else "month-day" for found in _LETTERS.finditer(text)}
     pieces = pieces_of(text, ("parts_first", "date_parts"))
-    told |= {piece.meaning for piece in pieces if piece.kind == "parts_first"}
+    orders |= {piece.meaning for piece in pieces if piece.kind == "parts_first"}
     for first, second, third in zip(pieces, pieces[1:], pieces[2:], strict=False):
         if third.meaning == "year":
-            told.add(_ORDERS.get((first.meaning, second.meaning), ""))
-    told.discard("")
-    return told.pop() if len(told) == 1 else None
+            orders.add(_ORDERS.get((first.meaning, second.meaning), ""))
+    orders.discard("")
+    return orders.pop() if len(orders) == 1 else None

@@ -35,7 +35,7 @@ _STATISTICS = (pl.mean, pl.median, pl.max, pl.min)
 _Floats = npt.NDArray[np.float64]
 
 
-def given_again(stretches: Sequence[pl.DataFrame]) -> list[int]:
+def repeated_stretches(stretches: Sequence[pl.DataFrame]) -> list[int]:
     """Stretches that say nothing new, each shot of which an earlier one gives alike.
 
     Parameters
@@ -135,7 +135,7 @@ def summing_up(stretches: Sequence[pl.DataFrame]) -> list[int]:
     Parameters
     ----------
     stretches : sequence of pl.DataFrame
-        As for `given_again`.
+        As for `repeated_stretches`.
 
     Returns
     -------
@@ -164,8 +164,8 @@ def _agrees(stretch: pl.DataFrame, summed: pl.DataFrame) -> bool:
     both = stretch.join(summed.filter(pl.col("shots") > 1), on="club", suffix=" of all")
     if both.height < stretch.height:
         return False
-    told = [n for n in _TELLING if f"{n} of all" in both.columns]
-    pairs = [both.select(n, f"{n} of all").drop_nulls() for n in told]
+    shared = [n for n in _TELLING if f"{n} of all" in both.columns]
+    pairs = [both.select(n, f"{n} of all").drop_nulls() for n in shared]
     agreed = sum(pair.height for pair in pairs)
     near = all(_is_near(pair.to_series(0), pair.to_series(1)) for pair in pairs)
     return near and agreed >= _FEWEST_COLUMNS
@@ -196,9 +196,9 @@ def refuse_twins(shots: pl.DataFrame) -> None:
 
 def _times_shots(times: pl.Series) -> bool:
     """Whether times tell one shot from another: no player strikes two within a second."""
-    told = times.drop_nulls()
-    seconds = told.filter(told.dt.second() != 0)
-    return len(told) > 0 and 2 * len(seconds) > len(told)
+    known = times.drop_nulls()
+    seconds = known.filter(known.dt.second() != 0)
+    return len(known) > 0 and 2 * len(seconds) > len(known)
 
 
 def _refuse_alike(

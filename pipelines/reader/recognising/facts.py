@@ -17,7 +17,13 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.statements import statements_in
-from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, SaidWind, origin_of, wind_in
+from rangeledger.pipelines.reader.recognising.winds import (
+    FROM,
+    SPEED,
+    StatedWind,
+    origin_of,
+    wind_in,
+)
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.compositions import (
@@ -121,7 +127,7 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return Fact(HAND, value.strip(), (), line)
     heading = read_heading(key)
     column = _column_of(heading)
-    if heading.tags == {"flight"} and _dimension_said(value) == "temperature":
+    if heading.tags == {"flight"} and _stated_dimension(value) == "temperature":
         column = "air_temp_c"  # `Air: 72 F`
     of_a_wind = column == FROM or heading.tags == {"wind", "direction"}
     if of_a_wind and not any(c.isdigit() for c in value):
@@ -143,7 +149,7 @@ def reduced_to_sea_level(text: str) -> bool:
     return "at_sea_level" in kinds and "denials" not in kinds
 
 
-def _dimension_said(value: str) -> str | None:
+def _stated_dimension(value: str) -> str | None:
     """Kind of quantity that the unit behind a number says."""
     found = re.match(r"^\D*?[-+]?[0-9]+(?:[.,][0-9]+)?\s*(\D+)$", value)
     symbols = unit_symbols(found[1].strip()) if found else ()
@@ -240,7 +246,7 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
             # `Junior camp, bay 4`: a title that a comma parted, whose words only touch a key.
             if pair and _is_parted_title(pair[0]):
                 pair = None
-        fact = fact_of(*pair, line) if pair else _said_alone(cells[place], line)
+        fact = fact_of(*pair, line) if pair else _keyless_fact(cells[place], line)
         if fact:
             found += parts_of(fact)
         place += step if fact or step == 1 else 1
@@ -259,7 +265,7 @@ def speaks_of_units(words: Sequence[str]) -> bool:
     return speaks_of_unit(first) and bool(statements_in(", ".join(words), 0))
 
 
-def _said_alone(text: str, line: int) -> Fact | None:
+def _keyless_fact(text: str, line: int) -> Fact | None:
     """What a cell says without a key: the zone of all times, or the player's hand."""
     if (
         len(text.strip()) >= _SHORTEST_HAND
@@ -267,10 +273,10 @@ def _said_alone(text: str, line: int) -> Fact | None:
         and fold(text) not in words_of("sides")
     ):
         return Fact(HAND, text.strip(), (), line)
-    return _zone_said(text, line)
+    return _stated_zone(text, line)
 
 
-def _zone_said(text: str, line: int) -> Fact | None:
+def _stated_zone(text: str, line: int) -> Fact | None:
     """`All times are UTC`, `Zeiten in UTC+1`: a zone that a line states without a key."""
     found = _TIMES_IN.match(text)
     return Fact(ZONE, found[1], (), line) if found else None
@@ -294,9 +300,9 @@ def parts_of(fact: Fact) -> list[Fact]:
         origin = Fact(FROM, degrees, ("deg",), fact.line, relative=True)
         return [Fact(SPEED, fact.text, fact.units, fact.line), origin]
     if fact.column in (BALL, SURFACE):
-        told = ball_and_surface(fact.text, fact.column)
-        beside = [Fact(c, word, (), fact.line) for c, word in told.items() if c != fact.column]
-        return [fact, *beside]
+        struck = ball_and_surface(fact.text, fact.column)
+        others = [Fact(c, word, (), fact.line) for c, word in struck.items() if c != fact.column]
+        return [fact, *others]
     hand = hand_in_name(fact.text) if fact.column == "player" else None
     if hand is not None:
         return [fact, Fact(HAND, hand, (), fact.line)]
@@ -305,13 +311,13 @@ def parts_of(fact: Fact) -> list[Fact]:
 
 
 def facts_of_wind(
-    wind: SaidWind, line: int, units: tuple[str, ...] = (), *, loose: bool = False
+    wind: StatedWind, line: int, units: tuple[str, ...] = (), *, loose: bool = False
 ) -> list[Fact]:
     """Speed and direction of a wind as facts; a speed without a direction is one fact."""
     origin = wind.origin
     relative = origin is not None and origin.isdigit()
-    told = [Fact(FROM, origin, ("deg",), line, relative, loose)] if origin else []
-    return [Fact(SPEED, wind.speed, units, line, loose=loose), *told]
+    direction = [Fact(FROM, origin, ("deg",), line, relative, loose)] if origin else []
+    return [Fact(SPEED, wind.speed, units, line, loose=loose), *direction]
 
 
 def stacked_facts(

@@ -7,9 +7,9 @@ from functools import lru_cache
 
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.time_parts import read_date
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in, without_days
 from rangeledger.pipelines.reader.recognising.facts import Fact
-from rangeledger.pipelines.reader.recognising.said_days import days_in, without_days
-from rangeledger.pipelines.reader.recognising.said_names import person_in
+from rangeledger.pipelines.reader.recognising.names_in_text import person_in
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import DATE
 
@@ -49,8 +49,8 @@ def _day_and_player(stem: str) -> dict[str, Fact]:
     days = days_in(text)
     found: dict[str, Fact] = {}
     rest = without_days(text, days)
-    told = {piece.kind for piece in pieces_of(rest, ("other_days",))}
-    single = len(days) == 1 and days[0].whole and "other_days" not in told
+    kinds = {piece.kind for piece in pieces_of(rest, ("other_days",))}
+    single = len(days) == 1 and days[0].whole and "other_days" not in kinds
     if single and _is_settled(days[0].text):
         found[DATE] = Fact(DATE, days[0].text, (), 0, loose=True)
     person = person_in(" ".join(rest.replace(";", " ").split()))
@@ -74,7 +74,7 @@ def _club_in(file_name: str) -> str | None:
     while place < len(words):
         for length in range(min(_MOST_WORDS, len(words) - place), 0, -1):
             text = " ".join(words[place : place + length])
-            if _tells(text) and (len(words) > 1 or length > 1 or len(text) >= 5):
+            if _names_a_club(text) and (len(words) > 1 or length > 1 or len(text) >= 5):
                 found.setdefault(club_of(text).name, text)
                 place += length
                 break
@@ -83,7 +83,7 @@ def _club_in(file_name: str) -> str | None:
     return next(iter(found.values())) if len(found) == 1 else None
 
 
-def _tells(text: str) -> bool:
+def _names_a_club(text: str) -> bool:
     """A known club in words, or a digit with a letter; lone letters and numbers say too little."""
     letters = sum(c.isalpha() for c in text)
     digits = sum(c.isdigit() for c in text)

@@ -92,8 +92,8 @@ def _may_be_shots(reports: Sequence[ColumnReport], below: Sequence[Sequence[str 
     A stock list names each club once, and measures nothing that a ball does.
     """
     clubs = [r.place for r in reports if r.column == "club" and r.place is not None]
-    told = [_stripped(cells[place]) for cells in below for place in clubs[:1]]
-    filled = [cell for cell in told if club_of(cell).known]
+    club_cells = [_stripped(cells[place]) for cells in below for place in clubs[:1]]
+    filled = [cell for cell in club_cells if club_of(cell).known]
     measured = any(r.column and column_dimension(r.column) for r in reports)
     if filled and (measured or 2 * len(set(filled)) <= len(filled)):
         return True

@@ -16,9 +16,9 @@ from rangeledger.pipelines.reader.recognising.heading_tags import (
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
 from rangeledger.pipelines.reader.recognising.signs import (
     OPPOSITE,
-    half_said,
     is_side_letter,
     is_sign_word,
+    partly_stated,
     positive_side,
     side_by_hand,
 )
@@ -50,7 +50,7 @@ _SCALE = re.compile(
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 # `0 = not seen`, told within a heading of the numbers below it.
-_TOLD_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
+_STATED_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
 _ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
@@ -208,7 +208,7 @@ def _candidates(
     """Weighted columns of one reading; a stated unit must be one of the column's."""
     off, cost = OFF in tags, _MODELLED_COST if MODELLED in tags else 0.0
     tags -= _QUALIFIERS
-    along = _says_along(tags)
+    along = _means_along(tags)
     along = along or (ALONG in tags and not tags & _NOT_ALONG)
     core = tags - _MEASURED_BY_WORDS - (_TARGET_LINE if along else frozenset())
     dimensions = {UNITS[symbol].dimension for symbol in units}
@@ -229,7 +229,7 @@ def _candidates(
     return found
 
 
-def _says_along(tags: Tags) -> bool:
+def _means_along(tags: Tags) -> bool:
     """`On the target line` beside a carry or total, not beside a side or a face."""
     return tags >= _TARGET_LINE and bool(tags & _ALONG_WITH) and not tags & _NOT_ALONG
 
@@ -326,18 +326,22 @@ def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | No
     if any(STRAIGHT in tags for tags, _ in tag_readings(words)):
         return None  # `ligne droite` is a straight line, and no right of it
     signs = heading_words().signs
-    told = [word for word in words if word in signs and len(word) >= _SHORTEST_SPELT]
-    rest = tuple(word for word in words if word not in told)
-    if len(told) != 1 or not signs[told[0]] <= {"left", "right"} or len(signs[told[0]]) != 1:
+    side_words = [word for word in words if word in signs and len(word) >= _SHORTEST_SPELT]
+    rest = tuple(word for word in words if word not in side_words)
+    if (
+        len(side_words) != 1
+        or not signs[side_words[0]] <= {"left", "right"}
+        or len(signs[side_words[0]]) != 1
+    ):
         return None
     if unit_symbols(" ".join(rest)) or not rest:
-        return next(iter(signs[told[0]])), ("sideways", *rest)  # `right_yd`, `rechts (m)`
+        return next(iter(signs[side_words[0]])), ("sideways", *rest)  # `right_yd`, `rechts (m)`
     tags = next(iter(tag_readings(rest)), (frozenset(), ()))
     if not any(tags):
-        return next(iter(signs[told[0]])), ("sideways",)  # `A la izquierda`
+        return next(iter(signs[side_words[0]])), ("sideways",)  # `A la izquierda`
     if tags[1] or not tags[0] & _TARGET_LINE or not tags[0] <= _TARGET_LINE | _ALONG_WITH:
         return None
-    return next(iter(signs[told[0]])), (*rest, "sideways")
+    return next(iter(signs[side_words[0]])), (*rest, "sideways")
 
 
 @lru_cache(maxsize=8192)
@@ -358,25 +362,27 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
     Heading
         What the words say; without candidates if they say nothing known.
     """
-    said = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
-    said = _ABOVE_ZERO.sub("+", _BELOW_ZERO.sub("-", said))
-    said = _TOLD_NUMBER.sub(_without_a_sentinel, said) if "=" in said else said
-    lettered = side_letters(said)
+    plain_text = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    plain_text = _ABOVE_ZERO.sub("+", _BELOW_ZERO.sub("-", plain_text))
+    plain_text = (
+        _STATED_NUMBER.sub(_without_a_sentinel, plain_text) if "=" in plain_text else plain_text
+    )
+    lettered = side_letters(plain_text)
     if lettered is not None:
         heading = read_heading(lettered[0], units_row, language)
         if heading.best and heading.best.column in SIDED and heading.weight >= _LEAST_LETTERED:
             return replace(heading, text=text, letters=lettered[1])
-    view = viewpoint(said)
+    view = viewpoint(plain_text)
     if view is not None:
-        seen = without_view(said, seen=True)
+        seen = without_view(plain_text, seen=True)
         heading = read_heading("" if viewpoint(seen) else seen, units_row, language)
         if heading.best and heading.best.column in SIDED:
             turned = OPPOSITE.get(heading.positive or "") if view == FRONT else heading.positive
             unclear = turned is None or view == "unknown" or heading.unclear
             front = view == FRONT
             return replace(heading, text=text, positive=turned, unclear=unclear, front=front)
-    by_hand = side_by_hand(said)
-    segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else said))
+    by_hand = side_by_hand(plain_text)
+    segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else plain_text))
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below
@@ -402,8 +408,8 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         units=reading.units or units,
         positive=by_hand[0] if by_hand else positive,
         straight=STRAIGHT in reading.tags,
-        along=ALONG in reading.tags or _says_along(reading.tags),
+        along=ALONG in reading.tags or _means_along(reading.tags),
         unknown=reading.unknown,
         tags=reading.tags,
-        unclear=positive is None and by_hand is None and half_said(said),
+        unclear=positive is None and by_hand is None and partly_stated(plain_text),
     )

@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 from functools import cache
 
+from rangeledger.pipelines.reader.recognising.conditions_in_text import conditions_in
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in
 from rangeledger.pipelines.reader.recognising.facts import facts_in, pair_in, speaks_of_units
 from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.names_in_text import full_name
 from rangeledger.pipelines.reader.recognising.purposes import simulated_by
-from rangeledger.pipelines.reader.recognising.said_days import days_in
-from rangeledger.pipelines.reader.recognising.said_names import full_name
-from rangeledger.pipelines.reader.recognising.said_words import conditions_in
 from rangeledger.pipelines.reader.recognising.statements import (
     ON_SIGNS,
     names_a_unit,
@@ -141,11 +141,11 @@ def heads_columns(words: Sequence[str]) -> bool:
     return len(words) > 1 and united and all(len(w.split()) <= _MOST_HEADING_WORDS for w in words)
 
 
-def tells_units(cells: Cells) -> bool:
+def is_units_sentence(cells: Cells) -> bool:
     """`Ball speeds in metres per second;carry in metres`: a sentence that a delimiter parted."""
     words = filled(cells)
-    told = [word for word in words if len(word.split()) > 2]
-    return bool(told) and all(names_a_unit(word) for word in words)
+    phrases = [word for word in words if len(word.split()) > 2]
+    return bool(phrases) and all(names_a_unit(word) for word in words)
 
 
 def _mostly_headings(words: Sequence[str]) -> bool:
@@ -177,7 +177,7 @@ def _states_signs(words: Sequence[str]) -> bool:
     )
     if headings >= _SURELY_HEADINGS:
         return False
-    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
+    return any(statement.kind in ON_SIGNS for statement in statements_in(", ".join(words), 0))
 
 
 def _names_with_more(words: Sequence[str]) -> bool:

@@ -15,8 +15,8 @@ from rangeledger.pipelines.reader.recognising.heading_cells import (
     Cells,
     filled,
     is_units_row,
+    is_units_sentence,
     may_be_heading,
-    tells_units,
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
@@ -87,7 +87,7 @@ def lines_of(grid: AnyGrid, head: Sequence[Cells]) -> list[str]:
     mark = {",": ", ", "\t": "\t"}.get(grid.delimiter, "; ")
     tail = grid.cells.slice(max(len(head), len(grid) - _TAIL_RECORDS)).rows()
     records = (mark.join(c.strip() for c in cells if c and c.strip()) for cells in (*head, *tail))
-    return [*(aside.text for aside in grid.aside), *records]
+    return [*(skipped.text for skipped in grid.skipped), *records]
 
 
 def _legend(lines: Iterable[str]) -> dict[str, Meaning]:
@@ -100,18 +100,20 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
     if not table.legend:
         return read_heading(text, below, table.language)
     symbol = _SYMBOL.match(text)
-    told = table.legend.get(text) or (table.legend.get(symbol[1]) if symbol else None)
-    if told is None:
+    meaning = table.legend.get(text) or (table.legend.get(symbol[1]) if symbol else None)
+    if meaning is None:
         return read_heading(text, below, table.language)
-    unit = f" [{symbol[2].strip(' )]>')}]" if symbol and told.code != text else ""
-    own, found = (read_heading(t, below, table.language) for t in (text, told.words + unit))
+    unit = f" [{symbol[2].strip(' )]>')}]" if symbol and meaning.code != text else ""
+    own, found = (read_heading(t, below, table.language) for t in (text, meaning.words + unit))
     side = found.best.column if found.best else ""
-    if side in SIDED and found.positive is None and _spoken_of_elsewhere(told.code, table.lines):
+    if side in SIDED and found.positive is None and _spoken_of_elsewhere(meaning.code, table.lines):
         return own  # what is said there may turn it round
     if found.straight:
         whole = own.best is not None and own.best.column in _DISTANCES and own.weight >= _SURE_WORDS
         return replace(own, straight=True) if whole else own
-    better = found.weight >= _SURE_WORDS and (own.weight < found.weight or len(told.code) <= _SHORT)
+    better = found.weight >= _SURE_WORDS and (
+        own.weight < found.weight or len(meaning.code) <= _SHORT
+    )
     return replace(found, text=text) if better else own
 
 
@@ -189,7 +191,7 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
                 best = found
     if best is None:
         return None
-    if best.last > record and tells_units(table[record]):
+    if best.last > record and is_units_sentence(table[record]):
         alone = heading_at(table, record + 1)
         if alone is not None and alone.understood >= best.understood:
             return None
@@ -208,9 +210,9 @@ def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:
 def _explains(table: GridRows, cells: Cells) -> bool:
     """Whether a record is a line of the legend: a code and what it means, or several with `=`."""
     words = [word.strip() for word in filled(cells)]
-    told = table.legend.get(words[0]) if words else None
+    explained = table.legend.get(words[0]) if words else None
     rest = ", ".join(words[1:])
-    if told is not None and rest and fold(rest) == fold(told.words):
+    if explained is not None and rest and fold(rest) == fold(explained.words):
         return True
     bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
     meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
@@ -302,9 +304,9 @@ def _speaks_of_shots(found: HeadingRows) -> bool:
 
 def _mapped_heading(table: GridRows) -> HeadingRows | None:
     """The row with the headings of one of the user's mappings: where it says, else the first."""
-    said = {m.heading_line for m in table.mappings}
+    mapped_lines = {m.heading_line for m in table.mappings}
     records = range(len(table.head)) if table.mappings else range(0)
-    for record in sorted(records, key=lambda r: int(table.grid.line[r]) not in said):
+    for record in sorted(records, key=lambda r: int(table.grid.line[r]) not in mapped_lines):
         found = heading_at(table, record)
         if found and mapping_for(found.texts, table.mappings):
             return found

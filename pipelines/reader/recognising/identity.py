@@ -100,8 +100,8 @@ def _first_times(time: npt.NDArray[np.int64], first: npt.NDArray[np.int64]) -> p
     """The first known time of each session, null where none is."""
     known = np.where(time == _UNKNOWN, _NEVER, time)
     earliest = np.minimum.reduceat(known, first) if first.size else known
-    told = [None if ms == _NEVER else ms for ms in earliest.tolist()]
-    return pl.Series(told, dtype=pl.Int64).cast(pl.Datetime("ms", "UTC"))
+    instants = [None if ms == _NEVER else ms for ms in earliest.tolist()]
+    return pl.Series(instants, dtype=pl.Int64).cast(pl.Datetime("ms", "UTC"))
 
 
 def _session_ids(players: pl.Series, times: pl.Series, source_file: str) -> pl.Series:

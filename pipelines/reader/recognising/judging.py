@@ -171,13 +171,13 @@ def judged_candidates(profile: Profile) -> list[tuple[float, str, str]]:
 def _sided(profile: Profile) -> tuple[Candidate, ...]:
     """Candidates of a heading; where it or its cells tell left from right, only sided ones."""
     heading, numbers = profile.heading, profile.numbers
-    told = heading.positive in ("left", "right") or (
+    tells_sides = heading.positive in ("left", "right") or (
         numbers is not None
         and numbers.side is not None
         and bool(numbers.side.is_in(["L", "R"]).any())
     )
     first = heading.candidates[0].column if heading.candidates else None
-    if not told or first in SIDED or (first and column_dimension(first) is None):
+    if not tells_sides or first in SIDED or (first and column_dimension(first) is None):
         return heading.candidates
     if first is None and (heading.unknown or not heading.tags):
         return ()
@@ -281,16 +281,16 @@ def looks_like_swings(profile: Profile) -> bool:
     if not 0 < len(profile.sample) <= _MOST_SWINGS:
         return False
     positions = [swing_of(cell) or "" for cell in profile.sample]
-    told = all(
+    all_clock = all(
         p == "full" or (len(p) <= 5 and p.endswith((":00", ":15", ":30", ":45"))) for p in positions
     )
-    return told and any(":" in p for p in positions)
+    return all_clock and any(":" in p for p in positions)
 
 
 def _is_dotted_clock(profile: Profile) -> bool:
     """`9.05` below a word that means a time of day and never a duration, such as `Klockan`."""
-    told = set(words_in(profile.heading.text)) & _CLOCK_WORDS
-    return bool(told) and all(_DOTTED_CLOCK.match(cell) for cell in profile.sample)
+    clock_words = set(words_in(profile.heading.text)) & _CLOCK_WORDS
+    return bool(clock_words) and all(_DOTTED_CLOCK.match(cell) for cell in profile.sample)
 
 
 def _judge_time(candidate: Candidate, profile: Profile) -> tuple[float, str]:

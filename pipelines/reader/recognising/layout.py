@@ -12,7 +12,8 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
-from rangeledger.pipelines.reader.reading.aside import Aside
+from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -41,9 +42,8 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     needed_width,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
-from rangeledger.pipelines.reader.recognising.lines_said import is_statement, said_in
+from rangeledger.pipelines.reader.recognising.line_statements import is_statement, statement_of_line
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
-from rangeledger.pipelines.reader.recognising.said_words import club_alone
 from rangeledger.pipelines.reader.recognising.statements import (
     ON_SIGNS,
     Statement,
@@ -142,8 +142,8 @@ def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
     measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
     if measured and len(words) >= 2 and not is_units_row(cells):
         return not is_statement(words)
-    told = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
-    return len(words) >= 3 and told and not is_units_row(cells)
+    data = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
+    return len(words) >= 3 and data and not is_units_row(cells)
 
 
 def _is_unmeasured(cells: Cells, headings: Sequence[Heading]) -> bool:
@@ -184,7 +184,7 @@ class LayoutFinder:
         self._group: dict[str, Fact] = {}
         self._group_is_fresh = False
         self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
-        self._said_last: list[Statement] = []  # by lines between and below the shots
+        self._trailing_statements: list[Statement] = []  # by lines between and below the shots
 
     def find(self, heading: HeadingRows) -> Layout:
         """Sort all records around a first heading.
@@ -199,9 +199,9 @@ class LayoutFinder:
         Layout
             Blocks and other lines; every record is in exactly one place.
         """
-        for aside in self.grid.aside:
-            if aside.why == "comment" and not self._turns_from(aside, heading):
-                self._say(aside.text, aside.line)
+        for skipped in self.grid.skipped:
+            if skipped.why == "comment" and not self._turns_from(skipped, heading):
+                self._take_comment(skipped.text, skipped.line)
         for record in range(heading.first):
             self._outside(record, self.table[record], self._facts)
             if record:
@@ -216,24 +216,24 @@ class LayoutFinder:
         self._take_footer()
         return self.layout
 
-    def _turns_from(self, aside: Aside, heading: HeadingRows) -> bool:
+    def _turns_from(self, skipped: SkippedLine, heading: HeadingRows) -> bool:
         """Whether a comment holds only for the shots below it: a club, or what it says among them.
 
         Below the last shot it speaks of all.
         """
-        text = aside.text.strip(_DRESS)
+        text = skipped.text.strip(_DRESS)
         club = club_alone(text)
-        facts = {"club": Fact("club", club, (), aside.line)} if club else {}
-        among = int(self.grid.line[heading.last]) < aside.line < int(self.grid.line[-1])
+        facts = {"club": Fact("club", club, (), skipped.line)} if club else {}
+        among = int(self.grid.line[heading.last]) < skipped.line < int(self.grid.line[-1])
         if among and not facts:
-            facts = {fact.column: fact for fact in said_in([text], aside.line).facts}
+            facts = {fact.column: fact for fact in statement_of_line([text], skipped.line).facts}
         if facts:
-            self._turns.append((aside.line, facts))
+            self._turns.append((skipped.line, facts))
         return bool(facts)
 
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
-        self.layout.statements += self._said_last
+        self.layout.statements += self._trailing_statements
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
@@ -311,8 +311,8 @@ class LayoutFinder:
         if not kept.size:
             return
         self._group_is_fresh = False
-        self.layout.statements += self._said_last
-        self._said_last = []
+        self.layout.statements += self._trailing_statements
+        self._trailing_statements = []
         facts = {**self._facts, **self._group}
         blocks = self.layout.blocks
         if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
@@ -356,10 +356,10 @@ class LayoutFinder:
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
         if not heads_columns(words):
-            self._say_units(", ".join(words), line)
+            self._take_statements(", ".join(words), line)
         self.layout.titles.append(text)
 
-    def _say(self, comment: str, line: int) -> None:
+    def _take_comment(self, comment: str, line: int) -> None:
         """Take what a comment line says; it may hold cells of its own."""
         text = comment.strip().lstrip("#;/* ")
         cells = [
@@ -367,28 +367,28 @@ class LayoutFinder:
         ]
         found = facts_in([text], line)
         self._take([text] if found else filled(cells), line, self._facts)
-        self._say_units(text, line, stated=bool(found or facts_in(filled(cells), line)))
+        self._take_statements(text, line, stated=bool(found or facts_in(filled(cells), line)))
         self.layout.titles.append(text)
 
     def _take(self, words: list[str], line: int, facts: dict[str, Fact]) -> None:
         """Put what a line above the shots says to the facts; what has a key goes first."""
-        said = said_in(words, line)
-        self.layout.unread += said.unread
-        for fact in said.facts:
+        statement = statement_of_line(words, line)
+        self.layout.unread += statement.unread
+        for fact in statement.facts:
             before = facts.get(fact.column)
             if before is None or before.loose or not fact.loose:
                 facts[fact.column] = fact
             two = before is not None and before.column == DATE and before.text != fact.text
             if two and before is not None and not (before.loose or fact.loose):
-                told = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
-                facts[TWO_DAYS] = Fact(TWO_DAYS, told, (), line)
+                both = f"{before.text} (line {before.line}) and {fact.text} (line {fact.line})"
+                facts[TWO_DAYS] = Fact(TWO_DAYS, both, (), line)
 
-    def _say_units(self, text: str, line: int, *, stated: bool | None = None) -> None:
+    def _take_statements(self, text: str, line: int, *, stated: bool | None = None) -> None:
         """Take the signs that a line states, and its units unless it states something else."""
         if stated is None:
             stated = pair_in(text) is not None and bool(facts_in([text], line))
-        told = statements_in(text, line) if text else []
-        self.layout.statements += [s for s in told if not stated or s.kind in ON_SIGNS]
+        statements = statements_in(text, line) if text else []
+        self.layout.statements += [s for s in statements if not stated or s.kind in ON_SIGNS]
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -397,7 +397,7 @@ class LayoutFinder:
             self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
             self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
-        elif any(is_summary_word(word) for word in words) and not _says_signs(words):
+        elif any(is_summary_word(word) for word in words) and not _states_signs(words):
             self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
@@ -406,13 +406,15 @@ class LayoutFinder:
         line = int(self.grid.line[record])
         text = " ".join(words)
         self.layout.others.append(OtherLine(record, LineKind.SECTION, text))
-        said = said_in(words, line)
-        self.layout.unread += said.unread
+        statement = statement_of_line(words, line)
+        self.layout.unread += statement.unread
         self._group_is_fresh = True
-        self._group |= {fact.column: fact for fact in said.facts}
-        told = [] if heads_columns(words) else statements_in(", ".join(words), line)
-        self._said_last += [s for s in told if not said.facts or s.kind in ON_SIGNS]
-        if len(words) == 1 and all(fact.column == "swing" for fact in said.facts):
+        self._group |= {fact.column: fact for fact in statement.facts}
+        statements = [] if heads_columns(words) else statements_in(", ".join(words), line)
+        self._trailing_statements += [
+            s for s in statements if not statement.facts or s.kind in ON_SIGNS
+        ]
+        if len(words) == 1 and all(fact.column == "swing" for fact in statement.facts):
             club = club_alone(words[0]) or self._like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
@@ -433,9 +435,9 @@ def _may_hold_remarks(heading: Heading) -> bool:
     return heading.best is None or heading.best.column == "swing"
 
 
-def _says_signs(words: list[str]) -> bool:
+def _states_signs(words: list[str]) -> bool:
     """Whether a line is a sentence on signs, such as `Deviation: minus is left`."""
-    return any(said.kind in ON_SIGNS for said in statements_in(", ".join(words), 0))
+    return any(statement.kind in ON_SIGNS for statement in statements_in(", ".join(words), 0))
 
 
 def _is_remark(cells: Cells) -> bool:

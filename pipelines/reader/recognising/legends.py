@@ -68,12 +68,12 @@ def meanings_in(lines: Iterable[str]) -> list[Meaning]:
 
 def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
     """`V1 club`, `V2 ball speed, miles per hour`: codes that count on from line to line."""
-    told = [match for line in lines if (match := _COUNTED_CODE.match(line))]
-    numbers = [int(match[2]) for match in told]
-    if len(told) < _FEWEST_CODES or len({match[1] for match in told}) != 1:
+    matches = [match for line in lines if (match := _COUNTED_CODE.match(line))]
+    numbers = [int(match[2]) for match in matches]
+    if len(matches) < _FEWEST_CODES or len({match[1] for match in matches}) != 1:
         return []
-    runs_on = numbers == list(range(numbers[0], numbers[0] + len(told)))
-    return [Meaning(match[1] + match[2], match[3]) for match in told] if runs_on else []
+    runs_on = numbers == list(range(numbers[0], numbers[0] + len(matches)))
+    return [Meaning(match[1] + match[2], match[3]) for match in matches] if runs_on else []
 
 
 def _in_line(line: str) -> list[Meaning]:
@@ -86,10 +86,10 @@ def _in_line(line: str) -> list[Meaning]:
     scoped, two = _SCOPE.match(line), _TWO.match(line)
     if two and not re.search(r"\band\b", two[4]):
         return [Meaning(two[1], two[3]), Meaning(two[2], two[4])]
-    told = _codes(scoped[2], fold(scoped[1])) if scoped else []
+    scoped_codes = _codes(scoped[2], fold(scoped[1])) if scoped else []
     # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
     begun = [found for part in re.split(r";\s+", line) if (found := _BEGINS.match(part))]
-    return [*(told or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
+    return [*(scoped_codes or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
 
 
 def _codes(text: str, scope: str) -> list[Meaning]:
@@ -131,8 +131,8 @@ def decoded(
     for place, text in enumerate(texts) if meanings else ():
         words = _words_for(headings[place], meanings)
         codes = text.head(_MOST_CODES * _ROWS_A_CODE).drop_nulls().str.strip_chars().unique()
-        told = [code for code in codes if code]
-        if told and len(told) <= _MOST_CODES and all(code in words for code in told):
+        filled = [code for code in codes if code]
+        if filled and len(filled) <= _MOST_CODES and all(code in words for code in filled):
             cells = text.str.strip_chars()
             found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
         elif (sided := _with_sides(text, words)) is not None:
@@ -153,9 +153,9 @@ def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:
     """Numbers with codes for two sides, `3.4 D`, with `L` and `R` in their place."""
     codes = text.str.extract(_WITH_A_NUMBER, 1).drop_nulls().unique().to_list()
     letters = [(code.lower(), letter_for(words.get(code, ""))) for code in codes]
-    told = [(code, letter) for code, letter in letters if letter and code not in ("l", "r")]
-    both = len(told) == len(codes) == len({letter for _, letter in told}) == len(_SIDES)
-    return respelt(text, tuple(told)) if both else None
+    lettered = [(code, letter) for code, letter in letters if letter and code not in ("l", "r")]
+    both = len(lettered) == len(codes) == len({letter for _, letter in lettered}) == len(_SIDES)
+    return respelt(text, tuple(lettered)) if both else None
 
 
 _MOST_CODES, _ROWS_A_CODE = 20, 50

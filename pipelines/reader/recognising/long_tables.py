@@ -66,13 +66,13 @@ def _form_of(grid: Grid) -> _Form | None:
         if not numbers:
             continue
         named = below[f"c{quantity}"]
-        value = max(numbers, key=lambda p: _told_by(named, below[f"c{p}"]))
+        value = max(numbers, key=lambda p: _explained_share(named, below[f"c{p}"]))
         names = tuple(p for p in rest if p not in (value, unit))
         return _Form(record, quantity, value, unit, names)
     return None
 
 
-def _told_by(quantity: pl.Series, text: pl.Series) -> float:
+def _explained_share(quantity: pl.Series, text: pl.Series) -> float:
     """Share of the variance of numbers that the quantity tells, as it does that of its values."""
     number = text.str.replace(",", ".", literal=True).str.extract(r"([-+]?[0-9.]+)")
     frame = pl.DataFrame({"q": quantity, "x": number.cast(pl.Float64, strict=False)}).drop_nulls()
@@ -93,9 +93,9 @@ def _names_quantities(text: pl.Series) -> bool:
         return False
     counts.pop("", None)
     read = {name: column for name in counts if (column := _measured_column(name))}
-    told = sum(counts[name] for name in read)
+    known = sum(counts[name] for name in read)
     enough = len(set(read.values())) >= _FEWEST_QUANTITIES
-    return enough and min(counts.values()) > 1 and told >= 0.5 * len(names)
+    return enough and min(counts.values()) > 1 and known >= 0.5 * len(names)
 
 
 def _bare(cell: str | None) -> str:
@@ -124,22 +124,22 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
     rows: list[Row] = grid.cells.rows()
     labels: dict[str, int] = {}
     shots: list[tuple[int, list[str | None], dict[str, str | None]]] = []
-    beside = list(range(form.heading))
+    other_records = list(range(form.heading))
     by_names: dict[tuple[str | None, ...], int] = {}
     form = _without_details(rows, form)
-    told_once, needed = _told_once(rows, form), _always_told(rows, form)
+    identified, needed = _identifies_shots(rows, form), _always_filled(rows, form)
     for record in range(form.heading + 1, len(rows)):
         row = rows[record]
         quantity = (row[form.quantity] or "").strip()
         nameless = not all((row[p] or "").strip() for p in needed)
         if not quantity or nameless or not (row[form.value] or "").strip():
             if not quantity or nameless:
-                beside.append(record)
+                other_records.append(record)
             continue
         label = _label(quantity, row[form.unit] if form.unit is not None else None)
         labels.setdefault(label, len(labels))
         names = [row[place] for place in form.names]
-        if told_once:
+        if identified:
             place = by_names.setdefault(tuple(names), len(shots))
         else:
             new = not shots or shots[-1][1] != names or label in shots[-1][2]
@@ -151,7 +151,9 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
     table: list[Row] = [(*names, *(values.get(label) for label in labels))
                         for _, names, values in shots]  # fmt: skip
     first = [record for record, _, _ in shots]
-    return _grid(grid, [rows[r] for r in beside], beside, heading, form.heading, table, first)
+    return _grid(
+        grid, [rows[r] for r in other_records], other_records, heading, form.heading, table, first
+    )
 
 
 def _without_details(rows: list[Row], form: _Form) -> _Form:
@@ -159,32 +161,32 @@ def _without_details(rows: list[Row], form: _Form) -> _Form:
     lines = [row for row in rows[form.heading + 1 :] if (row[form.quantity] or "").strip()]
     telling: list[int] = []
     for place in sorted(form.names, key=lambda p: len({row[p] for row in lines})):
-        if not (telling and _told_once(rows, replace(form, names=tuple(telling)))):
+        if not (telling and _identifies_shots(rows, replace(form, names=tuple(telling)))):
             telling.append(place)
-    if not _told_once(rows, replace(form, names=tuple(telling))):
+    if not _identifies_shots(rows, replace(form, names=tuple(telling))):
         return form
     for place in tuple(telling):
         rest = [p for p in telling if p != place]
-        if _told_once(rows, replace(form, names=tuple(rest))):
+        if _identifies_shots(rows, replace(form, names=tuple(rest))):
             telling = rest
     return replace(form, names=tuple(p for p in form.names if _follows(lines, p, telling)))
 
 
 def _follows(lines: list[Row], place: int, telling: Sequence[int]) -> bool:
     """Whether a column says the same in all lines that others hold for one shot."""
-    told: dict[tuple[str | None, ...], str | None] = {}
-    return all(told.setdefault(tuple(row[p] for p in telling), row[place]) == row[place]
+    values: dict[tuple[str | None, ...], str | None] = {}
+    return all(values.setdefault(tuple(row[p] for p in telling), row[place]) == row[place]
                for row in lines)  # fmt: skip
 
 
-def _always_told(rows: list[Row], form: _Form) -> list[int]:
+def _always_filled(rows: list[Row], form: _Form) -> list[int]:
     """Columns that name the shot in nearly every line: a line without it belongs to no shot."""
     lines = rows[form.heading + 1 :]
     filled = {p: sum(bool((row[p] or "").strip()) for row in lines) for p in form.names}
     return [p for p, count in filled.items() if count >= _MOSTLY * len(lines)]
 
 
-def _told_once(rows: list[Row], form: _Form) -> bool:
+def _identifies_shots(rows: list[Row], form: _Form) -> bool:
     """Whether what stands beside a quantity tells every shot, as in tables sorted by quantity."""
     keys = [
         (row[form.quantity], *(row[place] for place in form.names))
@@ -199,10 +201,10 @@ def _label(quantity: str, unit: str | None) -> str:
 
 
 def _grid(
-    grid: Grid, beside: list[Row], places: Sequence[int], heading: Row, at: int,
+    grid: Grid, other_records: list[Row], places: Sequence[int], heading: Row, at: int,
     table: list[Row], first: Sequence[int],
 ) -> TurnedGrid:  # fmt: skip
-    records = [*beside, heading, *table]
+    records = [*other_records, heading, *table]
     size = max(len(record) for record in records)
     padded = [tuple(record) + (None,) * (size - len(record)) for record in records]
     cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
@@ -212,5 +214,5 @@ def _grid(
     note = "Each quantity of a shot stands in a line of its own; the lines were put together."
     return TurnedGrid(
         cells, line, np.array(widths, np.int32), np.zeros(len(records), np.int32),
-        grid.aside, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
+        grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
     )  # fmt: skip

@@ -249,8 +249,10 @@ def read_mapping(path: Path) -> HeadingMap:
     except DeclaredError as problem:
         raise NoteError(f"{path.name}, {problem}", FileReason.BAD_MAPPING) from None
     columns = {
-        column_key(heading): ColumnWords(said.column, said.unit, said.positive, said.measured)
-        for heading, said in form.columns.items()
+        column_key(heading): ColumnWords(
+            stated.column, stated.unit, stated.positive, stated.measured
+        )
+        for heading, stated in form.columns.items()
     }
     constants = {name: getattr(form.constants, name) for name in form.constants.model_fields_set}
     numbers = None
@@ -310,5 +312,5 @@ def mapping_for(texts: Iterable[str], mappings: Sequence[HeadingMap]) -> Heading
     HeadingMap or None
         The mapping.
     """
-    wanted = heading_set(texts)
-    return next((m for m in mappings if m.headings == wanted), None)
+    folded = heading_set(texts)
+    return next((m for m in mappings if m.headings == folded), None)

@@ -17,7 +17,7 @@ from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
 
-_BESIDE_SHOTS = frozenset({"reference", "target", "mean", "spread", "extreme"})
+_NON_SHOT_TAGS = frozenset({"reference", "target", "mean", "spread", "extreme"})
 _LAUNCHED = ("ball_speed_mps", "launch_angle_deg", "spin_rate_rpm", "clubhead_speed_mps")
 _SORTING = frozenset({"type", "shot", "number", "kept", "dropped", "swing"})
 _COUNTING = frozenset({KEPT, "shot"})
@@ -28,22 +28,22 @@ _FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
 
-def _told_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
+def _marked_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
     """Rows that a column of words calls a practice swing, deleted, simulated, or a double."""
     rejections = []
     for profile in profiles:
         words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
         simulated = [word for word in words if _is_simulated(word, profile)]
-        against = [word for word in words if word in simulated or _tells_no_shot(word, words)]
+        against = [word for word in words if word in simulated or _means_no_shot(word, words)]
         # A word in every row marks none, unless it says that nobody struck a ball.
         blank = (profile.text.fill_null("").str.strip_chars() == "").any()
         in_all = len(against) == len(words) and not blank
         if not against or (in_all and len(simulated) < len(words)):
             continue
         rows = np.flatnonzero(profile.text.is_in(against).fill_null(False).to_numpy())
-        said: pl.Series = profile.text.gather(rows)
+        labels: pl.Series = profile.text.gather(rows)
         heading = profile.heading.text
-        sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in said]
+        sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in labels]
         rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
     return rejections
 
@@ -82,25 +82,25 @@ def _bases(profile: Profile) -> pl.Series | None:
     """`measured` or `modelled` by row, where a column of few words says both."""
     if profile.is_number or len(profile.sample) > _MOST_KINDS:
         return None
-    said = {cell: flight_basis_of(cell) for cell in profile.sample}
-    if not {"measured", "modelled"} <= set(said.values()):
+    bases = {cell: flight_basis_of(cell) for cell in profile.sample}
+    if not {"measured", "modelled"} <= set(bases.values()):
         return None
-    return profile.text.replace_strict(said, default=None, return_dtype=pl.String)
+    return profile.text.replace_strict(bases, default=None, return_dtype=pl.String)
 
 
 def _clubs_marked(clubs: Profile) -> list[Rejection]:
     """Rows whose club says in brackets that the shot is none: `7 iron (deleted)`."""
     cells = [cell for cell in clubs.sample if (found := _BRACKETED.search(cell)) and found[1]]
-    against = [cell for cell in cells if _tells_no_shot(_BRACKETED.findall(cell)[-1], ())]
+    against = [cell for cell in cells if _means_no_shot(_BRACKETED.findall(cell)[-1], ())]
     if not against or len(against) == len(clubs.sample):
         return []
     rows = np.flatnonzero(clubs.text.is_in(against).fill_null(False).to_numpy())
-    said: pl.Series = clubs.text.gather(rows)
-    sentences = [f"The row is no shot that counts: its club says {cell!r}." for cell in said]
+    labels: pl.Series = clubs.text.gather(rows)
+    sentences = [f"The row is no shot that counts: its club says {cell!r}." for cell in labels]
     return [Rejection(RowReason.NOT_A_SHOT, rows, sentences)]
 
 
-def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
+def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
     parts = (word, *_PARTING.split(word))
     if any(fold(part) in words_of("no_shots") or _is_denied(part) for part in parts):
@@ -110,11 +110,11 @@ def _tells_no_shot(word: str, beside: Sequence[str]) -> bool:
         return False
     if heading.tags == {DROPPED}:
         return True
-    others = [other for other in beside if other != word]
+    others = [other for other in other_words if other != word]
     struck = any(
         flight_basis_of(o) == "measured" or read_heading(o).tags == {"shot"} for o in others
     )
-    return struck and bool(heading.tags) and heading.tags <= _BESIDE_SHOTS
+    return struck and bool(heading.tags) and heading.tags <= _NON_SHOT_TAGS
 
 
 def _is_denied(phrase: str) -> bool:
@@ -144,10 +144,10 @@ def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], li
         if rows.size == len(profile.text):
             remarks.append(f"Column {heading!r} marks every shot alike; it was left aside.")
         elif rows.size:
-            said: pl.Series = profile.text.gather(rows)
+            labels: pl.Series = profile.text.gather(rows)
             sentences = [
                 f"The export marks the shot as one that does not count: {heading!r} says {cell!r}."
-                for cell in said
+                for cell in labels
             ]
             rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
     return rejections, remarks
@@ -173,7 +173,7 @@ def no_shots(
     """
     rejections, remarks = _dropped_shots(columns)
     worded = [columns[name].profile for name in _WORDED if name in columns]
-    rejections += _told_as_no_shots([*extras, *worded]) + _modelled_twins(columns, extras)
+    rejections += _marked_as_no_shots([*extras, *worded]) + _modelled_twins(columns, extras)
     if "club" in columns:
         rejections += _clubs_marked(columns["club"].profile)
     return rejections, remarks

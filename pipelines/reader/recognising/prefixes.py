@@ -48,7 +48,7 @@ def without_prefix(texts: Sequence[str]) -> list[str | None]:
 def _is_of_words(found: re.Match[str], counts: Counter[str]) -> bool:
     """`meta.athlete.name`: what no column of numbers bears can be no goal and no mean."""
     best = read_heading(found[2]).best
-    unknown = any(told for _, told in tag_readings(words_in(found[1])))
+    unknown = any(unread for _, unread in tag_readings(words_in(found[1])))
     return (
         (unknown or fold(found[1]) in words_of("table_words"))
         and counts[fold(found[1])] >= _FEWEST

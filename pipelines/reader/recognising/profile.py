@@ -142,7 +142,7 @@ class Profile:
                 numbers.bad.filter(mask),
             )
 
-    def let_go(self) -> None:
+    def release(self) -> None:
         """Forget the values of the cells, not that they are numbers."""
         if self.numbers is not None:
             none = self.numbers.bad.clear()
@@ -211,13 +211,13 @@ def _samples(texts: Sequence[pl.Series]) -> list[tuple[list[str], bool]]:
     for cells, all_plain in zip(some, plain, strict=True):
         distinct = [cell for cell in dict.fromkeys(cells.to_list()) if cell is not None][:_SAMPLE]
         if not all_plain:
-            distinct = [cell for cell in distinct if _says_something(cell)]
+            distinct = [cell for cell in distinct if _has_content(cell)]
         found.append((distinct, bool(distinct) and (all_plain or _looks_numeric(distinct))))
     return found
 
 
 @lru_cache(maxsize=65536)
-def _says_something(cell: str) -> bool:
+def _has_content(cell: str) -> bool:
     return bool(_PLAIN_NUMBER.match(cell)) or not is_missing(cell)
 
 
@@ -292,13 +292,18 @@ def _units_in_cells(numbers: Numbers) -> tuple[tuple[str, ...], bool]:
     return (known[0], False) if len(set(known)) == 1 else (known[0], True)
 
 
-def _partly_stated(heading: Heading, said: tuple[str, ...], numbers: Numbers) -> bool:
+def _partly_stated(heading: Heading, stated_units: tuple[str, ...], numbers: Numbers) -> bool:
     """Whether some cells state another unit than the heading, which holds for the bare ones."""
-    if numbers.unit is None or not said or not heading.units or set(said) & set(heading.units):
+    if (
+        numbers.unit is None
+        or not stated_units
+        or not heading.units
+        or set(stated_units) & set(heading.units)
+    ):
         return False
     dimensions = {UNITS[unit].dimension for unit in heading.units}
     bare = bool((numbers.unit.is_null() & numbers.value.is_not_null()).any())
-    return bare and any(UNITS[unit].dimension in dimensions for unit in said)
+    return bare and any(UNITS[unit].dimension in dimensions for unit in stated_units)
 
 
 def profiles_of(

@@ -70,8 +70,8 @@ def _lines(key: str, report: ColumnReport, doubt: str | None, unit: str | None,
     elif doubt and (others or not column):
         lines.append(f"# unit = {_quoted((_UNITS.get(dimension) or 'm').split(',')[0])}{others}")
     if report.positive:
-        told = "  # or left, right" if doubt else ""
-        lines.append(f"positive = {_quoted(report.positive)}{told}")
+        hint = "  # or left, right" if doubt else ""
+        lines.append(f"positive = {_quoted(report.positive)}{hint}")
     elif doubt and (column in SIDED or not column):
         lines.append('# positive = "right"  # or "left", for a side')
     return lines
@@ -105,17 +105,17 @@ def proposed_mapping(
     str
         TOML, to be read by `rangeledger.pipelines.reader.recognising.mapping_file.read_mapping`.
     """
-    told = [report for report in reports if report.heading.strip() or report.place is not None]
-    named = [report for report in told if report.heading.strip()]
+    listed = [report for report in reports if report.heading.strip() or report.place is not None]
+    named = [report for report in listed if report.heading.strip()]
     headings = ", ".join(_quoted(report.heading) for report in named)
     lines = [_INTRODUCTION + _names(), "[match]", f"headings = [{headings}]"]
     if heading_line is not None:
         lines.append(f"heading_line = {heading_line}")
-    taken = {report.column for report in told}
+    taken = {report.column for report in listed}
     open_names = [name for name in _LIKELY if name not in taken]
-    times = Counter(report.heading for report in told)
+    times = Counter(report.heading for report in listed)
     seen: set[str] = set()
-    for report in told:
+    for report in listed:
         placed = report.place is not None and (times[report.heading] > 1 or not report.heading)
         key = f"{report.heading}@{(report.place or 0) + 1}" if placed else report.heading
         doubt = (doubts or {}).get(report.heading)

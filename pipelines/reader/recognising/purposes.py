@@ -121,9 +121,9 @@ def purpose_of(title: str) -> Purpose | None:
     pair = _PAIR.match(text)
     if pair and _named(pieces_of(pair[1], _KINDS)) is not None:
         return None
-    said = pair[2] if pair else text
-    pieces = pieces_of(said, _KINDS)
-    if not 0 < len(fold(said).split()) <= _MOST_WORDS:
+    subject = pair[2] if pair else text
+    pieces = pieces_of(subject, _KINDS)
+    if not 0 < len(fold(subject).split()) <= _MOST_WORDS:
         return None
     named = _named(pieces)
     if named is None:

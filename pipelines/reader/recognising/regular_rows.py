@@ -58,12 +58,12 @@ def is_chart_of_distances(columns: Mapping[str, Assigned], row_a_club: bool) -> 
     bool
         Only for tables that measure nothing but carry and total.
     """
-    told = [values for name in _DISTANCES if (values := _numbers(columns, name)) is not None]
-    if not told or not row_a_club or len(told[0]) < _FEWEST_CLUBS:
+    distances = [values for name in _DISTANCES if (values := _numbers(columns, name)) is not None]
+    if not distances or not row_a_club or len(distances[0]) < _FEWEST_CLUBS:
         return False
-    steps = np.diff(told[0])
+    steps = np.diff(distances[0])
     in_order = bool((steps < 0).all() or (steps > 0).all())
-    return in_order and all(bool((values == np.round(values)).all()) for values in told)
+    return in_order and all(bool((values == np.round(values)).all()) for values in distances)
 
 
 def _numbers(columns: Mapping[str, Assigned], name: str) -> Numbers | None:

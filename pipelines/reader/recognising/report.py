@@ -79,12 +79,12 @@ class Remark:
 _OF_A_COLUMN = re.compile(r"^Column (?P<heading>'[^']*'|\"[^\"]*\")")
 
 
-def as_remark(said: Remark | str) -> Remark:
+def as_remark(remark: Remark | str) -> Remark:
     """A remark, with the column that a bare sentence speaks of as its place."""
-    if isinstance(said, Remark):
-        return said
-    found = _OF_A_COLUMN.match(said)
-    return Remark(f"column {found['heading']}" if found else "", said)
+    if isinstance(remark, Remark):
+        return remark
+    found = _OF_A_COLUMN.match(remark)
+    return Remark(f"column {found['heading']}" if found else "", remark)
 
 
 @dataclass(slots=True)

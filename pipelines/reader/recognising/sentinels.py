@@ -60,8 +60,8 @@ def _speaks_of_no_measurement(line: str) -> bool:
 
 @cache
 def _phrases() -> tuple[str, ...]:
-    said = (*words_of("missing"), *words_of("unmeasured"))
-    return tuple(phrase for phrase in said if len(phrase) >= _SHORTEST_PHRASE)
+    phrases = (*words_of("missing"), *words_of("unmeasured"))
+    return tuple(phrase for phrase in phrases if len(phrase) >= _SHORTEST_PHRASE)
 
 
 def _numbers_meant(line: str) -> list[float]:
@@ -143,8 +143,8 @@ def _taken_out(profile: Profile, value: float, hits: npt.NDArray[np.bool_], why:
 def _is_spoken_of(profile: Profile, line: str, profiles: Sequence[Profile]) -> bool:
     """Whether a line means a column: one that it names, or any where it names none."""
     readings = tag_readings(tuple(words_in(line)))
-    said = readings[0][0] if readings else frozenset[str]()
-    named = [p for p in profiles if p.heading.tags and p.heading.tags <= said]
+    tags = readings[0][0] if readings else frozenset[str]()
+    named = [p for p in profiles if p.heading.tags and p.heading.tags <= tags]
     return not named or any(p is profile for p in named)
 
 

@@ -63,11 +63,11 @@ def _explained(text: str) -> Iterator[tuple[re.Match[str], dict[str, str]]]:
             sides = [_side_words().get(plain(found[w])) for w in ("w1", "w2")]
             codes = [plain(found[c]).rstrip(".") for c in ("c1", "c2")]
             known = [_side_words().get(code, side) for code, side in zip(codes, sides, strict=True)]
-            told = re.search("[=:]", found[0]) or all(
+            explained = re.search("[=:]", found[0]) or all(
                 plain(found[w]).startswith(code)
                 for w, code in zip(("w1", "w2"), codes, strict=True)
             )
-            if told and set(sides) == set(_LETTER) and known == sides and codes[0] != codes[1]:
+            if explained and set(sides) == set(_LETTER) and known == sides and codes[0] != codes[1]:
                 yield found, {c: s for c, s in zip(codes, sides, strict=True) if s}
 
 

@@ -70,9 +70,9 @@ def _all_stated(
         found.append(SideReading(sign, f"the heading says {heading.positive} is positive", True))
     named = [s for s in statements if assigned.column in s.columns and s.positive in _SIGNS]
     # What a line says of one column goes before what it says of all.
-    for said in named or [s for s in statements if not s.columns and s.positive in _SIGNS]:
-        sign = 1 if said.positive == "right" else -1
-        found.append(SideReading(sign, f"line {said.line} says so: {said.text!r}", True))
+    for statement in named or [s for s in statements if not s.columns and s.positive in _SIGNS]:
+        sign = 1 if statement.positive == "right" else -1
+        found.append(SideReading(sign, f"line {statement.line} says so: {statement.text!r}", True))
     return found
 
 
@@ -104,11 +104,11 @@ def find_sides(
     found = SidesFound()
     sided = [name for name in SIDED if name in columns and name in values]
     for name in sided:
-        said = _all_stated(columns[name], statements, given)
-        if said:
-            found.readings[name] = said[0]
-        if len({reading.sign for reading in said}) > 1:
-            _contradicting(found, name, columns[name], said)
+        readings = _all_stated(columns[name], statements, given)
+        if readings:
+            found.readings[name] = readings[0]
+        if len({reading.sign for reading in readings}) > 1:
+            _contradicting(found, name, columns[name], readings)
     found.curving = _curving(values)
     _upwards(found, columns, statements)
     sided = _without_lengths(found, sided, values)
@@ -131,16 +131,16 @@ def find_sides(
 
 
 def _contradicting(
-    found: SidesFound, name: str, assigned: Assigned, said: list[SideReading]
+    found: SidesFound, name: str, assigned: Assigned, readings: list[SideReading]
 ) -> None:
     """What is said of one column in two places that contradict each other."""
-    other = next(reading for reading in said if reading.sign != said[0].sign)
+    other = next(reading for reading in readings if reading.sign != readings[0].sign)
     heading = assigned.profile.heading.text
     found.problems.append(
         (
             name,
             f"It is said twice which way {heading!r} is positive, and the two contradict each "
-            f"other: {said[0].evidence}; {other.evidence}",
+            f"other: {readings[0].evidence}; {other.evidence}",
         )
     )
 
@@ -184,17 +184,18 @@ def _upwards(
     found: SidesFound, columns: Mapping[str, Assigned], statements: list[Statement]
 ) -> None:
     """What lines say of angles up and down; a heading that says otherwise contradicts them."""
-    for said in (s for s in statements if s.kind == "height_sign" and s.positive):
-        for name in said.columns & columns.keys():
+    for statement in (s for s in statements if s.kind == "height_sign" and s.positive):
+        for name in statement.columns & columns.keys():
             heading = columns[name].profile.heading
-            if found.upwards.setdefault(name, said.positive or "") != said.positive or (
-                heading.positive in ("up", "down") and heading.positive != said.positive
+            if found.upwards.setdefault(name, statement.positive or "") != statement.positive or (
+                heading.positive in ("up", "down") and heading.positive != statement.positive
             ):
                 found.problems.append(
                     (
                         name,
                         f"It is said twice which way {heading.text!r} is positive, and the two "
-                        f"contradict each other; one of them is line {said.line}: {said.text!r}",
+                        f"contradict each other; one of them is line {statement.line}: "
+                        f"{statement.text!r}",
                     )
                 )
 
@@ -231,8 +232,8 @@ def _without_sizes(
     """Leave out columns that may be sizes without a sign; they would all lie on the right."""
     proven = {name for one, other, sign in relations if sign > 0 for name in (one, other)}
     for name in sided:
-        told = name in found.readings and not names_only_a_side(columns[name].profile.heading.text)
-        if name not in _SIZED or told or name in proven - _unsigned(found):
+        clear = name in found.readings and not names_only_a_side(columns[name].profile.heading.text)
+        if name not in _SIZED or clear or name in proven - _unsigned(found):
             continue
         known = values[name][np.isfinite(values[name])]
         if known.size and known.min() >= 0.0 and not _has_plus(columns[name]):

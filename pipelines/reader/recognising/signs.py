@@ -221,7 +221,7 @@ def _sides_once(signs: Sequence[_Sign]) -> list[_Sign]:
     return [s for k, s in enumerate(signs) if not (k and _same(s, signs[k - 1]))]
 
 
-def _said(signs: Sequence[_Sign], near: bool) -> str | None:
+def _stated_side(signs: Sequence[_Sign], near: bool) -> str | None:
     """The positive side of signs and sides of one axis."""
     if not any(s.pole for s in signs) or not any(s.side for s in signs):
         return None
@@ -231,8 +231,8 @@ def _said(signs: Sequence[_Sign], near: bool) -> str | None:
     for way in [*ways, *(named for whole in ways for named in _names(whole)), _sides_once(tight)]:
         pairs = _pairs(way, near) if way else None
         if pairs:
-            said = {side.side if pole.pole > 0 else OPPOSITE[side.side] for pole, side in pairs}
-            return said.pop() if len(said) == 1 else None
+            sides = {side.side if pole.pole > 0 else OPPOSITE[side.side] for pole, side in pairs}
+            return sides.pop() if len(sides) == 1 else None
     return None
 
 
@@ -266,7 +266,7 @@ def positive_sides(text: str, near: bool = False) -> tuple[str | None, str | Non
         return (None, None, None)
     signs = _signs(_written(text))
     across, upwards, by_hand = (
-        _said(_without_far_symbols([s for s in signs if s.pole or s.side in axis]), near)
+        _stated_side(_without_far_symbols([s for s in signs if s.pole or s.side in axis]), near)
         for axis in _AXES
     )
     named = any(s.side in _AXES[0] for s in signs)
@@ -279,17 +279,17 @@ def _side_by_clauses(text: str) -> str | None:
 
     `+ turns the ball to the left, - turns it to the right`.
     """
-    told: dict[int, str] = {}
+    sides_by_pole: dict[int, str] = {}
     for clause in _SIGN_BEGINS.split(_written(text)):
         signs = [s for s in _signs(clause.strip()) if s.pole or s.side in _AXES[0]]
         if not signs or not (signs[0].pole and signs[0].symbol and signs[0].place == 0):
             continue
         sides = {s.side for s in signs[1:]}
-        if len(sides) != 1 or "" in sides or signs[0].pole in told:
+        if len(sides) != 1 or "" in sides or signs[0].pole in sides_by_pole:
             return None
-        told[signs[0].pole] = sides.pop()
-    opposed = len(told) == len(_POLES) and OPPOSITE[told[1]] == told[-1]
-    return told[1] if opposed else None
+        sides_by_pole[signs[0].pole] = sides.pop()
+    opposed = len(sides_by_pole) == len(_POLES) and OPPOSITE[sides_by_pole[1]] == sides_by_pole[-1]
+    return sides_by_pole[1] if opposed else None
 
 
 def one_sign_two_sides(text: str) -> tuple[int, tuple[tuple[str, str], ...]] | None:
@@ -319,11 +319,11 @@ def sign_beside_side(text: str) -> bool:
     signs = _signs(written)
     sides = any(s.side in _AXES[0] and not s.symbol for s in signs)
     sums = {len(_TOKEN.findall(written[: m.start()])) for m in _ADDED.finditer(written)}
-    told = any(s.pole and not s.loose and s.place not in sums for s in signs)
+    signed = any(s.pole and not s.loose and s.place not in sums for s in signs)
     words = f" {' '.join(_WORD.findall(written))} "
     turns = any(f" {turn} " in words for turn in words_of("turning"))
-    told = told or points_along_an_axis(text)
-    return (sides and told) or (turns and any(s.pole for s in signs))
+    signed = signed or points_along_an_axis(text)
+    return (sides and signed) or (turns and any(s.pole for s in signs))
 
 
 def points_along_an_axis(text: str) -> bool:
@@ -338,7 +338,7 @@ def defines_a_sign(text: str) -> bool:
     return bool(_DEFINED.search(_written(text))) and any(s.side for s in signs)
 
 
-def half_said(text: str, *, named_too: bool = False) -> bool:
+def partly_stated(text: str, *, named_too: bool = False) -> bool:
     """Whether a text has signs and sides across that make no convention: `L - R + L`.
 
     What only names both, `left/right (+/-)`, counts with `named_too`.
@@ -346,9 +346,9 @@ def half_said(text: str, *, named_too: bool = False) -> bool:
     signs = _without_far_symbols(
         [s for s in _signs(_written(text)) if s.pole or s.side in _AXES[0]]
     )
-    told = any(s.pole for s in signs) and any(s.side for s in signs)
+    both_named = any(s.pole for s in signs) and any(s.side for s in signs)
     named = {s.side for s in signs if s.side} == _AXES[0] and {s.pole for s in signs} >= {1, -1}
-    return told and (named_too or not named) and _said(signs, near=False) is None
+    return both_named and (named_too or not named) and _stated_side(signs, near=False) is None
 
 
 def positive_side(text: str) -> str | None:
@@ -378,13 +378,13 @@ def side_by_hand(text: str) -> tuple[str, str] | None:
         `open` or `closed`, and the heading without the words that say so; None if it says
         neither, or names left and right as well.
     """
-    said = positive_sides(text)[2]
-    if said is None:
+    side = positive_sides(text)[2]
+    if side is None:
         return None
     rest = re.split(r"(\W+)", _written(text))
     signs = heading_words().signs
     kept = [t for t in rest if t not in ("openside", "closedside") and not signs.get(t)]
-    return said, re.sub("[+=~]", " ", "".join(kept))
+    return side, re.sub("[+=~]", " ", "".join(kept))
 
 
 def is_sign_word(token: str) -> bool:

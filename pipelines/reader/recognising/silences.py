@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Mapping
 
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
+from rangeledger.pipelines.reader.recognising.dates_in_text import days_in
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.report import Remark
-from rangeledger.pipelines.reader.recognising.said_days import days_in
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.signs import (
-    half_said,
+    partly_stated,
     sign_beside_side,
     speaks_of_sides,
 )
@@ -26,14 +26,14 @@ _MAIN_TAGS = frozenset({"carry", "total", "launch", "spin", "axis", "side", "off
 _MOST_SHOWN = 100
 
 
-def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> list[Remark]:
+def unmapped_columns(assignment: Assignment, remarks: Iterable[Remark | str]) -> list[Remark]:
     """A remark for each column of numbers that speaks of a main quantity and was not taken.
 
     Parameters
     ----------
     assignment : Assignment
         What the columns of a table are.
-    told : iterable of Remark or str
+    remarks : iterable of Remark or str
         Remarks made before; a column that one of them names needs no other.
 
     Returns
@@ -41,14 +41,14 @@ def untaken_columns(assignment: Assignment, told: Iterable[Remark | str]) -> lis
     list of Remark
         With the column as its place, why it was left aside, and what takes it.
     """
-    said = "\n".join(map(str, told))
+    messages = "\n".join(map(str, remarks))
     found = []
     for profile, why in assignment.extras:
         text = profile.heading.text
         numbered = sum(any(map(str.isdigit, cell)) for cell in profile.sample)
         if 2 * numbered <= len(profile.sample) or not _is_main(profile.heading):
             continue
-        if f"{text!r}" not in said:
+        if f"{text!r}" not in messages:
             found.append(
                 Remark(
                     f"column {text!r}",
@@ -103,14 +103,14 @@ def _tags(words: tuple[str, ...]) -> frozenset[str]:
     return readings[0][0] if readings else frozenset()
 
 
-def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> list[Remark]:
+def unparsed_lines(lines: Iterable[tuple[int, str]], parsed: Container[int]) -> list[Remark]:
     """A remark for each line that looks like a statement of a unit, a side or a day and told none.
 
     Parameters
     ----------
     lines : iterable of (int, str)
         Number and text of the lines beside the shots.
-    heard : container of int
+    parsed : container of int
         Lines from which something was taken, or of which another remark speaks.
 
     Returns
@@ -120,7 +120,7 @@ def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> li
     """
     found = []
     for line, text in lines:
-        about = None if line in heard else _speaks_of(text)
+        about = None if line in parsed else _speaks_of(text)
         if about is not None:
             shown = text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}…"
             sentence = f"Line {line}: {shown!r} may speak of {about}; nothing was taken from it."
@@ -129,7 +129,7 @@ def unheard_lines(lines: Iterable[tuple[int, str]], heard: Container[int]) -> li
 
 
 def _speaks_of(text: str) -> str | None:
-    if half_said(text, named_too=True) or speaks_of_sides(text) or sign_beside_side(text):
+    if partly_stated(text, named_too=True) or speaks_of_sides(text) or sign_beside_side(text):
         return "which side is positive"
     if names_a_unit(text):
         return "a unit"

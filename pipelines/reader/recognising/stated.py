@@ -127,7 +127,7 @@ class Stated:
         column = np.array(values, dtype=object)[self.block_of]
         return pl.Series(name, column.tolist(), dtype=pl.Float64)
 
-    def tell_if_overruled(self, name: str, note: str, said: Sequence[pl.Series]) -> None:
+    def remark_if_overruled(self, name: str, note: str, stated: Sequence[pl.Series]) -> None:
         """Remark where the export says other words than its note: what the export says counts.
 
         Parameters
@@ -136,16 +136,16 @@ class Stated:
             Canonical column.
         note : str
             What the note says of it, as it would be read.
-        said : sequence of polars.Series
+        stated : sequence of polars.Series
             What the export says, row by row; the first that says something counts.
         """
-        if name not in self.given.note.values or not said:
+        if name not in self.given.note.values or not stated:
             return
-        told = pl.select(pl.coalesce(said)).to_series()
-        words = told.drop_nulls().unique(maintain_order=True).to_list()
+        joined = pl.select(pl.coalesce(stated)).to_series()
+        words = joined.drop_nulls().unique(maintain_order=True).to_list()
         if others := [word for word in words if fold(word) != fold(note)]:
             few = ", ".join(repr(word) for word in others[:3])
-            rows = counted(int(told.is_in(others).sum()), "row")
+            rows = counted(int(joined.is_in(others).sum()), "row")
             self.remarks.append(
                 Remark(
                     "the note",
@@ -159,8 +159,10 @@ class Stated:
         origin, target = degrees_in(fact.text), degrees_in(bearing.text)
         if origin is None or target is None:
             return None
-        told = f"{fact.text} (line {fact.line}), target at {bearing.text} (line {bearing.line})"
-        self.constants.setdefault("wind_from_deg", told)
+        description = (
+            f"{fact.text} (line {fact.line}), target at {bearing.text} (line {bearing.line})"
+        )
+        self.constants.setdefault("wind_from_deg", description)
         return (origin - target) % 360.0
 
     def _leave_out(self, name: str, fact: Fact, why: str) -> None:

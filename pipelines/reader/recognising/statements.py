@@ -12,9 +12,9 @@ from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, 
 from rangeledger.pipelines.reader.recognising.signs import (
     OPPOSITE,
     defines_a_sign,
-    half_said,
     is_sign_word,
     one_sign_two_sides,
+    partly_stated,
     points_along_an_axis,
     positive_sides,
     sign_beside_side,
@@ -100,12 +100,12 @@ def statements_in(text: str, line: int) -> list[Statement]:
 @remembered
 def _statements_in(text: str, line: int) -> tuple[Statement, ...]:
     units = _on_units(text, line)
-    heard = {said.unit for said in units}
-    units += [said for said in _half_said_units(text, line) if said.unit not in heard]
+    known_units = {statement.unit for statement in units}
+    units += [s for s in _partly_stated_units(text, line) if s.unit not in known_units]
     return (*_on_signs(text, line), *_on_heights(text, line), *units)
 
 
-def _half_said_units(text: str, line: int) -> list[Statement]:
+def _partly_stated_units(text: str, line: int) -> list[Statement]:
     """Units of which a sentence on quantities speaks in words that are not understood.
 
     `Some say that all distances were typed in yards`; a number before it makes a unit another's.
@@ -129,11 +129,11 @@ def _half_said_units(text: str, line: int) -> list[Statement]:
 def _on_heights(text: str, line: int) -> list[Statement]:
     """Which way an attack angle is positive: `Attack angle: positive = downward`."""
     found = []
-    for said in re.split(r"[.;]\s+", text):
-        positive = positive_sides(said, near=True)[1]
-        if positive and "attack" in _tags_of_any(said):
+    for clause in re.split(r"[.;]\s+", text):
+        positive = positive_sides(clause, near=True)[1]
+        if positive and "attack" in _tags_of_any(clause):
             columns = frozenset({"angle_of_attack_deg"})
-            found.append(Statement("height_sign", None, positive, line, said.strip(), columns))
+            found.append(Statement("height_sign", None, positive, line, clause.strip(), columns))
     return found
 
 
@@ -156,29 +156,32 @@ def _on_signs(text: str, line: int) -> list[Statement]:
         named = _columns_of(without_view(text))
         return [Statement("side", None, twice, line, text.strip(), named)]
     found = []
-    for said in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
-        positive = positive_sides(said, near)[0]
+    for clause in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
+        positive = positive_sides(clause, near)[0]
         if positive and view != "unknown":
             seen = OPPOSITE[positive] if view == FRONT else positive
-            named = _columns_of(without_view(said) if view else said)
-            found.append(Statement("side", None, seen, line, said.strip(), named))
-        elif positive or _may_be_on_signs(said):
-            found.append(Statement("unclear", None, None, line, said.strip(), _columns_of(said)))
+            named = _columns_of(without_view(clause) if view else clause)
+            found.append(Statement("side", None, seen, line, clause.strip(), named))
+        elif positive or _may_be_on_signs(clause):
+            found.append(
+                Statement("unclear", None, None, line, clause.strip(), _columns_of(clause))
+            )
     if not found and view == FRONT and _is_on_sides(text):
         found.append(Statement("unclear", None, None, line, text.strip()))
-    told = any(said.kind == "side" for said in found)  # of bare numbers, which it has turned
+    # Of bare numbers, which it has turned.
+    side_stated = any(statement.kind == "side" for statement in found)
     sided = _is_on_sides(text) or any(is_sign_word(w) for w in words_in(text))
-    if view in (FRONT, "unknown") and not told and sided:
+    if view in (FRONT, "unknown") and not side_stated and sided:
         found.append(Statement("view", None, view, line, text.strip()))
     return found
 
 
 def _for_the_player(text: str) -> str | None:
     """The positive side for the player, of a text that tells it for somebody else as well."""
-    told = one_sign_two_sides(text)
-    if told is None:
+    pole_and_sides = one_sign_two_sides(text)
+    if pole_and_sides is None:
         return None
-    pole, sides = told
+    pole, sides = pole_and_sides
     own = [s for s, behind in sides if "player" in _tags_of_any(" ".join(behind.split()[:_NEAR]))]
     return None if len(own) != 1 else own[0] if pole > 0 else OPPOSITE[own[0]]
 
@@ -202,8 +205,8 @@ def _columns_of(text: str) -> frozenset[str]:
 
 
 def _is_on_sides(text: str) -> bool:
-    said = words_of("sign_said").keys() & set(fold(text).split())
-    return bool(said) or bool(_sides_named(text, every=True))
+    sign_words = words_of("sign_said").keys() & set(fold(text).split())
+    return bool(sign_words) or bool(_sides_named(text, every=True))
 
 
 def _may_be_on_signs(text: str) -> bool:
@@ -211,7 +214,7 @@ def _may_be_on_signs(text: str) -> bool:
     mirrored = set(fold(text).split()) & words_of("mirrored").keys()
     spoken = speaks_of_sides(text) or defines_a_sign(text) or bool(mirrored) or _by_hand(text)
     on_sides = _is_on_sides(text) and spoken
-    return on_sides or half_said(text, named_too=True) or sign_beside_side(text)
+    return on_sides or partly_stated(text, named_too=True) or sign_beside_side(text)
 
 
 def _by_hand(text: str) -> bool:
@@ -321,14 +324,14 @@ def _columns_named(words: str, dimension: str) -> frozenset[str]:
     return frozenset({best.column, *sides})
 
 
-def _feet_for_heights(told: list[Statement]) -> list[Statement]:
+def _feet_for_heights(statements: list[Statement]) -> list[Statement]:
     """`Units: mph, yards, feet`: of two lengths that say no more, feet are of heights."""
-    lengths = {s.unit for s in told if s.kind == "length" and not s.columns}
-    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in told):
-        return told
+    lengths = {s.unit for s in statements if s.kind == "length" and not s.columns}
+    if len(lengths) != 2 or "ft" not in lengths or any(s.kind == "height" for s in statements):
+        return statements
     return [
         Statement("height", s.unit, None, s.line, s.text)
         if s.unit == "ft" and not _tags(words_in(s.text)) & _LENGTHS
         else s
-        for s in told
+        for s in statements
     ]

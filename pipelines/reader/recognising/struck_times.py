@@ -107,7 +107,7 @@ def since_start(
     struck: pl.Series,
     columns: Mapping[str, Assigned],
     stated: Stated,
-    aside: Sequence[Profile],
+    unassigned: Sequence[Profile],
 ) -> pl.Series:
     """Instants of rows that count the seconds from a start that a line states.
 
@@ -119,7 +119,7 @@ def since_start(
         What became of the table's columns.
     stated : Stated
         What is said beside the rows; gets a remark where seconds were added.
-    aside : sequence of Profile
+    unassigned : sequence of Profile
         Columns without a canonical meaning.
 
     Returns
@@ -131,7 +131,7 @@ def since_start(
     if any(name in columns for name in _TIMES) or not clocked or struck.n_unique() != 1:
         return struck
     running = [
-        (p, passed) for p in aside if (passed := _running(p, stated.marks.decimal)) is not None
+        (p, passed) for p in unassigned if (passed := _running(p, stated.marks.decimal)) is not None
     ]
     if len(running) != 1:
         return struck
@@ -148,8 +148,8 @@ def _running(profile: Profile, decimal: str) -> pl.Series | None:
     factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
     if len(factors) != 1:
         return None
-    told = profile.text.str.strip_chars().str.replace(decimal, ".", literal=True)
-    seconds = told.cast(pl.Float64, strict=False) * factors.pop()
+    numbers = profile.text.str.strip_chars().str.replace(decimal, ".", literal=True)
+    seconds = numbers.cast(pl.Float64, strict=False) * factors.pop()
     if len(seconds) < _FEWEST_RUNNING or seconds.null_count():
         return None
     values = seconds.to_numpy()
@@ -208,8 +208,12 @@ def _no_times(bad: pl.Series, texts: Sequence[pl.Series]) -> list[Rejection]:
     if not rows.size:
         return []
     cells = zip(*(text.gather(rows).to_list() for text in texts), strict=True)
-    said = [" ".join(cell or "" for cell in row).strip() for row in cells]
-    return [Rejection(RowReason.BAD_TIME, rows, [f"{text!r} is no date or time." for text in said])]
+    unreadable = [" ".join(cell or "" for cell in row).strip() for row in cells]
+    return [
+        Rejection(
+            RowReason.BAD_TIME, rows, [f"{text!r} is no date or time." for text in unreadable]
+        )
+    ]
 
 
 def _date_order(columns: Mapping[str, Assigned], stated: Stated) -> str | None:
@@ -218,9 +222,9 @@ def _date_order(columns: Mapping[str, Assigned], stated: Stated) -> str | None:
         order = order_in(columns[name].profile.heading.text) if name in columns else None
         if order:
             return order
-    said = stated.text_of(DATE_ORDER)
-    told = set() if said is None else set(said.drop_nulls())
-    return told.pop() if len(told) == 1 else None
+    stated_order = stated.text_of(DATE_ORDER)
+    orders = set() if stated_order is None else set(stated_order.drop_nulls())
+    return orders.pop() if len(orders) == 1 else None
 
 
 def _offset(columns: Mapping[str, Assigned], stated: Stated) -> pl.Series | None:
@@ -228,9 +232,9 @@ def _offset(columns: Mapping[str, Assigned], stated: Stated) -> pl.Series | None
     if ZONE in columns:
         return columns[ZONE].profile.text
     for name in (TIME, DATETIME):
-        said = re.search(_UTC, columns[name].profile.heading.text) if name in columns else None
-        if said:
-            return constant_text(said[0], len(stated.block_of))
+        found = re.search(_UTC, columns[name].profile.heading.text) if name in columns else None
+        if found:
+            return constant_text(found[0], len(stated.block_of))
     return stated.text_of(ZONE)
 
 
@@ -251,9 +255,9 @@ def _iso_times(texts: Sequence[pl.Series], zone: ZoneInfo) -> pl.Series | None:
 def _with_offset(text: pl.Series, offset: pl.Series) -> pl.Series:
     """Times of day with the offset from UTC that stands beside them, unless they have their own."""
     frame = pl.DataFrame({"time": text, "offset": offset.str.strip_chars()})
-    told = pl.col("offset").str.contains(_OFFSET) & pl.col("time").str.contains(_WITHOUT_OFFSET)
+    apart = pl.col("offset").str.contains(_OFFSET) & pl.col("time").str.contains(_WITHOUT_OFFSET)
     joined = pl.concat_str("time", pl.lit(" "), "offset")
-    joint = pl.when(told.fill_null(False)).then(joined).otherwise("time")
+    joint = pl.when(apart.fill_null(False)).then(joined).otherwise("time")
     return frame.select(joint.alias("time")).to_series()
 
 

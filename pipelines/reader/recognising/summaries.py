@@ -68,8 +68,8 @@ def worded(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[
     length = len(profiles[0].text) if profiles else 0
     found = np.zeros(length, np.bool_)
     for profile in profiles:
-        told = columns.get(profile.place) in (None, "swing", "player")
-        if told and not profile.is_number and "note" not in profile.heading.tags:
+        may_label = columns.get(profile.place) in (None, "swing", "player")
+        if may_label and not profile.is_number and "note" not in profile.heading.tags:
             found |= _is_in(profile.text, _summary_cells(profile.text))
     return found
 
@@ -78,8 +78,8 @@ def _labels_rows(profile: Profile, words: Sequence[str]) -> bool:
     """Whether every row bears the name of a statistic, in turn: `P10 P25 P50` for each club."""
     cells = stripped(profile.text.head(_MOST_DISTINCT))
     running = bool((cells == cells.shift(1)).any())
-    told = {word.strip() for word in words}
-    return len(told) >= _FEWEST_LABELS and not running and set(cells.unique()) == told
+    labels = {word.strip() for word in words}
+    return len(labels) >= _FEWEST_LABELS and not running and set(cells.unique()) == labels
 
 
 def _numbers_rows(profile: Profile) -> bool:

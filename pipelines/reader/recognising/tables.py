@@ -34,6 +34,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 )
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
+from rangeledger.pipelines.reader.recognising.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.companions import (
     club_in_two,
     club_of_heading,
@@ -50,13 +51,12 @@ from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
-from rangeledger.pipelines.reader.recognising.silences import assumed_sides, untaken_columns
+from rangeledger.pipelines.reader.recognising.silences import assumed_sides, unmapped_columns
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
-from rangeledger.pipelines.reader.recognising.told_beside import told_beside
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.units import UnitFinder
@@ -102,7 +102,7 @@ _READ = {
     "site": name_of,
 }
 # What a cell leaves open; None is filled from the settings of the home.
-_UNSAID = {"swing": "full", "wind_height": None, "monitor": None, "site": None}
+_DEFAULTS = {"swing": "full", "wind_height": None, "monitor": None, "site": None}
 _LONG = 50_000  # rows whose further columns are worth a thread
 
 
@@ -147,9 +147,9 @@ class TableReader:
         if not self.given.trusted:
             self.remarks += assumed_sides(columns, sides)
         numbers = self._canonical(columns, units, sides, values)
-        self.remarks += untaken_columns(self.assignment, self.remarks)
+        self.remarks += unmapped_columns(self.assignment, self.remarks)
         for profile, _ in self.assignment.extras:
-            profile.let_go()
+            profile.release()
         frame = self._frame(numbers, columns)
         return TableShots(
             frame,
@@ -171,26 +171,26 @@ class TableReader:
         headings = [explained(heading) for heading in self.headings]
         headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
         self.remarks += remarks
-        headings, texts = told_beside(headings, texts)
+        headings, texts = apply_companions(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
-        self._set_heads_aside(columns)
+        self._exclude_heads(columns)
         summed = self._drop_summaries(columns)
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         return summed
 
-    def _set_heads_aside(self, columns: dict[str, Assigned]) -> None:
+    def _exclude_heads(self, columns: dict[str, Assigned]) -> None:
         """Keep a column of heads or models aside where a title names the club of all its rows."""
         fact = self.stated.text_of("club")
         if "club" not in columns or fact is None or fact.null_count():
             return
-        cells, said = columns["club"].profile, fact.unique().to_list()
-        if cells.is_number or cells.clubs_known() or not all(club_of(c).known for c in said):
+        cells, title_clubs = columns["club"].profile, fact.unique().to_list()
+        if cells.is_number or cells.clubs_known() or not all(club_of(c).known for c in title_clubs):
             return
         why = "none of its cells names a known club, and a line names one"
         self.assignment.extras.append((columns.pop("club").profile, why))
@@ -217,9 +217,9 @@ class TableReader:
             columns, units, sides, values, cross_wind=crossed, across=across
         )
         extras = [profile for profile, _ in self.assignment.extras]
-        dropped, told = no_shots(columns, extras)
+        dropped, remarks = no_shots(columns, extras)
         self.rejections += canonical.rejections + dropped
-        self.remarks += told
+        self.remarks += remarks
         self.remarks += canonical.remarks
         return self._by_compass(canonical.frame, columns)
 
@@ -268,18 +268,18 @@ class TableReader:
 
     def _hands(self) -> pl.Series | None:
         """The player's hand by row: a column's, else a line's or the name's, else the note's."""
-        said: list[pl.Series] = []
+        sources: list[pl.Series] = []
         for profile in self.profiles:
             if fold(profile.heading.text) in words_of("hand_headings"):
-                said.append(mapped(profile.text, hand_of))
+                sources.append(mapped(profile.text, hand_of))
             elif "player" in profile.heading.tags and not profile.is_number:
-                said.append(mapped(profile.text, hand_in_name))
+                sources.append(mapped(profile.text, hand_in_name))
         fact = self.stated.text_of(HAND)
         if fact is not None:
-            said.append(mapped(fact, hand_of))
+            sources.append(mapped(fact, hand_of))
         if self.given.note.hand:
-            said.append(constant_text(self.given.note.hand, len(self.records)))
-        hands = pl.select(pl.coalesce(said)).to_series() if said else None
+            sources.append(constant_text(self.given.note.hand, len(self.records)))
+        hands = pl.select(pl.coalesce(sources)).to_series() if sources else None
         return None if hands is None or hands.null_count() == len(hands) else hands
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
@@ -360,8 +360,8 @@ class TableReader:
             parts[name] = self._words(name, columns)
         parts["club"] = self._clubs(columns)
         struck = struck_times(columns, self.stated, self.rejections)
-        aside = [profile for profile, _ in self.assignment.extras]
-        parts["struck_at"] = since_start(struck, columns, self.stated, aside)
+        unassigned = [profile for profile, _ in self.assignment.extras]
+        parts["struck_at"] = since_start(struck, columns, self.stated, unassigned)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
@@ -387,34 +387,34 @@ class TableReader:
     def _words(self, name: str, columns: Mapping[str, Assigned]) -> pl.Series:
         """A column of words: the cells', else a line's, else the note's."""
         read = _READ[name]
-        said: list[pl.Series] = []
+        sources: list[pl.Series] = []
         joined = None
         if name == "player":
             joined = names_in_one(self.profiles)
             joined = full_names(dict(columns)) if joined is None else joined
         if joined is not None:
-            said.append(joined)
+            sources.append(joined)
         elif name in columns:
             text = columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
             if name == "swing" and asks_for_hours(columns[name].profile.heading.text):
                 read = swing_by_hours
-            said.append(mapped(text, read))
+            sources.append(mapped(text, read))
         elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
-            said.append(mapped(named, read))
+            sources.append(mapped(named, read))
         elif name == "swing" and "club" in columns:
-            said.append(mapped(columns["club"].profile.text, _swing_beside_club))
+            sources.append(mapped(columns["club"].profile.text, _swing_of_club))
         fact = self.stated.text_of(name)
         if fact is not None:
-            said.append(mapped(fact, read))
+            sources.append(mapped(fact, read))
         note = self.given.constant(name)
         if isinstance(note, str):
             note = read(note) or note
-            self.stated.tell_if_overruled(name, note, said)
+            self.stated.remark_if_overruled(name, note, sources)
             self.constants.setdefault(name, f"{note} (the note or mapping)")
-            said.append(constant_text(note, len(self.records)))
-        default = constant_text(_UNSAID.get(name, "unknown"), len(self.records))
-        return pl.select(pl.coalesce([*said, default])).to_series() if said else default
+            sources.append(constant_text(note, len(self.records)))
+        default = constant_text(_DEFAULTS.get(name, "unknown"), len(self.records))
+        return pl.select(pl.coalesce([*sources, default])).to_series() if sources else default
 
     def _named_by(self, kind: str) -> pl.Series | None:
         """Cells of the one column of words whose heading is one of a kind of word."""
@@ -449,8 +449,8 @@ class TableReader:
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""
-        told, text = text, without_dittos(text)
-        filled = filled_down(text, [p.text for p in self.profiles if p.text is not told])
+        original, text = text, without_dittos(text)
+        filled = filled_down(text, [p.text for p in self.profiles if p.text is not original])
         if filled is None:
             return text
         self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
@@ -465,10 +465,11 @@ class TableReader:
 
 def _reduced(columns: Mapping[str, Assigned]) -> list[str]:
     """The pressure, where its heading says that it is reduced to sea level."""
-    told = columns.get("air_pressure_hpa")
-    return ["air_pressure_hpa"] if told and reduced_to_sea_level(told.profile.heading.text) else []
+    pressure = columns.get("air_pressure_hpa")
+    reduced = pressure is not None and reduced_to_sea_level(pressure.profile.heading.text)
+    return ["air_pressure_hpa"] if reduced else []
 
 
-def _swing_beside_club(cell: str) -> str | None:
+def _swing_of_club(cell: str) -> str | None:
     parted = club_and_swing(cell)
     return parted[1] if parted else None

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.reading.aside import Asides
 from rangeledger.pipelines.reader.reading.grid import Grid
+from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLines
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -31,7 +31,7 @@ class TurnedGrid:
     line: npt.NDArray[np.int32]
     width: npt.NDArray[np.int32]
     place: npt.NDArray[np.int32]
-    aside: Asides
+    skipped: SkippedLines
     encoding: str
     delimiter: str
     notes: list[str]
@@ -137,7 +137,7 @@ def _turn(grid: Grid, rows: list[Row]) -> TurnedGrid:
     note = "The shots stand in columns; the table was turned."
     return TurnedGrid(
         cells, np.array(line, np.int32), np.array(widths, np.int32), np.array(place, np.int32),
-        grid.aside, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
+        grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
     )  # fmt: skip
 
 

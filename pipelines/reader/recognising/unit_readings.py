@@ -59,10 +59,10 @@ def _statements_on(column: str, statements: list[Statement]) -> list[Statement]:
     kinds = ("height", "length") if column == "apex_m" else (dimension,)
     if column == "altitude_m":
         return []
-    told = [s for s in statements if s.unit and s.kind in kinds]
-    named = [s for s in told if column in s.columns]
-    alike = [s for kind in kinds for s in told if s.kind == kind and not s.columns]
-    return named or alike or [s for kind in kinds for s in told if s.kind == kind]
+    relevant = [s for s in statements if s.unit and s.kind in kinds]
+    named = [s for s in relevant if column in s.columns]
+    alike = [s for kind in kinds for s in relevant if s.kind == kind and not s.columns]
+    return named or alike or [s for kind in kinds for s in relevant if s.kind == kind]
 
 
 _SPOKEN_OF = ("carry_m", "total_m", "ball_speed_mps")  # by `distances`, `speeds` as such
@@ -77,20 +77,20 @@ def contradiction(
     """
     dimension = column_dimension(assigned.column) or ""
     heading = assigned.profile.heading
-    said = [(_fitting(unit_symbols(given.get(heading.text, "")), dimension), "the note")]
-    said.append((_fitting(heading.units, dimension), "the heading"))
-    said += [
-        (told.unit, f"line {told.line}: {told.text!r}")
-        for told in _statements_on(assigned.column, statements)
-        if assigned.column in (*told.columns, "carry_m", "total_m") or not heading.units
+    units_stated = [(_fitting(unit_symbols(given.get(heading.text, "")), dimension), "the note")]
+    units_stated.append((_fitting(heading.units, dimension), "the heading"))
+    units_stated += [
+        (statement.unit, f"line {statement.line}: {statement.text!r}")
+        for statement in _statements_on(assigned.column, statements)
+        if assigned.column in (*statement.columns, "carry_m", "total_m") or not heading.units
     ]
-    known = [(unit, where) for unit, where in said if unit]
+    known = [(unit, where) for unit, where in units_stated if unit]
     if known and assigned.column in _SPOKEN_OF:
         # A sentence that may say another unit is no statement, but enough to ask.
         known += [
-            (told.unit or "", f"line {told.line}: {told.text!r}")
-            for told in statements
-            if told.kind == f"{dimension}?"
+            (statement.unit or "", f"line {statement.line}: {statement.text!r}")
+            for statement in statements
+            if statement.kind == f"{dimension}?"
         ]
     other = next(((u, w) for u, w in known if u != known[0][0]), None)
     if other is None:

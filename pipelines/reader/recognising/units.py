@@ -136,10 +136,10 @@ class UnitFinder:
 
     def _check_statements(self, name: str, assigned: Assigned) -> None:
         """Two places that state different units of a column: one of them is mistaken."""
-        said = contradiction(assigned, self.statements, self.given)
-        if said and not self.trusted:
+        conflict = contradiction(assigned, self.statements, self.given)
+        if conflict and not self.trusted:
             heading = assigned.profile.heading.text
-            message = f"The unit of column {heading!r} is said twice and differently: {said}"
+            message = f"The unit of column {heading!r} is said twice and differently: {conflict}"
             self.found.problems.append(UnitProblem(name, heading, message))
 
     def _leave_incidental(self) -> None:

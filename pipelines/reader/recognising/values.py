@@ -135,9 +135,9 @@ def _with_straight_ones(numbers: Numbers, text: pl.Series) -> Numbers:
 
 
 def _directed(numbers: Numbers, hands: pl.Series | None) -> Numbers:
-    told = directed(numbers)
-    told = Numbers(told.value, numbers.unit, None, told.missing, told.bad)
-    return _mirrored(told, hands)
+    signed = directed(numbers)
+    signed = Numbers(signed.value, numbers.unit, None, signed.missing, signed.bad)
+    return _mirrored(signed, hands)
 
 
 def _mirrored(numbers: Numbers, hands: pl.Series | None) -> Numbers:
@@ -294,8 +294,8 @@ def _by_side(far: pl.Series, side: pl.Series) -> pl.Series:
     frame = pl.DataFrame({"far": far, "side": side})
     squared = pl.col("far") ** 2 - pl.col("side") ** 2
     possible = (pl.col("far") > 0) & (squared > 0)
-    told = pl.when(possible).then(squared.sqrt()).otherwise("far")
-    return frame.select(pl.when(pl.col("side").is_not_null()).then(told)).to_series()
+    along = pl.when(possible).then(squared.sqrt()).otherwise("far")
+    return frame.select(pl.when(pl.col("side").is_not_null()).then(along)).to_series()
 
 
 def canonical_values(

@@ -18,7 +18,7 @@ _BRACKETS = re.compile(r"[()\[\];:]")  # no view goes over one
 _FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 
-def _says_other_side(text: str) -> bool:
+def _states_other_side(text: str) -> bool:
     """Whether a text says that one side is the other: `L is right for the player`."""
     if positive_sides(text)[0]:  # `+ is right of the target, - is left of it`
         return False
@@ -74,14 +74,14 @@ def viewpoint(text: str) -> str | None:
     lines = words_of("target_lines")
     for line in sorted(lines, key=len, reverse=True):
         folded = folded.replace(f" {line} ", " ")
-    told = set()
+    named = set()
     for word in _views():  # `stands at the target` goes before the `at the target` in it
         if f" {word} " in folded:
             before = {part.split()[-1] for part in folded.split(f" {word} ")[:-1] if part.split()}
             # `Rechts vom Ziel` is a place, and nobody looks from there.
             of_a_side = bool(before) and before <= words_of("sides").keys()
-            told |= set() if of_a_side else {views[word]}
+            named |= set() if of_a_side else {views[word]}
             folded = folded.replace(f" {word} ", " | ")
-    if len(told) != 1 and _says_other_side(text):
+    if len(named) != 1 and _states_other_side(text):
         return FRONT
-    return told.pop() if len(told) == 1 else "unknown"
+    return named.pop() if len(named) == 1 else "unknown"

@@ -47,7 +47,7 @@ _DIAGONALS = {
 
 
 @dataclass(frozen=True, slots=True)
-class SaidWind:
+class StatedWind:
     """A wind as one text states it.
 
     Parameters
@@ -81,13 +81,13 @@ def parts_of_wind(text: str) -> tuple[str, str | None] | None:
         target, else the words themselves where they don't speak of the target line, as a compass
         point doesn't. None as a whole where the text holds nothing beside a speed.
     """
-    said = wind_in(text)
-    calm = said is not None and said.speed == _CALM
-    return None if said is None or (said.origin is None and not calm) else (said.speed, said.origin)
+    wind = wind_in(text)
+    calm = wind is not None and wind.speed == _CALM
+    return None if wind is None or (wind.origin is None and not calm) else (wind.speed, wind.origin)
 
 
 @lru_cache(maxsize=2048)
-def wind_in(text: str) -> SaidWind | None:
+def wind_in(text: str) -> StatedWind | None:
     """The wind that a text states, its gusts left aside.
 
     Parameters
@@ -97,11 +97,11 @@ def wind_in(text: str) -> SaidWind | None:
 
     Returns
     -------
-    SaidWind or None
+    StatedWind or None
         None where no speed is told, or more than one.
     """
     if words_of("wind_from").get(fold(text)) == "calm":
-        return SaidWind(_CALM, None, whole=True)
+        return StatedWind(_CALM, None, whole=True)
     speeds = _speeds(text)
     steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
     if len(steady) != 1:
@@ -112,7 +112,7 @@ def wind_in(text: str) -> SaidWind | None:
         first = _with_its_preposition(text, first)
         rest = f"{rest[:first]} {rest[last:]}"
     origin, whole = _origin_in(rest)
-    return SaidWind(text[start:end].strip(), origin, whole)
+    return StatedWind(text[start:end].strip(), origin, whole)
 
 
 def _speeds(text: str) -> list[tuple[int, int]]:
@@ -147,26 +147,26 @@ def _origin_in(text: str) -> tuple[str | None, bool]:
     text = _without_explanation(text)
     pieces = pieces_of(text, _WORDS)
     left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
-    told = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
+    origins = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
     by_compass = any(piece.kind == "compass" for piece in pieces)
     hour = _by_hour(text)
-    if hour is not None and not told:
+    if hour is not None and not origins:
         return hour, not left
-    if told and not (left or by_compass):
-        degrees = next(iter(told)) if len(told) == 1 else _DIAGONALS.get(frozenset(told))
+    if origins and not (left or by_compass):
+        degrees = next(iter(origins)) if len(origins) == 1 else _DIAGONALS.get(frozenset(origins))
         return degrees or text.strip(), degrees is not None
     left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
-    spoken = left or told or by_compass
+    spoken = left or origins or by_compass
     return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
 
 
 def _without_explanation(text: str) -> str:
     """`From 3 o'clock (12 o'clock = in the face)` without brackets that count as we do."""
     found = _EXPLANATION.search(text)
-    told = [part.split("=", 1) for part in re.split(r"[,;]", found[1])] if found else []
-    if found is None or not all(len(pair) == 2 for pair in told):
+    pairs = [part.split("=", 1) for part in re.split(r"[,;]", found[1])] if found else []
+    if found is None or not all(len(pair) == 2 for pair in pairs):
         return text
-    hours = [(_by_hour(hour), words_of("wind_from").get(fold(words))) for hour, words in told]
+    hours = [(_by_hour(hour), words_of("wind_from").get(fold(words))) for hour, words in pairs]
     agreed = all(hour is not None and hour == origin for hour, origin in hours)
     return text[: found.start()] + text[found.end() :] if agreed else text
 
@@ -210,25 +210,25 @@ def explained(heading: Heading) -> Heading:
         found = re.match(r"^(.*?[^\W\d])[\s,;:]+(0[\s=°].*)$", heading.text.replace("_", " "))
     if found is None or "wind" not in heading.tags or not heading.unknown:
         return heading
-    told = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
+    pairs = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
     base = re.sub(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$", "", found[1])
-    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in told]
+    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in pairs]
     return read_heading(f"{base} (deg)") if ours and all(ours) else heading
 
 
 def _by_hour(words: str) -> str | None:
     """`from 3 o'clock` -> 90: the target is at 12."""
     hours = _HOUR_IN_WORDS.findall(words)
-    told = bool({*words_in(words)} & words_of("clocks").keys())
-    if not told or len(hours) != 1 or not 1 <= int(hours[0]) <= 12:
+    clock_named = bool({*words_in(words)} & words_of("clocks").keys())
+    if not clock_named or len(hours) != 1 or not 1 <= int(hours[0]) <= 12:
         return None
     return str(30 * (int(hours[0]) % 12))
 
 
 def speaks_of_wind(text: str) -> bool:
     """Whether words of a text are those for a wind: `Wind`, `vent de face`, `Gegenwind`."""
-    said = [*fold(text).split(), *(piece.text for piece in pieces_of(text, ("wind_from",)))]
-    return any(_WIND_TAGS & read_heading(word).tags for word in said)
+    phrases = [*fold(text).split(), *(piece.text for piece in pieces_of(text, ("wind_from",)))]
+    return any(_WIND_TAGS & read_heading(word).tags for word in phrases)
 
 
 def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
@@ -250,10 +250,10 @@ def directions(text: pl.Series, *, from_side: bool) -> pl.Series | None:
     meanings = words_of("wind_from")
     cells = [cell for cell in text.drop_nulls().unique() if not is_missing(cell)]
     sides = _FROM_SIDE if from_side else {}
-    told = {cell: meanings.get(fold(cell)) or sides.get(_side(cell)) for cell in cells}
-    if not told or None in told.values():
+    origins = {cell: meanings.get(fold(cell)) or sides.get(_side(cell)) for cell in cells}
+    if not origins or None in origins.values():
         return None
-    degrees = {cell: None if said == "calm" else float(said) for cell, said in told.items() if said}
+    degrees = {cell: None if at == "calm" else float(at) for cell, at in origins.items() if at}
     return text.replace_strict(degrees, default=None, return_dtype=pl.Float64).alias(FROM)
 
 
@@ -279,8 +279,8 @@ def by_clock(profile: Profile) -> pl.Series | None:
         if is_missing(cell):
             continue
         found = _HOUR.match(cell)
-        told = found is not None and (headed or bool({*words_in(found[2])} & clocks))
-        if found is None or not told or not 1 <= int(found[1]) <= 12:
+        clock_named = found is not None and (headed or bool({*words_in(found[2])} & clocks))
+        if found is None or not clock_named or not 1 <= int(found[1]) <= 12:
             return None
         hours[cell] = 30.0 * (int(found[1]) % 12)
     if not hours:
@@ -340,8 +340,8 @@ def is_cross_wind(profile: Profile) -> bool:
 def _origins(profile: Profile) -> set[str]:
     """Sides that the words of a heading name; single letters are left to units."""
     sides = words_of("sides")
-    told = {sides.get(word) for word in words_in(profile.heading.text) if len(word) > 1}
-    return {side for side in told if side in _FROM_SIDE}
+    named = {sides.get(word) for word in words_in(profile.heading.text) if len(word) > 1}
+    return {side for side in named if side in _FROM_SIDE}
 
 
 def wind_across(profiles: Sequence[Profile]) -> pl.Series | None:
@@ -405,6 +405,6 @@ def along_the_line(
         return ["The wind was put together from its parts along and across the target line."]
     values[SPEED] = against.abs().alias(SPEED)
     frame = pl.DataFrame({"against": against})
-    told = pl.when(pl.col("against") > 0).then(0.0).when(pl.col("against") < 0).then(180.0)
-    values[FROM] = frame.select(told.cast(pl.Float64)).to_series().alias(FROM)
+    direction = pl.when(pl.col("against") > 0).then(0.0).when(pl.col("against") < 0).then(180.0)
+    values[FROM] = frame.select(direction.cast(pl.Float64)).to_series().alias(FROM)
     return ["The wind was read as blowing along the target line, as its heading says."]

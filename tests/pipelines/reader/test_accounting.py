@@ -75,9 +75,9 @@ def test_the_lines_of_a_turned_table_are_accounted_for(tmp_path: Path) -> None:
 def test_a_remark_names_its_place_and_what_settles_it() -> None:
     assert as_remark("Column 'Vel' was left out.").place == "column 'Vel'"
     assert as_remark("A club stands once.").place == ""
-    told = Remark("line 3", "Not understood.", "State it in a note.")
-    assert as_remark(told) is told
-    assert str(told) == "Line 3: Not understood. State it in a note."
+    remark = Remark("line 3", "Not understood.", "State it in a note.")
+    assert as_remark(remark) is remark
+    assert str(remark) == "Line 3: Not understood. State it in a note."
 
 
 def test_remarks_come_with_the_export(tmp_path: Path) -> None:

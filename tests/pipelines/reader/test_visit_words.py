@@ -47,8 +47,8 @@ def test_a_note_that_the_export_overrules_is_told_of(export: Path) -> None:
     note(export, 'player = "Mia Sander"')
     read = prepare_export(export)
     assert read.shots["player"].unique().to_list() == ["Ada Brook"]
-    told = [str(remark) for remark in read.recognition.remarks]
-    assert told == [
+    remarks = [str(remark) for remark in read.recognition.remarks]
+    assert remarks == [
         "The note says player 'Mia Sander', but the export itself says 'Ada Brook' in 6 rows, and "
         "that counts."
     ]

@@ -10,14 +10,14 @@ from rangeledger.pipelines.reader.normalising.time_parts import DateText, read_d
 from rangeledger.schemas.errors import ExportError
 
 
-def _order(*cells: str, **told: object) -> str:
+def _order(*cells: str, **options: object) -> str:
     dates: dict[str, DateText] = {}
     for cell in cells:
         found = read_date(cell)
         assert found is not None
         dates[cell] = found
     steps = [(dates[cell], 0) for cell in cells]
-    return date_order(list(dates.values()), steps, **told)
+    return date_order(list(dates.values()), steps, **options)
 
 
 def test_a_number_above_twelve_decides_for_the_file() -> None:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.reader.normalising.notes import KEYS, Note, note_beside, read_note
+from rangeledger.pipelines.reader.normalising.notes import KEYS, Note, companion_note, read_note
 from rangeledger.schemas.errors import NoteError
 
 
@@ -99,9 +99,9 @@ def test_bytes_that_are_no_text(tmp_path: Path) -> None:
 
 def test_the_note_beside_an_export(tmp_path: Path) -> None:
     export = tmp_path / "Visit 1.CSV"
-    assert note_beside(export) is None
+    assert companion_note(export) is None
     (tmp_path / "visit 1.TOML").write_text("")
-    assert note_beside(export) == tmp_path / "visit 1.TOML"
+    assert companion_note(export) == tmp_path / "visit 1.TOML"
 
 
 def test_every_key_is_named_in_full() -> None:

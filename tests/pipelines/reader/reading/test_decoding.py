@@ -70,7 +70,7 @@ def test_line_breaks_become_one(end):
 def test_mixed_line_breaks_count_one_each():
     grid = read_grid(b"a,b\r\n1,2\r3,4\n\r5,6\r\r\n7,8")
     assert grid.line.tolist() == [1, 2, 3, 5, 7]
-    assert [aside.line for aside in grid.aside] == [4, 6]
+    assert [skipped.line for skipped in grid.skipped] == [4, 6]
 
 
 def test_other_separators_of_lines_are_text():

@@ -46,7 +46,7 @@ def test_the_named_delimiter_holds():
     grid = read_grid(b"sep=;\r\na,b;c\r\n1,5;2\r\n")
     assert grid.cells.rows() == [("a,b", "c"), ("1,5", "2")]
     assert grid.line.tolist() == [2, 3]
-    assert [(aside.line, aside.text, aside.why) for aside in grid.aside] == [
+    assert [(skipped.line, skipped.text, skipped.why) for skipped in grid.skipped] == [
         (1, "sep=;", "separator")
     ]
 
@@ -72,7 +72,9 @@ def test_comments_and_headings_that_begin_with_a_number_sign():
     grid = read_grid(
         b"# made for a test\n// and this\n; and that\n#,Club,Carry,Side\n1,7i,150,3,\n"
     )
-    assert [(aside.line, aside.why) for aside in grid.aside] == [(n, "comment") for n in (1, 2, 3)]
+    assert [(skipped.line, skipped.why) for skipped in grid.skipped] == [
+        (n, "comment") for n in (1, 2, 3)
+    ]
     assert grid.cells.row(0)[:4] == ("#", "Club", "Carry", "Side")
 
 

@@ -65,7 +65,7 @@ def test_records_of_other_widths_stay_as_they_are():
     assert grid.line.tolist() == [1, 3, 4, 5, 6]
     assert grid.line.dtype == np.int32
     assert grid.cells.row(2) == ("1", "2", None, None)
-    assert [(aside.line, aside.why) for aside in grid.aside] == [(2, "blank")]
+    assert [(skipped.line, skipped.why) for skipped in grid.skipped] == [(2, "blank")]
 
 
 def test_a_cell_over_lines_is_one_record():

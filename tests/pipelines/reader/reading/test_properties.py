@@ -81,7 +81,7 @@ def test_backslash_escapes_come_back_equal(table, delimiter, always):
 
 def lines_of(grid: Grid) -> list[int]:
     """Every line that a record or an aside accounts for."""
-    found = [aside.line for aside in grid.aside]
+    found = [skipped.line for skipped in grid.skipped]
     for record in range(len(grid)):
         found += range(int(grid.line[record]), grid.last_line(record) + 1)
     return sorted(found)

@@ -48,7 +48,7 @@ def test_too_many_broken_lines(monkeypatch):
 
 def test_millions_of_blank_lines_are_only_counted():
     grid = read_grid(b"a,b\n" + b"\n" * 1_000_000 + b"1,2\n")
-    assert len(grid.aside) == 1_000_000
-    assert grid.aside[-1].line == 1_000_001
-    assert [aside.line for aside in grid.aside[:2]] == [2, 3]
+    assert len(grid.skipped) == 1_000_000
+    assert grid.skipped[-1].line == 1_000_001
+    assert [skipped.line for skipped in grid.skipped[:2]] == [2, 3]
     assert grid.line.tolist() == [1, 1_000_002]

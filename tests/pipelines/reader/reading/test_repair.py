@@ -19,7 +19,7 @@ def test_a_note_over_several_lines_is_one_cell():
     assert rows_of(grid)[1] == ["5", "first\n\nthird, with a comma", "1"]
     assert grid.line.tolist() == [1, 2, 5]
     assert grid.last_line(1) == 4
-    assert len(grid.aside) == 0
+    assert len(grid.skipped) == 0
 
 
 def test_every_record_over_two_lines():

@@ -31,18 +31,18 @@ _HEADINGS = {
 
 def _export(strange: str, numbers: np.ndarray | None = None) -> str:
     """A table in which the heading of one column is no word of any language."""
-    flights, told = launches(30), {"Club": clubs(30)}
+    flights, cells = launches(30), {"Club": clubs(30)}
     for name, (heading, unit, unknown) in _HEADINGS.items():
         values = flights[name] if numbers is None or name != strange else numbers
-        told[unknown if name == strange else heading] = values / unit
-    return table(told)
+        cells[unknown if name == strange else heading] = values / unit
+    return table(cells)
 
 
 @pytest.mark.parametrize("strange", list(_HEADINGS))
 def test_a_heading_in_unknown_words_is_found_by_its_numbers(tmp_path: Path, strange: str) -> None:
     export = prepared(tmp_path, _export(strange))
     assert export.shots[strange].to_numpy() == pytest.approx(launches(30)[strange], abs=0.6)
-    assert any("its numbers follow the others" in said for said in export.recognition.remarks)
+    assert any("its numbers follow the others" in remark for remark in export.recognition.remarks)
 
 
 @pytest.mark.parametrize("strange", ["apex_m", "hang_time_s", "descent_angle_deg"])
@@ -123,28 +123,28 @@ def test_plain_words_for_a_flight_are_known(tmp_path: Path, heading: str, column
     flights = launches()
     values = {**flights, "total_m": flights["carry_m"] * 1.05}
     unit = YARD_M if "yd" in heading else 1.0
-    told = {"Club": clubs(), "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS}
-    told |= {"Spin (rpm)": flights["spin_rate_rpm"], heading: values[column] / unit}
+    cells = {"Club": clubs(), "Ball speed (mph)": flights["ball_speed_mps"] / MPH_MPS}
+    cells |= {"Spin (rpm)": flights["spin_rate_rpm"], heading: values[column] / unit}
     others = {"Carry (m)": "carry_m", "Launch angle (deg)": "launch_angle_deg"}
-    told |= {name: values[key] for name, key in others.items() if key != column}
-    export = prepared(tmp_path, table(told))
+    cells |= {name: values[key] for name, key in others.items() if key != column}
+    export = prepared(tmp_path, table(cells))
     assert export.shots[column].to_numpy() == pytest.approx(values[column], abs=0.02)
 
 
 def test_letters_for_sides_count_where_both_stand_in_a_column(tmp_path: Path) -> None:
     flights = launches()
     side = [f"{abs(s):.1f} {'D' if s > 0 else 'S'}" for s in flights["carry_side_m"]]
-    told = {"Bastone": clubs(), "Volo (m)": flights["carry_m"], "Scarto laterale (m)": side}
-    shots = prepared(tmp_path, table(told)).shots
+    cells = {"Bastone": clubs(), "Volo (m)": flights["carry_m"], "Scarto laterale (m)": side}
+    shots = prepared(tmp_path, table(cells)).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.06)
 
 
 def test_sides_in_cells_seen_from_the_target_are_turned(tmp_path: Path) -> None:
     flights = launches()
     side = [f"{abs(s):.1f} {'L' if s > 0 else 'R'}" for s in flights["carry_side_m"]]
-    told = {"Club": clubs(), "Carry (m)": flights["carry_m"], "Wide (m)": side}
+    cells = {"Club": clubs(), "Carry (m)": flights["carry_m"], "Wide (m)": side}
     text = "L and R are seen from the target looking back: his R is the player's left\n"
-    shots = prepared(tmp_path, text + table(told)).shots
+    shots = prepared(tmp_path, text + table(cells)).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.06)
 
 

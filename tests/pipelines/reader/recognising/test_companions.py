@@ -148,8 +148,8 @@ def test_a_heading_that_counts_open_or_in_out_as_positive_follows_the_hand(
 ) -> None:
     lines = [f"Hand: {hand}", "", f'{HEAD},"{heading}"', *rows("3.0", "-1.5", "0.5")]
     turned = -sign if hand == "left" else sign
-    told = read(tmp_path, lines).shots[column].to_list()
-    assert told == [turned * 3.0, turned * -1.5, turned * 0.5]
+    values = read(tmp_path, lines).shots[column].to_list()
+    assert values == [turned * 3.0, turned * -1.5, turned * 0.5]
 
 
 def test_a_sign_stated_for_one_column_is_not_that_of_another(tmp_path: Path) -> None:
@@ -168,8 +168,8 @@ def test_a_sign_stated_for_one_column_is_not_that_of_another(tmp_path: Path) -> 
 def test_push_and_pull_follow_the_hand(tmp_path: Path, line: str) -> None:
     lines = [line, "", f"{HEAD},Start line (deg)", *rows("3.0 push", "1.5 pull", "0.0")]
     sign = -1.0 if line.endswith("left") else 1.0
-    told = read(tmp_path, lines).shots["launch_direction_deg"].to_list()
-    assert told == [sign * 3.0, -sign * 1.5, 0.0]
+    values = read(tmp_path, lines).shots["launch_direction_deg"].to_list()
+    assert values == [sign * 3.0, -sign * 1.5, 0.0]
 
 
 @pytest.mark.parametrize(

@@ -57,13 +57,13 @@ def test_units_in_the_cells_of_a_line_are_no_heading(tmp_path: Path) -> None:
 
 
 def test_what_has_no_unit_of_its_own_shares_the_next_one() -> None:
-    told = {(s.kind, s.unit) for s in statements_in("Distances and heights in metres", 1)}
-    assert told == {("length", "m"), ("height", "m")}
+    stated = {(s.kind, s.unit) for s in statements_in("Distances and heights in metres", 1)}
+    assert stated == {("length", "m"), ("height", "m")}
 
 
 def test_feet_beside_yards_without_further_words_are_of_heights() -> None:
-    told = {(s.kind, s.unit) for s in statements_in("Units: imperial (mph, yards, feet)", 1)}
-    assert told == {("speed", "mph"), ("length", "yd"), ("height", "ft")}
+    stated = {(s.kind, s.unit) for s in statements_in("Units: imperial (mph, yards, feet)", 1)}
+    assert stated == {("speed", "mph"), ("length", "yd"), ("height", "ft")}
 
 
 def test_short_headings_are_read_by_the_legend_above_them(tmp_path: Path) -> None:

@@ -70,8 +70,8 @@ HEAD = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m)"
 
 def test_a_code_that_stands_for_simulated_rejects_its_rows(tmp_path: Path) -> None:
     rows = [f"7 iron,{f},{code}" for f, code in zip(FLIGHTS, ("m", "s", "m"), strict=True)]
-    said = "Origin: m = a ball was struck; s = simulated by the program"
-    export = prepared(tmp_path, "\n".join([said, f"{HEAD},Origin", *rows]))
+    legend = "Origin: m = a ball was struck; s = simulated by the program"
+    export = prepared(tmp_path, "\n".join([legend, f"{HEAD},Origin", *rows]))
     assert export.shots["source_row"].to_list() == [3, 5]
     assert export.rejected["reason_code"].to_list() == ["not-a-shot"]
 
@@ -84,11 +84,11 @@ def test_a_heading_between_tabs_explains_nothing(tmp_path: Path) -> None:
 
 
 def test_a_straight_distance_that_a_legend_names_is_not_taken_for_the_carry(tmp_path: Path) -> None:
-    said = "Polar form: r = straight-line distance tee to landing (m), beta = bearing of it (deg)"
+    legend = "Polar form: r = straight-line distance tee to landing (m), beta = bearing of it (deg)"
     head = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),r,beta"
     rows = [f"7 iron,{flight},-4.5" for flight in FLIGHTS]
     with pytest.raises(ExportError) as refused:
-        prepared(tmp_path, "\n".join([said, head, *rows]))
+        prepared(tmp_path, "\n".join([legend, head, *rows]))
     assert refused.value.code == "unclear-columns"
 
 
@@ -102,16 +102,16 @@ def test_two_codes_before_one_colon_get_their_two_meanings() -> None:
     "line", ["Ball: R = range ball, P = premium ball. Lie: M = mat, G = grass"]
 )
 def test_a_legend_of_two_columns_may_stand_in_one_line(line: str) -> None:
-    told = [(m.scope, m.code, m.words) for m in meanings_in([line]) if m.scope]
-    assert told == [
+    meanings = [(m.scope, m.code, m.words) for m in meanings_in([line]) if m.scope]
+    assert meanings == [
         ("ball", "R", "range ball"), ("ball", "P", "premium ball"),
         ("lie", "M", "mat"), ("lie", "G", "grass"),
     ]  # fmt: skip
 
 
 def test_a_heading_before_its_code_says_of_which_column_it_speaks() -> None:
-    told = [(m.scope, m.code, m.words) for m in meanings_in(["Tick x = struck off the toe"])]
-    assert told == [("tick", "x", "struck off the toe")]
+    meanings = [(m.scope, m.code, m.words) for m in meanings_in(["Tick x = struck off the toe"])]
+    assert meanings == [("tick", "x", "struck off the toe")]
 
 
 @pytest.mark.parametrize(
@@ -150,8 +150,8 @@ def test_letters_that_two_lines_explain_the_other_way_round_stay_unread() -> Non
 
 def test_codes_that_count_on_from_line_to_line_are_a_legend() -> None:
     lines = ["# V1 club", "# V2 ball speed, miles per hour", "# V3 carry, yards"]
-    told = {meaning.code: meaning.words for meaning in meanings_in(lines)}
-    assert told == {"V1": "club", "V2": "ball speed, miles per hour", "V3": "carry, yards"}
+    meanings = {meaning.code: meaning.words for meaning in meanings_in(lines)}
+    assert meanings == {"V1": "club", "V2": "ball speed, miles per hour", "V3": "carry, yards"}
     assert not meanings_in(["Bay3 club", "Bay5 ball", "Bay9 mat"])
 
 

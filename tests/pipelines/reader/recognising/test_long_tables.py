@@ -32,8 +32,8 @@ def test_a_remark_that_names_a_quantity_parts_no_shot(tmp_path: Path) -> None:
     head = "Club,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m),Better"
     words = ["carry", "spin", "ball speed", "carry", "spin", "ball speed"]
     clubs = ["7 iron"] * 3 + ["8 iron"] * 3
-    told = zip(clubs, SHOTS * 2, words, strict=True)
-    rows = [f"{club},{','.join(shot)},{word}" for club, shot, word in told]
+    shots = zip(clubs, SHOTS * 2, words, strict=True)
+    rows = [f"{club},{','.join(shot)},{word}" for club, shot, word in shots]
     assert prepared(tmp_path, "\n".join([head, *rows])).shots["club"].n_unique() == 2
 
 

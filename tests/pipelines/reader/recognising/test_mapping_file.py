@@ -102,7 +102,7 @@ def test_headings_are_matched_whatever_their_dress() -> None:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "told"),
+    ("old", "new", "message"),
     [
         ('"carry_m"', '"carrry_m"', "column = 'carrry_m' .* no canonical column"),
         ('ball = "range"', 'moon = "full"', "'moon' is not known; known keys are player, club"),
@@ -112,11 +112,11 @@ def test_headings_are_matched_whatever_their_dress() -> None:
     ],
 )
 def test_a_mapping_names_line_key_and_what_is_allowed(
-    mappings: Path, old: str, new: str, told: str
+    mappings: Path, old: str, new: str, message: str
 ) -> None:
     path = mappings / "mine.toml"
     path.write_text(MAPPING.replace(old, new))
-    with pytest.raises(NoteError, match=rf"mine\.toml, line \d+: .*{told}"):
+    with pytest.raises(NoteError, match=rf"mine\.toml, line \d+: .*{message}"):
         read_mapping(path)
 
 

@@ -186,10 +186,10 @@ def test_a_plan_without_results_holds_no_shots(tmp_path: Path) -> None:
 def test_statistics_in_a_column_that_counts_shots_are_no_shots(tmp_path: Path) -> None:
     head = "Ball,Club,Replicate,Ball speed (m/s),Launch angle (deg),Spin (rpm),Carry (m)"
     rows = ["43.1,21.6,7090,118.8", "42.1,22.8,7350,114.3", "43.5,24.0,7490,119.9"]
-    told = [f"range,9 iron,{k},{row}" for k, row in enumerate(rows, 1)]
-    told += ["range,9 iron,mean,42.9,22.8,7310,117.7", "range,9 iron,SD,0.7,1.2,203,3.0",
+    lines = [f"range,9 iron,{k},{row}" for k, row in enumerate(rows, 1)]
+    lines += ["range,9 iron,mean,42.9,22.8,7310,117.7", "range,9 iron,SD,0.7,1.2,203,3.0",
              "range,9 iron,n,3,3,3,3"]  # fmt: skip
-    assert prepared(tmp_path, "\n".join([head, *told])).shots.height == 3
+    assert prepared(tmp_path, "\n".join([head, *lines])).shots.height == 3
 
 
 def test_percentiles_of_each_club_are_averages(tmp_path: Path) -> None:

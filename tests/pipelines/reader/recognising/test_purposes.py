@@ -90,7 +90,7 @@ def test_every_language_has_every_kind_of_word_for_lines(language: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("title", "said"),
+    ("title", "none_struck"),
     [
         ("Demo mode, no ball struck", True),
         ("What a player would carry (computed by simulation; no ball was hit)", True),
@@ -101,6 +101,8 @@ def test_every_language_has_every_kind_of_word_for_lines(language: str) -> None:
         ("Demo day, everybody welcome", False),
     ],
 )
-def test_a_title_may_say_in_any_words_that_nobody_struck_a_ball(title: str, said: bool) -> None:
+def test_a_title_may_say_in_any_words_that_nobody_struck_a_ball(
+    title: str, none_struck: bool
+) -> None:
     purpose = purpose_of(title)
-    assert (purpose is not None and purpose.whole) is said
+    assert (purpose is not None and purpose.whole) is none_struck

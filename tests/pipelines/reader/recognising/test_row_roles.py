@@ -27,9 +27,9 @@ def columns(last: str = "") -> dict[str, list[str]]:
     """Computed flights, numbered, with a last column of that heading."""
     flights = launches()
     headings = ("Ball speed (m/s)", "Launch angle (deg)", "Spin (rpm)", "Carry (m)")
-    told = {"Shot": [str(k) for k in range(1, 15)], "Club": clubs()}
-    told |= {h: [f"{x:.2f}" for x in flights[n]] for h, n in zip(headings, MEASURED, strict=True)}
-    return told | ({last: [""] * 14} if last else {})
+    sheet = {"Shot": [str(k) for k in range(1, 15)], "Club": clubs()}
+    sheet |= {h: [f"{x:.2f}" for x in flights[n]] for h, n in zip(headings, MEASURED, strict=True)}
+    return sheet | ({last: [""] * 14} if last else {})
 
 
 @pytest.mark.parametrize("language", REMARKS)
@@ -38,25 +38,25 @@ def columns(last: str = "") -> dict[str, list[str]]:
 def test_a_remark_never_makes_a_row_a_summary(
     tmp_path: Path, language: str, heading: str, first: bool
 ) -> None:
-    told = columns(heading)
-    told[heading][: len(REMARKS[language])] = REMARKS[language]
+    sheet = columns(heading)
+    sheet[heading][: len(REMARKS[language])] = REMARKS[language]
     if first:
-        told = {heading: told.pop(heading)} | told
-    assert prepared(tmp_path, table(told)).shots.height == 14
+        sheet = {heading: sheet.pop(heading)} | sheet
+    assert prepared(tmp_path, table(sheet)).shots.height == 14
 
 
 def test_the_best_shot_stays_one(tmp_path: Path) -> None:
-    told = columns("Comment")
+    sheet = columns("Comment")
     best = int(np.argmax(launches()["carry_m"]))
     for heading in ("Ball speed (m/s)", "Launch angle (deg)", "Spin (rpm)", "Carry (m)"):
-        told[heading][best] = max(told[heading][7:], key=float)
-    told["Comment"][best] = "best"
-    assert prepared(tmp_path, table(told)).shots.height == 14
+        sheet[heading][best] = max(sheet[heading][7:], key=float)
+    sheet["Comment"][best] = "best"
+    assert prepared(tmp_path, table(sheet)).shots.height == 14
 
 
 def test_a_player_called_max_or_mean_gene_is_no_statistic(tmp_path: Path) -> None:
-    told = {"Player": ["Max", "Mean Gene"] * 7} | columns()
-    assert prepared(tmp_path, table(told)).shots.height == 14
+    sheet = {"Player": ["Max", "Mean Gene"] * 7} | columns()
+    assert prepared(tmp_path, table(sheet)).shots.height == 14
 
 
 @pytest.mark.parametrize("place", ["Shot", "Club"])
@@ -65,11 +65,11 @@ def test_a_player_called_max_or_mean_gene_is_no_statistic(tmp_path: Path) -> Non
 def test_a_label_where_shots_have_their_number_or_club(
     tmp_path: Path, place: str, label: str, top: bool
 ) -> None:
-    told = columns()
-    means = {h: f"{np.mean([float(c) for c in cells]):.2f}" for h, cells in told.items()
+    sheet = columns()
+    means = {h: f"{np.mean([float(c) for c in cells]):.2f}" for h, cells in sheet.items()
              if h not in ("Shot", "Club")}  # fmt: skip
     summary = ",".join(({"Shot": "", "Club": ""} | means | {place: label}).values())
-    heading, *rows = table(told).splitlines()
+    heading, *rows = table(sheet).splitlines()
     lines = [heading, summary, *rows] if top else [heading, *rows, summary]
     export = prepared(tmp_path, "\n".join(lines))
     assert export.shots.height == 14
@@ -77,10 +77,10 @@ def test_a_label_where_shots_have_their_number_or_club(
 
 
 def test_means_of_each_club_at_the_end(tmp_path: Path) -> None:
-    told = columns()
-    lines = table(told).splitlines()
+    sheet = columns()
+    lines = table(sheet).splitlines()
     for club, rows in (("7 Iron", slice(0, 7)), ("Driver", slice(7, 14))):
-        means = [f"{np.mean([float(c) for c in cells[rows]]):.2f}" for h, cells in told.items()
+        means = [f"{np.mean([float(c) for c in cells[rows]]):.2f}" for h, cells in sheet.items()
                  if h not in ("Shot", "Club")]  # fmt: skip
         lines.append(",".join(["", club, *means]))
     assert prepared(tmp_path, "\n".join(lines)).shots.height == 14
@@ -95,6 +95,6 @@ def test_a_row_with_number_and_club_but_no_measurement_is_rejected(tmp_path: Pat
 
 
 def test_a_remark_in_the_last_column_may_hold_the_delimiter(tmp_path: Path) -> None:
-    told = columns("Zwqx")
-    told["Zwqx"][3] = "a bit thin, but straight"
-    assert prepared(tmp_path, table(told)).shots.height == 14
+    sheet = columns("Zwqx")
+    sheet["Zwqx"][3] = "a bit thin, but straight"
+    assert prepared(tmp_path, table(sheet)).shots.height == 14

@@ -66,19 +66,19 @@ def test_a_viewpoint_is_known_by_its_words(text: str, view: str | None) -> None:
 
 
 def test_a_sign_seen_from_the_target_is_turned() -> None:
-    told = statements_in("Side is positive to the right as seen from the target.", 3)
-    assert [(s.kind, s.positive) for s in told] == [("side", "left")]
+    statements = statements_in("Side is positive to the right as seen from the target.", 3)
+    assert [(s.kind, s.positive) for s in statements] == [("side", "left")]
 
 
 def test_a_line_on_signs_that_nobody_understands_is_unclear() -> None:
-    told = statements_in("Side: plus means the side of the water", 3)
-    assert [s.kind for s in told] == ["unclear"]
+    statements = statements_in("Side: plus means the side of the water", 3)
+    assert [s.kind for s in statements] == ["unclear"]
     assert not statements_in("Session notes: wind from the left, plus a bit of rain", 3)
 
 
 def test_units_are_said_of_the_columns_that_are_named() -> None:
-    told = statements_in("Carry in yards, side in feet", 1)
-    assert [(s.unit, "carry_m" in s.columns) for s in told] == [("yd", True), ("ft", False)]
+    statements = statements_in("Carry in yards, side in feet", 1)
+    assert [(s.unit, "carry_m" in s.columns) for s in statements] == [("yd", True), ("ft", False)]
     units = [s.unit for s in statements_in("Yards for carry and total, feet for apex", 1)]
     assert units == ["yd", "yd", "ft"]
 
@@ -98,14 +98,14 @@ def test_a_sign_said_with_an_adverb_or_twice_is_heard(text: str, side: str) -> N
 @pytest.mark.parametrize("who", ["the ball collector", "our camera", "the second observer"])
 def test_who_stands_at_the_target_and_faces_the_player_sees_sides_turned(who: str) -> None:
     line = f"Sideways as seen by {who}, who stands at the target and faces the player: plus = right"
-    told = [s for s in statements_in(line, 1) if s.kind == "side"]
-    assert [(s.positive, s.columns) for s in told] == [("left", frozenset())]  # no club face
+    statements = [s for s in statements_in(line, 1) if s.kind == "side"]
+    assert [(s.positive, s.columns) for s in statements] == [("left", frozenset())]  # no club face
     assert viewpoint("seen looking at the target") == "behind"
 
 
 def test_a_line_says_which_way_an_attack_angle_is_positive() -> None:
-    told = statements_in("Attack angle: positive = downward (hitting down).", 2)
-    assert [(s.kind, s.positive, s.columns) for s in told] == [
+    statements = statements_in("Attack angle: positive = downward (hitting down).", 2)
+    assert [(s.kind, s.positive, s.columns) for s in statements] == [
         ("height_sign", "down", {"angle_of_attack_deg"})
     ]
     assert not statements_in("Launch was going down in the second half", 2)
@@ -124,17 +124,20 @@ def test_a_sign_may_stand_far_before_its_side(key: str, shape: str, left: str) -
 
 @pytest.mark.parametrize("who", ["", "Left-handed player: ", "Plays left-handed. "])
 @pytest.mark.parametrize(
-    "said",
+    "statement",
     [
         "+ in side = push side, - = pull side", "side: pull +, push -", "side: + = draw, - = fade",
         "side and direction: minus = slice, plus = hook", "+ = the push side of the line",
         "sign of the side: + push side, LEFT for him",
     ],
 )  # fmt: skip
-def test_a_sign_told_by_the_hand_leaves_sides_open_or_says_the_side(who: str, said: str) -> None:
-    told = statements_in(who + said, 3)
-    assert told
-    assert {s.kind for s in told} == {"unclear"} or {s.positive for s in told} == {"left"}
+def test_a_sign_told_by_the_hand_leaves_sides_open_or_says_the_side(
+    who: str, statement: str
+) -> None:
+    statements = statements_in(who + statement, 3)
+    assert statements
+    unclear = {s.kind for s in statements} == {"unclear"}
+    assert unclear or {s.positive for s in statements} == {"left"}
 
 
 def test_a_left_hander_s_push_is_read_where_its_side_stands_beside_it() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.reader.recognising.silences import unheard_lines
+from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
 
 from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
@@ -20,9 +20,9 @@ def test_a_main_column_that_is_not_taken_is_named_with_the_reason(tmp_path: Path
         "Carry at the sponsor's wish (m)": flights["carry_m"] * 1.1,
         "Apex": [f"about {x:.0f} or more" for x in flights["apex_m"]],
     })  # fmt: skip
-    told = "\n".join(map(str, prepared(tmp_path, text).remarks))
-    assert "Carry at the sponsor's wish (m)" in told
-    assert "'Apex'" in told
+    remarks = "\n".join(map(str, prepared(tmp_path, text).remarks))
+    assert "Carry at the sponsor's wish (m)" in remarks
+    assert "'Apex'" in remarks
 
 
 @pytest.mark.parametrize(
@@ -38,10 +38,10 @@ def test_a_main_column_that_is_not_taken_is_named_with_the_reason(tmp_path: Path
     ],
 )
 def test_a_line_that_looks_like_a_statement_is_named(text: str, about: str | None) -> None:
-    found = unheard_lines([(4, text)], heard=())
+    found = unparsed_lines([(4, text)], parsed=())
     assert [remark.place for remark in found] == (["line 4"] if about else [])
     assert all(f"may speak of {about}" in remark.sentence for remark in found)
-    assert not unheard_lines([(4, text)], heard={4})
+    assert not unparsed_lines([(4, text)], parsed={4})
 
 
 @pytest.mark.parametrize(

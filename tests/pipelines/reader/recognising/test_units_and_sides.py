@@ -51,9 +51,9 @@ def test_a_height_that_may_be_in_two_units_is_left_out_and_the_shots_are_kept(
 ) -> None:
     # Halfway between yards and metres: neither fits better.
     flights = launches()
-    told = columns(MPH_MPS, YARD_M, 0.956) | {"Carry (yd)": flights["carry_m"] / YARD_M}
-    del told["Carry"]
-    export = prepared(tmp_path, table(told))
+    cells = columns(MPH_MPS, YARD_M, 0.956) | {"Carry (yd)": flights["carry_m"] / YARD_M}
+    del cells["Carry"]
+    export = prepared(tmp_path, table(cells))
     assert export.shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.02)
     assert export.shots["apex_m"].null_count() == export.shots.height
     assert any("its unit can't be told" in remark for remark in export.recognition.remarks)
@@ -229,8 +229,8 @@ def test_a_side_in_feet_beside_a_carry_in_yards_is_told_by_start_line_and_axis(
     feet = flights["carry_side_m"] / FOOT_M
     shots = prepared(tmp_path, table(with_columns(flights, **more, Side=feet))).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(flights["carry_side_m"], abs=0.01)
-    said = prepared(tmp_path, table(with_columns(flights, **more, **{"Side (yd)": feet}))).shots
-    assert said["carry_side_m"].null_count() == said.height
+    sided = prepared(tmp_path, table(with_columns(flights, **more, **{"Side (yd)": feet}))).shots
+    assert sided["carry_side_m"].null_count() == sided.height
 
 
 @pytest.mark.parametrize(
@@ -269,17 +269,17 @@ def test_a_sentence_above_the_table_says_which_side_is_positive(
 
 def test_a_value_with_its_error_is_the_value(tmp_path: Path) -> None:
     flights = launches()
-    told = with_columns(flights)
-    told["Carry (yd)"] = [f"{carry / YARD_M:.2f} ± 0.4" for carry in flights["carry_m"]]
-    shots = prepared(tmp_path, table(told)).shots
+    cells = with_columns(flights)
+    cells["Carry (yd)"] = [f"{carry / YARD_M:.2f} ± 0.4" for carry in flights["carry_m"]]
+    shots = prepared(tmp_path, table(cells)).shots
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.01)
 
 
 def test_a_side_as_large_as_the_flight_is_a_distance_and_left_out(tmp_path: Path) -> None:
     flights = launches()
-    told = columns(1.0, 1.0, 1.0) | {"Side (m)": -flights["carry_m"] + 0.3 * flights["apex_m"]}
-    del told["Apex"]
-    shots = prepared(tmp_path, table(told)).shots
+    cells = columns(1.0, 1.0, 1.0) | {"Side (m)": -flights["carry_m"] + 0.3 * flights["apex_m"]}
+    del cells["Apex"]
+    shots = prepared(tmp_path, table(cells)).shots
     assert shots["carry_side_m"].null_count() == shots.height
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.02)
 
@@ -287,25 +287,25 @@ def test_a_side_as_large_as_the_flight_is_a_distance_and_left_out(tmp_path: Path
 def test_a_wide_side_stays(tmp_path: Path) -> None:
     flights = launches()
     wide = 0.15 * flights["carry_m"] * np.where(np.arange(14) % 2, 1.0, -1.0)
-    told = columns(1.0, 1.0, 1.0) | {"Side (m, + = right)": wide}
-    shots = prepared(tmp_path, table(told, delimiter=";")).shots
+    cells = columns(1.0, 1.0, 1.0) | {"Side (m, + = right)": wide}
+    shots = prepared(tmp_path, table(cells, delimiter=";")).shots
     assert shots["carry_side_m"].to_numpy() == pytest.approx(wide, abs=0.02)
 
 
 def test_a_line_turns_an_attack_angle(tmp_path: Path) -> None:
     steep = np.linspace(2.0, 6.0, 14)
-    told = table(columns(1.0, 1.0, 1.0) | {"Attack angle (deg)": steep})
-    export = prepared(tmp_path, "Attack angle: positive = downward.\n" + told)
+    cells = table(columns(1.0, 1.0, 1.0) | {"Attack angle (deg)": steep})
+    export = prepared(tmp_path, "Attack angle: positive = downward.\n" + cells)
     assert export.shots["angle_of_attack_deg"].to_numpy() == pytest.approx(-steep, abs=0.01)
 
 
 @pytest.mark.parametrize("first", ["Head", "Club"])
 def test_the_column_of_known_clubs_goes_before_one_of_heads(tmp_path: Path, first: str) -> None:
-    told = columns(1.0, 1.0, 1.0)
-    names = told.pop("Club")
+    cells = columns(1.0, 1.0, 1.0)
+    names = cells.pop("Club")
     heads = ["prototype 9"] * 14
     both = {"Head": heads, "Club": names} if first == "Head" else {"Club": names, "Head": heads}
-    shots = prepared(tmp_path, table(both | told)).shots
+    shots = prepared(tmp_path, table(both | cells)).shots
     assert set(shots["club"]) == {"7-iron", "driver"}
 
 
@@ -320,10 +320,10 @@ def test_a_title_names_the_club_of_a_column_of_heads(tmp_path: Path) -> None:
 def test_a_straight_carry_to_a_pitch_mark_is_brought_along_the_line(tmp_path: Path) -> None:
     flights = launches()
     side = flights["carry_side_m"]
-    told = columns(1.0, 1.0, 1.0) | {"Pitch mark left(-)/right(+) of line (m)": side}
-    del told["Carry"]
-    told["Straight-line carry, tee to pitch mark (m)"] = np.hypot(flights["carry_m"], side)
-    shots = prepared(tmp_path, table(told, delimiter=";")).shots
+    cells = columns(1.0, 1.0, 1.0) | {"Pitch mark left(-)/right(+) of line (m)": side}
+    del cells["Carry"]
+    cells["Straight-line carry, tee to pitch mark (m)"] = np.hypot(flights["carry_m"], side)
+    shots = prepared(tmp_path, table(cells, delimiter=";")).shots
     assert shots["carry_m"].to_numpy() == pytest.approx(flights["carry_m"], abs=0.03)
 
 

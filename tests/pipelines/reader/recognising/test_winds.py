@@ -133,17 +133,17 @@ def test_a_head_wind_beside_a_cross_wind_is_no_whole_wind(tmp_path: Path) -> Non
 def test_a_wind_is_read_in_the_words_of_a_sentence(
     text: str, speed: str, origin: str | None
 ) -> None:
-    said = wind_in(text)
-    assert said is not None
-    assert (said.speed, said.origin) == (speed, origin)
+    wind = wind_in(text)
+    assert wind is not None
+    assert (wind.speed, wind.origin) == (speed, origin)
 
 
 @pytest.mark.parametrize("text", ["5 mph, quartering from left", "3 m/s from north-west"])
 def test_a_direction_that_is_not_told_from_the_target_stays_open(text: str) -> None:
-    said = wind_in(text)
-    assert said is not None
-    assert said.origin is not None
-    assert not said.origin.isdigit()
+    wind = wind_in(text)
+    assert wind is not None
+    assert wind.origin is not None
+    assert not wind.origin.isdigit()
 
 
 def test_a_range_of_speeds_is_no_speed() -> None:

@@ -20,12 +20,12 @@ _CLAUSE_ENDS = r"[;\n]|\.\s+(?=[^\W\d_a-z])|\s+[-–—]\s+"
 _AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a flight
 # What a quantity by itself can only be, by the dimension of its unit.
 _BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
-_BESIDE = ("fillers_said", "shots_said")
+_FILLERS = ("fillers_said", "shots_said")
 _LONGEST = 60
 _NUMBERED_TITLE = re.compile(r"^\s*\d{1,2}[.)]\s+(\S.*)$")
 
 
-def said_alone(text: str, line: int) -> list[Fact]:
+def facts_alone(text: str, line: int) -> list[Fact]:
     """What some words state that hold nothing else, none where a word is left over.
 
     Parameters
@@ -61,11 +61,11 @@ def _swing(text: str) -> str | None:
     swings = {"swing", "swings", "schwung", "schwunge", "sving", "svingar"}
     worded = bool(swings & {*fold(text).split()})
     clocked = re.fullmatch(r"(.*?)(?:\s+(?:swings?|shots?|schwünge|svingar|sving))?", text, re.I)
-    said = clocked[1] if clocked else text
+    phrase = clocked[1] if clocked else text
     if any(p.kind == "clock_words" for p in pieces) or (worded and ":" in text):
-        return said if clock_position(said) else None
+        return phrase if clock_position(phrase) else None
     for kind in ("feels", "swings"):
-        if worded and only(pieces, kind, *_BESIDE):
+        if worded and only(pieces, kind, *_FILLERS):
             return next(piece.text for piece in pieces if piece.kind == kind)
     return None
 
@@ -97,15 +97,15 @@ def conditions_in(text: str, line: int, *, asked: bool = False) -> list[Fact]:
             for fact in _condition(part, line, asked=asked)
         ]
         found += parts if len(parts) > len(whole) else whole
-    told: dict[str, set[str]] = {}
+    by_column: dict[str, set[str]] = {}
     for fact in found:
-        told.setdefault(fact.column, set()).add(fact.text)
-    return [fact for fact in found if len(told[fact.column]) == 1]
+        by_column.setdefault(fact.column, set()).add(fact.text)
+    return [fact for fact in found if len(by_column[fact.column]) == 1]
 
 
 def _condition(text: str, line: int, *, asked: bool) -> list[Fact]:
     """What one part states by itself: ball and surface, a swing, wind, a quantity of the air."""
-    alone = said_alone(text, line)
+    alone = facts_alone(text, line)
     if alone:
         return alone
     wind = wind_in(text) if asked or speaks_of_wind(text) else None

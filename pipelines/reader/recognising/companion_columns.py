@@ -24,7 +24,7 @@ _ZERO = r"^\s*0*(?:[.,]0*)?\s*$"
 _LETTER = {"left": "L", "right": "R"}
 
 
-def told_beside(
+def apply_companions(
     headings: Sequence[Heading], texts: Sequence[pl.Series]
 ) -> tuple[list[Heading], list[pl.Series]]:
     """Headings and cells of a table with what one column tells of another's cells put into them.
@@ -72,7 +72,7 @@ def _spread_units(headings: list[Heading], texts: list[pl.Series]) -> None:
 def _spread_one(
     headings: list[Heading], texts: list[pl.Series], units: int, dimension: str
 ) -> None:
-    told = texts[units]
+    unit_cells = texts[units]
     flat = "distance" in headings[units].tags  # a unit of distances is none of heights
     for place, heading in enumerate(headings):
         column = heading.best.column if heading.best else ""
@@ -80,7 +80,7 @@ def _spread_one(
         if not same or (flat and column in ("apex_m", "altitude_m")):
             continue
         bare = texts[place].str.contains(_BARE)
-        joined = pl.select(pl.concat_str(texts[place], pl.lit(" "), told)).to_series()
+        joined = pl.select(pl.concat_str(texts[place], pl.lit(" "), unit_cells)).to_series()
         texts[place] = pl.select(pl.when(bare).then(joined).otherwise(texts[place])).to_series()
 
 

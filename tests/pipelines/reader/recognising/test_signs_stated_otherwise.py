@@ -10,7 +10,7 @@ import pytest
 from tests.pipelines.reader.recognising.writing import clubs, launches, prepared
 
 # Each says, in its own way, that left of the target counts as positive.
-SAID = [
+STATEMENTS = [
     "A minus means the ball went right.", "Negative numbers: right side",
     "To the left of the target the value is greater than zero", "Left of target > 0",
     "values below zero are right of target", "Side: L>0, R<0",
@@ -28,7 +28,7 @@ SAID = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("sentence", SAID)
+@pytest.mark.parametrize("sentence", STATEMENTS)
 def test_what_is_told_is_never_loaded_the_other_way(tmp_path: Path, sentence: str) -> None:
     flights = launches(6)
     lines = ["Club;Ball speed (m/s);Launch (deg);Direction (deg);Carry (m);Side (m)"]

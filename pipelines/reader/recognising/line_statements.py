@@ -8,8 +8,10 @@ from dataclasses import dataclass, field, replace
 
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
-from rangeledger.pipelines.reader.normalising.words import hand_said
+from rangeledger.pipelines.reader.normalising.words import hand_in_text
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone, conditions_in
 from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
+from rangeledger.pipelines.reader.recognising.dates_in_text import clock_in, days_in, without_days
 from rangeledger.pipelines.reader.recognising.facts import (
     HAND,
     Fact,
@@ -21,15 +23,13 @@ from rangeledger.pipelines.reader.recognising.facts import (
     rejoined,
 )
 from rangeledger.pipelines.reader.recognising.heading import read_heading
-from rangeledger.pipelines.reader.recognising.purposes import purpose_of
-from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
-from rangeledger.pipelines.reader.recognising.said_names import (
+from rangeledger.pipelines.reader.recognising.names_in_text import (
     bare_name,
     full_name,
     is_name,
     person_in,
 )
-from rangeledger.pipelines.reader.recognising.said_words import club_alone, conditions_in
+from rangeledger.pipelines.reader.recognising.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
@@ -51,7 +51,7 @@ _MOST_TITLE_CELLS = 3
 
 
 @dataclass(slots=True)
-class Said:
+class LineStatement:
     """What a line states.
 
     Parameters
@@ -66,7 +66,7 @@ class Said:
     unread: list[str] = field(default_factory=list)
 
 
-def said_in(cells: Sequence[str], line: int) -> Said:
+def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     """All that a line beside a table states.
 
     Parameters
@@ -78,46 +78,46 @@ def said_in(cells: Sequence[str], line: int) -> Said:
 
     Returns
     -------
-    Said
+    LineStatement
         Facts with a key, and those that stand without one, marked as loose.
     """
-    said = _said_in(cells, line)
+    statement = _statement_of_line(cells, line)
     order = order_in(", ".join(cells))
     if order is not None:
-        said.facts.append(Fact(DATE_ORDER, order, (), line))
-    return said
+        statement.facts.append(Fact(DATE_ORDER, order, (), line))
+    return statement
 
 
-def _said_in(cells: Sequence[str], line: int) -> Said:
-    said = Said()
+def _statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
+    statement = LineStatement()
     if len(cells) == 1:  # `Player,Ann Brook` where another delimiter parts the table
         parts = _OTHER_DELIMITER.split(cells[0], maxsplit=1)
         cells = parts if len(parts) > 1 and facts_in(parts, line) else cells
     if sum(map(len, cells)) > _LONGEST:
-        said.facts = facts_in(cells, line)
-        return said
+        statement.facts = facts_in(cells, line)
+        return statement
     name = full_name(", ".join(cells))
     if name is not None:
-        said.facts.append(Fact("player", name, (), line))
-        return said
+        statement.facts.append(Fact("player", name, (), line))
+        return statement
     clauses = _clauses(cells)
     if any(pair_in(clause) for clause in clauses):
         for clause in clauses:
             pair = pair_in(clause)
             if pair is not None:
-                _take_pair(said, *pair, line)
+                _take_pair(statement, *pair, line)
             else:
-                _take_loose(said, clause, line)
-        return said
+                _take_loose(statement, clause, line)
+        return statement
     keyed = facts_in(cells, line)
     for fact in keyed:
         if fact.column in _TIMES:
-            _take_day(said, fact.text, line)
+            _take_day(statement, fact.text, line)
         else:
-            said.facts.append(fact)
+            statement.facts.append(fact)
     if not keyed:
-        _take_loose(said, ", ".join(clauses), line)
-    return said
+        _take_loose(statement, ", ".join(clauses), line)
+    return statement
 
 
 def is_statement(cells: Sequence[str]) -> bool:
@@ -137,7 +137,7 @@ def is_statement(cells: Sequence[str]) -> bool:
         return True
     return len(cells) <= _MOST_TITLE_CELLS and any(
         fact.column == "player" or (fact.column == DATE and not fact.loose)
-        for fact in said_in(cells, 0).facts
+        for fact in statement_of_line(cells, 0).facts
     )
 
 
@@ -169,20 +169,20 @@ def _is_key(text: str) -> bool:
     return bool(kinds & {"other_days", "staff", "visits"}) and None not in kinds
 
 
-def _take_pair(said: Said, key: str, value: str, line: int) -> None:
+def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> None:
     if speaks_of_wind(key):
         for text in (key, value):
             height, rest = height_in(text)
             if height is not None:
-                said.facts.append(Fact("wind_height", height, (), line))
+                statement.facts.append(Fact("wind_height", height, (), line))
                 key, value = (rest, value) if text == key else (key, of_the_wind(value))
                 break
     kinds = {piece.kind for piece in pieces_of(key, _KINDS)}
     head = value.split(",")[0].strip()
     dated = days_in(key)
     if len(dated) == 1 and dated[0].whole and not kinds & {"other_days", "staff"}:
-        _take_loose(said, key, line)  # `Saturday, 8 November 2025: 9 °C, range balls`
-        said.facts += conditions_in(value, line, asked=True)
+        _take_loose(statement, key, line)  # `Saturday, 8 November 2025: 9 °C, range balls`
+        statement.facts += conditions_in(value, line, asked=True)
         return
     fact = fact_of(key, value, line) or fact_of(key, head, line)
     bare = _BRACKET_AT_THE_END.sub("", head)
@@ -192,38 +192,38 @@ def _take_pair(said: Said, key: str, value: str, line: int) -> None:
             head, fact = bare, of_words
     column = fact.column if fact else None
     if column in _TIMES:
-        _take_day(said, value, line)
+        _take_day(statement, value, line)
     elif column == "player" and read_heading(key).unknown and not is_name(head):
         pass  # `Player says: feels lighter`
     elif column == "player":
-        _take_player(said, value, line)
+        _take_player(statement, value, line)
     elif fact is not None:
-        said.facts += _best_parts(key, value, head, line)
+        statement.facts += _best_parts(key, value, head, line)
     elif fold(key) in words_of("monitor_keys") and any(c.isalpha() for c in value):
-        said.facts.append(Fact("monitor", value.strip(), (), line))
+        statement.facts.append(Fact("monitor", value.strip(), (), line))
     elif kinds <= _OF_A_VISIT and "visits" in kinds:
-        _take_visit(said, value, line)
+        _take_visit(statement, value, line)
     elif kinds == {"weather"}:
-        said.facts += conditions_in(value, line, asked=True)
+        statement.facts += conditions_in(value, line, asked=True)
     elif "pressure" in read_heading(key).tags and reduced_to_sea_level(f"{key} {value}"):
-        said.unread.append(
+        statement.unread.append(
             f"Line {line}: {value.strip()!r} is a pressure reduced to sea level, and not the one "
             "at the place; it was not taken. State air_pressure_hpa in a note."
         )
     elif _is_place(key) and (club := club_alone(value.strip())):  # `Sheet: 5 iron`
-        said.facts.append(Fact("club", club, (), line))
+        statement.facts.append(Fact("club", club, (), line))
     elif _is_place(key) and _is_full_name(value):
-        said.facts.append(Fact("player", value.strip(), (), line, loose=True))
+        statement.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):
-        said.unread.append(
+        statement.unread.append(
             f"Line {line}: {key.strip()!r} says a day, {value.strip()!r}, but not what happened on "
             "it; it was not taken for the day of the shots."
         )
-    elif len(key) >= _SHORTEST_HAND and hand_said(key):  # `Left-handed: his draw turns right`
-        said.facts.append(Fact(HAND, hand_said(key) or "", (), line))
+    elif len(key) >= _SHORTEST_HAND and hand_in_text(key):  # `Left-handed: his draw turns right`
+        statement.facts.append(Fact(HAND, hand_in_text(key) or "", (), line))
     elif not kinds & {"other_days", "staff", "visits"} and purpose_of(key) is None:
         struck = ball_and_surface(value) or ball_and_surface(f"{key} {value}")
-        said.facts += [Fact(c, word, (), line, loose=True) for c, word in struck.items()]
+        statement.facts += [Fact(c, word, (), line, loose=True) for c, word in struck.items()]
 
 
 def _is_place(text: str) -> bool:
@@ -239,26 +239,26 @@ def _is_full_name(text: str) -> bool:
 def _best_parts(key: str, value: str, head: str, line: int) -> list[Fact]:
     """What a key's value states, as a whole if that says more than its first part alone."""
     whole, first = fact_of(key, value, line), fact_of(key, head, line)
-    told = [parts_of(fact) for fact in (whole, first) if fact is not None]
-    return max(told, key=len)
+    readings = [parts_of(fact) for fact in (whole, first) if fact is not None]
+    return max(readings, key=len)
 
 
-def _take_day(said: Said, value: str, line: int) -> None:
+def _take_day(statement: LineStatement, value: str, line: int) -> None:
     """The day and the time of a key that asks for them."""
     days = days_in(value, asked=True)
     whole = {day.text for day in days if day.whole}
     clock = clock_in(without_days(value, days))
     if len(whole) == 1 and len(days) == 1:
-        said.facts.append(Fact(DATE, whole.pop(), (), line))
+        statement.facts.append(Fact(DATE, whole.pop(), (), line))
     elif days or clock is None:
         why = "names several days" if len(days) > 1 else "is no day with its year that can be read"
-        said.unread.append(f"Line {line}: {value.strip()!r} {why}; no day was taken from it.")
+        statement.unread.append(f"Line {line}: {value.strip()!r} {why}; no day was taken from it.")
         return
     if clock is not None:
-        said.facts.append(Fact(TIME, clock[0], (), line))
+        statement.facts.append(Fact(TIME, clock[0], (), line))
 
 
-def _take_player(said: Said, value: str, line: int) -> None:
+def _take_player(statement: LineStatement, value: str, line: int) -> None:
     days = days_in(value)
     left = without_days(value, days)
     name = bare_name(left.split(" ; ")[0])
@@ -266,25 +266,25 @@ def _take_player(said: Said, value: str, line: int) -> None:
     if len(parts) == 2 and not (is_name(parts[0]) and is_name(parts[1])):
         name = name if parts_of(Fact("player", name, (), line))[1:] else parts[0]
     if any(c.isalpha() for c in name):
-        said.facts += parts_of(Fact("player", name, (), line))
+        statement.facts += parts_of(Fact("player", name, (), line))
     if len(days) == 1 and days[0].whole:
-        said.facts.append(Fact(DATE, days[0].text, (), line, loose=True))
+        statement.facts.append(Fact(DATE, days[0].text, (), line, loose=True))
 
 
-def _take_visit(said: Said, value: str, line: int) -> None:
+def _take_visit(statement: LineStatement, value: str, line: int) -> None:
     """`Session: 18 May 2026, 14:30`, `Practice session: Tamsin Orrelle`."""
     days = days_in(value)
     left = without_days(value, days)
     clock = clock_in(left)
     if days or clock:
-        _take_day(said, value, line)
+        _take_day(statement, value, line)
     rest = (clock[1] if clock else left).strip(" ;,-–")
     name = rest.split(",")[0].strip(" ;-–")
     if len(name.split()) > 1 and is_name(name):
-        said.facts.append(Fact("player", name, (), line, loose=True))
+        statement.facts.append(Fact("player", name, (), line, loose=True))
 
 
-def _take_loose(said: Said, text: str, line: int) -> None:
+def _take_loose(statement: LineStatement, text: str, line: int) -> None:
     """What words without a key state: the day of a title, a person, a ball, a surface."""
     days = days_in(text)
     left = without_days(text, days)
@@ -293,18 +293,20 @@ def _take_loose(said: Said, text: str, line: int) -> None:
     rest = clock[1] if clock else left
     kinds = {piece.kind for piece in pieces_of(rest, _KINDS)}
     if clock and not days and "visits" in kinds and kinds <= _OF_A_VISIT:  # `Started at 14:30`
-        said.facts.append(Fact(TIME, clock[0], (), line))
+        statement.facts.append(Fact(TIME, clock[0], (), line))
     if days and "other_days" not in kinds:
         firm = bool(kinds & {"visits", "shots_said"})
         if len(days) == 1 and days[0].whole:
-            told = [Fact(DATE, days[0].text, (), line)]
-            told += [Fact(TIME, clock[0], (), line)] if clock else []
-            said.facts += told if firm else [replace(fact, loose=True) for fact in told]
+            dated_facts = [Fact(DATE, days[0].text, (), line)]
+            dated_facts += [Fact(TIME, clock[0], (), line)] if clock else []
+            statement.facts += (
+                dated_facts if firm else [replace(fact, loose=True) for fact in dated_facts]
+            )
         elif {p.kind for p in pieces_of(text, ("visits",))} - {
             "visits",
             NUMBER,
         }:  # `Set 2` is no day of September
-            said.unread.append(
+            statement.unread.append(
                 f"Line {line}: {text.strip()!r} names no single day with its year; no day was "
                 "taken from it."
             )
@@ -314,5 +316,5 @@ def _take_loose(said: Said, text: str, line: int) -> None:
         named = [part.strip() for part in parts[1:] if _is_full_name(part)]
         person = named[0] if len(named) == 1 else None
     if person is not None:
-        said.facts.append(Fact("player", person, (), line, loose=True))
-    said.facts += conditions_in(rest, line)
+        statement.facts.append(Fact("player", person, (), line, loose=True))
+    statement.facts += conditions_in(rest, line)

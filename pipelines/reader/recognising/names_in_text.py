@@ -43,25 +43,25 @@ def person_in(text: str) -> str | None:
         None where nobody is named, where more than one reading is left, and where the words may
         speak of a coach, a fitter or whoever printed the page.
     """
-    said = plain_characters(text).strip(" ,;.-|/()")
-    kinds = {piece.kind for piece in pieces_of(said, _KINDS)}
+    plain_text = plain_characters(text).strip(" ,;.-|/()")
+    kinds = {piece.kind for piece in pieces_of(plain_text, _KINDS)}
     if "staff" in kinds:
         return None
-    return _possessed(said) or _behind_a_visit(said) or _behind_a_key(said)
+    return _possessed(plain_text) or _behind_a_visit(plain_text) or _behind_a_key(plain_text)
 
 
-def _possessed(said: str) -> str | None:
+def _possessed(text: str) -> str | None:
     """`Tamsin's session`."""
-    found = _POSSESSIVE.match(said)
+    found = _POSSESSIVE.match(text)
     if found is None:
         return None
     kinds = [piece.kind for piece in pieces_of(found[2], _KINDS)]
     return found[1] if is_name(found[1]) and _OF_A_VISIT & set(kinds) else None
 
 
-def _behind_a_visit(said: str) -> str | None:
+def _behind_a_visit(text: str) -> str | None:
     """`Session of Tamsin Orrelle`, `Shots hit by Tamsin Orrelle`."""
-    words = said.split()
+    words = text.split()
     for place in range(1, len(words)):
         name, before = " ".join(words[place:]).strip(" ,;.-"), " ".join(words[:place])
         pieces = pieces_of(before, _KINDS)
@@ -77,9 +77,9 @@ def _behind_a_visit(said: str) -> str | None:
     return None
 
 
-def _behind_a_key(said: str) -> str | None:
+def _behind_a_key(text: str) -> str | None:
     """`Player Tamsin Orrelle`, `Player - Tamsin Orrelle`."""
-    words = said.split()
+    words = text.split()
     if len(words) < 2:
         return None
     key, name = words[0], " ".join(words[1:]).strip(" -")
@@ -132,14 +132,14 @@ def given_name_place(first: str, second: str) -> int | None:
     """Which of two keys asks for a given name beside a family name: 0, 1, or None for neither."""
     first, second = first.strip(), second.strip()
     in_order = words_of("name_order")
-    told = [in_order.get(fold(key)) for key in (first, second)]
+    roles = [in_order.get(fold(key)) for key in (first, second)]
     given = [
         "given" in read_heading(key).tags or word == "given"
-        for key, word in zip((first, second), told, strict=True)
+        for key, word in zip((first, second), roles, strict=True)
     ]
     named = [
         bool(read_heading(key).tags & {"family", "name"}) or word == "family"
-        for key, word in zip((first, second), told, strict=True)
+        for key, word in zip((first, second), roles, strict=True)
     ]
     if given == [False, True] and named[0]:
         return 1
@@ -168,11 +168,11 @@ def bare_name(text: str) -> str:
     str
         The name, with its hand if one is told.
     """
-    said = re.sub(r"\s*[(\[]([^)\]]*)[)\]]", lambda m: "" if _is_detail(m[1]) else m[0], text)
-    head, mark, tail = said.partition(",")
+    name = re.sub(r"\s*[(\[]([^)\]]*)[)\]]", lambda m: "" if _is_detail(m[1]) else m[0], text)
+    head, mark, tail = name.partition(",")
     if mark and _is_detail(tail):
-        said = head
-    return said.strip(" ,;|/-–—")
+        name = head
+    return name.strip(" ,;|/-–—")
 
 
 def _is_detail(text: str) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from rangeledger.pipelines.reader.normalising.time_parts import read_date
-from rangeledger.pipelines.reader.recognising.said_days import clock_in, days_in, without_days
+from rangeledger.pipelines.reader.recognising.dates_in_text import clock_in, days_in, without_days
 
 
 @pytest.mark.parametrize(

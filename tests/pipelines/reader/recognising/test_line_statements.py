@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
-from rangeledger.pipelines.reader.recognising.lines_said import said_in
+from rangeledger.pipelines.reader.recognising.line_statements import statement_of_line
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
 
@@ -90,10 +90,10 @@ def test_a_title_that_may_mean_other_things_states_nothing(tmp_path: Path, line:
 
 
 def test_a_key_goes_before_words_without_one() -> None:
-    said = said_in(["Player: Ada Brook / Coach: Bram Ostervik"], 3)
-    assert [(f.column, f.text) for f in said.facts] == [("player", "Ada Brook")]
-    said = said_in(["Date: 18 May 2026", "14:30"], 3)
-    assert [f.text for f in said.facts] == ["2026-05-18", "14:30"]
+    statement = statement_of_line(["Player: Ada Brook / Coach: Bram Ostervik"], 3)
+    assert [(f.column, f.text) for f in statement.facts] == [("player", "Ada Brook")]
+    statement = statement_of_line(["Date: 18 May 2026", "14:30"], 3)
+    assert [f.text for f in statement.facts] == ["2026-05-18", "14:30"]
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_a_key_goes_before_words_without_one() -> None:
     ],
 )  # fmt: skip
 def test_a_line_states_players_balls_and_the_weather(line: str, stated: dict[str, str]) -> None:
-    assert {fact.column: fact.text for fact in said_in([line], 1).facts} == stated
+    assert {fact.column: fact.text for fact in statement_of_line([line], 1).facts} == stated
 
 
 # Station pressures and heights: SI and NIST SP 811 factors; wordings: common practice, no source.
@@ -250,7 +250,7 @@ def test_a_note_on_another_day_than_the_export_is_refused(tmp_path: Path, day: s
     ],
 )  # fmt: skip
 def test_a_day_may_stand_as_the_key_of_its_conditions(line: str) -> None:
-    stated = {fact.column: fact.text for fact in said_in([line], 1).facts}
+    stated = {fact.column: fact.text for fact in statement_of_line([line], 1).facts}
     assert stated["date"] == "2025-11-08"
     assert "9" in stated["air_temp_c"]
     assert stated["ball"] == "range"
@@ -263,7 +263,7 @@ def test_a_day_may_stand_as_the_key_of_its_conditions(line: str) -> None:
     ],
 )  # fmt: skip
 def test_a_sheet_may_bear_the_name_of_its_club(line: str) -> None:
-    facts = [fact for fact in said_in([line], 1).facts if fact.column == "club"]
+    facts = [fact for fact in statement_of_line([line], 1).facts if fact.column == "club"]
     assert [club_of(fact.text).name for fact in facts] == ["5-iron"]
 
 
@@ -281,7 +281,7 @@ def test_a_sheet_may_bear_the_name_of_its_club(line: str) -> None:
 @pytest.mark.parametrize("parted", [False, True])
 def test_a_title_gives_its_day_whole_or_parted(line: str, parted: bool) -> None:
     cells = line.split(", ") if parted else [line]
-    facts = {fact.column: fact.text for fact in said_in(cells, 1).facts}
+    facts = {fact.column: fact.text for fact in statement_of_line(cells, 1).facts}
     assert facts == {"date": "2026-05-18"}
 
 
@@ -295,7 +295,7 @@ def test_a_title_gives_its_day_whole_or_parted(line: str, parted: bool) -> None:
     ],
 )  # fmt: skip
 def test_the_day_of_a_conversion_is_not_that_of_the_shots(line: str) -> None:
-    assert not said_in([line], 1).facts
+    assert not statement_of_line([line], 1).facts
 
 
 @pytest.mark.parametrize(
@@ -307,7 +307,7 @@ def test_the_day_of_a_conversion_is_not_that_of_the_shots(line: str) -> None:
     ],
 )
 def test_where_a_wind_was_measured_hides_no_direction(value: str, stated: str | None) -> None:
-    facts = {fact.column: fact.text for fact in said_in([f"Wind: {value}"], 1).facts}
+    facts = {fact.column: fact.text for fact in statement_of_line([f"Wind: {value}"], 1).facts}
     assert facts["wind_height"] == "player"
     origin = facts.get("wind_from_deg", "")
     assert origin == stated if stated else not origin.isdigit()
@@ -324,4 +324,4 @@ def test_a_clock_beside_the_word_for_a_swing_is_no_time_of_day(tmp_path: Path, s
 
 @pytest.mark.parametrize("line", ["-- player says: feels lighter --", "Player felt: much better"])
 def test_what_a_player_says_is_no_name(line: str) -> None:
-    assert [fact for fact in said_in([line], 1).facts if fact.column == "player"] == []
+    assert [fact for fact in statement_of_line([line], 1).facts if fact.column == "player"] == []

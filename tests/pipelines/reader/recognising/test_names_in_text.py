@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from rangeledger.pipelines.reader.recognising.said_names import (
+from rangeledger.pipelines.reader.recognising.names_in_text import (
     bare_name,
     full_name,
     is_name,

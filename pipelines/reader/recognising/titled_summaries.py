@@ -38,7 +38,7 @@ _NUMBERS_ALONE = re.compile(r"(?<!\S)[-+]?[0-9]+(?:[.,][0-9]+)?(?!\S)")
 _ENDING = re.compile(r"\.[A-Za-z]{1,5}$")
 
 
-def set_summaries_aside(
+def exclude_titled_summaries(
     grid: AnyGrid, layout: Layout, file_name: str, mappings: Sequence[HeadingMap] = ()
 ) -> None:
     """Take rows out of the shots whose title says that they are none.
@@ -61,7 +61,7 @@ def set_summaries_aside(
     """
     lines = {o.record: o for o in layout.others}
     of_file = purpose_of(_ENDING.sub("", file_name).replace("_", " ").replace("-", " "))
-    set_aside: list[Purpose] = []
+    excluded: list[Purpose] = []
     for block in layout.blocks:
         if mapping_for([h.text for h in block.headings], mappings) is not None:
             continue
@@ -69,7 +69,7 @@ def set_summaries_aside(
             titles = _titles(start, lines, layout, records)
             purpose = _purpose(titles, of_file, grid, block, records)
             if purpose is not None:
-                set_aside.append(purpose)
+                excluded.append(purpose)
                 block.records = np.setdiff1d(block.records, records)
                 layout.others += [
                     OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
@@ -78,9 +78,9 @@ def set_summaries_aside(
     layout.blocks[:] = [block for block in layout.blocks if len(block.records)]
     if had_blocks and not layout.blocks:
         raise ExportError(
-            f"{file_name}: its title {set_aside[0].title!r} says that its rows are "
-            f"{set_aside[0].rows_are}, and not shots. Export the single shots.",
-            set_aside[0].reason,
+            f"{file_name}: its title {excluded[0].title!r} says that its rows are "
+            f"{excluded[0].rows_are}, and not shots. Export the single shots.",
+            excluded[0].reason,
         )
 
 
@@ -124,8 +124,8 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     last = max(int(b.records[-1]) for b in layout.blocks if len(b.records))
     if int(records[-1]) == last and len(layout.blocks) == 1:
         below = sorted(r for r in lines if r > last)
-        told = (LineKind.SECTION, LineKind.SUMMARY)
-        above += [lines[r].text for r in below if lines[r].kind in told and _is_title(lines[r])]
+        kinds = (LineKind.SECTION, LineKind.SUMMARY)
+        above += [lines[r].text for r in below if lines[r].kind in kinds and _is_title(lines[r])]
     return above
 
 
@@ -147,10 +147,10 @@ def _each_row_named(grid: AnyGrid, block: Block, records: Records) -> bool:
         for heading, column in zip(block.headings, block.columns, strict=True)
         if f"c{column}" in grid.cells.columns and _may_name(heading)
     ]
-    told = [_as_named(text) for text in names if not (_is_numbers(text) or _is_times(text))]
-    if len(records) < 2 or not told:
+    identifying = [_as_named(text) for text in names if not (_is_numbers(text) or _is_times(text))]
+    if len(records) < 2 or not identifying:
         return False
-    frame = pl.DataFrame([text.alias(str(k)) for k, text in enumerate(told)])
+    frame = pl.DataFrame([text.alias(str(k)) for k, text in enumerate(identifying)])
     return not bool(frame.is_duplicated().any())
 
 

@@ -49,7 +49,7 @@ _RANGE_BEFORE = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class SaidDay:
+class DateInText:
     """A day that a text states.
 
     Parameters
@@ -87,7 +87,7 @@ def _flat(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def days_in(text: str, *, asked: bool = False) -> tuple[SaidDay, ...]:
+def days_in(text: str, *, asked: bool = False) -> tuple[DateInText, ...]:
     """All days that a text states, in its order.
 
     Parameters
@@ -99,11 +99,11 @@ def days_in(text: str, *, asked: bool = False) -> tuple[SaidDay, ...]:
 
     Returns
     -------
-    tuple of SaidDay
+    tuple of DateInText
         Each part of the text belongs to one day at most.
     """
     plain = plain_characters(text)
-    found: list[SaidDay] = []
+    found: list[DateInText] = []
     for pattern in (_NUMERIC, _NORTHERN, _WEEK, _COMPACT, *((_SHORT,) if asked else ())):
         for match in re.finditer(pattern, plain, re.I):
             free = all(match.end() <= day.start or day.end <= match.start() for day in found)
@@ -111,7 +111,7 @@ def days_in(text: str, *, asked: bool = False) -> tuple[SaidDay, ...]:
             if pattern != _NORTHERN:
                 written = re.sub(r"\s*([-/.])\s*", r"\1", written).replace(" ", "/")
             if free and read_date(written) is not None:
-                found.append(SaidDay(written, match.start(), match.end()))
+                found.append(DateInText(written, match.start(), match.end()))
     for match in _month_dates().finditer(_flat(plain)):
         free = all(match.end() <= day.start or day.end <= match.start() for day in found)
         worded = _worded(match) if free else None
@@ -120,27 +120,27 @@ def days_in(text: str, *, asked: bool = False) -> tuple[SaidDay, ...]:
     return tuple(_of_a_stretch(plain, day) for day in in_order)
 
 
-def _worded(match: re.Match[str]) -> SaidDay | None:
+def _worded(match: re.Match[str]) -> DateInText | None:
     month = match["m1"] or match["m2"] or match["m3"]
     day = match["day"] or match["day2"] or match["day3"]
     year = (match["year"] or match["year2"] or match["year3"] or "").strip("'")
     number = words_of("months")[fold(month)]
     if not year:
-        return SaidDay(match[0].strip(), match.start(), match.end(), whole=False)
+        return DateInText(match[0].strip(), match.start(), match.end(), whole=False)
     written = f"{year if len(year) == 4 else '20' + year}-{int(number):02d}-{int(day):02d}"
-    return SaidDay(written, match.start(), match.end()) if read_date(written) else None
+    return DateInText(written, match.start(), match.end()) if read_date(written) else None
 
 
-def _of_a_stretch(text: str, day: SaidDay) -> SaidDay:
+def _of_a_stretch(text: str, day: DateInText) -> DateInText:
     """`18-20 May 2026` is not one day, but `Session 2 - 20 May 2026` is."""
     found = _RANGE_BEFORE.search(text[: day.start])
     numbered = found is not None and " " in found[0].strip() and found[0].endswith(" ")
     if found is None or (numbered and fold(found[1] or "") in words_of("visits")):
         return day
-    return SaidDay(day.text, day.start, day.end, whole=False)
+    return DateInText(day.text, day.start, day.end, whole=False)
 
 
-def without_days(text: str, days: tuple[SaidDay, ...]) -> str:
+def without_days(text: str, days: tuple[DateInText, ...]) -> str:
     """What is left of a text once its days are taken out."""
     plain = plain_characters(text)
     for day in reversed(days):
@@ -166,13 +166,13 @@ def clock_in(text: str) -> tuple[str, str] | None:
     for match in _CLOCK.finditer(plain):
         behind = re.match(r"\s*([^\W\d_][^\W\d_.]*\.?)", plain[match.end() :])
         half = behind[1] if behind and _is_half(behind[1]) else ""
-        said = f"{match[0].strip()} {half}".strip()
-        if read_clock(said) is not None:
+        clock = f"{match[0].strip()} {half}".strip()
+        if read_clock(clock) is not None:
             end = match.end() + (behind.end() if behind and half else 0)
             rest = re.sub(
                 r"^\s*(?:-|to|bis|till|til|tot|a|à|until)\s*[0-9][0-9:.h]*", "", plain[end:]
             )
-            return said, f"{plain[: match.start()]} ; {rest}"
+            return clock, f"{plain[: match.start()]} ; {rest}"
     for word in words_of("noon"):
         if re.search(rf"(?<![^\W_]){word}(?![^\W_])", fold(plain)):
             return "12:00", plain

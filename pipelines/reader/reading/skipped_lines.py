@@ -13,7 +13,7 @@ from rangeledger.pipelines.reader.reading.lines import text_of
 
 
 @dataclass(frozen=True)
-class Aside:
+class SkippedLine:
     """A line set aside, decoded; `why` is `blank`, `comment` or `separator`."""
 
     line: int
@@ -21,7 +21,7 @@ class Aside:
     why: str
 
 
-class Asides(Sequence[Aside]):
+class SkippedLines(Sequence[SkippedLine]):
     """All lines set aside, in file order.
 
     Parameters
@@ -47,13 +47,13 @@ class Asides(Sequence[Aside]):
         return len(self._lines)
 
     @overload
-    def __getitem__(self, index: int) -> Aside: ...
+    def __getitem__(self, index: int) -> SkippedLine: ...
     @overload
-    def __getitem__(self, index: slice) -> list[Aside]: ...
-    def __getitem__(self, index: int | slice) -> Aside | list[Aside]:
+    def __getitem__(self, index: slice) -> list[SkippedLine]: ...
+    def __getitem__(self, index: int | slice) -> SkippedLine | list[SkippedLine]:
         if isinstance(index, slice):
-            return [self._aside(line) for line in self._lines[index].tolist()]
-        return self._aside(int(self._lines[index]))
+            return [self._skipped_line(line) for line in self._lines[index].tolist()]
+        return self._skipped_line(int(self._lines[index]))
 
     @property
     def comments(self) -> list[str]:
@@ -72,17 +72,17 @@ class Asides(Sequence[Aside]):
             texts = [""] if reason == "blank" else [self._text(line) for line in lines.tolist()]
             at, why, text = schema
             if lines.size:
-                told = pl.DataFrame({at: (lines + 1).astype(np.int32)})
+                rows = pl.DataFrame({at: (lines + 1).astype(np.int32)})
                 texts = texts if len(texts) == len(lines) else texts * len(lines)
-                parts.append(told.with_columns(pl.lit(reason).alias(why), pl.Series(text, texts)))
+                parts.append(rows.with_columns(pl.lit(reason).alias(why), pl.Series(text, texts)))
         return pl.concat(parts)
 
     def __repr__(self) -> str:
-        return f"Asides({list(self[:5])}{', ...' if len(self) > 5 else ''})"
+        return f"SkippedLines({list(self[:5])}{', ...' if len(self) > 5 else ''})"
 
-    def _aside(self, line: int) -> Aside:
+    def _skipped_line(self, line: int) -> SkippedLine:
         why = next(reason for reason, lines in self._marked.items() if lines[line])
-        return Aside(line + 1, self._text(line), why)
+        return SkippedLine(line + 1, self._text(line), why)
 
     def _text(self, line: int) -> str:
         return text_of(self._data, self._start, line, line)
