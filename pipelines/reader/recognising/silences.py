@@ -81,12 +81,12 @@ def assumed_sides(columns: Mapping[str, Assigned], sides: SidesFound) -> list[Re
     ]
     if not assumed:
         return []
-    named = " and ".join(repr(text) for text in assumed)
-    is_positive = "is positive" if len(assumed) == 1 else "are positive"
+    *others, last = map(repr, assumed)
+    named = f"columns {', '.join(others)} and {last} are" if others else f"column {last} is"
     return [
         Remark(
-            f"column {assumed[0]!r}",
-            f"Nothing says which way {named} {is_positive}: right was taken, as is the custom.",
+            "" if others else f"column {last}",
+            f"Nothing says which way {named} positive: right was taken, as is the custom.",
             "If it is left, say so under [signs] in a note or mapping.",
         )
     ]

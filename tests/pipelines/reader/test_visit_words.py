@@ -47,13 +47,12 @@ def test_a_note_that_the_export_overrules_is_told_of(export: Path) -> None:
     note(export, 'player = "Mia Sander"')
     read = prepare_export(export)
     assert read.shots["player"].unique().to_list() == ["Ada Brook"]
-    remarks = [str(remark) for remark in read.recognition.remarks]
-    assert remarks == [
+    assert [str(remark) for remark in read.remarks if "note says" in str(remark)] == [
         "The note says player 'Mia Sander', but the export itself says 'Ada Brook' in 6 rows, and "
         "that counts."
     ]
     note(export, 'player = "ada brook"\nsite = "North"')
-    assert prepare_export(export).recognition.remarks == []
+    assert not any("note says" in str(remark) for remark in prepare_export(export).remarks)
 
 
 def test_a_note_with_another_height_is_refused(export: Path) -> None:

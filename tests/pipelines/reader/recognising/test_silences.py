@@ -66,3 +66,16 @@ def test_a_side_that_is_taken_by_custom_is_told(
     assert export.shots["carry_side_m"].null_count() == 0
     told = [remark for remark in export.remarks if "as is the custom" in str(remark)]
     assert [repr(heading) in str(remark) for remark in told] == [True] * assumed
+
+
+def test_sides_that_are_taken_by_custom_are_told_together(tmp_path: Path) -> None:
+    flights = launches(10)
+    text = table({
+        "Club": clubs(10),
+        "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Direction (deg)": [(-1.0) ** k * (1.0 + k / 5) for k in range(10)],
+        "Carry (m)": flights["carry_m"],
+        "Side (m)": [(-1.0) ** k * (2.0 + k) for k in range(10)],
+    })  # fmt: skip
+    told = [str(remark) for remark in prepared(tmp_path, text).remarks]
+    assert any("columns 'Direction (deg)' and 'Side (m)' are positive" in one for one in told)
