@@ -23,6 +23,7 @@ _PARTS_OF_HEADING = re.compile(
 )
 _UNIT_AT_THE_END = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$|,\s*([^,]*)$")
 _SAMPLE, _MOSTLY, _MOST_PARTS = 60, 0.8, 3
+_MOST_SHOWN = 3
 _SURE = 0.6
 
 
@@ -61,7 +62,21 @@ def part_cells(
                 cells.append(values[name].alias(f"{text.name}-{k}"))
         names = " and ".join(repr(part.text) for part in parts)
         remarks.append(f"The cells of column {heading.text!r} were taken apart: {names}.")
+        remarks += _left_whole(heading.text, text, values)
     return found, cells, remarks
+
+
+def _left_whole(heading: str, text: pl.Series, values: pl.DataFrame) -> list[str]:
+    """A remark where some cells of a column that is taken apart hold something else."""
+    nothing = values.select(pl.all_horizontal(pl.all().is_null())).to_series()
+    rest = [cell for cell in text.filter(nothing).drop_nulls() if not is_missing(cell)]
+    if not rest:
+        return []
+    shown = ", ".join(map(repr, list(dict.fromkeys(rest))[:_MOST_SHOWN]))
+    return [
+        f"{len(rest)} of the cells of column {heading!r} do not hold {values.width} values, such "
+        f"as {shown}; nothing was taken from them."
+    ]
 
 
 def _some(text: pl.Series) -> list[str]:

@@ -53,3 +53,13 @@ def test_blank_parts_stay_blank() -> None:
 )
 def test_what_names_no_two_quantities_stays_as_it_is(heading: str, cells: list[str]) -> None:
     assert [found for _, found in _parted(heading, cells)] == [cells]
+
+
+def test_cells_that_hold_something_else_are_told() -> None:
+    cells = ["231 / 244"] * 10 + ["hit the net", "n/a"]
+    _, (first, second), remarks = part_cells(
+        [read_heading("Carry / Total (yd)")], [pl.Series("c0", cells)]
+    )
+    assert first[10] is second[10] is None
+    assert any("1 of the cells" in one and "'hit the net'" in one for one in remarks)
+    assert not any("n/a" in one for one in remarks)
