@@ -245,6 +245,15 @@ def loaded_files(connection: DuckDBPyConnection, hashes: Sequence[str]) -> dict[
     return {str(source): str(name) for source, name in rows}
 
 
+def taken_out_files(connection: DuckDBPyConnection) -> dict[str, str]:
+    """Content hash and file name of each export that was taken out: nothing of it counts."""
+    rows = connection.execute(
+        "SELECT DISTINCT s.source_file FROM ledger.replaced_shots AS r "
+        "INNER JOIN ledger.shots AS s ON s.shot_id = r.shot_id WHERE r.by_shot IS NULL"
+    ).fetchall()
+    return loaded_files(connection, [str(source) for (source,) in rows])
+
+
 def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list[str]:
     """Players whose shots, decisions or model are not those that their fits were made from, sorted.
 

@@ -19,6 +19,7 @@ from rangeledger.pipelines.service.presence import SERVE, service_of
 from rangeledger.schemas.units import counted
 from rangeledger.warehouse.asking import query
 from rangeledger.warehouse.counting.alike_names import alike_names
+from rangeledger.warehouse.database import taken_out_files
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published
@@ -119,12 +120,19 @@ def _to_do(home: Home) -> Iterator[str]:
         otherwise = read_otherwise(home, connection, read_settings(home).reading)
         rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
         layouts = connection.execute(_UNNAMED_MONITORS).fetchall()
+        out = sorted(taken_out_files(connection).values())
     if otherwise:
         names = list(dict.fromkeys(otherwise.values()))
         more = f" and {len(names) - _MOST_LISTED} more" if len(names) > _MOST_LISTED else ""
         yield (
             "A mapping, a note or settings came or changed after these were read: "
             f"{', '.join(names[:_MOST_LISTED])}{more}. To read them again: rangeledger reload"
+        )
+    if out:
+        more = f" and {len(out) - _MOST_LISTED} more" if len(out) > _MOST_LISTED else ""
+        yield (
+            f"Taken out, so that nothing of them counts: {', '.join(out[:_MOST_LISTED])}{more}. "
+            "To take one back: rangeledger include --export NAME"
         )
     for one, other in alike_names([str(row[0]) for row in rows])[:_MOST_LISTED]:
         yield (

@@ -53,6 +53,7 @@ def identify(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list
     """
     found = [outcome for one in offered if (outcome := _identify(one)) is not None]
     loaded = database.loaded_files(connection, [o.source_file for o in found])
+    out = database.taken_out_files(connection) if loaded else {}
     first: dict[str, str] = {}
     outcomes: list[Outcome] = []
     for outcome in found:
@@ -60,7 +61,7 @@ def identify(connection: DuckDBPyConnection, offered: Sequence[Offered]) -> list
         if isinstance(outcome, Left):
             outcomes.append(outcome)
         elif source in loaded:
-            outcomes.append(outcome.loaded_before(loaded[source]))
+            outcomes.append(outcome.loaded_before(loaded[source], taken_out=source in out))
         elif source in first:
             outcomes.append(outcome.copy_of(first[source]))
         else:

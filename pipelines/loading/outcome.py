@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -80,9 +81,9 @@ class Outcome:
         """The same export, left in the inbox."""
         return Left(**self._export(), left=because)
 
-    def loaded_before(self, known_as: str) -> Duplicate:
-        """The same export, whose bytes were loaded before."""
-        return Duplicate(**self._export(), known_as=known_as)
+    def loaded_before(self, known_as: str, *, taken_out: bool = False) -> Duplicate:
+        """The same export, whose bytes were loaded before, and perhaps taken out again."""
+        return Duplicate(**self._export(), known_as=known_as, taken_out=taken_out)
 
     def refused(self, refusal: ExportError) -> Refused:
         """The same export, refused."""
@@ -105,9 +106,12 @@ class Duplicate(Outcome):
     ----------
     known_as : str
         Name of the export that they were loaded as.
+    taken_out : bool
+        Whether that one was taken out again, so that nothing of it counts.
     """
 
     known_as: str
+    taken_out: bool = False
 
     @property
     def state(self) -> State:
@@ -117,7 +121,11 @@ class Duplicate(Outcome):
     @property
     def reason(self) -> str:
         """Why it was not loaded."""
-        return f"The same bytes were loaded before as {self.known_as}."
+        known = f"The same bytes were loaded before as {self.known_as}"
+        if not self.taken_out:
+            return f"{known}."
+        name = shlex.quote(self.known_as)
+        return f"{known}, which was taken out. To take it back: rangeledger include --export {name}"
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

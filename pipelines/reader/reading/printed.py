@@ -97,9 +97,14 @@ def by_columns(data: bytes, lines: Sequence[str]) -> bytes | None:
         return None
     aligned = {*shots, *_headings(every, phrases, shots, columns)}
     return "\n".join(
-        _aligned(phrases[at], columns) if at in aligned else "\t".join(p.text for p in phrases[at])
+        _aligned(phrases[at], columns) if at in aligned else _beside_columns(every[at], phrases[at])
         for at in range(len(every))
     ).encode()
+
+
+def _beside_columns(line: str, phrases: Sequence[_Phrase]) -> str:
+    """A line that is no part of the table; a rule below the headings is one cell, and no row."""
+    return line.strip() if _RULE.match(line) else "\t".join(phrase.text for phrase in phrases)
 
 
 def _phrases(line: str) -> list[_Phrase]:

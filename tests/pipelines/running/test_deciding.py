@@ -6,10 +6,12 @@ import os
 
 import pytest
 from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import deciding, ledger
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from typer.testing import CliRunner
 
 from tests.exports_text import seven_irons
 
@@ -51,3 +53,21 @@ def test_an_exports_own_time_stamp_goes_before_its_files_change(home: Home) -> N
     ledger.load_plainly(home, inbox.waiting(home))
     ledger.complete(home)
     assert clubs(home) == [("8-iron", 6)]
+
+
+def test_what_was_taken_out_is_told_where_it_is_offered_again_and_in_status(home: Home) -> None:
+    (home.inbox / "a.csv").write_text(seven_irons())
+    ledger.load_plainly(home, inbox.waiting(home))
+    ledger.complete(home)
+    deciding.take_out(home, "a.csv", excluded=True)
+    (home.inbox / "b.csv").write_text(seven_irons())
+    (outcome,) = ledger.load_plainly(home, inbox.waiting(home))
+    assert "a.csv, which was taken out" in outcome.reason
+    assert "rangeledger include --export a.csv" in outcome.reason
+    ledger.complete(home)
+    told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
+    assert "nothing of them counts: a.csv. To take one back" in " ".join(told.split())
+    deciding.take_out(home, "a.csv", excluded=False)
+    (home.inbox / "c.csv").write_text(seven_irons())
+    (outcome,) = ledger.load_plainly(home, inbox.waiting(home))
+    assert outcome.reason == "The same bytes were loaded before as a.csv."

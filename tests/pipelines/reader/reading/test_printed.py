@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from rangeledger.pipelines.reader.reading.grid import Grid, read_grid
+from rangeledger.pipelines.reader.reading.printed import by_columns
 
 REPORT = """\
 Shot report                                   Page 1 of 2
@@ -74,3 +75,12 @@ def test_what_a_delimiter_cuts_is_no_print_out(text: str):
     grid = read_grid(text.encode())
     assert grid.cells.width == 3
     assert not any("stand below each other" in note for note in grid.notes)
+
+
+def test_a_rule_below_the_headings_is_one_cell_and_no_row() -> None:
+    lines = REPORT.replace(
+        "-" * 66, "  --------  --------  --------  -------  -------  ------  ------"
+    )
+    rule = by_columns(lines.encode(), [line for line in lines.split("\n") if line])
+    assert rule is not None
+    assert [line.count("\t") for line in rule.decode().split("\n") if line[:2] == "--"] == [0]
