@@ -57,16 +57,17 @@ def test_a_normal_sample_keeps_its_degrees_of_freedom() -> None:
     assert np.median(found) == pytest.approx(2000 - 4, rel=0.1)
 
 
-def test_the_interval_holds_the_true_ratio_as_often_as_it_says() -> None:
+@pytest.mark.parametrize("draws", [100, pytest.param(300, marks=pytest.mark.long)])
+def test_the_interval_holds_the_true_ratio_as_often_as_it_says(draws: int) -> None:
     inside = 0
-    for seed in range(100):
+    for seed in range(draws):
         table = compare(shots(0.05, 8, seed=2 * seed), shots(0.07, 8, seed=2 * seed + 1))
         low, high = (
             table.filter(pl.col("measure") == "spread of carry").select("low", "high").row(0)
         )
         inside += low < 100 * (0.05 / 0.07 - 1) < high
-    # 90 % of 100, three standard errors of a binomial share
-    assert inside / 100 == pytest.approx(0.90, abs=3 * (0.9 * 0.1 / 100) ** 0.5)
+    # 90 % of so many, three standard errors of a binomial share
+    assert inside / draws == pytest.approx(0.90, abs=3 * (0.9 * 0.1 / draws) ** 0.5)
 
 
 def test_a_clear_difference_is_told_and_needs_no_more_shots() -> None:
