@@ -25,6 +25,7 @@ from rangeledger.pipelines.reader.prepared_export import (
 from rangeledger.pipelines.reader.reading.grid import read_grid
 from rangeledger.pipelines.reader.reading.source import read_bytes
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.blocks import Block, OtherLine
 from rangeledger.pipelines.reader.recognising.clarity import refuse_unclear
 from rangeledger.pipelines.reader.recognising.companions import one_spelling
 from rangeledger.pipelines.reader.recognising.duplicate_shots import (
@@ -36,7 +37,6 @@ from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
 from rangeledger.pipelines.reader.recognising.found_layout import found_layout
 from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
 from rangeledger.pipelines.reader.recognising.language import language_of
-from rangeledger.pipelines.reader.recognising.layout import Block, OtherLine
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import (
     HeadingMap,

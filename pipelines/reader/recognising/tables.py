@@ -32,6 +32,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     is_of_the_compass,
     target_bearing,
 )
+from rangeledger.pipelines.reader.recognising.blocks import Block
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companion_columns import apply_companions
@@ -43,7 +44,6 @@ from rangeledger.pipelines.reader.recognising.companions import (
     names_in_one,
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_level
-from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
@@ -67,16 +67,14 @@ from rangeledger.pipelines.reader.recognising.values import (
     unsigned,
 )
 from rangeledger.pipelines.reader.recognising.verifying import take_doubtful
-from rangeledger.pipelines.reader.recognising.winds import (
-    FROM,
-    SPEED,
+from rangeledger.pipelines.reader.recognising.wind_columns import (
     by_clock,
     directions,
-    explained,
     is_cross_wind,
     whole_winds,
     wind_across,
 )
+from rangeledger.pipelines.reader.recognising.winds import FROM, SPEED, explained
 from rangeledger.pipelines.reader.recognising.word_columns import (
     as_json,
     blank_as_null,
