@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -59,3 +60,12 @@ class Layout:
     titles: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
+
+
+def same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
+    """Blocks by what their headings say, in the order in which each first comes."""
+    groups: dict[tuple[str, ...], list[Block]] = {}
+    for block in blocks:
+        key = tuple(f"{h.text}|{','.join(h.units)}" for h in block.headings)
+        groups.setdefault(key, []).append(block)
+    return list(groups.values())

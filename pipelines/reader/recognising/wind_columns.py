@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.winds import (
@@ -198,3 +199,36 @@ def along_the_line(
     direction = pl.when(pl.col("against") > 0).then(0.0).when(pl.col("against") < 0).then(180.0)
     values[FROM] = frame.select(direction.cast(pl.Float64)).to_series().alias(FROM)
     return ["The wind was read as blowing along the target line, as its heading says."]
+
+
+def wind_words(
+    columns: Mapping[str, Assigned], unassigned: Sequence[Profile]
+) -> dict[str, pl.Series]:
+    """Where the wind comes from, out of a column that says it in words.
+
+    Parameters
+    ----------
+    columns : Mapping[str, Assigned]
+        What the columns are.
+    unassigned : sequence of Profile
+        Columns that nobody claims.
+
+    Returns
+    -------
+    dict[str, pl.Series]
+        Canonical columns in m/s and degrees; empty where no column says it.
+    """
+    for profile in unassigned if FROM not in columns else ():
+        if "wind" not in profile.heading.tags or "towards" in profile.heading.tags:
+            continue
+        hours = by_clock(profile)
+        if hours is not None:
+            return {FROM: hours}
+        if not profile.heading.unknown:
+            found = directions(profile.text, from_side="from" in profile.heading.tags)
+            if found is not None:
+                return {FROM: found}
+            both = whole_winds(profile.text) if SPEED not in columns else {}
+            if both:
+                return both
+    return {}
