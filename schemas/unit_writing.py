@@ -50,6 +50,8 @@ _TOKEN = re.compile(
 # `in metres`: with other words `in` is no inch.
 _IN_WITH_MORE = re.compile(r"[^\W\d_]\s+in\b(?!\s?hg)|\bin\s+(?!hg)[^\W\d_]")
 _HARMLESS = set("()[]{}<>|.*·×^,-_")
+# Between two writings of one unit; a slash without blanks divides.
+_PARTED = re.compile(r"[,;=|(]|\s/\s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +224,8 @@ def unit_symbols(text: str) -> tuple[str, ...]:
     """
     if not text.strip() or len(text) > _LONGEST:
         return ()
+    if alike := _said_twice(text):
+        return alike
     raised = _RAISED.sub(lambda found: "^" + found[0].translate(_SUPERSCRIPT), text)
     written = plain(raised).replace("''", '"').replace("′′", '"').replace("⁄", "/")
     written = re.sub(r"(?<=l)'(?=[a-z])", " ", written)  # `à l'heure`, `all'ora`
@@ -239,6 +243,15 @@ def unit_symbols(text: str) -> tuple[str, ...]:
         if symbol and symbol not in found:
             found.append(symbol)
     return tuple(found) if found and found != ["K"] else (*found, *_bare_count(tokens, text))
+
+
+def _said_twice(text: str) -> tuple[str, ...]:
+    """What several writings of one unit say together: `tr/min, U/min`, `yd (yards)`."""
+    writings = [part for part in _PARTED.split(text) if part.strip()]
+    if len(writings) < 2:
+        return ()
+    each = [unit_symbols(part) for part in writings]
+    return tuple(symbol for symbol in each[0] if all(symbol in other for other in each[1:]))
 
 
 def _bare_count(tokens: list[tuple[_Part, ...]], text: str) -> tuple[str, ...]:

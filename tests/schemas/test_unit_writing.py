@@ -69,3 +69,16 @@ def test_a_unit_is_read_from_its_parts(text: str, symbol: str) -> None:
 )
 def test_what_is_no_unit_is_none(text: str) -> None:
     assert unit_symbols(text) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "symbols"),
+    [
+        ("tr/min, U/min", ("rpm",)),
+        ("yd / yards", ("yd",)),
+        ("km/h (kph)", ("km/h",)),
+        ("yd, m", ()),
+    ],
+)
+def test_a_unit_that_is_said_twice_is_one(text: str, symbols: tuple[str, ...]) -> None:
+    assert unit_symbols(text) == symbols

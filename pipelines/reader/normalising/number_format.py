@@ -48,6 +48,25 @@ class NumberFormat:
     other: NumberFormat | None = None
 
 
+def other_decimal(number_format: NumberFormat) -> tuple[NumberFormat, str]:
+    """Numbers of the other decimal mark in a file typed by hand, where they can be nothing else.
+
+    Parameters
+    ----------
+    number_format : NumberFormat
+        Marks of the file.
+
+    Returns
+    -------
+    tuple[NumberFormat, str]
+        The format with the other mark, and a pattern of the cells that only it can read: `45.9`
+        among `45,0`, but not `1.234`, which may have its thousands parted.
+    """
+    mark = _OTHER[number_format.decimal]
+    pattern = rf"^[^0-9.,]*[0-9]+{re.escape(mark)}(?:[0-9]{{1,2}}|[0-9]{{4,}})(?:[^0-9.,][^0-9]*)?$"
+    return NumberFormat(mark), pattern
+
+
 @dataclass(slots=True)
 class _Votes:
     """What the cells of one column say about the marks."""

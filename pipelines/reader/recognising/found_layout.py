@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.long_tables import made_wide
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.report import ColumnReport
+from rangeledger.pipelines.reader.recognising.side_by_side import one_below_the_other
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid, turned
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SIDED, column_dimension
@@ -34,6 +35,10 @@ def found_layout(
 ) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
     upright = made_wide(grid) if isinstance(grid, Grid) else grid
+    try:
+        upright = one_below_the_other(upright) if isinstance(upright, Grid) else upright
+    except ExportError as refusal:
+        raise ExportError(f"{file_name}: {refusal}", refusal.code) from refusal
     upright = turned(upright) if isinstance(upright, Grid) else upright
     layout = find_layout(upright, mappings)
     if layout is None:

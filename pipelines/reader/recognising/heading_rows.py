@@ -215,6 +215,8 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     if explained is not None and rest and fold(rest) == fold(explained.words):
         return True
     bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
+    if bare and "=" not in bare[0] and 2 * sum("=" in word for word in bare) < len(bare):
+        return False  # headings of which some explain themselves: `Side (m; positive = right)`
     meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
     return len(meanings) > 1 or any(meaning.of_heading for meaning in meanings)
 

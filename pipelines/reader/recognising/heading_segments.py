@@ -24,6 +24,11 @@ _BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "to
 _SCALE = re.compile(
     r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
 )
+# `(hh:mm)`, `(TT.MM.JJJJ)`: how the cells are written.
+_WRITTEN_AS = re.compile(
+    r"[(\[]\s*(?:([a-zå])\1{1,3})(?:[:./\-\s](?:([a-zå])\2{0,3})){1,5}\s*[)\]]", re.IGNORECASE
+)
+_CHOICES = re.compile(r"[/|,;]")
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 MOST_UNIT_WORDS = 4
 SHORTEST_SPELT = 4  # letters of a unit that is written out
@@ -83,6 +88,18 @@ def _without_written_unit(text: str, found: Segments) -> str:
     return text
 
 
+def _written_as(bracket: re.Match[str]) -> str:
+    """Nothing for the form of dates and times; a unit such as `(mm/s)` stays."""
+    return bracket[0] if unit_symbols(bracket[0]) else " "
+
+
+def _without_choices(bracket: re.Match[str]) -> str:
+    """Nothing for a bracket that names what its cells may say: `(mat/tee/grass)`."""
+    choices = [choice for choice in _CHOICES.split(bracket[1]) if choice.strip()]
+    known = len(choices) > 1 and all(fold(c) in words_of("surfaces") for c in choices)
+    return " " if known else bracket[0]
+
+
 def segments_of(text: str) -> Segments:
     """Sort the stretches and brackets of a heading.
 
@@ -97,7 +114,8 @@ def segments_of(text: str) -> Segments:
         Its words, the unit and the side that it states.
     """
     found = Segments([], [], [], [], (), None)
-    text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
+    text = _NUMBER_SIGN.sub(" number ", _WRITTEN_AS.sub(_written_as, _SCALE.sub(" ", text)))
+    text = _BRACKETS.sub(_without_choices, text)
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
             found.units = found.units or symbols

@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
 from rangeledger.pipelines.reader.recognising.blocks import Block, Layout, OtherLine
-from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone, club_in_title
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -249,7 +249,7 @@ class LayoutFinder:
         self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
         self._take(words, line, facts)
-        club = club_alone(words[0]) if len(words) == 1 else None
+        club = club_in_title(words[0]) if len(words) == 1 else None
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
         if not heads_columns(words):
@@ -312,7 +312,7 @@ class LayoutFinder:
             s for s in statements if not statement.facts or s.kind in ON_SIGNS
         ]
         if len(words) == 1 and all(fact.column == "swing" for fact in statement.facts):
-            club = club_alone(words[0]) or self._like_a_club(words[0])
+            club = club_in_title(words[0]) or self._like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
 

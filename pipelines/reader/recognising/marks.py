@@ -11,8 +11,8 @@ from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.profile import Profile, mark_of
-from rangeledger.pipelines.reader.recognising.values import Rejection
 from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of

@@ -173,7 +173,13 @@ class TableReader:
         crossed = any(is_cross_wind(profile) for profile in self.profiles)
         across = wind_across([p for p, _ in self.assignment.extras]) if crossed else None
         canonical = canonical_values(
-            columns, units, sides, values, cross_wind=crossed, across=across
+            columns,
+            units,
+            sides,
+            values,
+            cross_wind=crossed,
+            across=across,
+            number_format=self.marks,
         )
         extras = [profile for profile, _ in self.assignment.extras]
         dropped, remarks = no_shots(columns, extras)
