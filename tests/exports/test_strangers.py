@@ -27,7 +27,9 @@ REACHED = {
     "teaching_archive": (71, set()),
     "squad_tests": (89, set()),
     "hobby_programmer": (90, set()),
-    "fitters_and_studios": (84, set()),
+    "fitters_and_studios": (85, set()),
+    "ground_student_engineer": (90, set()),
+    "team_studio_workshop": (90, set()),
 }
 
 
