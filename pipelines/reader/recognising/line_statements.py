@@ -193,8 +193,8 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(statement, value, line)
-    elif column == "player" and read_heading(key).unknown and not is_name(head):
-        pass  # `Player says: feels lighter`
+    elif column == "player" and _says_more(key) and not is_name(head):
+        pass  # `Player says: feels lighter`, `Subject: my numbers`
     elif column == "player":
         _take_player(statement, value, line)
     elif fact is not None:
@@ -229,6 +229,11 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
     elif not kinds & {"other_days", "staff", "visits"} and purpose_of(key) is None:
         struck = ball_and_surface(value) or ball_and_surface(f"{key} {value}")
         statement.facts += [Fact(c, word, (), line, loose=True) for c, word in struck.items()]
+
+
+def _says_more(key: str) -> bool:
+    """Whether a key that asks for a player may ask for something else: only a name is one then."""
+    return bool(read_heading(key).unknown) or fold(key) in words_of("mail_subjects")
 
 
 def _may_bring_a_pair(key: str, inner: str, kinds: set[str | None]) -> bool:

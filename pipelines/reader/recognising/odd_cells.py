@@ -57,7 +57,8 @@ def odd_cells(
         several cells bear the same word; anything else rejects its row. Remarks tell of the words,
         and of numbers that have the other decimal mark.
     """
-    bad = {name: _bad(assigned, units, name) for name, assigned in columns.items()}
+    found = {name: _bad(assigned, units, name) for name, assigned in columns.items()}
+    bad = {name: rows for name, rows in found.items() if rows.any()}
     said = Counter(
         cell for name, rows in bad.items() for cell in columns[name].profile.text.filter(rows)
     )
@@ -75,11 +76,11 @@ def odd_cells(
                 f"Column {heading!r} holds {_quoted(words)}, which is no number; it was taken for "
                 "no value."
             )
-        found = np.flatnonzero((rows & ~text.is_in(list(words)).fill_null(False)).to_numpy())
-        if found.size:
-            cells = text.gather(found).to_list()
+        left = np.flatnonzero((rows & ~text.is_in(list(words)).fill_null(False)).to_numpy())
+        if left.size:
+            cells = text.gather(left).to_list()
             sentences = [f"Column {heading!r} holds {c!r}, which is no number." for c in cells]
-            rejections.append(Rejection(RowReason.NOT_A_NUMBER, found, sentences))
+            rejections.append(Rejection(RowReason.NOT_A_NUMBER, left, sentences))
     return rejections, remarks + _in_other_mark(columns, number_format or NumberFormat())
 
 
@@ -105,6 +106,8 @@ def _looked_at(text: pl.Series) -> pl.Series:
 
 def _in_other_mark(columns: Mapping[str, Assigned], number_format: NumberFormat) -> list[str]:
     """Which columns hold numbers with a decimal point among those with a comma, or the reverse."""
+    if not number_format.mixed:
+        return []
     other, pattern = other_decimal(number_format)
     found = [
         repr(assigned.profile.heading.text)

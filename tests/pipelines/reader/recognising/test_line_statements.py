@@ -360,3 +360,9 @@ def test_a_title_names_the_club_that_stands_first_and_alone(title: str, club: st
 
 def test_a_club_asks_for_no_club() -> None:
     assert not statement_of_line(["7 iron", "before the lesson"], 1).facts
+
+
+def test_the_subject_of_a_letter_is_no_player() -> None:
+    assert not statement_of_line(["Subject: my numbers from yesterday"], 1).facts
+    named = statement_of_line(["Subject: Hedda Quillane"], 1).facts
+    assert [fact.text for fact in named] == ["Hedda Quillane"]
