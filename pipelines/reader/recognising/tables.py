@@ -25,6 +25,7 @@ from rangeledger.pipelines.reader.recognising.companions import join_sides
 from rangeledger.pipelines.reader.recognising.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import are_marks, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
@@ -46,7 +47,6 @@ from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.units import UnitFinder
 from rangeledger.pipelines.reader.recognising.values import (
-    Rejection,
     canonical_values,
     settle_cells,
     unsigned,
