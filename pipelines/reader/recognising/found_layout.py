@@ -15,6 +15,7 @@ from rangeledger.pipelines.reader.recognising.layout import find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.long_tables import made_wide
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.named_values import with_headings
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.report import ColumnReport
 from rangeledger.pipelines.reader.recognising.side_by_side import one_below_the_other
@@ -34,7 +35,8 @@ def found_layout(
     grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
 ) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
-    upright = made_wide(grid) if isinstance(grid, Grid) else grid
+    upright = with_headings(grid) if isinstance(grid, Grid) else grid
+    upright = made_wide(upright) if isinstance(upright, Grid) else upright
     try:
         upright = one_below_the_other(upright) if isinstance(upright, Grid) else upright
     except ExportError as refusal:

@@ -22,7 +22,7 @@ _FEWEST_NUMBERED, _FEWEST_CODES = 2, 3
 _COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{2,80}?)\s*$")
 # `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
 _OF_A_HEADING = re.compile(
-    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
+    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[A-Z][A-Z0-9_]{2,15}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
 )
 # `x in the first column = crossed out`, `* vor der Nummer = gestrichen`
 _IN_A_COLUMN = re.compile(

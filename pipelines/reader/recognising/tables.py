@@ -182,7 +182,7 @@ class TableReader:
             number_format=self.marks,
         )
         extras = [profile for profile, _ in self.assignment.extras]
-        dropped, remarks = no_shots(columns, extras)
+        dropped, remarks = no_shots(columns, extras, self.given.legend)
         self.rejections += canonical.rejections + dropped
         self.remarks += remarks
         self.remarks += canonical.remarks
