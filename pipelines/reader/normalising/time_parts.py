@@ -200,7 +200,7 @@ def _half_of_day(words: str) -> tuple[str | None, bool]:
 def _behind_clock_words(text: str) -> str:
     """A time of day without the words that stand before it: `ore 10.15`, `kl. 10`, `um 10:15`."""
     found = _WORDS_BEFORE.match(text)
-    return text[found.end() :] if found and fold(found[1]) in words_of("clock_words") else text
+    return text[found.end() :] if found and fold(found[1]) in words_of("before_clock") else text
 
 
 def read_clock(text: str) -> ClockText | None:
@@ -273,7 +273,7 @@ def split_instant(text: str) -> tuple[str, str]:
     following = re.search(r"[\s,;]+(?=[0-9]{1,4}[-/.][0-9]{1,2}[-/.]|\S*\s*[0-9]{1,2}\S*\s)", after)
     if not before.strip() and following:
         return after[following.end() :], found[1] + after[: following.start()]
-    if fold(before) in words_of("clock_words"):
+    if fold(before) in words_of("before_clock"):
         return "", found[1] + after
     joined = re.sub(r"(?:\s(?:um|à|at|kl\.?|a las|-)\s*|[\s,;T]+)$", "", before)
     return joined, found[1] + after

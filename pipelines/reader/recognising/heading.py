@@ -37,7 +37,7 @@ from rangeledger.schemas.compositions import (
     compositions_for,
 )
 from rangeledger.schemas.headings import heading_words, unit_symbols
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 from rangeledger.schemas.words import fold, words_of
 
 _LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
@@ -185,7 +185,8 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
             symbols = unit_symbols(" ".join(unit))
             # `In the air`, `y_carry`: no unit stands in front as a letter or a preposition.
             first = rest == words[1:] and (unit == ("in",) or len(unit[0]) == 1)
-            if symbols and not first:
+            named = not rest and set(symbols) <= ONLY_STATED  # a heading `dm` is a name
+            if symbols and not first and not named:
                 ways.append((rest, symbols))
     return ways
 

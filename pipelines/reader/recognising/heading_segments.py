@@ -12,6 +12,7 @@ from rangeledger.pipelines.reader.recognising.signs import (
     positive_side,
 )
 from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import ONLY_STATED
 from rangeledger.schemas.words import fold, words_of
 
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
@@ -45,6 +46,7 @@ class Segments:
     units: tuple[str, ...]
     positive: str | None
     several: bool = False  # stretches that a sign of punctuation parts
+    alone: bool = False  # nothing stands beside this stretch
 
 
 def _take_segment(segment: str, found: Segments) -> None:
@@ -53,7 +55,10 @@ def _take_segment(segment: str, found: Segments) -> None:
     if not text or fold(text) in words_of("instruments"):
         return
     side = positive_side(text)
-    if not side and (symbols := unit_symbols(text)):
+    symbols = unit_symbols(text)
+    if symbols and found.alone and set(symbols) <= ONLY_STATED:
+        symbols = ()  # a heading `dm` is a name
+    if not side and symbols:
         found.units = found.units or symbols
         return
     text = _without_written_unit(text, found)
@@ -124,6 +129,7 @@ def segments_of(text: str) -> Segments:
     found.positive = positive_side(spaced)
     stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
     found.several = len(stretches) > 1
+    found.alone = len(stretches) == 1 and not found.units
     rest = stretches[1:]
     lettered = bool(rest) and len(stretches[0].strip()) == 1
     if lettered and any(unit_symbols(part) for part in rest):
