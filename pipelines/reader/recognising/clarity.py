@@ -238,7 +238,8 @@ def _counts_down(known: FloatArray) -> bool:
 
 def _heads_a_count(profile: Profile) -> bool:
     text = profile.heading.text.strip()
-    return profile.heading.tags - {"shot", "ball"} == {"count"} or text == "n"
+    explained = profile.heading.best is not None and profile.heading.best.column != SHOT_COUNT
+    return profile.heading.tags - {"shot", "ball"} == {"count"} or (text == "n" and not explained)
 
 
 def _one_row_a_club(table: TableShots) -> bool:

@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.recognising.clarity import names_clubs, refuse
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_cells import is_number
 from rangeledger.pipelines.reader.recognising.heading_rows import lines_of
+from rangeledger.pipelines.reader.recognising.joined_brackets import with_whole_brackets
 from rangeledger.pipelines.reader.recognising.layout import find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.long_tables import made_wide
@@ -35,7 +36,7 @@ def found_layout(
     grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
 ) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
-    upright = with_headings(grid) if isinstance(grid, Grid) else grid
+    upright: AnyGrid = with_headings(with_whole_brackets(grid)) if isinstance(grid, Grid) else grid
     upright = made_wide(upright) if isinstance(upright, Grid) else upright
     try:
         upright = one_below_the_other(upright) if isinstance(upright, Grid) else upright

@@ -246,6 +246,27 @@ def _with_units(table: GridRows, found: HeadingRows) -> HeadingRows:
     return found
 
 
+def with_units(table: GridRows, found: HeadingRows, record: int) -> HeadingRows:
+    """A heading with the units of a row further below, which stands for itself.
+
+    Parameters
+    ----------
+    table : GridRows
+        The export.
+    found : HeadingRows
+        The heading above.
+    record : int
+        The row of units.
+
+    Returns
+    -------
+    HeadingRows
+        The words of the one with the units of the other.
+    """
+    again = _read_row(table, record, record, found.texts, table[record])
+    return replace(again, rows=found.rows)
+
+
 def is_supported(table: GridRows, found: HeadingRows) -> bool:
     """Whether numbers stand below the columns that should hold numbers."""
     columns = [

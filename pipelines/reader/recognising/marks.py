@@ -25,6 +25,7 @@ _COUNTING = frozenset({KEPT, "shot"})
 _WORDED = (KEPT, DROPPED, "swing")
 _PARTING = re.compile(r"\s*[,;()\[\]/:–—]\s*|\s-\s")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
+_MOST_WORDS = 6  # of a cell that says that its row does not count; more are a remark
 _FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
@@ -104,6 +105,8 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
 def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
     parts = (word, *_PARTING.split(word))
+    if len(word.split()) <= _MOST_WORDS and _is_uncounted(word):
+        return True
     if any(fold(part) in words_of("no_shots") or _is_denied(part) for part in parts):
         return True
     heading = read_heading(word.strip())
@@ -131,6 +134,11 @@ def _is_denied(phrase: str) -> bool:
         return False
     heading = read_heading(rest)
     return not heading.unknown and KEPT in heading.tags <= _COUNTING
+
+
+def _is_uncounted(phrase: str) -> bool:
+    """`Warm-up, does not count`."""
+    return any(piece.kind == "not_counted" for piece in pieces_of(phrase, ("not_counted",)))
 
 
 def _denies_a_shot(phrase: str) -> bool:

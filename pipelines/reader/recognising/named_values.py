@@ -19,6 +19,7 @@ _MOSTLY = 0.6  # share of the lines that name their values, and of these that ha
 _PAIR = re.compile(
     r"(?<![\w.])([^\W\d][\w.\-/]{0,30})\s?=\s?(\"[^\"]*\"|'[^']*'|\[[^\]]*\]|[^\s,;|=]+)"
 )
+_PARTED = re.compile(r"[;|\t]")
 _INSTANT = re.compile(
     r"\d{4}-\d{2}-\d{2}[ T_]\d{2}:\d{2}(?::\d{2}(?:[.,]\d{1,9})?)?(?:Z|\s?[+-]\d{2}:?\d{2})?"
 )
@@ -65,6 +66,8 @@ def _named(text: str) -> dict[str, str]:
     """The values of a line by their names."""
     if text.lstrip().startswith(_COMMENTS):
         return {}
+    if parted := _parted_pairs(text):
+        return parted
     pairs = _PAIR.findall(text)
     named = {key: value.strip("\"'[]") for key, value in pairs}
     if len(named) < len(pairs) or len(named) < _FEWEST_PAIRS:  # a sentence that says things twice
@@ -78,6 +81,15 @@ def _named(text: str) -> dict[str, str]:
         if told := pattern.search(before):
             return {_TIMES[column]: told[0], **named}
     return named
+
+
+def _parted_pairs(text: str) -> dict[str, str]:
+    """`Trial 1: club = 7 iron; spin = 5808 rpm`: names and values with blanks, between marks."""
+    parts = [part for part in _PARTED.split(text) if part.strip()]
+    if len(parts) < _FEWEST_PAIRS or any(part.count("=") != 1 for part in parts):
+        return {}
+    split = [part.partition("=") for part in parts]
+    return {key.rpartition(":")[2].strip(): value.strip() for key, _, value in split}
 
 
 def _table(

@@ -257,7 +257,7 @@ def _on_units(text: str, line: int) -> list[Statement]:
         if not symbols:
             if quantities & _KINDS and first and found:
                 found += _unit_statements(clause, (found[-1].unit or "",), [rest], line, of_units)
-            elif quantities & _KINDS:
+            elif quantities & _KINDS and "=" not in clause:  # what defines itself waits for none
                 waiting.append(rest)
             continue
         first = leads and bool(quantities & _KINDS)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.recognising.profile import Profile, distinct, stripped
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import DATE, DATETIME, SHOT_NUMBER, TIME
 from rangeledger.schemas.words import fold, words_of
 
@@ -45,6 +46,8 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
         if column != "club" and profile.is_number and not _some_words(profile):
             continue
         words = _summary_cells(profile.text)
+        if column == "club":
+            words += _begun_like_summaries(profile.text)
         if not words:
             continue
         sure = [word for word in words if _names_no_one(word)]
@@ -59,6 +62,19 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
             # A player may be called Max, or Mean Gene: such words count only beside a blank club.
             found |= _is_in(profile.text, [word for word in sure if fold(word) in _words()])
         found |= _is_in(profile.text, words) & unnamed
+    return found
+
+
+def _begun_like_summaries(text: pl.Series) -> list[str]:
+    """`BEST TODAY`, `Zwischensumme Eisen 9 (Mittel aus 6)` in place of a club."""
+    summary = words_of("summary")
+    longest = max(word.count(" ") for word in summary) + 1
+    found = []
+    for cell in distinct(text)[:_MOST_DISTINCT]:
+        words = fold(cell).split()
+        begins = any(" ".join(words[:k]) in summary for k in range(1, min(longest, len(words)) + 1))
+        if begins and not club_of(cell).known:
+            found.append(cell)
     return found
 
 

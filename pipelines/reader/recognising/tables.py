@@ -22,6 +22,7 @@ from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.companions import join_sides
+from rangeledger.pipelines.reader.recognising.differences import exclude_differences
 from rangeledger.pipelines.reader.recognising.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
@@ -141,6 +142,7 @@ class TableReader:
         summed = self._drop_summaries(columns)
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
+        self.remarks += exclude_differences(self.assignment)
         return summed
 
     def _exclude_heads(self, columns: dict[str, Assigned]) -> None:

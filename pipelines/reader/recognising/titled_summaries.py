@@ -69,6 +69,9 @@ def exclude_titled_summaries(
             if purpose is not None:
                 excluded.append(purpose)
                 block.records = np.setdiff1d(block.records, records)
+                if purpose.name == "uncounted":
+                    layout.uncounted += [(r, purpose.title) for r in records.tolist()]
+                    continue
                 layout.others += [
                     OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
                 ]
