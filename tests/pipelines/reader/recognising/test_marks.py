@@ -319,3 +319,47 @@ def test_numbers_with_a_number_sign_stay_shots(tmp_path: Path) -> None:
         "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
     })  # fmt: skip
     assert prepared(tmp_path, text).shots.height == 14
+
+
+@pytest.mark.parametrize(
+    ("line", "mark"),
+    [
+        ("Balls with a w in the first column are warm-up and do NOT count", "w"),
+        ("Zeilen mit x zählen nicht", "x"),
+        ("Les coups marqués * ne comptent pas", "*"),
+    ],
+)
+def test_a_sentence_says_which_mark_does_not_count(tmp_path: Path, line: str, mark: str) -> None:
+    flights = launches(14)
+    text = table({
+        "mark": [mark if k in (2, 9) else "" for k in range(14)], "club": clubs(14),
+        "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, f"{line}\n{text}")
+    assert export.rejected["source_row"].to_list() == [5, 12]
+    assert set(export.rejected["reason_code"]) == {"not-a-shot"}
+
+
+@pytest.mark.parametrize(
+    "title", ["Warm-up, does not count", "Riscaldamento (non conta)", "Aufwärmen - zählt nicht"]
+)
+def test_rows_under_a_title_that_says_so_do_not_count(tmp_path: Path, title: str) -> None:
+    flights = launches(14)
+    lines = table({
+        "club": clubs(14), "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    }).splitlines()  # fmt: skip
+    text = "\n".join([lines[0], f'"{title}"', *lines[1:4], "Practice", *lines[4:]]) + "\n"
+    export = prepared(tmp_path, text)
+    assert export.rejected["source_row"].to_list() == [3, 4, 5]
+    assert export.shots.height == 11
+
+
+def test_that_some_rows_do_not_count_leaves_the_others(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "club": clubs(14), "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    assert prepared(tmp_path, f"Shots marked w do not count\n{text}").shots.height == 14
