@@ -238,7 +238,8 @@ def _counts_down(known: FloatArray) -> bool:
 
 def _heads_a_count(profile: Profile) -> bool:
     text = profile.heading.text.strip()
-    explained = profile.heading.best is not None and profile.heading.best.column != SHOT_COUNT
+    best = profile.heading.best
+    explained = best is not None and best.column not in (SHOT_COUNT, SHOT_NUMBER)
     return profile.heading.tags - {"shot", "ball"} == {"count"} or (text == "n" and not explained)
 
 

@@ -29,7 +29,7 @@ _KMH_MPS = 1 / 3.6  # exact, NIST SP 811
     "line",
     [
         "*** From here on metric: speed km/h; distance m ***",
-        '"Speeds in km/h, distances in metres from now on"',
+        '"Now: speeds in km/h, distances in metres"',
         "Ab hier: Geschwindigkeit in km/h, Strecken in Metern",
     ],
 )

@@ -142,3 +142,18 @@ _HEADS = "Ball speed (m/s),Launch (deg),Spin (rpm),Carry (m)"
 
 def _cells(values: np.ndarray) -> str:
     return ",".join(f"{x:.1f}" for x in values)
+
+
+@pytest.mark.parametrize(
+    "label", ["BEST TODAY", "Zwischensumme Eisen 7 (Mittel aus 7)", "Subtotal"]
+)
+def test_a_label_in_place_of_a_club_is_no_shot(tmp_path: Path, label: str) -> None:
+    flights = launches(14)
+    lines = table({
+        "Club": clubs(14), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    }).splitlines()  # fmt: skip
+    lines.insert(8, f"{label},48.02,,131.9")
+    export = prepared(tmp_path, "\n".join(lines) + "\n")
+    assert export.shots.height == 14
+    assert export.other_lines["source_row"].to_list() == [1, 9]

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from rangeledger.pipelines.reader.recognising.row_statistics import by_arithmetic, of_labelled_rows
-
-from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 CARRY = [150.0, 140.0, 145.0, 149.0]
 SPEED = [50.0, 48.0, 49.6, 50.4]
@@ -43,18 +39,3 @@ def test_a_labelled_row_may_be_any_statistic_of_those_above(statistic) -> None:
     row = [round(float(statistic(x)), 2) for x in (CARRY, SPEED, ANGLE)]
     labelled = np.array([False] * 4 + [True])
     assert of_labelled_rows(table(row), [2] * 3, labelled).tolist() == labelled.tolist()
-
-
-@pytest.mark.parametrize(
-    "label", ["BEST TODAY", "Zwischensumme Eisen 7 (Mittel aus 7)", "Subtotal"]
-)
-def test_a_label_in_place_of_a_club_is_no_shot(tmp_path: Path, label: str) -> None:
-    flights = launches(14)
-    lines = table({
-        "Club": clubs(14), "Ball speed (m/s)": flights["ball_speed_mps"],
-        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
-    }).splitlines()  # fmt: skip
-    lines.insert(8, f"{label},48.02,,131.9")
-    export = prepared(tmp_path, "\n".join(lines) + "\n")
-    assert export.shots.height == 14
-    assert export.other_lines["source_row"].to_list() == [1, 9]
