@@ -23,7 +23,7 @@ from tests.pipelines.bad_reading import read_badly
 from tests.pipelines.killing import contents, different
 from tests.pipelines.reader.recognising.test_mapping_file import TEXT
 from tests.pipelines.service.running import wait_until
-from tests.services.dask_cluster import DaskCluster, running_cluster
+from tests.services.dask_cluster import SharedDaskCluster, running_cluster
 
 pytestmark = pytest.mark.fleet
 MIB = 2**20
@@ -31,7 +31,7 @@ QUICK = Limits(seconds=5.0, seconds_per_mib=0.0, memory=500 * MIB, memory_per_by
 
 
 @pytest.fixture
-def cluster(dask_cluster: DaskCluster) -> Iterator[Cluster]:
+def cluster(dask_cluster: SharedDaskCluster) -> Iterator[Cluster]:
     found = Cluster(SpreadSettings(dask_cluster.address), [].append)
     yield found
     found.close()
@@ -97,7 +97,7 @@ def test_heading_maps_go_with_an_export(home: Home, cluster: Cluster) -> None:
     ],
 )
 def test_a_bad_export_ends_a_workers_child_and_no_worker(
-    home: Home, cluster: Cluster, dask_cluster: DaskCluster, name: str, words: str
+    home: Home, cluster: Cluster, dask_cluster: SharedDaskCluster, name: str, words: str
 ) -> None:
     put(home, "a.csv", name, "z.csv")
     with Readers(home, read=read_badly, cluster=cluster) as readers:

@@ -27,10 +27,12 @@ def test_a_run_leaves_an_artifact_a_person_can_read(
     files = [str(path) for path in tmp_path.glob("*.csv")]
     answer = CliRunner().invoke(app, ["--home", str(flow_home.root), "ingest", *files])
     assert answer.exit_code == 1
-    asked = Request(f"{flow_engine}/artifacts/load/latest")
+    newest = {"sort": "CREATED_DESC", "artifacts": {"key": {"any_": ["load"]}}}
+    asked = Request(f"{flow_engine}/artifacts/filter", data=json.dumps(newest).encode())
     asked.add_header("Authorization", f"Basic {b64encode(engine_secret().encode()).decode()}")
+    asked.add_header("Content-Type", "application/json")
     with urlopen(asked) as page:
-        text = json.load(page)["data"]
+        (text, *_) = [found["data"] for found in json.load(page) if "visit" in found["data"]]
     assert "| plain visit.csv | loaded | 6 | 0 |" in text
     assert "loaded-with-rejects | 5 | 1 |" in text
     assert "list.csv | quarantined | 0 | 0 |" in text
