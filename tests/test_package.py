@@ -1,4 +1,4 @@
-"""What is installed is complete: every package and data file of the tree is declared."""
+"""What is installed is complete and easy to take in: declared as a whole, in short files."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ ROOT = Path(__file__).parent.parent
 SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]
 ROOMS = ("schemas", "models", "warehouse", "pipelines", "sample_exports")
 CODE = (".py", ".pyc")
+MOST_LINES = 400  # our own rule
 
 
 def test_every_folder_of_code_is_a_package() -> None:
@@ -25,6 +26,16 @@ def test_every_folder_of_code_is_a_package() -> None:
 def test_every_data_file_is_declared() -> None:
     left = [str(file) for file in _data_files() if not _declared(file)]
     assert left == []
+
+
+def test_no_file_of_code_is_long() -> None:
+    lengths = {
+        str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines())
+        for room in ROOMS
+        for path in (ROOT / room).rglob("*.py")
+    }
+    assert len(lengths) > len(ROOMS)
+    assert {file: lines for file, lines in lengths.items() if lines > MOST_LINES} == {}
 
 
 def _data_files() -> list[Path]:

@@ -16,7 +16,7 @@ from rangeledger.pipelines.loading.read_one import ReadResult
 from rangeledger.pipelines.loading.reader_process import Reading
 from rangeledger.pipelines.loading.reading_limits import Ended, Limit
 from rangeledger.pipelines.loading.reading_partner import Partner
-from rangeledger.pipelines.reader.prepare import machine_zone
+from rangeledger.pipelines.reader.normalising.zones import machine_zone
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
 

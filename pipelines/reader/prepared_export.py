@@ -10,7 +10,7 @@ import numpy as np
 import polars as pl
 from rangeledger.pipelines.reader.recognising.report import Recognition, Remark
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.arrow import REJECTED_SCHEMA, REMARKS_SCHEMA
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, REMARKS_SCHEMA, shots_polars_schema
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import RowReason
 
@@ -126,3 +126,15 @@ class Rejects:
         recorded = self.sentences.setdefault(record, [])
         if sentence not in recorded:
             recorded.append(sentence)
+
+
+def in_schema(frame: pl.DataFrame) -> pl.DataFrame:
+    """Shots with the columns of the lake, in their order and kind; what is absent is null."""
+    schema = shots_polars_schema()
+    absent = {"flight_basis": "unknown"}
+    return frame.select(
+        (pl.col(name) if name in frame.columns else pl.lit(absent.get(name)).alias(name)).cast(
+            dtype
+        )
+        for name, dtype in schema.items()
+    )

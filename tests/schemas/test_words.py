@@ -35,9 +35,16 @@ def test_meanings_are_canonical_words() -> None:
     assert set(words_of("flight_bases").values()) <= set(FLIGHT_BASES)
 
 
-@pytest.mark.parametrize("kind", ["sides", "months", "balls", "surfaces", "numerals", "hands"])
+@pytest.mark.parametrize(
+    "kind", ["sides", "months", "balls", "surfaces", "numerals", "hands", "between"]
+)
 def test_no_word_means_two_things_in_two_languages(kind: str) -> None:
     seen: dict[str, str] = {}
     for language in LANGUAGES:
         for word, meaning in cell_words(language).by_kind[kind].items():
             assert seen.setdefault(word, meaning) == meaning, (language, word)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_language_has_words_between_two_others(language: str) -> None:
+    assert set(cell_words(language).by_kind["between"].values()) == {"and", "or", "to"}

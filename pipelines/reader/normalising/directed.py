@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import polars as pl
-from rangeledger.pipelines.reader.normalising.numbers import CLOSED, OPEN, Numbers
+from rangeledger.pipelines.reader.normalising.around_numbers import CLOSED, OPEN
+from rangeledger.pipelines.reader.normalising.numbers import Numbers
 
 _SIGNS = {"L": -1.0, "DOWN": -1.0, CLOSED: -1.0, "R": 1.0, "UP": 1.0, OPEN: 1.0}
 

@@ -9,26 +9,24 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.around_numbers import (
+    SIDES,
+    UNIT_ONE,
+    around,
+    letters_as_sides,
+)
 from rangeledger.pipelines.reader.normalising.characters import plain_expression
 from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
-from rangeledger.schemas.vocabulary import LANGUAGES
-from rangeledger.schemas.words import cell_words, fold, words_of
+from rangeledger.schemas.words import fold, words_of
 
-# What `in-out`, `open` and their opposites say: right and left for a right-handed player.
-OPEN, CLOSED = "OPEN", "CLOSED"
-_ARROWS = {"←": "L", "→": "R", "⇐": "L", "⇒": "R", "↑": "UP", "↓": "DOWN"}
-_SIDES = {"left": "L", "right": "R", "up": "UP", "down": "DOWN"}
-_HAND_SIDES = {"left": CLOSED, "right": OPEN}
 _FEET_INCHES = (
     r"^([+-]?)\s*([0-9]+)\s*(?:'|ft\.?|feet|foot)\s*"
     r"([0-9]{1,2}(?:[.,][0-9]+)?)\s*(?:\"|''|in\.?|inch(?:es)?)\s*([^\W\d_]*)$"
 )
-# `1/min` and `m s-1` hold a digit that is none of the number's; a private character stands for it.
-_UNIT_ONE = "\ue001"
 _UNITS_WITH_ONE = (
     r"([0-9][^0-9]*\s)1(/(?:min|s|sec)\b)",
     r"([0-9][^0-9]*[a-z]\s?\^?-)1([^0-9.,]|$)",
@@ -39,10 +37,6 @@ _FRACTIONS = {"½": "5", "¼": "25", "¾": "75", "⅓": "333", "⅔": "667"}
 # `45.59(15)`: the same, of the last digits.
 _ERROR_OF_DIGITS = r"([0-9])\([0-9]{1,3}\)"
 _HEAD = 60
-_FORMULA_MARKS = ("=", "@")
-_ABOUT = "~≈"  # before a number that is rounded
-_TEXT_MARK = "'"  # how spreadsheets mark a number that is kept as text
-_MARKS = {"*", "#", "†", "‡"}
 _CELLS_TOGETHER = 20_000
 _FEW_CELLS = 64
 
@@ -96,31 +90,6 @@ def without_errors(text: pl.Series) -> pl.Series:
     return text.str.replace(_ERROR, "").str.replace(_ERROR_OF_DIGITS, "$1")
 
 
-@lru_cache(maxsize=65536)
-def _tail(text: str) -> tuple[str | None, str | None, bool]:
-    """Unit word, side and understood of the text around a number."""
-    for arrow, side in _ARROWS.items():
-        if arrow in text:
-            unit, second, known = _tail(text.replace(arrow, " ").strip())
-            return unit, side, known and second is None
-    if by_hand := words_of("hand_sides").get(fold(text)):
-        return None, _HAND_SIDES[by_hand], True
-    if fold(text) in words_of("on_line"):  # `0 on line`: neither left nor right
-        return None, None, True
-    unit_words, sides = [], set()
-    for word in re.sub(r"[()]", " ", text).replace("°", "° ").split():
-        folded = fold(word)
-        if folded in words_of("sides"):
-            sides.add(_SIDES[words_of("sides")[folded]])
-        elif folded in words_of("hand_sides"):
-            sides.add(_HAND_SIDES[words_of("hand_sides")[folded]])
-        elif folded not in words_of("fillers") or not folded:
-            unit_words.append(word)
-    unit = " ".join(word for word in unit_words if word not in _MARKS)
-    unit = unit.replace(_UNIT_ONE, "1")
-    return unit or None, sides.pop() if len(sides) == 1 else None, len(sides) < 2
-
-
 def _pattern(number_format: NumberFormat) -> str:
     decimal = re.escape(number_format.decimal)
     marks = [" ", "'"]
@@ -137,7 +106,7 @@ def _plain_text(decimal: str) -> pl.Expr:
     for written, digits in _FRACTIONS.items():
         plain = plain.str.replace(rf"\s?{written}", f"{decimal}{digits}")
     for pattern in _UNITS_WITH_ONE:
-        plain = plain.str.replace(pattern, f"${{1}}{_UNIT_ONE}${{2}}")
+        plain = plain.str.replace(pattern, f"${{1}}{UNIT_ONE}${{2}}")
     return plain
 
 
@@ -175,7 +144,7 @@ def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
 def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
     """Add unit and side from the words around the number; null the value where not understood."""
     words = frame.select("open", "lead", "tail", "sign").unique()
-    rows = [_around(*row) for row in words.iter_rows()]
+    rows = [around(*row) for row in words.iter_rows()]
     schema = {
         "factor": pl.Float64,
         "unit": pl.String,
@@ -192,40 +161,6 @@ def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
     return joined.with_columns(pl.col("value") * pl.col("factor"))
 
 
-def _around(
-    opening: str | None, lead: str | None, tail: str | None, sign: str | None
-) -> tuple[float | None, str | None, str | None]:
-    """Factor (1, -1, or None if not understood), unit and side of what surrounds a number."""
-    nothing = (None, None, None)
-    if lead is None or tail is None or lead.endswith((".", ",")):
-        return nothing
-    if lead.lstrip().startswith(_FORMULA_MARKS):
-        return nothing
-    lead, tail, minus = lead.strip().lstrip(_ABOUT), tail.strip(), sign == "-"
-    if bool(opening) != tail.endswith(")"):
-        return nothing
-    if tail == "-" and not sign:
-        minus, tail = True, ""
-    elif tail == "+" and not sign:
-        tail = ""
-    lead_unit, lead_side, lead_known = _tail("" if lead == _TEXT_MARK else lead)
-    unit, side, known = _tail(tail)
-    if lead_unit and not unit and any(fold(lead_unit) in pair for pair in _letter_pairs()):
-        unit, lead_unit = lead_unit, None  # `S 1,4`: a side, if the column has `D 2,3` as well
-    if not (lead_known and known) or lead_unit or (lead_side and side):
-        return nothing
-    if unit and not _may_be_unit(unit):
-        return nothing
-    side = side or lead_side
-    if opening and side is None:
-        minus = not minus
-    return (-1.0 if minus else 1.0), unit, side
-
-
-def _may_be_unit(word: str) -> bool:
-    return len(word) <= 24 and not re.search(r"[=+@<>|;:,!&]|\s-|-$|^-", word)
-
-
 def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
     """Read `12'6"` as 12.5 ft."""
     if not frame["feet_and_inches"].any():
@@ -237,7 +172,7 @@ def _with_feet_and_inches(frame: pl.DataFrame) -> pl.DataFrame:
         {"-": -1.0}, default=1.0, return_dtype=pl.Float64
     )
     sides = {
-        word: _SIDES.get(words_of("sides").get(fold(word), "")) for word in behind.unique() if word
+        word: SIDES.get(words_of("sides").get(fold(word), "")) for word in behind.unique() if word
     }
     stated_side = behind.replace_strict(sides, default=None, return_dtype=pl.String)
     strange = (behind != "").fill_null(False) & stated_side.is_null()
@@ -405,31 +340,10 @@ def _with_straight(rows: pl.DataFrame, text: pl.Series) -> pl.DataFrame:
     )
 
 
-@cache
-def _letter_pairs() -> list[dict[str, str]]:
-    """Letters for the two sides in each language: S and D."""
-    tables = (cell_words(code).by_kind.get("side_letters", {}) for code in LANGUAGES)
-    return [{letter: _SIDES[side] for letter, side in table.items()} for table in tables]
-
-
-def _letters_as_sides(unit: pl.Series, side: pl.Series) -> dict[str, str]:
-    """Which side each letter behind the numbers says, where both of a pair and no more occur.
-
-    Alone the `s` of `1,4 S` would be seconds; beside `2,3 D` it is the Italian left.
-    """
-    words = unit.drop_nulls().unique().to_list()
-    letters = {fold(word) for word in words}
-    stated_sides = set(side.drop_nulls().unique().to_list())
-    for pair in _letter_pairs():
-        if letters <= pair.keys() and {pair[k] for k in pair.keys() - letters} <= stated_sides:
-            return {word: pair[fold(word)] for word in words}
-    return {}
-
-
 def _numbers(rows: pl.DataFrame, name: str, text: pl.Series) -> Numbers:
     """One column of what `_assembled` gave for several."""
     unit, side = rows["unit"], rows["side"]
-    letters = _letters_as_sides(unit, side) if unit.null_count() < len(unit) else {}
+    letters = letters_as_sides(unit, side) if unit.null_count() < len(unit) else {}
     if letters:
         spelt = unit.replace_strict(letters, default=None, return_dtype=pl.String)
         unit, side = unit.clear(len(unit)), pl.select(pl.coalesce(side, spelt)).to_series()

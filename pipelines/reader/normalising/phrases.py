@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -73,6 +74,27 @@ def pieces_of(text: str, kinds: tuple[str, ...]) -> tuple[Piece, ...]:
             found.append(Piece(words[place], kind))
             place += 1
     return tuple(found)
+
+
+@cache
+def any_of(kind: str, *meanings: str) -> str:
+    """Words of a kind as one alternative of a regular expression, the longest first.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of word.
+    *meanings : str
+        What they mean among the words of their kind; all of the kind where nothing is named.
+
+    Returns
+    -------
+    str
+        `(?:and|und|...)`, folded: in lower case and without accents.
+    """
+    words = [word for word, meaning in words_of(kind).items() if meaning in (meanings or {meaning})]
+    ordered = sorted(words, key=lambda word: (-len(word), word))
+    return "(?:" + "|".join(r"[\W_]?".join(map(re.escape, w.split())) for w in ordered) + ")"
 
 
 def only(pieces: Sequence[Piece], kind: str, *beside: str) -> str | None:

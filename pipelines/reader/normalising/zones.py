@@ -1,8 +1,9 @@
-"""Local times as instants in UTC, with the hours that happen twice or not at all."""
+"""The machine's zone, and local times as instants in UTC: some happen twice or not at all."""
 
 from __future__ import annotations
 
-from datetime import UTC
+from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,23 @@ import polars as pl
 
 INSTANT = pl.Datetime("ms", "UTC")
 NAIVE = pl.Datetime("ms")
+
+
+def machine_zone() -> ZoneInfo:
+    """The machine's time zone by name, UTC where it has none."""
+    local = Path("/etc/localtime")
+    if local.is_symlink():
+        _, _, name = str(local.resolve()).partition("zoneinfo/")
+        if name:
+            try:
+                return ZoneInfo(name)
+            except (KeyError, ValueError, OSError):
+                pass
+    key = str(datetime.now().astimezone().tzinfo)
+    try:
+        return ZoneInfo(key)
+    except (KeyError, ValueError, OSError):
+        return ZoneInfo("UTC")
 
 
 def to_utc(local: pl.Series, zone: ZoneInfo) -> tuple[pl.Series, str]:

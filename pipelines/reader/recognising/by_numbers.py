@@ -12,24 +12,25 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cache
-from importlib import resources
 from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
-from rangeledger.models.flight.trajectory import fly
-from rangeledger.models.flight.usual_spin import usual_spin
-from rangeledger.pipelines.reader.recognising.assignment import (
-    Assigned,
-    Assignment,
-    same_quantity,
+from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment, same_quantity
+from rangeledger.pipelines.reader.recognising.consistency import sample_rows
+from rangeledger.pipelines.reader.recognising.following import (
+    FEWEST_ROWS,
+    FLIGHT,
+    INPUTS,
+    Values,
+    by_line,
+    follows,
+    predictions,
+    terms,
 )
-from rangeledger.pipelines.reader.recognising.consistency import sample_rows, usual_launch
 from rangeledger.pipelines.reader.recognising.heading import UNKNOWN_WORD_COST, Heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.schemas.compositions import (
@@ -45,20 +46,13 @@ from rangeledger.schemas.compositions import (
 )
 from rangeledger.schemas.units import UNITS
 
-FLIGHT = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
-_INPUTS = ("ball_speed_mps", "launch_angle_deg")
-_PLAIN = (*FLIGHT, *_INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SPEED_RATIO)
+_PLAIN = (*FLIGHT, *INPUTS, "spin_rate_rpm", "clubhead_speed_mps", SPEED_RATIO)
 FOUND = (*_PLAIN, BACK_SPIN)
-_FEWEST_ROWS, _MOST_ROWS = 6, 40
-_COUNTED_ROWS = 25  # rows beyond these are no further evidence: the model errs the same in each
+_MOST_ROWS = 40
 _MOST_OPEN = 8
-_WIDE = 2.5  # log of the range over which a column of something else may lie
-_FARTHEST = 3.5  # offsets beyond which a column is not what a reading says
 _LEAST_ODDS, _LEAST_LEAD = 4.0, 3.0  # log odds over no reading at all, and over the next one
 _WORD_ODDS = 6.0  # log odds of a heading that is fully telling
-_OF_FOUR_FIFTHS = 1.2816  # normal quantile at 0.9
 _TOTAL_ALONE = 4.0  # log odds against a total where no column is the carry
-_USUAL_RATIO, _USUAL_ROLL = 1.42, 1.0
 _UNITS = {
     "length": ("m", "yd", "ft"),
     "speed": ("mph", "m/s", "km/h"),
@@ -70,16 +64,6 @@ _UNITS = {
 _DISTANCES = ("carry_m", "total_m")
 _NEUTRAL = frozenset({OFF, MODELLED, STRAIGHT, ALONG})
 _PERCENTILE = re.compile(r"[pq][0-9]{2}")  # `P90`, `q25`: of a group of shots, and of no one shot
-Values = Mapping[str, FloatArray]
-
-
-@dataclass(frozen=True, slots=True)
-class _Term:
-    """How a column follows what is expected of it, as logs of observed over expected."""
-
-    bias: float
-    offset: float
-    floor: float
 
 
 @dataclass(slots=True)
@@ -106,117 +90,6 @@ class _Reading:
 
     odds: float = 0.0
     columns: dict[int, str] = field(default_factory=dict)
-
-
-@cache
-def _terms() -> dict[str, _Term]:
-    file = resources.files("rangeledger.pipelines.reader.recognising").joinpath("following.toml")
-    table = tomllib.loads(file.read_text(encoding="utf-8"))
-    return {name: _Term(**numbers) for name, numbers in table.items()}
-
-
-def middle_and_scatter(logs: FloatArray) -> tuple[float, float]:
-    """Median, and the standard deviation that the nearer four fifths of the rows have.
-
-    Half of the rows may agree by chance where a visit has two clubs; a fifth may be mishits.
-
-    Parameters
-    ----------
-    logs : numpy array
-        Logs of observed over expected [1].
-
-    Returns
-    -------
-    tuple[float, float]
-        Both as logs [1].
-    """
-    middle = float(np.median(logs))
-    return middle, float(np.quantile(np.abs(logs - middle), 0.8)) / _OF_FOUR_FIFTHS
-
-
-def follows(quantity: str, observed: FloatArray, expected: FloatArray) -> float | None:
-    """Log odds that numbers are what is expected of a quantity, against any other numbers.
-
-    Parameters
-    ----------
-    quantity : str
-        Canonical column.
-    observed, expected : numpy array
-        Row by row, in the canonical unit.
-
-    Returns
-    -------
-    float or None
-        None with too few rows; minus infinity where they lie too far apart.
-    """
-    with np.errstate(invalid="ignore"):
-        use = (observed > 0.0) & (expected > 0.0)
-    if use.sum() < _FEWEST_ROWS:
-        return None
-    term = _terms()[quantity]
-    seen = np.log(observed[use])
-    middle, scatter = middle_and_scatter(seen - np.log(expected[use]))
-    away = (middle - term.bias) / term.offset
-    if abs(away) > _FARTHEST:
-        return -math.inf
-    alone = middle_and_scatter(seen)[1]
-    rows = min(int(use.sum()), _COUNTED_ROWS)
-    gain = 0.5 * rows * math.log((alone**2 + term.floor**2) / (scatter**2 + term.floor**2))
-    return gain - 0.5 * away**2 + math.log(_WIDE / term.offset)
-
-
-def _by_line(observed: FloatArray, known: list[FloatArray], floor: float) -> float:
-    """Log odds of numbers foretold by a straight line in the logs of what is known."""
-    columns = [np.log(np.where(k > 0.0, k, np.nan)) for k in known]
-    with np.errstate(invalid="ignore"):
-        use = (observed > 0.0) & np.all([np.isfinite(c) for c in columns], axis=0)
-    if use.sum() < _FEWEST_ROWS or not columns:
-        return 0.0
-    y = np.log(observed[use])
-    x = np.column_stack([np.ones(int(use.sum())), *(c[use] for c in columns)])
-    left = y - x @ np.linalg.lstsq(x, y, rcond=None)[0]
-    rows = min(int(use.sum()), _COUNTED_ROWS)
-    alone, scatter = middle_and_scatter(y)[1], middle_and_scatter(left)[1]
-    return 0.5 * rows * math.log((alone**2 + floor**2) / (scatter**2 + floor**2))
-
-
-def predictions(known: Values) -> dict[str, FloatArray]:
-    """What the known columns foretell of the others, row by row.
-
-    Parameters
-    ----------
-    known : Mapping[str, numpy array]
-        Measured columns in canonical units.
-
-    Returns
-    -------
-    dict[str, numpy array]
-        Other columns in canonical units, those that can be foretold.
-    """
-    found: dict[str, FloatArray] = {}
-    speed, launch = (known.get(name) for name in _INPUTS)
-    if speed is not None and launch is not None:
-        spin, usual = known.get("spin_rate_rpm", known.get(BACK_SPIN)), usual_spin(launch)
-        spun = usual if spin is None else np.where(spin > 0.0, spin, usual)
-        able = (speed > 5.0) & (speed < 110.0) & (launch > 3.0) & (launch < 60.0)
-        flight = fly(np.where(able, speed, np.nan), launch, 0.0, spun)
-        found = {n: np.asarray(getattr(flight, n)) for n in FLIGHT if n != "total_m"}
-        found["spin_rate_rpm"] = found[BACK_SPIN] = usual
-    spin = known.get("spin_rate_rpm", known.get(BACK_SPIN))
-    if spin is not None:
-        found["launch_angle_deg"] = usual_launch(spin)
-    if "carry_m" in known:
-        found["total_m"] = known["carry_m"] * _USUAL_ROLL
-    elif "carry_m" in found:
-        found["total_m"] = found["carry_m"] * _USUAL_ROLL
-    club = known.get("clubhead_speed_mps")
-    if speed is not None:
-        found["clubhead_speed_mps"] = speed / _USUAL_RATIO
-    if club is not None:
-        found["ball_speed_mps"] = club * _USUAL_RATIO
-        if speed is not None:
-            found[SPEED_RATIO] = speed / np.where(club > 0.0, club, np.nan)
-    return found
 
 
 def _word_odds(heading: Heading, claim: Assigned | None) -> dict[str, float]:
@@ -296,7 +169,7 @@ def has_open_columns(assignment: Assignment) -> bool:
 def _known_rows(values: Values) -> npt.NDArray[np.int64]:
     main = [v for n, v in values.items() if n in FOUND]
     usable = np.all([np.isfinite(v) for v in main], axis=0)
-    if usable.sum() < _FEWEST_ROWS:
+    if usable.sum() < FEWEST_ROWS:
         usable = np.any([np.isfinite(v) for v in main], axis=0)
     return sample_rows(usable, _MOST_ROWS)
 
@@ -305,7 +178,7 @@ def _choices(
     columns: list[_Open], known: Values
 ) -> Iterator[tuple[dict[int, str], dict[str, FloatArray], float]]:
     """Ways to take the columns that the flights start from, with the odds of their words."""
-    missing = [n for n in (*_INPUTS, "spin_rate_rpm") if n not in known]
+    missing = [n for n in (*INPUTS, "spin_rate_rpm") if n not in known]
     ways: list[list[tuple[int, FloatArray] | None]] = []
     for name in missing:
         able = [
@@ -346,7 +219,7 @@ def _of_inputs(chosen: Values, known: Values, whole: Values) -> float:
         if name in before:
             without = follows(name, known[name], before[name])
         else:
-            without = _by_line(known[name], basis, _terms()[name].floor)
+            without = by_line(known[name], basis, terms()[name].floor)
         odds += (near or 0.0) - (0.0 if without in (None, -math.inf) else float(without or 0.0))
     return odds
 
@@ -418,7 +291,7 @@ def take_by_numbers(assignment: Assignment, values: Values) -> list[str]:
         rows = _known_rows(values)
         columns = _open_columns(assignment, rows)
         known = {n: v[rows] for n, v in values.items() if n in FOUND}
-        if columns and rows.size >= _FEWEST_ROWS:
+        if columns and rows.size >= FEWEST_ROWS:
             readings = sorted(_readings(columns, known), key=lambda r: -r.odds)
             remarks = _take(assignment, columns, readings)
     return remarks

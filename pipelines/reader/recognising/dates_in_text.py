@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from rangeledger.pipelines.reader.normalising.characters import plain_characters
+from rangeledger.pipelines.reader.normalising.phrases import any_of
 from rangeledger.pipelines.reader.normalising.time_parts import read_clock, read_date
 from rangeledger.schemas.words import fold, words_of
 
@@ -42,10 +43,6 @@ _CLOCKS = (
     rf"|(?<![0-9.,:/+-])[0-9]{{1,2}}\s?{_HALVES}|(?<![0-9.,:/+-])[0-9]{{1,2}}\s?(?:Uhr|uur)\b"
 )
 _CLOCK = re.compile(_CLOCKS, re.I)
-_RANGE_BEFORE = re.compile(
-    r"(?:([^\W\d_]+)\s)?[0-9]{1,2}\.?\s?(?:-|to|bis|au|al|till|til|t/m|tot|a|&|and|und|et|y|e)\s?$",
-    re.I,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +128,16 @@ def _worded(match: re.Match[str]) -> DateInText | None:
     return DateInText(written, match.start(), match.end()) if read_date(written) else None
 
 
+@cache
+def _range_before() -> re.Pattern[str]:
+    """`18 to`, `18-`: another day before the one that is found, with the word before it."""
+    between = rf"(?:-|&|{any_of('between', 'and', 'to')})"
+    return re.compile(rf"(?:([^\W\d_]+)\s)?[0-9]{{1,2}}\.?\s?{between}\s?$", re.I)
+
+
 def _of_a_stretch(text: str, day: DateInText) -> DateInText:
     """`18-20 May 2026` is not one day, but `Session 2 - 20 May 2026` is."""
-    found = _RANGE_BEFORE.search(text[: day.start])
+    found = _range_before().search(text[: day.start])
     numbered = found is not None and " " in found[0].strip() and found[0].endswith(" ")
     if found is None or (numbered and fold(found[1] or "") in words_of("visits")):
         return day

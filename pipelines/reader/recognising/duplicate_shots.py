@@ -13,12 +13,14 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 import polars as pl
+from rangeledger.pipelines.reader.recognising.blocks import OtherLine
 from rangeledger.schemas.errors import ExportError
-from rangeledger.schemas.reasons import FileReason
+from rangeledger.schemas.reasons import FileReason, LineKind
 
 # Rounding of either table, as part of the value and in canonical units; common practice, no source.
 _NEAR, _NEARLY_NOTHING = 0.002, 0.06
 _FEWEST_SHOTS, _FEWEST_COLUMNS, _FEWEST_ALIKE = 3, 3, 2
+# A log of many short visits in one file is no pair of tables with the same shots.
 _MOST_STRETCHES = 60
 # Two visits of one player hang together by their clubs alone, which explain less than this.
 _TOGETHER, _FEWEST_TOGETHER = 0.995, 5
@@ -31,8 +33,64 @@ _TELLING = (
     *_LAUNCH, "clubhead_speed_mps", "carry_m", "carry_side_m", "total_m",
     "apex_m", "descent_angle_deg", "hang_time_s",
 )  # fmt: skip
+# Measured values in which two shots are never alike, with a time of each and without one: common
+# practice, no source.
+_FEWEST_MEASURED_STAMPED, _FEWEST_MEASURED = 3, 4
 _STATISTICS = (pl.mean, pl.median, pl.max, pl.min)
 _Floats = npt.NDArray[np.float64]
+
+
+def stretches_of(shots: pl.DataFrame, others: Sequence[OtherLine]) -> list[pl.DataFrame]:
+    """Rows that stand together: under one heading, without a line that names a group.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns with `record`, in the order of the file.
+    others : sequence of OtherLine
+        The lines beside them.
+
+    Returns
+    -------
+    list of pl.DataFrame
+        Empty where they are too many to be tables that give each other's shots again.
+    """
+    parting = (LineKind.HEADING, LineKind.UNITS, LineKind.SECTION, LineKind.NOTE)
+    lines = sorted(line.record for line in others if line.kind in parting)
+    after = np.searchsorted(np.array(lines, np.int64), shots["record"].to_numpy())
+    starts = np.flatnonzero(np.diff(after, prepend=-1))
+    if len(starts) > _MOST_STRETCHES:
+        return []
+    ends = [*starts[1:].tolist(), shots.height]
+    return [
+        shots.slice(first, end - first) for first, end in zip(starts.tolist(), ends, strict=True)
+    ]
+
+
+def rows_given_again(shots: pl.DataFrame) -> list[int]:
+    """Rows that repeat an earlier one in every value: the same shot exported twice.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns, with `struck_at`.
+
+    Returns
+    -------
+    list of int
+        Their places; none where too little is measured for two shots never to be alike.
+    """
+    ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
+    compared = [name for name in shots.columns if name not in ours]
+    measured = [n for n in compared if shots[n].dtype == pl.Float64]
+    times = shots["struck_at"]
+    stamped = 2 * times.n_unique() > len(times) and not times.has_nulls()
+    if len(measured) < (_FEWEST_MEASURED_STAMPED if stamped else _FEWEST_MEASURED):
+        return []
+    # Rows that are alike have one hash: only those that share theirs are compared in full.
+    alike = np.flatnonzero(shots.select(measured).hash_rows().is_duplicated().to_numpy())
+    first = shots[alike].select(pl.struct(compared).is_first_distinct()).to_series()
+    return [int(row) for row in alike[~first.to_numpy()]]
 
 
 def repeated_stretches(stretches: Sequence[pl.DataFrame]) -> list[int]:

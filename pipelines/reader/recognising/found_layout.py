@@ -6,14 +6,12 @@ from collections.abc import Mapping, Sequence
 from statistics import median
 
 from rangeledger.pipelines.reader.reading.grid import Grid
-from rangeledger.pipelines.reader.recognising.clarity import (
-    names_clubs,
-    refuse_table_of_averages,
-)
+from rangeledger.pipelines.reader.recognising.blocks import Layout
+from rangeledger.pipelines.reader.recognising.clarity import names_clubs, refuse_table_of_averages
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_cells import is_number
 from rangeledger.pipelines.reader.recognising.heading_rows import lines_of
-from rangeledger.pipelines.reader.recognising.layout import Layout, find_layout
+from rangeledger.pipelines.reader.recognising.layout import find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.long_tables import made_wide
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap

@@ -7,6 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from html import unescape
 
+from rangeledger.pipelines.reader.recognising.heading_segments import (
+    MOST_UNIT_WORDS,
+    SHORTEST_SPELT,
+    segments_of,
+)
 from rangeledger.pipelines.reader.recognising.heading_tags import (
     Tags,
     is_known,
@@ -16,7 +21,6 @@ from rangeledger.pipelines.reader.recognising.heading_tags import (
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
 from rangeledger.pipelines.reader.recognising.signs import (
     OPPOSITE,
-    is_side_letter,
     is_sign_word,
     partly_stated,
     positive_side,
@@ -36,28 +40,15 @@ from rangeledger.schemas.headings import heading_words, unit_symbols
 from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.words import fold, words_of
 
-_BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
-_SEPARATORS = re.compile(r"[,;|]|(?<![,;:(\[])\s[-–—/]\s|\s(?=[/])")
-_NUMBER_SIGN = re.compile(r"#|№|\bn\.?\s?[°º]", re.IGNORECASE)
-_CAMEL_JOINT = re.compile(r"(?<=[a-zß-ÿ])(?=[A-ZÀ-Þ])|_")
 _LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
-# `vers le bas positif`, `towards left +`: words before a side, where a sign is stated.
-_BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "towards", "toward"})
-# `(0-1)`, `(0 to 100)`: the scale of a share, which the numbers show by themselves.
-_SCALE = re.compile(
-    r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
-)
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
-_UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 # `0 = not seen`, told within a heading of the numbers below it.
 _STATED_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
 _ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
 _QUALIFIERS = frozenset({OFF, MODELLED})
-_MOST_UNIT_WORDS = 4
 _SHORTEST_GLUED = 4
-_SHORTEST_SPELT = 4  # letters of a unit that is written out
 _LEAST_LETTERED = 0.6  # from here on a heading is sure to have a left and a right
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
@@ -127,81 +118,6 @@ class Heading:
         return self.candidates[0].weight if self.candidates else 0.0
 
 
-@dataclass(slots=True)
-class _Segments:
-    """Words: all, those that say no sign, those before a sign, those of parts without one."""
-
-    words: list[str]
-    bare: list[str]
-    before: list[str]
-    elsewhere: list[str]
-    units: tuple[str, ...]
-    positive: str | None
-    several: bool = False  # stretches that a sign of punctuation parts
-
-
-def _take_segment(segment: str, found: _Segments) -> None:
-    """Sort one bracket or stretch of a heading into unit, sign or words."""
-    text = segment.strip()
-    if not text or fold(text) in words_of("instruments"):
-        return
-    side = positive_side(text)
-    if not side and (symbols := unit_symbols(text)):
-        found.units = found.units or symbols
-        return
-    text = _without_written_unit(text, found)
-    first, _, rest = text.partition(" ")
-    if found.several and rest and len(first) >= _SHORTEST_SPELT and (s := unit_symbols(first)):
-        found.units, text = found.units or s, rest  # `landed, yards off`
-    words = words_in(text)
-    signed = [k for k, w in enumerate(words) if side and (is_sign_word(w) or is_side_letter(w))]
-    beside_a_side = _BEFORE_A_SIDE | words_of("hand_sides").keys() if side else frozenset()
-    bare = tuple(w for k, w in enumerate(words) if k not in signed and w not in beside_a_side)
-    if side:
-        found.positive = found.positive or side
-        if symbols := unit_symbols(" ".join(bare)):
-            found.units = found.units or symbols
-            return
-    found.words += words
-    found.bare += bare
-    cut = next((k for k, w in enumerate(words) if k in signed or w in beside_a_side), 0)
-    found.before += words[:cut] if side else words
-    found.elsewhere += () if side else words  # `Side spin (+ curves left)`: verbs of a sign
-
-
-def _without_written_unit(text: str, found: _Segments) -> str:
-    """A stretch without the unit that it ends with, where that is written with signs: `1/min`."""
-    pieces = text.split()
-    for length in range(min(_MOST_UNIT_WORDS, len(pieces) - 1), 0, -1):
-        written = " ".join(pieces[-length:])
-        symbols = unit_symbols(written) if _UNIT_SIGNS.search(written) else ()
-        if symbols:
-            found.units = found.units or symbols
-            return " ".join(pieces[:-length])
-    return text
-
-
-def _segments(text: str) -> _Segments:
-    found = _Segments([], [], [], [], (), None)
-    text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
-    for inner in _BRACKETS.findall(text):
-        if symbols := unit_symbols(inner):
-            found.units = found.units or symbols
-    outside = _BRACKETS.sub(lambda m: "," if unit_symbols(m.group(1)) else f",{m.group(1)},", text)
-    spaced = _CAMEL_JOINT.sub(" ", text)
-    found.positive = positive_side(spaced)
-    stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
-    found.several = len(stretches) > 1
-    rest = stretches[1:]
-    lettered = bool(rest) and len(stretches[0].strip()) == 1
-    if lettered and any(unit_symbols(part) for part in rest):
-        found.elsewhere += words_in(stretches[0])  # `y (m, left)`: a letter, and then its unit
-        stretches = rest
-    for stretch in stretches:
-        _take_segment(stretch, found)
-    return found
-
-
 def _candidates(
     tags: Tags, unknown: tuple[str, ...], units: tuple[str, ...]
 ) -> list[tuple[float, str, str | None]]:
@@ -262,7 +178,7 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     """Ways to take the last (or first) words of a heading as its unit, the longest first."""
     glued = _glued_unit(words[-1]) if len(words) == 1 else None
     ways = [glued] if glued else []
-    for length in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
+    for length in range(min(MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
             symbols = unit_symbols(" ".join(unit))
             # `In the air`, `y_carry`: no unit stands in front as a letter or a preposition.
@@ -326,7 +242,7 @@ def _beside_the_line(words: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | No
     if any(STRAIGHT in tags for tags, _ in tag_readings(words)):
         return None  # `ligne droite` is a straight line, and no right of it
     signs = heading_words().signs
-    side_words = [word for word in words if word in signs and len(word) >= _SHORTEST_SPELT]
+    side_words = [word for word in words if word in signs and len(word) >= SHORTEST_SPELT]
     rest = tuple(word for word in words if word not in side_words)
     if (
         len(side_words) != 1
@@ -382,7 +298,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
             front = view == FRONT
             return replace(heading, text=text, positive=turned, unclear=unclear, front=front)
     by_hand = side_by_hand(plain_text)
-    segments = _segments(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else plain_text))
+    segments = segments_of(_LEADING_NUMBER.sub("", by_hand[1] if by_hand else plain_text))
     units = unit_symbols(units_row) or segments.units
     below = positive_side(units_row) if units_row else None
     positive = segments.positive or below

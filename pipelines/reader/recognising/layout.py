@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
-import polars as pl
-from rangeledger.pipelines.reader.normalising.missing import is_missing
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
+from rangeledger.pipelines.reader.recognising.blocks import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
@@ -21,12 +19,10 @@ from rangeledger.pipelines.reader.recognising.facts import (
     pair_in,
     stacked_facts,
 )
-from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.heading_cells import (
     Cells,
     filled,
     heads_columns,
-    is_number,
     is_units_row,
     may_be_heading,
     texts_of,
@@ -42,127 +38,30 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     needed_width,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
-from rangeledger.pipelines.reader.recognising.line_statements import is_statement, statement_of_line
+from rangeledger.pipelines.reader.recognising.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
-from rangeledger.pipelines.reader.recognising.statements import (
-    ON_SIGNS,
-    Statement,
-    statements_in,
+from rangeledger.pipelines.reader.recognising.record_kinds import (
+    is_data,
+    is_remark,
+    is_strange,
+    is_unmeasured,
+    key_columns,
+    may_hold_remarks,
+    odd_records,
+    states_signs,
 )
+from rangeledger.pipelines.reader.recognising.shifted_headings import (
+    behind_an_index,
+    without_a_mark,
+)
+from rangeledger.pipelines.reader.recognising.statements import ON_SIGNS, Statement, statements_in
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.schemas.clubs import club_of
-from rangeledger.schemas.compositions import (
-    DATE,
-    DATETIME,
-    SHOT_COUNT,
-    SHOT_NUMBER,
-    TIME,
-    column_dimension,
-)
+from rangeledger.schemas.compositions import DATE, TIME
 from rangeledger.schemas.reasons import LineKind
 
-_KEY_COLUMNS = 6
 _OF_A_VISIT = (DATE, TIME, "player")
-_FEWEST_NUMBERED = 3
 _DRESS = "#;/*%=- "
-_MARKS = frozenset({"#", "//", "%", ";", "--"})  # of comments
 _NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
-
-
-@dataclass(frozen=True, slots=True)
-class OtherLine:
-    """A record that is no shot, and what it was taken for."""
-
-    record: int
-    kind: LineKind
-    text: str
-
-
-@dataclass(slots=True)
-class Block:
-    """One table: a heading and the records below it, up to the next heading or group line.
-
-    Parameters
-    ----------
-    headings : tuple[Heading, ...]
-        What each column's heading says.
-    columns : tuple[int, ...]
-        Columns of the grid, one a heading.
-    records : numpy array of int
-        Records that hold data; summary and ragged ones have been taken out.
-    facts : dict[str, Fact]
-        What holds for all of its shots, from lines above it.
-    heading_record : int
-        Record of the heading, -1 where the block continues under an earlier one.
-    """
-
-    headings: tuple[Heading, ...]
-    columns: tuple[int, ...]
-    records: npt.NDArray[np.int64]
-    facts: dict[str, Fact]
-    heading_record: int
-
-
-@dataclass(slots=True)
-class Layout:
-    """What the lines of an export are."""
-
-    blocks: list[Block] = field(default_factory=list)
-    others: list[OtherLine] = field(default_factory=list)
-    summaries: list[int] = field(default_factory=list)
-    ragged: list[tuple[int, int]] = field(default_factory=list)
-    strange: list[int] = field(default_factory=list)
-    statements: list[Statement] = field(default_factory=list)
-    titles: list[str] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-    unread: list[str] = field(default_factory=list)
-
-
-def _key_columns(headings: Sequence[Heading]) -> list[int]:
-    measured = [
-        place for place, h in enumerate(headings) if h.best and column_dimension(h.best.column)
-    ]
-    return measured[:_KEY_COLUMNS]
-
-
-def _odd_records(grid: AnyGrid, start: int, keys: list[int]) -> npt.NDArray[np.int64]:
-    """Records from `start` on in which at most half of the key columns hold a digit."""
-    if not keys:
-        return np.arange(start, len(grid), dtype=np.int64)
-    present = [f"c{key}" for key in keys if f"c{key}" in grid.cells.columns]
-    digits = [pl.col(name).str.contains("[0-9]").fill_null(False) for name in present]
-    cells = grid.cells.slice(start).select(pl.sum_horizontal(d.cast(pl.UInt8) for d in digits))
-    counts = cells.to_series().to_numpy()
-    return np.flatnonzero(counts <= len(present) // 2).astype(np.int64) + start
-
-
-def _is_data(cells: Cells, keys: Sequence[int]) -> bool:
-    """Whether a record with few digits is still a shot, whole or not: numbers in their columns."""
-    words = filled(cells)
-    measured = [cells[k] for k in keys if k < len(cells) and is_number(cells[k] or "")]
-    if measured and len(words) >= 2 and not is_units_row(cells):
-        return not is_statement(words)
-    data = any(is_number(word) for word in words) or sum(map(is_missing, words)) >= 0.4 * len(words)
-    return len(words) >= 3 and data and not is_units_row(cells)
-
-
-def _is_unmeasured(cells: Cells, headings: Sequence[Heading]) -> bool:
-    """Whether a record without numbers bears the number or time and the club of a shot."""
-    by_column = {h.best.column: (cells[k] or "").strip()
-                 for k, h in enumerate(headings) if h.best and k < len(cells)}  # fmt: skip
-    numbered = [by_column.get(name, "") for name in (SHOT_NUMBER, TIME, DATETIME)]
-    return club_of(by_column.get("club", "")).known and any(
-        c.isdigit() for cell in numbered for c in cell
-    )
-
-
-def _is_strange(cells: Cells, keys: Sequence[int]) -> bool:
-    """Whether a line among shots holds something in a measured column that nothing explains."""
-    words = filled(cells)
-    measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
-    if len(words) < 2 or not measured or is_units_row(cells) or is_statement(words):
-        return False
-    return not any(is_summary_word(word) for word in words)
 
 
 class LayoutFinder:
@@ -248,8 +147,8 @@ class LayoutFinder:
 
     def _walk(self, heading: HeadingRows, start: int) -> tuple[HeadingRows | None, int]:
         """Sort the records below a heading up to the next different one."""
-        keys = _key_columns(heading.headings)
-        odd = _odd_records(self.grid, start, keys)
+        keys = key_columns(heading.headings)
+        odd = odd_records(self.grid, start, keys)
         width = named_width(heading.texts)
         begin = start
         odd_ones = set(odd.tolist())
@@ -262,9 +161,7 @@ class LayoutFinder:
                 begin = record + 1
                 continue
             nested = self._next_heading(record, cells)
-            if nested is None and (
-                _is_data(cells, keys) or _is_unmeasured(cells, heading.headings)
-            ):
+            if nested is None and (is_data(cells, keys) or is_unmeasured(cells, heading.headings)):
                 continue
             self._close(heading, begin, record, width)
             begin = record + 1
@@ -274,7 +171,7 @@ class LayoutFinder:
                     self._group.pop("club", None)
                 return nested, nested.last + 1
             inside = start < record < len(self.grid) - 1 and not {record - 1, record + 1} & odd_ones
-            if inside and _is_strange(cells, keys):
+            if inside and is_strange(cells, keys):
                 self.layout.strange.append(record)
             else:
                 self._between(record, cells)
@@ -334,11 +231,11 @@ class LayoutFinder:
         if records[-1] == len(self.grid) - 1:
             ragged[-1] = widths[-1] < width
         widest = max(width, int(self.grid.width[heading.last])) if heading.last >= 0 else width
-        remarks = width > 0 and _may_hold_remarks(heading.headings[width - 1])
+        remarks = width > 0 and may_hold_remarks(heading.headings[width - 1])
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
-                remarks and _is_remark(cells[width - 1 :])
+                remarks and is_remark(cells[width - 1 :])
             )
         return ragged
 
@@ -397,7 +294,7 @@ class LayoutFinder:
             self.layout.others.append(OtherLine(record, LineKind.BLANK, ""))
         elif is_units_row(cells):
             self.layout.others.append(OtherLine(record, LineKind.UNITS, " ".join(words)))
-        elif any(is_summary_word(word) for word in words) and not _states_signs(words):
+        elif any(is_summary_word(word) for word in words) and not states_signs(words):
             self.layout.others.append(OtherLine(record, LineKind.SUMMARY, " ".join(words)))
         else:
             self._group_line(record, words)
@@ -430,22 +327,6 @@ class LayoutFinder:
         return text.strip() if kinds == {None, NUMBER} else None
 
 
-def _may_hold_remarks(heading: Heading) -> bool:
-    """Whether a column is one of words that name nothing."""
-    return heading.best is None or heading.best.column == "swing"
-
-
-def _states_signs(words: list[str]) -> bool:
-    """Whether a line is a sentence on signs, such as `Deviation: minus is left`."""
-    return any(statement.kind in ON_SIGNS for statement in statements_in(", ".join(words), 0))
-
-
-def _is_remark(cells: Cells) -> bool:
-    """Whether the cells from the column of remarks on are words that a delimiter parted."""
-    words = filled(cells)
-    return bool((cells[0] or "").strip()) and not any(is_number(word) for word in words)
-
-
 def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | None:
     """Sort the records of a grid into tables and other lines.
 
@@ -469,40 +350,5 @@ def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | 
     again = heading_at(finder.table, heading.first)
     same = again is not None and again.last == heading.last
     chosen = again if again is not None and same else heading
-    chosen = _without_a_mark(finder.table, chosen)
-    return finder.find(_behind_an_index(finder.table, chosen))
-
-
-def _without_a_mark(table: GridRows, heading: HeadingRows) -> HeadingRows:
-    """A heading without the mark of a comment that stands before it in a cell of its own."""
-    grid, start = table.grid, heading.last + 1
-    widths = grid.width[start:]
-    named = named_width(heading.texts)
-    if heading.texts[0] not in _MARKS or not len(widths) or (widths >= named).any():
-        return heading
-    units = heading.units[1:] if heading.units else ()
-    return replace(heading, texts=heading.texts[1:], units=units, headings=heading.headings[1:])
-
-
-def _behind_an_index(table: GridRows, heading: HeadingRows) -> HeadingRows:
-    """A heading moved on by one column where every row begins with a running number of its own.
-
-    Tools for statistics write the number of the row before the columns that they name.
-    """
-    grid, start = table.grid, heading.last + 1
-    widths = grid.width[start:]
-    named = named_width(heading.texts)
-    if len(widths) < _FEWEST_NUMBERED or not (widths == named + 1).all():
-        return heading
-    first = heading.headings[0].best
-    if first is None or first.column in (SHOT_NUMBER, SHOT_COUNT):
-        return heading
-    numbers = grid.cells["c0"].slice(start).cast(pl.Int64, strict=False)
-    if numbers.null_count() or not bool((numbers.diff().drop_nulls() == 1).all()):
-        return heading
-    return replace(
-        heading,
-        texts=("", *heading.texts),
-        units=("", *heading.units) if heading.units else (),
-        headings=(read_heading(""), *heading.headings),
-    )
+    chosen = without_a_mark(finder.table, chosen)
+    return finder.find(behind_an_index(finder.table, chosen))

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.normalising.phrases import any_of
 from rangeledger.pipelines.reader.recognising.heading import Heading, read_heading
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -18,9 +19,6 @@ _EMPTY = r"[-–—.]{0,3}"
 # Between values; the last two only between values, never within a heading.
 _MARKS = (r"/", r"\|", r";", r"&", r"\+", r"→", r"->", r" - ", r"  +", r" ", r",")
 _BRACKETED = re.compile(rf"^\s*({_VALUE})\s*[(\[]\s*({_VALUE})\s*[)\]]\s*$")
-_PARTS_OF_HEADING = re.compile(
-    r"\s*(?:/|\||;|&|\+|→|->|,|\s-\s|\s(?:and|und|et|y|och|og|en|e|to)\s)\s*"
-)
 _UNIT_AT_THE_END = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$|,\s*([^,]*)$")
 _SAMPLE, _MOSTLY, _MOST_PARTS = 60, 0.8, 3
 _MOST_SHOWN = 3
@@ -108,6 +106,13 @@ def _patterns() -> tuple[re.Pattern[str], ...]:
     return (*plain, _BRACKETED)
 
 
+@lru_cache(maxsize=1)
+def _parts_of_heading() -> re.Pattern[str]:
+    """What stands between the parts of a heading: a mark, or `and`."""
+    between = any_of("between", "and", "to")
+    return re.compile(rf"\s*(?:/|\||;|&|\+|→|->|,|\s-\s|\s{between}\s)\s*")
+
+
 def _headings_of(text: str, count: int, language: str | None) -> list[Heading] | None:
     """The headings of the parts, if a text can be taken apart into quantities that all differ."""
     for words in _ways(text, count):
@@ -120,7 +125,7 @@ def _headings_of(text: str, count: int, language: str | None) -> list[Heading] |
 
 def _ways(text: str, count: int) -> Iterator[list[str]]:
     """Ways to take the words of a heading apart: `Ball / club speed (mph)`, `Launch V/H`."""
-    whole = _PARTS_OF_HEADING.split(text)
+    whole = _parts_of_heading().split(text)
     if len(whole) == count and all(map(_UNIT_AT_THE_END.search, whole)):
         yield whole
     ending = _UNIT_AT_THE_END.search(text)
@@ -138,12 +143,12 @@ def _ways(text: str, count: int) -> Iterator[list[str]]:
             return
         else:
             bare = text
-    if len(_PARTS_OF_HEADING.split(bare)) != count:
+    if len(_parts_of_heading().split(bare)) != count:
         brackets = re.match(r"^(.*?)\s*[(\[](.*?)[)\]]\s*$", text)
         if brackets and count == 2:
             yield [brackets[1], brackets[2]]
         return
-    parts = _PARTS_OF_HEADING.split(bare)
+    parts = _parts_of_heading().split(bare)
     yield [part + unit for part, unit in zip(parts, units, strict=True)]
     tail, head = parts[-1].split(), parts[0].split()
     for length in range(1, len(tail)):  # `Ball / club speed`

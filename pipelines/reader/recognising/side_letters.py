@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cache, lru_cache
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import any_of
 from rangeledger.schemas.headings import plain
 from rangeledger.schemas.vocabulary import LANGUAGES
 from rangeledger.schemas.words import cell_words, words_of
@@ -20,21 +21,29 @@ _SHORTEST_WORD = 3
 _CODE = rf"[^\W\d_]{{1,{_LONGEST_CODE}}}\.?"
 _WORD = rf"[^\W\d_]{{{_SHORTEST_WORD},}}"
 _EQUALS = r"\s*(?:=|:|→|->)\s*|\s+(?:is|for|means|ist|für|est|es|är|è|is|é|er)\s+|\s+"
-_BETWEEN = r"\s*(?:[,;/|&]|\b(?:and|or|und|oder|et|ou|y|o|och|eller|e|en|of|og)\b)?\s*"
 _CODE_FIRST = rf"(?P<c{{k}}>{_CODE})(?:{_EQUALS})(?P<w{{k}}>{_WORD})"
 _WORD_FIRST = rf"(?P<w{{k}}>{_WORD})(?:\s*[=:]\s*|\s*\(\s*|\s+)(?P<c{{k}}>{_CODE})\s*\)?"
 _BEFORE, _BEHIND = r"(?<![^\W\d_])(?<![+\-−–~])(?<![+\-−–~]\s)", r"(?![^\W\d_])(?!\s*\(?[+−–~=]|-)"
-_EXPLAINED = [
-    re.compile(_BEFORE + way.replace("{k}", "1") + _BETWEEN + way.replace("{k}", "2") + _BEHIND)
-    for way in (_CODE_FIRST, _WORD_FIRST)
-]
-_PAIR = re.compile(
-    rf"{_BEFORE}(?P<c1>{_CODE})(?:\s*[/|\\,;]\s*|[-–]|\s+(?:or|oder|ou|o|eller|of)\s+)"
-    rf"(?P<c2>{_CODE}){_BEHIND}"
-)
 _LEFT_OVER = re.compile(
     r"[(\[{<][\s,;:]*[)\]}>]|[,;:]\s*(?=[)\]}>])|(?<=[(\[{<])\s*[,;:]|[\s,;:]+$"
 )
+
+
+@cache
+def _explanations() -> list[re.Pattern[str]]:
+    """`L = left and R = right`, `left (L), right (R)`."""
+    between = rf"\s*(?:[,;/|&]|\b{any_of('between', 'and', 'or')}\b)?\s*"
+    return [
+        re.compile(_BEFORE + way.replace("{k}", "1") + between + way.replace("{k}", "2") + _BEHIND)
+        for way in (_CODE_FIRST, _WORD_FIRST)
+    ]
+
+
+@cache
+def _pair() -> re.Pattern[str]:
+    """`L/R`, `L or R`."""
+    between = rf"(?:\s*[/|\\,;]\s*|[-–]|\s+{any_of('between', 'or')}\s+)"
+    return re.compile(rf"{_BEFORE}(?P<c1>{_CODE}){between}(?P<c2>{_CODE}){_BEHIND}")
 
 
 @cache
@@ -58,7 +67,7 @@ def _overlapping(pattern: re.Pattern[str], text: str) -> Iterator[re.Match[str]]
 
 def _explained(text: str) -> Iterator[tuple[re.Match[str], dict[str, str]]]:
     """Where letters stand beside the words that they are short for, with what they mean."""
-    for pattern in _EXPLAINED:
+    for pattern in _explanations():
         for found in _overlapping(pattern, text):
             sides = [_side_words().get(plain(found[w])) for w in ("w1", "w2")]
             codes = [plain(found[c]).rstrip(".") for c in ("c1", "c2")]
@@ -73,7 +82,7 @@ def _explained(text: str) -> Iterator[tuple[re.Match[str], dict[str, str]]]:
 
 def _named(text: str) -> Iterator[tuple[re.Match[str], dict[str, str]]]:
     """Where two letters of one language stand for left and right, as `G/D` do."""
-    for found in _overlapping(_PAIR, text):
+    for found in _overlapping(_pair(), text):
         codes = [plain(found[c]).rstrip(".") for c in ("c1", "c2")]
         for language in LANGUAGES:
             sides = [_codes(language).get(code) for code in codes]

@@ -11,6 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from rangeledger.pipelines.reader.recognising.sign_patterns import (
+    compared_with_zero,
+    hand_words,
+    handedness,
+    right_angles,
+    sign_begins,
+)
 from rangeledger.schemas.headings import heading_words, plain
 from rangeledger.schemas.vocabulary import LANGUAGES
 from rangeledger.schemas.words import cell_words, words_of
@@ -28,10 +35,7 @@ _THAT_IS = re.compile(r"\b(?:i\.\s?e|d\.\s?h|e\.\s?g|z\.\s?B)\.", re.IGNORECASE)
 _HYPHEN = re.compile(r"(?<=[^\W\d_]{2})-(?=[^\W\d_]{2}|[^\W\d_]\b)|(?<=\b[xyz])-(?=[^\W\d_]{3})")
 # A dash that parts two stretches; behind a comma or a bracket it is a minus.
 _LOOSE_DASH = re.compile(r"(?:(?<=[^\s,;:(\[]\s)|(?<=\s\s)|^)-(?=\s+[^\W\d_])")
-# Where a clause may begin with its sign, and a sign that is explained.
-_SIGN_BEGINS = re.compile(
-    r"[;:(]|\.\s|,(?=\s*[+\-~])|\b(?:and|und|et|e|y|en|och|og)\b(?=\s*[+\-~])"
-)
+# A sign that is explained.
 _DEFINED = re.compile(r"(?:^|[\s(;,:])[+\-~]\s[^;+~]{0,40}?=")
 # `min` is a minus in one language, and in `r/min` a minute.
 _PER_MINUTE = re.compile(r"(?:/|\bper\b)\s*min\b")
@@ -41,7 +45,6 @@ _ADDED = re.compile(r"(?<=[^\W\d_]\s)\+(?=\s[^\W\d_])")  # `carry + roll`
 # A sign is written beside its side; a word for one may stand at the other end of a sentence.
 _FARTHEST_SYMBOL = 4
 _LONGEST_LETTERS = 3  # `d`, `der`, `izq`: sides only beside a sign, for they are other words too
-_SHORTEST_HAND = 6
 _LONGEST_BRIEF = 5
 
 
@@ -57,47 +60,6 @@ class _Sign:
     brief: bool = False  # `plus`, `minus`, which are said of other things too
 
 
-@cache
-def _hand_words() -> re.Pattern[str]:
-    """Words that say a side only together with the player's hand: `in-to-out`, `open`, `fade`."""
-    words = sorted(words_of("hand_sides"), key=len, reverse=True)
-    written = "|".join(re.escape(word).replace(r"\ ", r"[\s>-]+") for word in words)
-    return re.compile(rf"(?<![^\W\d_])(?:{written})(?![^\W\d_])")
-
-
-@cache
-def _handed() -> re.Pattern[str]:
-    """`Right-handed` and its like, which name a player's hand and no side."""
-    words = [word for word in words_of("hands") if len(word) >= _SHORTEST_HAND]
-    written = "|".join(re.escape(word).replace(r"\ ", r"[\s-]+") for word in words if " " in word)
-    either = "|".join({re.escape(plain(w)) for w in words_of("sides")})
-    whole = "|".join(re.escape(word) for word in words if " " not in word)
-    sides = "|".join({re.escape(plain(w)) for w in words_of("sides") if len(w) >= _SHORTEST_HAND})
-    # `left- and right-handers`: the hand that both words speak of stands once.
-    shared = rf"(?:(?:{either})\s?-\s?(?:[^\W\d_]{{1,4}}|[&/,])\s+)?"
-    return re.compile(
-        rf"\b{shared}(?:{written}|(?!(?:{sides})\b)(?:{whole}))(?:s|n|en|er)?\b(?!\s+side)"
-    )
-
-
-@cache
-def _right_angles() -> re.Pattern[str]:
-    """Words for a right angle, which lies on no side."""
-    written = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in words_of("right_angles"))
-    return re.compile(rf"\b(?:{written})\b")
-
-
-@cache
-def _compared_with_zero() -> tuple[tuple[re.Pattern[str], str], ...]:
-    """`> 0`, `below zero`, which say a sign, with the word for it."""
-    found = []
-    for kind, mark, sign in (("above_zero", ">", "plus"), ("below_zero", "<", "minus")):
-        phrases = [phrase.rpartition(" ") for phrase in words_of(kind)]
-        written = "|".join(rf"{re.escape(before)}\s+(?:{zero}|0)" for before, _, zero in phrases)
-        found.append((re.compile(rf"{mark}\s*0\b|\b(?:{written})\b"), f" {sign} "))
-    return tuple(found)
-
-
 def _marked(found: re.Match[str]) -> str:
     word = " ".join(re.findall(r"[^\W_]+", found[0]))
     return " openside " if words_of("hand_sides")[word] == "right" else " closedside "
@@ -105,11 +67,11 @@ def _marked(found: re.Match[str]) -> str:
 
 def _written(text: str) -> str:
     text = _GLUED.sub(" ", _THAT_IS.sub(" ", text))
-    marked = _hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
-    marked = _PER_MINUTE.sub(" ", _right_angles().sub(" ", marked))
-    for pattern, sign in _compared_with_zero():
+    marked = hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
+    marked = _PER_MINUTE.sub(" ", right_angles().sub(" ", marked))
+    for pattern, sign in compared_with_zero():
         marked = pattern.sub(sign, marked)
-    return _HYPHEN.sub(" ", _handed().sub(" ", marked))
+    return _HYPHEN.sub(" ", handedness().sub(" ", marked))
 
 
 def _signs(text: str) -> list[_Sign]:
@@ -280,7 +242,7 @@ def _side_by_clauses(text: str) -> str | None:
     `+ turns the ball to the left, - turns it to the right`.
     """
     sides_by_pole: dict[int, str] = {}
-    for clause in _SIGN_BEGINS.split(_written(text)):
+    for clause in sign_begins().split(_written(text)):
         signs = [s for s in _signs(clause.strip()) if s.pole or s.side in _AXES[0]]
         if not signs or not (signs[0].pole and signs[0].symbol and signs[0].place == 0):
             continue

@@ -20,8 +20,8 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     degrees_in,
     is_of_the_compass,
 )
+from rangeledger.pipelines.reader.recognising.blocks import Block
 from rangeledger.pipelines.reader.recognising.facts import Fact, plain_decimal
-from rangeledger.pipelines.reader.recognising.layout import Block
 from rangeledger.pipelines.reader.recognising.legends import Meaning
 from rangeledger.pipelines.reader.recognising.report import Remark
 from rangeledger.schemas.columns import BY_NAME

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
+from rangeledger.pipelines.reader.normalising.phrases import any_of
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.signs import (
@@ -31,7 +33,6 @@ from rangeledger.schemas.words import fold, speaks_of_unit, words_of
 _LENGTHS = {"distance", "carry", "total", "side", "roll", "landing"}
 _HEIGHTS = {"height", "apex", "max"}
 _KINDS = _LENGTHS | _HEIGHTS | {"speed", "spin", "temperature", "pressure", "angle"}
-_CLAUSES = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\b(?:and|und|et|y|och|e|en|og|ed)\b")
 _LEAST_WEIGHT = 0.6
 ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
@@ -95,6 +96,16 @@ def statements_in(text: str, line: int) -> list[Statement]:
         or of the view and can't be understood.
     """
     return list(_statements_in(text, line))
+
+
+@cache
+def _between_clauses() -> re.Pattern[str]:
+    return re.compile(rf"[,;|]|\.\s|\s[-–—]\s|\b{any_of('between', 'and')}\b")
+
+
+def _clauses(text: str) -> list[str]:
+    """The parts of a sentence, by its punctuation and its words for `and`."""
+    return _between_clauses().split(text)
 
 
 @remembered
@@ -192,7 +203,7 @@ def _columns_of(text: str) -> frozenset[str]:
         return frozenset()
     named: list[frozenset[str]] = []
     waiting: list[str] = []  # `Direction and side: minus is left`: names before share the sign
-    for clause in _CLAUSES.split(text):
+    for clause in _clauses(text):
         if not positive_sides(clause)[0]:
             waiting += [clause] if _sides_named(clause, every=True) else []
             continue
@@ -240,7 +251,7 @@ def _on_units(text: str, line: int) -> list[Statement]:
     found: list[Statement] = []
     waiting: list[str] = []
     first = False  # `Yards for carry and total`: what comes behind a unit shares it
-    for clause in _CLAUSES.split(text):
+    for clause in _clauses(text):
         symbols, rest, leads = _unit_among(clause)
         quantities = _tags(words_in(rest.replace("/", " / ")))
         if not symbols:
@@ -257,7 +268,7 @@ def _on_units(text: str, line: int) -> list[Statement]:
 
 def _lists_units(text: str) -> bool:
     """`Metres and m/s`: nothing but units, more than one."""
-    clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
+    clauses = [clause for clause in _clauses(text) if clause.strip()]
     return len(clauses) > 1 and all(unit_symbols(clause.strip(" .")) for clause in clauses)
 
 
@@ -265,7 +276,7 @@ def names_a_unit(text: str) -> bool:
     """Whether a text speaks of units: by that word, or by a unit beside a kind of quantity."""
     if speaks_of_unit(text):
         return True
-    for clause in _CLAUSES.split(text):
+    for clause in _clauses(text):
         symbols, rest, _ = _unit_among(clause)
         if symbols and not any(map(str.isdigit, clause)) and _tags(words_in(rest)) & _KINDS:
             return True

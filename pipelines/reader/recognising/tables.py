@@ -3,27 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.background import run_in_background
-from rangeledger.pipelines.reader.normalising.swings import (
-    asks_for_hours,
-    club_and_swing,
-    swing_by_hours,
-    swing_of,
-)
-from rangeledger.pipelines.reader.normalising.words import (
-    ball_of,
-    flight_basis_of,
-    hand_in_name,
-    hand_of,
-    name_of,
-    player_of,
-    surface_of,
-    wind_height_of,
-)
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, assign
 from rangeledger.pipelines.reader.recognising.bearings import (
     TARGET_BEARING,
@@ -32,22 +17,16 @@ from rangeledger.pipelines.reader.recognising.bearings import (
     is_of_the_compass,
     target_bearing,
 )
+from rangeledger.pipelines.reader.recognising.blocks import Block
 from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companion_columns import apply_companions
-from rangeledger.pipelines.reader.recognising.companions import (
-    club_in_two,
-    club_of_heading,
-    full_names,
-    join_sides,
-    names_in_one,
-)
-from rangeledger.pipelines.reader.recognising.facts import HAND, reduced_to_sea_level
-from rangeledger.pipelines.reader.recognising.layout import Block
+from rangeledger.pipelines.reader.recognising.companions import join_sides
+from rangeledger.pipelines.reader.recognising.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
-from rangeledger.pipelines.reader.recognising.profile import are_marks, distinct, profiles_of
+from rangeledger.pipelines.reader.recognising.profile import are_marks, profiles_of
 from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
@@ -57,6 +36,12 @@ from rangeledger.pipelines.reader.recognising.statements import Statement
 from rangeledger.pipelines.reader.recognising.struck_times import since_start, struck_times
 from rangeledger.pipelines.reader.recognising.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.table_shots import TableShots
+from rangeledger.pipelines.reader.recognising.table_words import (
+    READ,
+    TableWords,
+    extras_of,
+    hands_of,
+)
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.units import UnitFinder
@@ -67,42 +52,16 @@ from rangeledger.pipelines.reader.recognising.values import (
     unsigned,
 )
 from rangeledger.pipelines.reader.recognising.verifying import take_doubtful
-from rangeledger.pipelines.reader.recognising.winds import (
-    FROM,
-    SPEED,
-    by_clock,
-    directions,
-    explained,
+from rangeledger.pipelines.reader.recognising.wind_columns import (
     is_cross_wind,
-    whole_winds,
     wind_across,
+    wind_words,
 )
-from rangeledger.pipelines.reader.recognising.word_columns import (
-    as_json,
-    blank_as_null,
-    constant_text,
-    filled_down,
-    first_known,
-    mapped,
-    translated,
-    without_dittos,
-)
-from rangeledger.schemas.clubs import club_of, clubs_of
+from rangeledger.pipelines.reader.recognising.winds import FROM, explained
+from rangeledger.pipelines.reader.recognising.word_columns import constant_text, first_known
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
-from rangeledger.schemas.words import fold, words_of
 
-_READ = {
-    "ball": ball_of,
-    "surface": surface_of,
-    "swing": swing_of,
-    "player": player_of,
-    "flight_basis": flight_basis_of,
-    "wind_height": wind_height_of,
-    "monitor": name_of,
-    "site": name_of,
-}
-# What a cell leaves open; None is filled from the settings of the home.
-_DEFAULTS = {"swing": "full", "wind_height": None, "monitor": None, "site": None}
 _LONG = 50_000  # rows whose further columns are worth a thread
 
 
@@ -254,7 +213,9 @@ class TableReader:
         """Sides and placeholders of the cells; columns that can't be read stay as they are."""
         self.remarks += join_sides(self.assignment)
         doubtful = {a.column: a for a in self.assignment.doubtful}
-        unread, remarks = settle_cells({**doubtful, **columns}, self._hands())
+        unread, remarks = settle_cells(
+            {**doubtful, **columns}, hands_of(self.profiles, self.stated, self.given)
+        )
         self.remarks += remarks
         for name in unread:
             assigned = columns.pop(name, None)
@@ -265,22 +226,6 @@ class TableReader:
             self.assignment.extras.append((assigned.profile, why))
             self.assignment.unread.append(assigned.profile)
             self.remarks.append(f"Column {assigned.profile.heading.text!r} {why}.")
-
-    def _hands(self) -> pl.Series | None:
-        """The player's hand by row: a column's, else a line's or the name's, else the note's."""
-        sources: list[pl.Series] = []
-        for profile in self.profiles:
-            if fold(profile.heading.text) in words_of("hand_headings"):
-                sources.append(mapped(profile.text, hand_of))
-            elif "player" in profile.heading.tags and not profile.is_number:
-                sources.append(mapped(profile.text, hand_in_name))
-        fact = self.stated.text_of(HAND)
-        if fact is not None:
-            sources.append(mapped(fact, hand_of))
-        if self.given.note.hand:
-            sources.append(constant_text(self.given.note.hand, len(self.records)))
-        hands = pl.select(pl.coalesce(sources)).to_series() if sources else None
-        return None if hands is None or hands.null_count() == len(hands) else hands
 
     def _take_doubtful(self, columns: dict[str, Assigned]) -> list[str]:
         """Decide on half-understood headings by the columns that are certain."""
@@ -349,118 +294,24 @@ class TableReader:
 
     def _frame(self, numbers: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
         length = len(self.records)
-        extras = run_in_background(self._extras, long=length > _LONG)
+        words = TableWords(self.profiles, columns, self.stated, self.given, self.remarks)
+        unassigned = [profile for profile, _ in self.assignment.extras]
+        extras = run_in_background(partial(extras_of, unassigned, length), long=length > _LONG)
         parts: dict[str, pl.Series] = {name: numbers[name] for name in numbers.columns}
-        parts |= self._wind_words(columns)
+        parts |= wind_words(columns, unassigned)
         for name in CONDITIONS:
             fact = self.stated.number_of(name)
             if fact is not None:
                 parts[name] = first_known(parts.get(name), fact)
-        for name in _READ:
-            parts[name] = self._words(name, columns)
-        parts["club"] = self._clubs(columns)
+        for name in READ:
+            parts[name] = words.column(name)
+        parts["club"] = words.clubs()
         struck = struck_times(columns, self.stated, self.rejections)
-        unassigned = [profile for profile, _ in self.assignment.extras]
         parts["struck_at"] = since_start(struck, columns, self.stated, unassigned)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}
         return pl.DataFrame(list(whole.values())) if length else pl.DataFrame()
-
-    def _wind_words(self, columns: Mapping[str, Assigned]) -> dict[str, pl.Series]:
-        """Where the wind comes from, out of a column that says it in words."""
-        for profile, _ in self.assignment.extras if FROM not in columns else ():
-            if "wind" not in profile.heading.tags or "towards" in profile.heading.tags:
-                continue
-            hours = by_clock(profile)
-            if hours is not None:
-                return {FROM: hours}
-            if not profile.heading.unknown:
-                found = directions(profile.text, from_side="from" in profile.heading.tags)
-                if found is not None:
-                    return {FROM: found}
-                both = whole_winds(profile.text) if SPEED not in columns else {}
-                if both:
-                    return both
-        return {}
-
-    def _words(self, name: str, columns: Mapping[str, Assigned]) -> pl.Series:
-        """A column of words: the cells', else a line's, else the note's."""
-        read = _READ[name]
-        sources: list[pl.Series] = []
-        joined = None
-        if name == "player":
-            joined = names_in_one(self.profiles)
-            joined = full_names(dict(columns)) if joined is None else joined
-        if joined is not None:
-            sources.append(joined)
-        elif name in columns:
-            text = columns[name].profile.text
-            text = self._filled_down(text, "player") if name == "player" else text
-            if name == "swing" and asks_for_hours(columns[name].profile.heading.text):
-                read = swing_by_hours
-            sources.append(mapped(text, read))
-        elif name == "monitor" and (named := self._named_by("monitor_keys")) is not None:
-            sources.append(mapped(named, read))
-        elif name == "swing" and "club" in columns:
-            sources.append(mapped(columns["club"].profile.text, _swing_of_club))
-        fact = self.stated.text_of(name)
-        if fact is not None:
-            sources.append(mapped(fact, read))
-        note = self.given.constant(name)
-        if isinstance(note, str):
-            note = read(note) or note
-            self.stated.remark_if_overruled(name, note, sources)
-            self.constants.setdefault(name, f"{note} (the note or mapping)")
-            sources.append(constant_text(note, len(self.records)))
-        default = constant_text(_DEFAULTS.get(name, "unknown"), len(self.records))
-        return pl.select(pl.coalesce([*sources, default])).to_series() if sources else default
-
-    def _named_by(self, kind: str) -> pl.Series | None:
-        """Cells of the one column of words whose heading is one of a kind of word."""
-        keys = words_of(kind)
-        found = [p for p in self.profiles if fold(p.heading.text) in keys and not p.is_number]
-        return found[0].text if len(found) == 1 else None
-
-    def _clubs(self, columns: Mapping[str, Assigned]) -> pl.Series:
-        texts: list[pl.Series] = []
-        in_two = club_in_two(self.profiles)
-        if in_two is not None:
-            texts.append(in_two)
-        elif "club" in columns:
-            club = columns["club"].profile
-            spelt = club_of_heading(club)
-            text = club.text if spelt is None else spelt
-            texts.append(blank_as_null(self._filled_down(text, "club")))
-        fact = self.stated.text_of("club")
-        if fact is not None:
-            texts.append(fact)
-        note = self.given.constant("club")
-        if isinstance(note, str):
-            texts.append(constant_text(note, len(self.records)))
-        if not texts:
-            putts = any("putt" in profile.heading.tags for profile in self.profiles)
-            return constant_text("putter" if putts else None, len(self.records)).alias("club")
-        text = pl.select(pl.coalesce(texts)).to_series() if len(texts) > 1 else texts[0]
-        alone = {t: parted[0] if (parted := club_and_swing(t)) else t for t in distinct(text)}
-        clubs = clubs_of(alone.values(), self.given.language)
-        names = {t: clubs[club].name for t, club in alone.items()}
-        return translated(text, names).alias("club")
-
-    def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
-        """Words that stand once above their shots hold for those below them, and that is told."""
-        original, text = text, without_dittos(text)
-        filled = filled_down(text, [p.text for p in self.profiles if p.text is not original])
-        if filled is None:
-            return text
-        self.remarks.append(f"A {what} stands once above its shots; it was filled down.")
-        return filled
-
-    def _extras(self) -> pl.Series:
-        """Columns without a canonical meaning, as a JSON object a row."""
-        kept = [profile for profile, _ in self.assignment.extras if not profile.empty]
-        named = [(p.heading.text or f"column {p.place + 1}", p.text) for p in kept]
-        return as_json(named, len(self.records))
 
 
 def _reduced(columns: Mapping[str, Assigned]) -> list[str]:
@@ -468,8 +319,3 @@ def _reduced(columns: Mapping[str, Assigned]) -> list[str]:
     pressure = columns.get("air_pressure_hpa")
     reduced = pressure is not None and reduced_to_sea_level(pressure.profile.heading.text)
     return ["air_pressure_hpa"] if reduced else []
-
-
-def _swing_of_club(cell: str) -> str | None:
-    parted = club_and_swing(cell)
-    return parted[1] if parted else None

@@ -8,14 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 import polars as pl
+from rangeledger.pipelines.reader.recognising.blocks import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.heading import Heading
-from rangeledger.pipelines.reader.recognising.layout import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
-from rangeledger.pipelines.reader.recognising.purposes import (
-    Purpose,
-    purpose_of,
-    simulated_by,
-)
+from rangeledger.pipelines.reader.recognising.purposes import Purpose, purpose_of, simulated_by
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import (

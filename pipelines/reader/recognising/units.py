@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from rangeledger.models.arrays import FloatArray
-from rangeledger.models.flight.usual_spin import usual_spin
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.consistency import (
     LENGTH_UNITS,
@@ -17,9 +15,9 @@ from rangeledger.pipelines.reader.recognising.consistency import (
     choose_units,
     sample_rows,
 )
-from rangeledger.pipelines.reader.recognising.curving import side_scale
-from rangeledger.pipelines.reader.recognising.judging import in_range_share
+from rangeledger.pipelines.reader.recognising.settled_columns import SettledColumns
 from rangeledger.pipelines.reader.recognising.statements import Statement
+from rangeledger.pipelines.reader.recognising.unit_checks import UnitChecks
 from rangeledger.pipelines.reader.recognising.unit_readings import (
     IN_CELLS,
     UnitProblem,
@@ -27,19 +25,12 @@ from rangeledger.pipelines.reader.recognising.unit_readings import (
     UnitsFound,
     by_range,
     contradiction,
-    in_canonical_unit,
     in_cell_units,
     numbers_of,
     stated_unit,
 )
 from rangeledger.schemas.columns import BY_NAME
-from rangeledger.schemas.compositions import (
-    BACK_SPIN,
-    HEAD_WIND,
-    SIDE_SPIN,
-    TAIL_WIND,
-    column_dimension,
-)
+from rangeledger.schemas.compositions import HEAD_WIND, TAIL_WIND, column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES
 from rangeledger.schemas.limits import LEAST_SPEED_RATIO, MOST_SPEED_RATIO
 from rangeledger.schemas.units import UNITS
@@ -64,16 +55,6 @@ _ACROSS = ("carry_side_m", "total_side_m", "roll_m")
 _MOST_TOO_FAR, _MOST_TOO_SHORT = 0.2, -0.6  # log(observed / computed) beyond which nothing fits
 _WEATHER = 0.2  # log of what wind, air and ball together may do to a distance
 _HEIGHT_SHARE_OF_FEET = 0.36  # apex over carry, both as written, above which the apex is in feet
-_THRICE = {"yd": "ft", "m": "ft", "ft": "yd"}  # of the customary units those far apart
-# Half of the sides of a player rarely exceed this share of the distance; a third of it is usual.
-_WIDE_SIDE = 0.11
-# Common practice, no source: splashes and chips may be slower than the club, full shots are not.
-_FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
-
-
-def _is_wide(side: FloatArray, far: FloatArray) -> bool:
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return bool(np.nanmedian(np.abs(side / far)) > _WIDE_SIDE)
 
 
 class UnitFinder:
@@ -113,6 +94,7 @@ class UnitFinder:
         self.density, self.trusted = air_density_kgm3, trusted
         self.metric = language in METRIC_LANGUAGES
         self.found = UnitsFound()
+        self.settled = SettledColumns(self.columns, self.found)
 
     def find(self) -> UnitsFound:
         """Settle all units."""
@@ -128,9 +110,7 @@ class UnitFinder:
             self._check_statements(name, assigned)
         self._by_flight()
         self._by_neighbours()
-        self._check_ranges()
-        self._check_speed_ratio()
-        self._check_sides()
+        UnitChecks(self.settled).check()
         self._leave_incidental()
         return self.found
 
@@ -162,21 +142,11 @@ class UnitFinder:
             )
         )
 
-    def _unit(self, name: str) -> str | None:
-        reading = self.found.readings.get(name)
-        return reading.unit if reading else None
-
-    def _canonical(self, name: str) -> FloatArray | None:
-        unit = self._unit(name)
-        if name not in self.columns or unit is None:
-            return None
-        return np.asarray(in_canonical_unit(self.columns[name], unit).to_numpy(), np.float64)
-
     def _quantity(self, name: str, rows: np.ndarray) -> Quantity | None:
         assigned = self.columns.get(name)
         if assigned is None:
             return None
-        unit = self._unit(name)
+        unit = self.settled.unit(name)
         if unit == IN_CELLS:
             values = in_cell_units(assigned, column_dimension(name) or "").to_numpy()[rows]
             canonical = {"speed": "m/s", "length": "m", "time": "s", "angle": "deg"}
@@ -195,17 +165,9 @@ class UnitFinder:
             units = (*units, unit)
         return Quantity(values, units, unit)
 
-    def _spin(self) -> FloatArray | None:
-        total = self._canonical("spin_rate_rpm")
-        back = self._canonical(BACK_SPIN)
-        side = self._canonical(SIDE_SPIN)
-        if total is None and back is not None:
-            return np.hypot(back, 0.0 if side is None else np.nan_to_num(side))
-        return total
-
     def _by_flight(self) -> None:
         """Choose units of speed, distances, height and time together, and check stated ones."""
-        launch = self._canonical("launch_angle_deg")
+        launch = self.settled.canonical("launch_angle_deg")
         if "ball_speed_mps" not in self.columns or launch is None:
             return
         measured = [n for n in _FLIGHT if n in self.columns and n not in self.found.left_out]
@@ -215,7 +177,7 @@ class UnitFinder:
         if length:
             usable &= numbers_of(self.columns[length]) > 0
         for name in ("ball_speed_mps", length or "ball_speed_mps"):
-            known = self._canonical(name)
+            known = self.settled.canonical(name)
             if known is not None:
                 usable &= known < (BY_NAME[name].high or np.inf)
         rows = sample_rows(usable)
@@ -226,9 +188,9 @@ class UnitFinder:
         extra = {
             name: None if column is None else column[rows]
             for name, column in (
-                ("launch_direction_deg", self._canonical("launch_direction_deg")),
-                ("spin_rate_rpm", self._spin()),
-                ("spin_axis_deg", self._canonical("spin_axis_deg")),
+                ("launch_direction_deg", self.settled.canonical("launch_direction_deg")),
+                ("spin_rate_rpm", self.settled.spin()),
+                ("spin_axis_deg", self.settled.canonical("spin_axis_deg")),
             )
         }
         choice = choose_units(
@@ -343,7 +305,7 @@ class UnitFinder:
             return self._like_ball_speed()
         if name in _ACROSS or name in ("carry_m", "total_m"):
             for other in ("carry_m", "total_m", "carry_side_m", "total_side_m"):
-                unit = self._unit(other)
+                unit = self.settled.unit(other)
                 if other != name and unit and unit != IN_CELLS:
                     return UnitReading(unit, f"in {unit} like {other}", 0.85)
         if name == "apex_m":
@@ -351,7 +313,7 @@ class UnitFinder:
         return None
 
     def _like_ball_speed(self) -> UnitReading | None:
-        unit = self._unit("ball_speed_mps")
+        unit = self.settled.unit("ball_speed_mps")
         if unit is None or unit == IN_CELLS:
             return None
         ball, club = self.columns["ball_speed_mps"], self.columns["clubhead_speed_mps"]
@@ -363,7 +325,7 @@ class UnitFinder:
 
     def _height(self) -> UnitReading | None:
         """Unit of the apex by its share of the carry, where no flight can be computed."""
-        unit, carry = self._unit("carry_m"), self.columns.get("carry_m")
+        unit, carry = self.settled.unit("carry_m"), self.columns.get("carry_m")
         if carry is None or unit is None or unit == IN_CELLS:
             return None
         with np.errstate(invalid="ignore", divide="ignore"):
@@ -373,79 +335,3 @@ class UnitFinder:
         if share < _HEIGHT_SHARE_OF_FEET and unit in ("yd", "m"):
             return UnitReading(unit, f"in {unit} like the carry", 0.75)
         return None
-
-    def _check_sides(self) -> None:
-        """Yards and feet of a side are told apart by start line and curve, else by its share."""
-        for name, along in (("carry_side_m", "carry_m"), ("total_side_m", "total_m")):
-            unit = self._unit(name)
-            if unit not in _THRICE or name in self.found.left_out:
-                continue
-            stated = self.found.readings[name].sure >= 1.0
-            other = _THRICE[unit]
-            found = self._side_scale(name, UNITS[other].factor / UNITS[unit].factor)
-            if found is not None and found[0] != 1.0 and found[1] >= MARGIN_NEEDED:
-                if stated and self._axis() is None:
-                    continue  # a wind across carries a ball as far
-                if stated:
-                    self._leave_side(name, f"is said to be in {unit}, but fits only {other}")
-                else:
-                    evidence = f"only {other} fits start line and curve"
-                    self.found.readings[name] = UnitReading(other, evidence, 0.9)
-            elif not stated and (found is None or found[1] < MARGIN_NEEDED):
-                side, far = self._canonical(name), self._canonical(along)
-                if side is not None and far is not None and _is_wide(side, far):
-                    self._leave_side(name, f"would be very wide in {unit}, which nothing states")
-
-    def _side_scale(self, name: str, scale: float) -> tuple[float, float] | None:
-        """The factor on a side that start line and curve ask for, with its log odds."""
-        names = ("ball_speed_mps", "launch_angle_deg", "launch_direction_deg", name)
-        speed, launch, start, side = (self._canonical(n) for n in names)
-        if speed is None or launch is None or start is None or side is None:
-            return None
-        rows = sample_rows(np.isfinite(side) & np.isfinite(speed) & np.isfinite(launch))
-        usual, spin, axis = usual_spin(launch[rows]), self._spin(), self._axis()
-        spun = usual if spin is None else np.where(spin[rows] > 0, spin[rows], usual)
-        tilt = None if axis is None else np.nan_to_num(axis[rows])
-        return side_scale(
-            speed[rows], launch[rows], spun, start[rows], tilt, side[rows], (1.0, scale)
-        )
-
-    def _axis(self) -> FloatArray | None:
-        axis, back, across = (self._canonical(n) for n in ("spin_axis_deg", BACK_SPIN, SIDE_SPIN))
-        if axis is None and back is not None and across is not None:
-            return np.degrees(np.arctan2(across, np.abs(back)))
-        return axis
-
-    def _leave_side(self, name: str, why: str) -> None:
-        heading = self.columns[name].profile.heading.text
-        self.found.left_out.append(name)
-        self.found.remarks.append(f"Column {heading!r} {why}.")
-
-    def _check_speed_ratio(self) -> None:
-        """No club is much faster than the ball that it sends off fast: the two are mistaken."""
-        names = ("ball_speed_mps", "clubhead_speed_mps")
-        ball, club = (self._canonical(name) for name in names)
-        if ball is None or club is None:
-            return
-        known = np.isfinite(ball) & np.isfinite(club) & (club > 0.0)
-        if not known.any() or np.median(ball[known]) < _FAST_BALL_MPS:
-            return
-        if float(np.median(ball[known] / club[known])) < _LEAST_RATIO_OF_FAST_BALLS:
-            first, second = (self.columns[name].profile.heading.text for name in names)
-            message = (
-                f"Columns {first!r} and {second!r} contradict each other: the club would be much "
-                "faster than the ball"
-            )
-            self.found.problems.append(UnitProblem("clubhead_speed_mps", second, message))
-
-    def _check_ranges(self) -> None:
-        """A unit under which most values are impossible is a mistake of the export."""
-        for name, reading in self.found.readings.items():
-            numbers = self.columns[name].profile.numbers
-            if reading.unit in (None, IN_CELLS) or numbers is None:
-                continue
-            known = self.columns[name].profile.known
-            if in_range_share(name, known, str(reading.unit)) < 0.5:
-                heading = self.columns[name].profile.heading.text
-                message = f"Column {heading!r} ({name}) can't be in {reading.unit}"
-                self.found.problems.append(UnitProblem(name, heading, message))

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 import polars as pl
+from rangeledger.pipelines.reader.normalising.around_numbers import CLOSED, OPEN
 from rangeledger.pipelines.reader.normalising.directed import directed
-from rangeledger.pipelines.reader.normalising.numbers import CLOSED, OPEN, Numbers
+from rangeledger.pipelines.reader.normalising.numbers import Numbers
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.signs import CLOSED as CLOSED_SIDE
@@ -20,7 +21,7 @@ from rangeledger.pipelines.reader.recognising.unit_readings import (
     UnitsFound,
     in_canonical_unit,
 )
-from rangeledger.pipelines.reader.recognising.winds import along_the_line
+from rangeledger.pipelines.reader.recognising.wind_columns import along_the_line
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
 from rangeledger.schemas.reasons import RowReason

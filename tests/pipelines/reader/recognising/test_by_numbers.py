@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from rangeledger.pipelines.reader.recognising.by_numbers import FOUND, follows
+from rangeledger.pipelines.reader.recognising.by_numbers import FOUND
+from rangeledger.pipelines.reader.recognising.following import follows
 
 from tests.pipelines.reader.recognising.writing import (
     FOOT_M,

@@ -27,8 +27,14 @@ def test_a_day_is_found_in_every_usual_writing(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["18-20 May 2026", "18 May", "from 18 to 20 May 2026", "18.–20. Mai 2026"]
-)
+    "text",
+    [
+        "18-20 May 2026", "18 May", "from 18 to 20 May 2026", "18.–20. Mai 2026",
+        "18 and 20 May 2026", "18. und 20. Mai 2026", "18 et 20 mai 2026", "du 18 au 20 mai 2026",
+        "18 y 20 mayo 2026", "18 och 20 maj 2026", "18 e 20 maggio 2026", "18 en 20 mei 2026",
+        "18 t/m 20 mei 2026", "18 e 20 maio 2026", "18. og 20. maj 2026",
+    ],
+)  # fmt: skip
 def test_a_stretch_of_days_or_a_day_without_a_year_is_no_single_day(text: str) -> None:
     days = days_in(text)
     assert days

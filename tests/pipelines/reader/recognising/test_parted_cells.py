@@ -28,6 +28,8 @@ def _parted(heading: str, cells: list[str]) -> list[tuple[str | None, list[str]]
         ("Spin (back / side)", ["2400 / -200"] * 2, ["back_spin_rpm", "side_spin_rpm"]),
         ("Carry + Roll (m)", ["154+6", "150+7"], ["carry_m", "roll_m"]),
         ("Flug / Gesamt (m)", ["154 / 160"] * 2, ["carry_m", "total_m"]),
+        ("Flug und Gesamt (m)", ["154 / 160"] * 2, ["carry_m", "total_m"]),
+        ("Volo ed altezza (m)", ["154 / 30"] * 2, ["carry_m", "apex_m"]),
     ],
 )
 def test_each_value_goes_to_its_own_column(
