@@ -56,7 +56,8 @@ def test_a_call_that_fails_is_the_callers_and_the_workers_stay(
     cluster.close()
 
 
-def test_without_a_scheduler_it_says_so_once(told: Told) -> None:
+def test_without_a_scheduler_it_says_so_once(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spreading, "_CONNECT_S", 1.0)
     cluster = told.cluster(f"tcp://127.0.0.1:{free_port()}")
     for _ in range(3):
         with pytest.raises(NotHereError):
