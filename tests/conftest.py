@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,8 @@ from tests.once import made_once
 from tests.services.fixtures import (  # noqa: F401
     dask_cluster,
     empty_store,
+    flow_engine,
+    flow_home,
     object_store,
     postgres,
     shared_place,
@@ -41,25 +42,6 @@ settings.load_profile("rangeledger")
 def home(tmp_path: Path) -> Home:
     """A new, empty home."""
     return open_home(Home(tmp_path / "home"))
-
-
-@pytest.fixture(scope="session")
-def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of the one Prefect server of all tests that run the flow."""
-    from rangeledger.pipelines.running import engine
-
-    with engine.engine(open_home(Home(tmp_path_factory.mktemp("engine")))):
-        engine.wait_for_engine()
-        yield os.environ["PREFECT_API_URL"]
-
-
-@pytest.fixture
-def flow_home(home: Home, flow_engine: str) -> Home:
-    """A new home whose commands use the tests' one Prefect server."""
-    from rangeledger.pipelines.running.engine import leave_word
-
-    leave_word(home, flow_engine)
-    return home
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import secrets
 import subprocess
 import sys
 from base64 import b64encode
@@ -27,20 +29,19 @@ from tests.pipelines.service.running import wait_until
 pytestmark = pytest.mark.prefect
 
 
-def _asked(request: Request) -> Any:
+def _asked(page: str, sought: dict[str, Any]) -> Any:
+    request = Request(page, data=json.dumps(sought).encode())
     request.add_header("Authorization", f"Basic {b64encode(engine_secret().encode()).decode()}")
     request.add_header("Content-Type", "application/json")
     with urlopen(request) as answer:
         return json.load(answer)
 
 
-def _states(engine: str) -> dict[str, str]:
-    """How the tasks of the newest flow run ended, by name."""
-    newest = json.dumps({"sort": "START_TIME_DESC", "limit": 1}).encode()
-    (run,) = _asked(Request(f"{engine}/flow_runs/filter", data=newest))
-    of_it = json.dumps({"flow_runs": {"id": {"any_": [run["id"]]}}}).encode()
-    tasks = _asked(Request(f"{engine}/task_runs/filter", data=of_it))
-    return {str(one["name"]).split("-")[0]: str(one["state_type"]) for one in tasks}
+def _states(engine: str, word: str) -> dict[str, str]:
+    """How the tasks ended whose names begin with a word, by the next word."""
+    of_it = {"task_runs": {"name": {"like_": f"{word} "}}}
+    tasks = _asked(f"{engine}/task_runs/filter", of_it)
+    return {re.split("[ -]", str(one["name"]))[1]: str(one["state_type"]) for one in tasks}
 
 
 def test_a_run_leaves_an_artifact_a_person_can_read(
@@ -53,7 +54,9 @@ def test_a_run_leaves_an_artifact_a_person_can_read(
     files = [str(path) for path in tmp_path.glob("*.csv")]
     answer = CliRunner().invoke(app, ["--home", str(flow_home.root), "ingest", *files])
     assert answer.exit_code == 1
-    text = _asked(Request(f"{flow_engine}/artifacts/load/latest"))["data"]
+    newest = {"sort": "CREATED_DESC", "artifacts": {"key": {"any_": ["load"]}}}
+    found = _asked(f"{flow_engine}/artifacts/filter", newest)
+    (text, *_) = [one["data"] for one in found if "visit" in one["data"]]
     assert "| plain visit.csv | loaded | 6 | 0 |" in text
     assert "loaded-with-rejects | 5 | 1 |" in text
     assert "list.csv | quarantined | 0 | 0 |" in text
@@ -94,15 +97,17 @@ def test_the_engine_is_told_of_each_step_and_how_it_ended(
         if fails:
             raise ValueError("no")
 
-    account = Account(flow_home)
+    account, word = Account(flow_home), secrets.token_hex(8)
     account.begin()
     with suppress(ValueError):
-        account.step(lambda: None, "first")()
-        account.step(work, "second")()
+        account.step(lambda: None, f"{word} first")()
+        account.step(work, f"{word} second")()
     account.end()
     wait_for_accounts()
     wanted = {"first": "COMPLETED", "second": "FAILED" if fails else "COMPLETED"}
-    wait_until(lambda: _states(flow_engine) == wanted)  # the engine writes them down in bunches
+    wait_until(
+        lambda: _states(flow_engine, word) == wanted
+    )  # the engine writes them down in bunches
     assert not fault_log(flow_home).exists()
 
 
