@@ -35,6 +35,7 @@ from rangeledger.pipelines.reader.recognising.identity import with_sessions, wit
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.remark import Remark, as_remark
 from rangeledger.pipelines.reader.recognising.report import Recognition
 from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
 from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
@@ -43,7 +44,6 @@ from rangeledger.pipelines.reader.recognising.table_shots import TableShots
 from rangeledger.pipelines.reader.recognising.tables import TableReader
 from rangeledger.pipelines.reader.recognising.titled_summaries import exclude_titled_summaries
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid
-from rangeledger.pipelines.reader.remark import Remark, as_remark
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.pipelines.reader.unmeasured import without_unmeasured
 from rangeledger.pipelines.reader.visit_words import (

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assignment
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
-from rangeledger.pipelines.reader.remark import Remark
 
 # Share of columns that were right: by the weight of their words, and at most by numbers alone.
 # Of 730 read by words `tests/exports/calibrate.py` found none wrong; strangers' exports had two

@@ -30,6 +30,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.profile import Profile, distinct
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.word_columns import (
     as_json,
@@ -40,7 +41,6 @@ from rangeledger.pipelines.reader.recognising.word_columns import (
     translated,
     without_dittos,
 )
-from rangeledger.pipelines.reader.remark import Remark
 from rangeledger.schemas.clubs import clubs_of
 from rangeledger.schemas.words import fold, words_of
 

@@ -27,6 +27,7 @@ from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import are_marks, profiles_of
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.report import column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
@@ -59,7 +60,6 @@ from rangeledger.pipelines.reader.recognising.wind_columns import (
 )
 from rangeledger.pipelines.reader.recognising.winds import FROM, explained
 from rangeledger.pipelines.reader.recognising.word_columns import constant_text, first_known
-from rangeledger.pipelines.reader.remark import Remark
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 
