@@ -24,6 +24,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.unnamed_monitors import unnamed_layouts
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -52,20 +53,6 @@ _NOTICED_LAST = """
         WHERE offered_at = (SELECT max(offered_at) FROM ingest_log) AND starts_with(state, 'loaded')
     )
     LIMIT 12"""
-# Layouts that stand in for a monitor where a player was measured by others besides.
-_UNNAMED_MONITORS = """
-    WITH asked AS (
-        SELECT monitor FROM monitors WHERE NOT named AND monitor <> 'unknown'
-            AND player IN (SELECT player FROM monitors GROUP BY player HAVING count(*) > 1)
-    ),
-    loaded AS (
-        SELECT source_file, arg_max(file_name, offered_at) AS file_name,
-               arg_max(details ->> '$.layout', offered_at) AS layout
-        FROM ingest_log WHERE starts_with(state, 'loaded') GROUP BY source_file
-    )
-    SELECT layout, count(*), min(file_name) FROM loaded
-    WHERE layout IN (SELECT monitor FROM asked)
-    GROUP BY layout ORDER BY count(*) DESC, layout"""
 # What a user decided on sessions: which, what that is called, and what takes it back.
 _DECIDED = (
     ("excluded", "Left out, so that no fit counts them", "take one back: rangeledger include"),
@@ -143,7 +130,7 @@ def _to_do(home: Home) -> Iterator[str]:
     with published(home) as connection:
         otherwise = read_otherwise(home, connection, read_settings(home).reading)
         rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
-        layouts = connection.execute(_UNNAMED_MONITORS).fetchall()
+        layouts = unnamed_layouts(connection, home)
         out = sorted(taken_out_files(connection).values())
         decided = list(_decided(connection))
     if otherwise:
@@ -169,8 +156,8 @@ def _to_do(home: Home) -> Iterator[str]:
         share = "shares" if exports == 1 else "share"
         yield (
             f"{counted(exports, 'export')} {share} {layout} (such as {name}): which monitor? "
-            f'Name it in settings.toml under [monitors] as "{layout}" = "..."; then: '
-            "rangeledger reload"
+            f"Name it on the pages under Inbox, or in settings.toml under [monitors] as "
+            f'"{layout}" = "..."; then: rangeledger reload'
         )
 
 
