@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import sys
@@ -63,10 +62,10 @@ def demo_home(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureR
 
 def _run_demo(home: Home, address: str) -> None:
     from rangeledger.pipelines.main import app
-    from rangeledger.pipelines.running.engine import address_file
+    from rangeledger.pipelines.running.engine import address_file, leave_word
     from typer.testing import CliRunner
 
-    address_file(home).write_text(json.dumps({"address": address}))
+    leave_word(home, address)
     answer = CliRunner().invoke(app, ["--home", str(home.root), "demo"])
     assert answer.exit_code == 0, answer.output
     address_file(home).unlink()  # the server ends with this process, before others do

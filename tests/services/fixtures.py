@@ -5,7 +5,6 @@ They end when no process of the test run holds them any more.
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -38,9 +37,9 @@ def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 @pytest.fixture
 def flow_home(home: Home, flow_engine: str) -> Home:
     """A new home whose commands use the tests' one Prefect server."""
-    from rangeledger.pipelines.running.engine import address_file
+    from rangeledger.pipelines.running.engine import leave_word
 
-    address_file(home).write_text(json.dumps({"address": flow_engine}))
+    leave_word(home, flow_engine)
     return home
 
 
