@@ -35,6 +35,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "prefer": ("prefer", "Let one of several exports of the same shots count."),
     "forget": ("forget", "Remove a player or an export from the home, for good."),
     "rename": ("rename", "Let another name of a player stand for the player."),
+    "move": ("move", "Move a session to another player."),
+    "merge": ("merge", "Make two sessions of a player one visit."),
     "flight": ("flight", "Fly one shot from its launch through wind and air."),
     "compare": ("compare", "Hold two ways of hitting against each other."),
     "target": ("target", "Find where to aim with which club on a hole."),

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +17,8 @@ from tests.once import made_once
 from tests.services.fixtures import (  # noqa: F401
     dask_cluster,
     empty_store,
+    flow_engine,
+    flow_home,
     object_store,
     postgres,
     shared_place,
@@ -45,25 +45,6 @@ def home(tmp_path: Path) -> Home:
 
 
 @pytest.fixture(scope="session")
-def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of the one Prefect server of all tests that run the flow."""
-    from rangeledger.pipelines.running import engine
-
-    with engine.engine(open_home(Home(tmp_path_factory.mktemp("engine")))):
-        engine.wait_for_engine()
-        yield os.environ["PREFECT_API_URL"]
-
-
-@pytest.fixture
-def flow_home(home: Home, flow_engine: str) -> Home:
-    """A new home whose commands use the tests' one Prefect server."""
-    from rangeledger.pipelines.running.engine import address_file
-
-    address_file(home).write_text(json.dumps({"address": flow_engine}))
-    return home
-
-
-@pytest.fixture(scope="session")
 def demo_home(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Home:
     """The demo's home with all sample exports loaded, for all processes; tests only read it.
 
@@ -81,10 +62,10 @@ def demo_home(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureR
 
 def _run_demo(home: Home, address: str) -> None:
     from rangeledger.pipelines.main import app
-    from rangeledger.pipelines.running.engine import address_file
+    from rangeledger.pipelines.running.engine import address_file, leave_word
     from typer.testing import CliRunner
 
-    address_file(home).write_text(json.dumps({"address": address}))
+    leave_word(home, address)
     answer = CliRunner().invoke(app, ["--home", str(home.root), "demo"])
     assert answer.exit_code == 0, answer.output
     address_file(home).unlink()  # the server ends with this process, before others do

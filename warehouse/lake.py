@@ -11,7 +11,7 @@ exist. What an interrupted load left without a marker is removed by `sweep` befo
     lake/other_lines/00000012.parquet              lines that are neither shots nor rejected rows
     lake/remarks/00000012.parquet                  what the load noticed
     lake/batches/00000012.json                     what was offered and what became of it
-    lake/decisions/00000003.json                   sessions set aside or taken back by the user
+    lake/decisions/00000003.json                   what the user decided on sessions and names
     lake/aside/                                    files whose load's marker was lost, if ever
 """
 

@@ -19,6 +19,10 @@ from rangeledger.warehouse.published import OTHER_VERSION, is_of_this_version, o
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
 
+# A page asks for one player, by whose name each table is filtered as it is read. The bounds of
+# shot ids that a join would hand on besides leave nothing out, and cost three times the reading.
+_FOR_PAGES = "SET GLOBAL disabled_optimizers = 'join_filter_pushdown'"
+
 
 @dataclass(slots=True)
 class _Instance:
@@ -85,6 +89,7 @@ class Publications:
                 raise NothingPublishedError("Nothing has been loaded into this home yet.")
             if self._newest is None or self._newest.edition != edition:
                 fresh = _Instance(edition, opened(self._home.database))
+                fresh.connection.execute(_FOR_PAGES)
                 self._retire()
                 self._newest = fresh
                 self._check(fresh)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -57,18 +58,14 @@ class StrokesToHoleOut:
         Returns
         -------
         StrokesToHoleOut
-            Table of `models.strategy.published_strokes`; most nodes there are from memory.
+            Table of `models.strategy.published_strokes`; most nodes there are from memory. The
+            same one at each call, so that what is kept by table is found again.
 
         References
         ----------
         [broadie2012], [broadie2014].
         """
-        nodes = {
-            lie: {distance * YARD_M: strokes for distance, strokes in row.items()}
-            for lie, row in STROKES_BY_LIE.items()
-        }
-        nodes["green"] = {distance * FOOT_M: putts for distance, putts in PUTTS.items()}
-        return cls.from_nodes(nodes, "averages of tour professionals, after Broadie (2012, 2014)")
+        return _published()
 
     @classmethod
     def from_nodes(
@@ -151,3 +148,14 @@ def _curve(lie: str, row: Mapping[float, float]) -> _Curve:
             f"Strokes table, lie '{lie}': distances start at 0 and strokes lie between 1 and 20."
         )
     return _Curve(distance, strokes, PchipInterpolator(distance, strokes))
+
+
+@cache
+def _published() -> StrokesToHoleOut:
+    nodes = {
+        lie: {distance * YARD_M: strokes for distance, strokes in row.items()}
+        for lie, row in STROKES_BY_LIE.items()
+    }
+    nodes["green"] = {distance * FOOT_M: putts for distance, putts in PUTTS.items()}
+    source = "averages of tour professionals, after Broadie (2012, 2014)"
+    return StrokesToHoleOut.from_nodes(nodes, source)

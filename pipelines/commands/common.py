@@ -140,6 +140,25 @@ def find_session(home: Home, sought: str, player: str | None = None) -> FoundSes
     return FoundSession(str(session_id), f"{session_id} ({label})", bool(excluded))
 
 
+def known_player(home: Home, sought: str) -> str:
+    """A player of the ledger by the name or its beginning.
+
+    Raises
+    ------
+    UsageError
+        If none or several are meant.
+    """
+    from rangeledger.warehouse.pages.bag import player_among
+    from rangeledger.warehouse.published import published
+
+    with published(home) as connection:
+        rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
+    try:
+        return player_among([str(row[0]) for row in rows], sought)
+    except UsageError as error:
+        raise UsageError(f"{error} For a player who has no shots yet, add --new.") from None
+
+
 _MATCHING_SESSIONS = """
     SELECT session_id,
            concat_ws(', ', player, strftime(started_at, '%Y-%m-%d %H:%M')) AS words, excluded

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import polars as pl
 import typer
@@ -24,6 +24,10 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import batch_numbers
 from rangeledger.warehouse.published import published
 from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.unnamed_monitors import unnamed_layouts
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
 
 _MOST_LISTED = 5
 _MOST_LAYOUTS = 3
@@ -32,6 +36,9 @@ _PUBLISHED = {
     "published_at": "",
     "shots": "SELECT count(*) FROM shots",
     "sessions": "SELECT count(*) FROM sessions",
+    "sessions_left_out": "SELECT count(*) FROM sessions WHERE excluded",
+    "sessions_moved": "SELECT count(*) FROM sessions WHERE moved",
+    "sessions_merged": "SELECT count(*) FROM sessions WHERE merged > 1",
     "players": "SELECT count(DISTINCT player) FROM shots",
     "rejected_rows": "SELECT count(*) FROM rejected_rows",
     "remarks": "SELECT count(*) FROM remarks",
@@ -46,23 +53,27 @@ _NOTICED_LAST = """
         WHERE offered_at = (SELECT max(offered_at) FROM ingest_log) AND starts_with(state, 'loaded')
     )
     LIMIT 12"""
-# Layouts that stand in for a monitor where a player was measured by others besides.
-_UNNAMED_MONITORS = """
-    WITH asked AS (
-        SELECT monitor FROM monitors WHERE NOT named AND monitor <> 'unknown'
-            AND player IN (SELECT player FROM monitors GROUP BY player HAVING count(*) > 1)
-    ),
-    loaded AS (
-        SELECT source_file, arg_max(file_name, offered_at) AS file_name,
-               arg_max(details ->> '$.layout', offered_at) AS layout
-        FROM ingest_log WHERE starts_with(state, 'loaded') GROUP BY source_file
-    )
-    SELECT layout, count(*), min(file_name) FROM loaded
-    WHERE layout IN (SELECT monitor FROM asked)
-    GROUP BY layout ORDER BY count(*) DESC, layout"""
+# What a user decided on sessions: which, what that is called, and what takes it back.
+_DECIDED = (
+    ("excluded", "Left out, so that no fit counts them", "take one back: rangeledger include"),
+    ("moved", "Moved here from another player", "take one back: rangeledger move --undo"),
+    ("merged > 1", "Merged of several visits", "part one again: rangeledger merge --undo"),
+)
 _TYPES: dict[str, Any] = {
     **dict.fromkeys(("published_at", "last_load", "last_fit"), pl.Datetime("us")),
-    **dict.fromkeys(("shots", "sessions", "players", "rejected_rows", "remarks"), pl.Int64),
+    **dict.fromkeys(
+        (
+            "shots",
+            "sessions",
+            "sessions_left_out",
+            "sessions_moved",
+            "sessions_merged",
+            "players",
+            "rejected_rows",
+            "remarks",
+        ),
+        pl.Int64,
+    ),
     **dict.fromkeys(("problem", "failed_fits"), pl.String),
 }
 
@@ -113,14 +124,15 @@ def status(
 
 
 def _to_do(home: Home) -> Iterator[str]:
-    """Exports that would be read otherwise today, names that look alike, unnamed monitors."""
+    """Exports that would be read otherwise, what was left out or arranged, names, monitors."""
     if not home.database.exists():
         return
     with published(home) as connection:
         otherwise = read_otherwise(home, connection, read_settings(home).reading)
         rows = connection.execute("SELECT DISTINCT player FROM sessions ORDER BY ALL").fetchall()
-        layouts = connection.execute(_UNNAMED_MONITORS).fetchall()
+        layouts = unnamed_layouts(connection, home)
         out = sorted(taken_out_files(connection).values())
+        decided = list(_decided(connection))
     if otherwise:
         names = list(dict.fromkeys(otherwise.values()))
         more = f" and {len(names) - _MOST_LISTED} more" if len(names) > _MOST_LISTED else ""
@@ -134,6 +146,7 @@ def _to_do(home: Home) -> Iterator[str]:
             f"Taken out, so that nothing of them counts: {', '.join(out[:_MOST_LISTED])}{more}. "
             "To take one back: rangeledger include --export NAME"
         )
+    yield from decided
     for one, other in alike_names([str(row[0]) for row in rows])[:_MOST_LISTED]:
         yield (
             f"{one} and {other} may be one player. If so: "
@@ -143,9 +156,28 @@ def _to_do(home: Home) -> Iterator[str]:
         share = "shares" if exports == 1 else "share"
         yield (
             f"{counted(exports, 'export')} {share} {layout} (such as {name}): which monitor? "
-            f'Name it in settings.toml under [monitors] as "{layout}" = "..."; then: '
-            "rangeledger reload"
+            f"Name it on the pages under Inbox, or in settings.toml under [monitors] as "
+            f'"{layout}" = "..."; then: rangeledger reload'
         )
+
+
+def _decided(connection: DuckDBPyConnection) -> Iterator[str]:
+    """Sessions that were left out, moved or merged, the newest first, by the beginning of the id.
+
+    So many letters of it that no other session begins alike.
+    """
+    rows = connection.execute("SELECT DISTINCT session_id FROM sessions").fetchall()
+    every = [str(row[0]) for row in rows]
+    length = next((n for n in range(6, 64) if len({i[:n] for i in every}) == len(every)), 64)
+    for condition, what, how in _DECIDED:
+        rows = connection.execute(
+            "SELECT concat_ws(' ', player, strftime(started_at, '%Y-%m-%d')), session_id "
+            f"FROM sessions WHERE {condition} ORDER BY started_at DESC NULLS LAST, session_id"
+        ).fetchall()
+        named = [f"{words} ({session[:length]})" for words, session in rows]
+        if named:
+            more = f" and {len(named) - _MOST_LISTED} more" if len(named) > _MOST_LISTED else ""
+            yield f"{what}: {', '.join(named[:_MOST_LISTED])}{more}. To {how} SESSION"
 
 
 def home_facts(home: Home) -> dict[str, Any]:

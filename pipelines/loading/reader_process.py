@@ -1,6 +1,6 @@
 """The process that reads exports for another; `pipelines.loading.readers` starts it and ends it.
 
-It is forked from a helper process that has imported this module and nothing else, so that it
+It is forked from a helper process that has imported `before_forking` and nothing else, so that it
 starts at once and shares the memory of what is imported.
 """
 
@@ -13,7 +13,6 @@ import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 
-import rangeledger.models.flight._flight_kernel  # noqa: F401  what reading imports late shall be there in each fork
 from rangeledger.pipelines.loading.handed_over import send_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult

@@ -24,7 +24,7 @@ _TICK_S = 0.1
 _END_S = 2.0
 # Processes are forked from one that has imported the reader and started no threads of its own.
 _context = multiprocessing.get_context("forkserver")
-_context.set_forkserver_preload(["rangeledger.pipelines.loading.reader_process"])
+_context.set_forkserver_preload(["rangeledger.pipelines.loading.before_forking"])
 
 
 class Partner:

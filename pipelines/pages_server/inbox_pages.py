@@ -26,7 +26,13 @@ from rangeledger.pipelines.pages_server.uploads.conditions import (
 from rangeledger.pipelines.pages_server.uploads.dropping import drop
 from rangeledger.pipelines.pages_server.uploads.ranges import Ranges
 from rangeledger.pipelines.service.presence import service_of
-from rangeledger.schemas.errors import NothingPublishedError
+from rangeledger.schemas.errors import NothingPublishedError, UsageError
+from rangeledger.warehouse.unnamed_monitors import (
+    MOST_NAME,
+    UnnamedLayout,
+    name_monitor,
+    unnamed_layouts,
+)
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -39,6 +45,8 @@ UPLOAD = "/inbox/drop"
 # More files than a season has; more fields than the form has.
 _MOST_FILES, _MOST_FIELDS = 500, 60
 _RECENT = 30
+# So many layouts are asked about at once.
+_MOST_LAYOUTS = 3
 _RECENT_SQL = """
     WITH recent AS (
         SELECT offered_at, file_name, source_file, state, shots, rejected, remarks, taken_out
@@ -67,6 +75,7 @@ def routes() -> list[Route]:
         Route("/inbox/outcome", outcome),
         Route("/inbox/outcome.json", outcome_json),
         Route("/inbox/exports/{source_file}", undo, methods=["POST"]),
+        Route("/inbox/monitors", name_layout, methods=["POST"]),
         Route("/demo", start_demo, methods=["POST"]),
         Route("/errands/{number:int}", errand),
         Route("/errands/{number:int}.json", errand_json),
@@ -82,14 +91,18 @@ def inbox_page(request: Request) -> Response:
     """The form for files, what waits, what was refused and what came lately."""
     site: Site = request.app.state.site
     recent: list[dict[str, Any]] = []
+    layouts: list[UnnamedLayout] = []
     try:
         with site.publications.opened() as connection:
+            layouts = unnamed_layouts(connection, site.home)[:_MOST_LAYOUTS]
             recent = connection.execute(_RECENT_SQL, [_RECENT]).pl().to_dicts()
     except NothingPublishedError:
         pass
     service = service_of(site.home)
     values: dict[str, Any] = {
         "recent": recent,
+        "layouts": layouts,
+        "most_name": MOST_NAME,
         "state_words": state_words,
         "waiting": [one.file_name for one in inbox.waiting(site.home)],
         "refused": [path.name for path in open_refusals(site.home)],
@@ -185,6 +198,28 @@ def _undone(request: Request, do: str) -> Response:
     started = site.errands.start(
         [*words, source_file], f"{name} {message}, and the clubs are fitted anew.", back
     )
+    return RedirectResponse(f"/errands/{started.number}", 303)
+
+
+async def name_layout(request: Request) -> Response:
+    """Keep the name of a monitor in the settings, and read its exports again."""
+    fields = _texts(await request.form())
+    return await run_in_threadpool(_named, request, fields)
+
+
+def _named(request: Request, fields: Mapping[str, str]) -> Response:
+    site: Site = request.app.state.site
+    with site.publications.opened() as connection:
+        asked = {one.layout for one in unnamed_layouts(connection, site.home)}
+    layout = fields.get("layout", "")
+    if layout not in asked:
+        raise PageError(404, "That monitor has a name already.", ("/inbox", "To the inbox"))
+    try:
+        name = name_monitor(site.home, layout, fields.get("name", ""))
+    except UsageError as error:
+        raise PageError(400, str(error), ("/inbox", "To the inbox")) from error
+    message = f"The exports of {name} are being read again, and the clubs are fitted anew."
+    started = site.errands.start(["reload"], message, "/inbox")
     return RedirectResponse(f"/errands/{started.number}", 303)
 
 

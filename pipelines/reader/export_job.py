@@ -35,7 +35,8 @@ from rangeledger.pipelines.reader.recognising.identity import with_sessions, wit
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
-from rangeledger.pipelines.reader.recognising.report import Recognition, Remark, as_remark
+from rangeledger.pipelines.reader.recognising.remark import Remark, as_remark
+from rangeledger.pipelines.reader.recognising.report import Recognition
 from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
 from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
 from rangeledger.pipelines.reader.recognising.stated import Given

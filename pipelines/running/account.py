@@ -1,17 +1,17 @@
 """The flow engine's account of loads: a flow run for each, a task for each step, kept beside.
 
-A load does not wait for the engine, whose answers take longer than some of the steps. A thread
-runs the flow: each of its tasks begins and ends, or fails, with the step that it stands for. An
-engine that has ended or hangs holds up no load; what it missed is told in the log of faults.
+A load does not wait for the engine, whose answers take longer than some of the steps, and the
+engine's own work is done in its own process (`engine_accounts.py`): a thread here tells it when a
+step begins and ends, or fails. An engine that has ended or hangs holds up no load; what it missed
+is told in the log of faults.
 """
 
 from __future__ import annotations
 
+import json
 import queue
 import threading
 from collections.abc import Callable
-from concurrent.futures import Future
-from functools import cache
 from typing import Any
 
 from rangeledger.pipelines.faults import keep_fault
@@ -23,7 +23,11 @@ _PATIENCE_S = 5.0
 # How long [s] a command that has loaded waits for it, which may still be starting.
 _AT_THE_END_S = 60.0
 
-_Step = tuple[str, "Future[None]"]
+_Message = dict[str, Any]
+
+
+class AccountError(Exception):
+    """The engine did not keep an account of a load."""
 
 
 class Account:
@@ -37,8 +41,7 @@ class Account:
 
     def __init__(self, home: Home) -> None:
         self._home = home
-        self._steps: queue.SimpleQueue[_Step | None] = queue.SimpleQueue()
-        self._artifact: tuple[str, str] | None = None
+        self._messages: queue.SimpleQueue[_Message] = queue.SimpleQueue()
         self._failed = False
         self._before: threading.Thread | None = None
         self._thread = threading.Thread(target=self._keep, name="account", daemon=True)
@@ -54,31 +57,28 @@ class Account:
         measured = timed(function, name)
 
         def run(*args: Any, **kwargs: Any) -> Any:
-            done: Future[None] = Future()
-            self._steps.put((name, done))
+            self._messages.put({"step": name})
             try:
                 result = measured(*args, **kwargs)
             except BaseException as error:
                 self._failed = True
-                done.set_exception(error)
+                self._messages.put({"failed": repr(error)})
                 raise
-            done.set_result(None)
+            self._messages.put({"done": name})
             return result
 
         return run
 
     def artifact(self, description: str, markdown: str) -> None:
         """Leave a page for who looks at the run."""
-        self._artifact = description, markdown
+        self._messages.put({"artifact": {"description": description, "markdown": markdown}})
 
     def end(self) -> None:
         """Tell that the load has ended, well or not."""
-        self._steps.put(None)
+        self._messages.put({"end": True})
 
     def _keep(self) -> None:
-        """Run the flow; in a thread of its own."""
-        from rangeledger.pipelines.running.engine import wait_for_engine
-
+        """Tell the engine; in a thread of its own."""
         before, self._before = self._before, None
         if before is not None:
             before.join(_PATIENCE_S)
@@ -87,54 +87,22 @@ class Account:
                 keep_fault(self._home, late, "keeping the flow engine's account of a load")
                 return
         try:
-            wait_for_engine()
-            _flow()(_Sealed(self))
-        except BaseException as error:  # noqa: BLE001  the load itself is not concerned
+            self._tell()
+        except Exception as error:  # noqa: BLE001  the load itself is not concerned
             if not self._failed:  # else who called the step that failed tells of it
                 keep_fault(self._home, error, "keeping the flow engine's account of a load")
 
-    def follow(self) -> None:
-        """Run a task for each step as it comes; inside the flow."""
-        from prefect.artifacts import create_markdown_artifact
+    def _tell(self) -> None:
+        from rangeledger.pipelines.running.engine import connect_for_account
 
-        while (step := self._steps.get()) is not None:
-            name, done = step
-            _task(name)(_Sealed(done))
-        if self._artifact is not None:
-            description, markdown = self._artifact
-            create_markdown_artifact(key="load", markdown=markdown, description=description)
-
-
-class _Sealed:
-    """Something that the engine hands on without looking into it for other tasks' results."""
-
-    __slots__ = ("inside",)
-
-    def __init__(self, inside: Any) -> None:
-        self.inside = inside
-
-
-@cache
-def _flow() -> Callable[[_Sealed], None]:
-    from prefect import flow
-
-    @flow(name="load exports", validate_parameters=False, persist_result=False)
-    def load_exports(account: _Sealed) -> None:
-        account.inside.follow()
-
-    return load_exports
-
-
-@cache
-def _task(name: str) -> Callable[[_Sealed], None]:
-    from prefect import task
-    from prefect.cache_policies import NO_CACHE
-
-    @task(name=name, persist_result=False, cache_policy=NO_CACHE)
-    def step(done: _Sealed) -> None:
-        done.inside.result()
-
-    return step
+        with connect_for_account() as engine:
+            message: _Message = {}
+            while "end" not in message:
+                message = self._messages.get()
+                engine.send_bytes(json.dumps(message).encode())
+            answer = json.loads(engine.recv_bytes())
+        if answer["fault"]:
+            raise AccountError(answer["fault"])
 
 
 _last: threading.Thread | None = None

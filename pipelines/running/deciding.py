@@ -38,7 +38,8 @@ class LoadedExport(NamedTuple):
     shots: int
 
 
-def _write(home: Home, kind: str, **fields: Any) -> None:
+def write(home: Home, kind: str, **fields: Any) -> None:
+    """Add a decision of a kind to the lake, with its time."""
     decided_at = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds")
     store_of(home).write_decision({"kind": kind, **fields, "decided_at": decided_at})
 
@@ -63,7 +64,7 @@ def decide(home: Home, session_id: str, *, excluded: bool, why: str = "") -> lis
                 f"There is no session {session_id}. "
                 "The view sessions lists them with player and start."
             )
-        _write(home, SESSION, session_id=session_id, shots=shots, excluded=excluded, why=why)
+        write(home, SESSION, session_id=session_id, shots=shots, excluded=excluded, why=why)
     return ledger.fit(home)
 
 
@@ -96,7 +97,7 @@ def prefer(home: Home, sought: str) -> tuple[LoadedExport, list[Replacement]]:
                 raise UsageError(
                     f"No other export holds shots of {export.file_name}: they count as they are."
                 )
-            _write(home, PREFER, source_file=export.source_file, over=over)
+            write(home, PREFER, source_file=export.source_file, over=over)
             database.catch_up(home, connection)
             replaced = replacements(connection, [export.source_file])
     ledger.fit(home)
@@ -138,7 +139,7 @@ def take_out(home: Home, sought: str, *, excluded: bool, why: str = "") -> tuple
                 state = "is taken out already" if excluded else "counts already"
                 raise UsageError(f"{export.file_name} {state}.")
             before = _counted(connection)
-            _write(home, TAKEN_OUT, source_file=export.source_file, excluded=excluded, why=why)
+            write(home, TAKEN_OUT, source_file=export.source_file, excluded=excluded, why=why)
             database.catch_up(home, connection)
             shots = abs(_counted(connection) - before)
     ledger.fit(home)
@@ -234,8 +235,8 @@ def rename(home: Home, player: str, to: str | None) -> Renamed:
             else:
                 to = _refuse_no_change(reported, " ".join(to.split()), names)
                 if fold(others.get(fold(to), "")) == fold(reported):
-                    _write(home, RENAME, player=to, to=None)  # the other way round from now on
-            _write(home, RENAME, player=reported, to=to)
+                    write(home, RENAME, player=to, to=None)  # the other way round from now on
+            write(home, RENAME, player=reported, to=to)
             database.catch_up(home, connection)
             alike = [name for name in names if fold(name) == fold(reported)]
             rows = connection.execute(

@@ -17,6 +17,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing.connection import Client, Connection
 from pathlib import Path
 from urllib.error import HTTPError, URLError
 from urllib.request import urlopen
@@ -48,6 +49,8 @@ QUIET = {
 }
 # What a client of the engine's API shows; the server asks for the same.
 SECRET_VARIABLE = "PREFECT_API_AUTH_STRING"
+# Port of the loopback address at which its process is told of loads (`engine_accounts.py`).
+ACCOUNTS_VARIABLE = "RANGELEDGER_ENGINE_ACCOUNTS"
 START_TIMEOUT_S = 120.0
 _POLL_S = 0.05
 _LEAST_FREE = 16 * 2**20  # bytes: Prefect's own database takes 2 MiB, its log of changes more
@@ -79,7 +82,12 @@ def engine_secret() -> str:
 
 def leave_word(home: Home, address: str) -> None:
     """Leave the address of a resident service's server, and its secret, for commands."""
-    word = {"address": address, "secret": engine_secret(), "pid": os.getpid()}
+    word = {
+        "address": address,
+        "accounts": int(os.environ[ACCOUNTS_VARIABLE]),
+        "secret": engine_secret(),
+        "pid": os.getpid(),
+    }
     write_atomically(address_file(home), json.dumps(word), private=True)
 
 
@@ -87,6 +95,13 @@ def _free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
+
+
+def _free_ports(chosen: int | None) -> tuple[int, int]:
+    """Two free ports, the second of them the chosen one if one is."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))  # held, so that the other is not the same
+        return int(probe.getsockname()[1]), chosen or _free_port()
 
 
 def _healthy(address: str) -> bool:
@@ -103,17 +118,16 @@ def _healthy(address: str) -> bool:
 def running_server(home: Home) -> str | None:
     """Address of a resident service's server for this home, None where there is none.
 
-    Its secret is taken into the environment.
+    Its secret, and where it is told of loads, are taken into the environment.
     """
     try:
         word = json.loads(address_file(home).read_text())
-        address = str(word["address"])
+        address, accounts, secret = str(word["address"]), int(word["accounts"]), str(word["secret"])
     except (OSError, ValueError, KeyError):
         return None
     if not _healthy(address):
         return None
-    if "secret" in word:
-        os.environ[SECRET_VARIABLE] = str(word["secret"])
+    os.environ |= {SECRET_VARIABLE: secret, ACCOUNTS_VARIABLE: str(accounts)}
     return address
 
 
@@ -121,20 +135,21 @@ class Server:
     """A Prefect server that ends with this process.
 
     It reads its standard input and ends when that closes, which the kernel does for us when this
-    process dies, whatever the cause.
+    process dies, whatever the cause. What this process and its children ask and tell an engine
+    goes to it from now on.
     """
 
     def __init__(self, home: Home, port: int | None = None, *, pages: bool = False) -> None:
         engine_folder(home).mkdir(parents=True, exist_ok=True)
-        self.port = port or _free_port()
+        accounts, self.port = _free_ports(port)
         self.address = f"http://127.0.0.1:{self.port}/api"
         self._log = home.logs / "engine.log"
+        os.environ |= {"PREFECT_API_URL": self.address, ACCOUNTS_VARIABLE: str(accounts)}
         environment = {
             **os.environ,
             **QUIET,
             "PREFECT_HOME": str(engine_folder(home)),
             "PREFECT_SERVER_UI_ENABLED": "true" if pages else "false",
-            "PREFECT_API_URL": self.address,
             SECRET_VARIABLE: engine_secret(),
             "PREFECT_SERVER_API_AUTH_STRING": engine_secret(),
         }
@@ -203,18 +218,21 @@ def engine(home: Home) -> Iterator[None]:
     `wait_for_engine`.
     """
     apply_quiet_settings(home)
+    former = {name: os.environ.pop(name, "") for name in ("PREFECT_API_URL", ACCOUNTS_VARIABLE)}
     address = running_server(home)
     server = None
     if address is None:
         server = Server(home)
-        address = server.address
-    os.environ["PREFECT_API_URL"] = address
+    else:
+        os.environ["PREFECT_API_URL"] = address
     _waiting.append(server)
     try:
         yield
     finally:
         _waiting.remove(server)
-        os.environ.pop("PREFECT_API_URL", None)
+        for name in former:
+            os.environ.pop(name, None)
+        os.environ |= {name: value for name, value in former.items() if value}
         if server is not None:
             server.stop()
 
@@ -231,3 +249,18 @@ def wait_for_engine() -> None:
     """Wait until the server of the surrounding `engine` block, or of this service, answers."""
     if _waiting and _waiting[-1] is not None:
         _waiting[-1].wait()
+
+
+def connect_for_account() -> Connection:
+    """Connect to the engine to tell it of one load, as soon as it answers.
+
+    Raises
+    ------
+    HomeError, StorageError
+        If the engine of this process did not start.
+    OSError, EOFError
+        If it has ended.
+    """
+    wait_for_engine()
+    where = ("127.0.0.1", int(os.environ[ACCOUNTS_VARIABLE]))
+    return Client(where, authkey=engine_secret().encode())

@@ -1,4 +1,4 @@
-"""Process of a Prefect server that ends when its parent does.
+"""Process of a Prefect server that keeps accounts of loads, and ends when its parent does.
 
 Run as `python -m rangeledger.pipelines.running.engine_server PORT` with a pipe as standard input.
 """
@@ -19,6 +19,10 @@ def _end_with_parent() -> None:
 def main() -> None:
     """Serve Prefect's API on the loopback address until standard input closes."""
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    from rangeledger.pipelines.running.engine import ACCOUNTS_VARIABLE, engine_secret
+    from rangeledger.pipelines.running.engine_accounts import listen
+
+    listen(int(os.environ[ACCOUNTS_VARIABLE]), engine_secret())
     import uvicorn
     from prefect.server.api.server import create_app
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -88,10 +88,11 @@ def weigh_player(home: Home, sought: str, *, cut: bool = False, both: bool = Fal
         load.recover(home)
         with database.open_ledger(home) as connection:
             words = _names_of(connection, sought)
+            moved = _moved_shots(connection)
             file_names = _file_names(connection)
     names = Names(words)
     _refuse_waiting(home, names)
-    mentioning = _originals_mentioning(home, words, names, file_names)
+    mentioning = _originals_mentioning(home, words, names, file_names, moved)
     whole_originals = [source for source, others in mentioning.items() if not others]
     shared = [
         Shared(source, file_names.get(source, source[:12]), others)
@@ -105,7 +106,7 @@ def weigh_player(home: Home, sought: str, *, cut: bool = False, both: bool = Fal
     )
     if cut:
         for one in shared:
-            _cut(home, one, words, names, weighed)
+            _cut(home, one, words, names, weighed, moved)
     _refused_too(home, weighed.plan, names)
     _files_too(home, weighed.plan, names, [file_word(word) for word in words])
     _summarize(weighed, file_names)
@@ -196,13 +197,38 @@ def _refuse_waiting(home: Home, names: Names) -> None:
         )
 
 
+def _moved_shots(connection: DuckDBPyConnection) -> dict[str, str]:
+    """Shots that were moved, each with the player whose they are."""
+    rows = connection.execute(
+        "SELECT c.shot_id, c.player FROM ledger.counted_shots AS c "
+        "INNER JOIN ledger.arranged_sessions AS a "
+        "ON a.player = c.player AND a.session_id = c.session_id WHERE a.moved"
+    ).fetchall()
+    return {str(shot): str(player) for shot, player in rows}
+
+
+def _shots_of_players(path: Path, moved: Mapping[str, str]) -> pl.DataFrame:
+    """Source, line and player of the shots of a file of the lake, as they were moved."""
+    rows = pl.read_parquet(
+        path, columns=["shot_id", "source_file", "source_row", "player"], hive_partitioning=False
+    )
+    if not moved:
+        return rows
+    theirs = pl.col("shot_id").replace_strict(moved, default=None, return_dtype=pl.String)
+    return rows.with_columns(player=pl.coalesce(theirs, "player"))
+
+
 def _originals_mentioning(
-    home: Home, words: Sequence[str], names: Names, file_names: dict[str, str]
+    home: Home,
+    words: Sequence[str],
+    names: Names,
+    file_names: dict[str, str],
+    moved: Mapping[str, str],
 ) -> dict[str, list[str]]:
     """Originals that tell of a player, each with the other players of its shots."""
     players_of: dict[str, set[str]] = {}
     for path in lake.shot_files(home, lake.batch_numbers(home)):
-        rows = pl.read_parquet(path, columns=["source_file", "player"], hive_partitioning=False)
+        rows = _shots_of_players(path, moved).select("source_file", "player")
         for source, player in rows.unique().iter_rows():
             players_of.setdefault(source, set()).add(player)
     ours, store = set(words), store_of(home)
@@ -218,12 +244,19 @@ def _originals_mentioning(
     return found
 
 
-def _cut(home: Home, one: Shared, words: Sequence[str], names: Names, weighed: Weighed) -> None:
+def _cut(
+    home: Home,
+    one: Shared,
+    words: Sequence[str],
+    names: Names,
+    weighed: Weighed,
+    moved: Mapping[str, str],
+) -> None:
     """Weigh cutting a player's lines out of an original."""
     original = store_of(home).original(one.source)
     if original is None:
         raise UsageError(f"The original of {one.file_name} is not in the archive: use --both.")
-    begins, theirs, others = _records(home, one.source, words)
+    begins, theirs, others = _records(home, one.source, words, moved)
     raw = original.read_bytes()
     left, lines = without_lines(raw, one.file_name, begins, theirs, others, names)
     cut = as_cut(one.source, left, lines)
@@ -231,16 +264,16 @@ def _cut(home: Home, one: Shared, words: Sequence[str], names: Names, weighed: W
     weighed.left_bytes[cut.becomes] = left
 
 
-def _records(home: Home, source: str, words: Sequence[str]) -> tuple[list[int], set[int], set[int]]:
+def _records(
+    home: Home, source: str, words: Sequence[str], moved: Mapping[str, str]
+) -> tuple[list[int], set[int], set[int]]:
     """Lines at which an original's records begin, those of a player's shots, those of others'."""
     numbers = lake.batch_numbers(home)
     theirs: set[int] = set()
     others: set[int] = set()
     for path in lake.shot_files(home, numbers):
-        rows = pl.read_parquet(
-            path, columns=["source_file", "source_row", "player"], hive_partitioning=False
-        ).filter(pl.col("source_file") == source)
-        for _, row, player in rows.iter_rows():
+        rows = _shots_of_players(path, moved).filter(pl.col("source_file") == source)
+        for row, player in rows.select("source_row", "player").iter_rows():
             (theirs if player in words else others).add(row)
     companion_rows: set[int] = set()
     for kind in ("rejected_rows", "other_lines"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from collections.abc import Callable
 from logging import Logger
@@ -44,7 +43,6 @@ class EngineKeeper:
         apply_quiet_settings(home)
         self._server = Server(home, port, pages=pages)
         expect(self._server)
-        os.environ["PREFECT_API_URL"] = self._server.address
         self._had_ended = threading.Event()
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._keep, name="engine", daemon=True)

@@ -86,7 +86,7 @@ def watch_inbox(
 
 
 class _Work(threading.Thread):
-    """All that the service does, in a thread: Prefect takes signals over where flows run.
+    """All that the service does, in a thread: the main one waits for signals.
 
     Parameters
     ----------

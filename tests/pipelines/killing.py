@@ -240,9 +240,8 @@ def main() -> None:
         os.environ["PREFECT_API_URL"] = engine
         os.environ["PREFECT_HOME"] = os.environ.get("PREFECT_HOME", "/tmp")
         import rangeledger.pipelines.running.flow
-    import rangeledger.models.clubs.carry_model
-    import rangeledger.models.flight.trajectory  # noqa: F401
-    from rangeledger.pipelines.loading import load, validation  # noqa: F401
+    import rangeledger.models.clubs.carry_model  # noqa: F401
+    from rangeledger.pipelines.loading import before_forking, load, validation  # noqa: F401
     from rangeledger.pipelines.running import fitting, ledger  # noqa: F401
 
     validation.warm_up()

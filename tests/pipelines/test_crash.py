@@ -8,7 +8,7 @@ import os
 import random
 import shutil
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -32,8 +32,8 @@ def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
     remember_reading_and_fits(monkeypatch)
 
 
-# A third of the gaps are tried here, the others where long tests are asked for.
-PARTS = [0, *(pytest.param(part, marks=pytest.mark.long) for part in (1, 2))]
+# A sixth of the gaps are tried here, the others where long tests are asked for.
+PARTS = [0, *(pytest.param(part, marks=pytest.mark.long) for part in range(1, 6))]
 # Loads repeat the same steps for each batch and export. The suite tries each step, reached by the
 # same calls, where it is done first (and, killed, last); this variable has all be tried.
 EVERY = bool(os.environ.get("RANGELEDGER_TESTS_EVERY_GAP"))
@@ -137,12 +137,18 @@ def test_a_disk_that_refuses_any_step_is_told_and_nothing_is_lost(
     assert wrong == {}
 
 
+@pytest.fixture(scope="module")
+def killer() -> Iterator[Killer]:
+    with Killer() as processes:
+        yield processes
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("exports", "kills"), [(15, 6), pytest.param(40, 24, marks=pytest.mark.long)]
 )
 def test_a_process_killed_again_and_again_loads_each_export_once(
-    tmp_path: Path, exports: int, kills: int
+    tmp_path: Path, killer: Killer, exports: int, kills: int
 ) -> None:
     expected_home = open_home(Home(tmp_path / "undisturbed"))
     home = open_home(Home(tmp_path / "killed"))
@@ -150,50 +156,50 @@ def test_a_process_killed_again_and_again_loads_each_export_once(
         put_many(each, exports)
     chance = random.Random(20260502)
     killed = 0
-    with Killer() as processes:
-        assert processes.load(expected_home.root).how == "done"
-        while killed < kills:
-            fate = (
-                {"kill_at": chance.randrange(1, 60)}
-                if chance.random() < 0.6
-                else {"kill_after_s": chance.uniform(0.05, 1.5)}
-            )
-            if processes.load(home.root, **fate).how == "done":
-                break
-            killed += 1
-        assert processes.load(home.root).how == "done"
+    assert killer.load(expected_home.root).how == "done"
+    while killed < kills:
+        fate = (
+            {"kill_at": chance.randrange(1, 60)}
+            if chance.random() < 0.6
+            else {"kill_after_s": chance.uniform(0.05, 1.5)}
+        )
+        if killer.load(home.root, **fate).how == "done":
+            break
+        killed += 1
+    assert killer.load(home.root).how == "done"
     assert killed >= kills // 2
     assert different(contents(expected_home.root), contents(home.root)) == []
 
 
 @pytest.mark.slow
-def test_a_disk_that_can_hold_no_larger_file_costs_nothing_but_time(tmp_path: Path) -> None:
+def test_a_disk_that_can_hold_no_larger_file_costs_nothing_but_time(
+    tmp_path: Path, killer: Killer
+) -> None:
     expected_home = open_home(Home(tmp_path / "undisturbed"))
     home = open_home(Home(tmp_path / "small"))
     for each in (expected_home, home):
         put_backlog(each)
-    with Killer() as processes:
-        assert processes.load(expected_home.root).how == "done"
-        for file_bytes in (100, 3_000, 20_000):
-            ended = processes.load(home.root, file_bytes=file_bytes)
-            assert ended.how == "failed"
-            assert ended.error.startswith("StorageError"), ended.error
-        assert processes.load(home.root).how == "done"
+    assert killer.load(expected_home.root).how == "done"
+    for file_bytes in (100, 3_000, 20_000):
+        ended = killer.load(home.root, file_bytes=file_bytes)
+        assert ended.how == "failed"
+        assert ended.error.startswith("StorageError"), ended.error
+    assert killer.load(home.root).how == "done"
     assert different(contents(expected_home.root), contents(home.root)) == []
 
 
 @pytest.mark.slow
-def test_two_processes_on_one_inbox_share_the_work(tmp_path: Path) -> None:
+def test_two_processes_on_one_inbox_share_the_work(tmp_path: Path, killer: Killer) -> None:
     expected_home = open_home(Home(tmp_path / "undisturbed"))
     home = open_home(Home(tmp_path / "shared"))
     for each in (expected_home, home):
         put_many(each, 12)
     ended = []
-    with Killer() as one, Killer() as other:
-        assert one.load(expected_home.root).how == "done"
+    with Killer() as other:
+        assert killer.load(expected_home.root).how == "done"
         threads = [
             threading.Thread(target=lambda p=p: ended.append(p.load(home.root).how))
-            for p in (one, other)
+            for p in (killer, other)
         ]
         for thread in threads:
             thread.start()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.loading import inbox
-from rangeledger.pipelines.running import deciding, forgetting, healing, ledger
+from rangeledger.pipelines.running import arranging, deciding, forgetting, healing, ledger
 from rangeledger.pipelines.running.reloading import ReloadRequest, reload
 from rangeledger.schemas.reasons import State
 from rangeledger.warehouse import lake
@@ -80,6 +80,40 @@ def test_what_a_user_decides_counts_also_after_a_rebuild(kept: Home) -> None:
     assert query(kept, "SELECT excluded FROM sessions").item() is True
     deciding.decide(kept, session, excluded=False)
     assert query(kept, "SELECT excluded FROM sessions").item() is False
+
+
+def test_a_moved_and_a_merged_session_stay_so_through_a_correction_and_a_rebuild(
+    kept: Home,
+) -> None:
+    asked = "SELECT player, shots, excluded, moved, merged FROM sessions ORDER BY ALL"
+    drop(kept, "a.csv", seven_irons())
+    drop(kept, "b.csv", seven_irons(day="2026-05-12", club="8 iron"))
+    drop(kept, "c.csv", seven_irons(day="2026-05-22", club="9 iron"))
+    load(kept)
+    by_day = dict(query(kept, "SELECT day(started_at), session_id FROM sessions").rows())
+    deciding.decide(kept, by_day[2], excluded=True)
+    arranging.move_session(kept, by_day[22], "Zoe Marsh")
+    merged = arranging.merge(kept, by_day[2], by_day[12])
+    assert merged.excluded
+    drop(
+        kept, "c-corrected.csv", seven_irons(day="2026-05-22", club="7 iron") + "\n", 1_780_000_600
+    )
+    load(kept)
+    there = [("Ada Brook", 12, True, False, 2), ("Zoe Marsh", 6, False, True, 1)]
+    assert query(kept, asked).rows() == there
+    assert query(kept, "SELECT player, club, shots FROM carry_by_club ORDER BY ALL").rows() == [
+        ("Zoe Marsh", "7-iron", 6)
+    ]
+    ledger.rebuild(kept)
+    assert query(kept, asked).rows() == there
+    assert query(kept, "SELECT sum(shots - replaced)::INT FROM ingest_log").item() == 18
+    arranging.part(kept, merged.sessions[0])
+    arranging.move_session(kept, by_day[22], None)
+    assert query(kept, asked).rows() == [
+        ("Ada Brook", 6, False, False, 1), ("Ada Brook", 6, False, False, 1),
+        ("Ada Brook", 6, True, False, 1),
+    ]  # fmt: skip
+    assert ledger.complete(kept) is False
 
 
 def test_an_export_is_read_again_under_a_note_that_came_late(kept: Home) -> None:

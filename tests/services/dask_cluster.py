@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.services.service import Service, answers, free_port
+from tests.services.service import Elsewhere, Service, answers, free_port
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,14 @@ class DaskCluster:
     workers: tuple[Service, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class SharedDaskCluster:
+    """A running scheduler and its workers, which all processes of the test run use."""
+
+    address: str
+    workers: tuple[Elsewhere, ...]
+
+
 @contextmanager
 def running_cluster(
     place: Path,
@@ -30,6 +38,7 @@ def running_cluster(
     protocol: str = "tcp",
     options: Sequence[str] = (),
     nanny: bool = False,
+    held: int | None = None,
 ) -> Iterator[DaskCluster]:
     """Run a scheduler and workers of one thread; skips the test where Dask is not installed.
 
@@ -44,6 +53,8 @@ def running_cluster(
         Further options of scheduler and workers alike.
     nanny : bool
         Whether each worker is another process's daemon, as Dask would have it by default.
+    held : int, optional
+        See `Service`.
     """
     pytest.importorskip("distributed", reason="needs the extra [fleet]")
     port = free_port()
@@ -51,28 +62,38 @@ def running_cluster(
     common = ["--host", "127.0.0.1", "--dashboard-address", "127.0.0.1:0", *options]
     scheduler = Service(
         _dask("scheduler", "--port", str(port), "--protocol", protocol, *common),
-        lambda: answers(port), place / "scheduler.log",
+        lambda: answers(port), place / "scheduler.log", held=held,
     )  # fmt: skip
     with ExitStack() as running:
         running.callback(scheduler.stop)
         scheduler.start()
         started = []
         for number in range(workers):
-            one = _worker(place, address, number, [*common, *([] if nanny else ["--no-nanny"])])
+            words = [*common, *([] if nanny else ["--no-nanny"])]
+            one = _worker(place, address, number, words, held)
             running.callback(one.stop)
             one.start()
             started.append(one)
         yield DaskCluster(address, scheduler, tuple(started))
 
 
-def _worker(place: Path, address: str, number: int, options: Sequence[str]) -> Service:
+def start_shared_cluster(place: Path, held: int) -> SharedDaskCluster:
+    """Run a scheduler and two workers as long as they are held."""
+    with running_cluster(place, held=held) as cluster:
+        cluster.scheduler.leave()
+        return SharedDaskCluster(cluster.address, tuple(one.leave() for one in cluster.workers))
+
+
+def _worker(
+    place: Path, address: str, number: int, options: Sequence[str], held: int | None
+) -> Service:
     log = place / f"worker-{number}.log"
     return Service(
         _dask(
             "worker", address, "--nthreads", "1", "--local-directory",
             str(place / f"worker-{number}"), *options,
         ),
-        lambda: "Registered to:" in log.read_text(), log,
+        lambda: "Registered to:" in log.read_text(), log, held=held,
     )  # fmt: skip
 
 

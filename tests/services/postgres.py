@@ -10,13 +10,13 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.services.service import Service, free_port
+from tests.services.service import Elsewhere, Service, free_port
 
 _USER = "postgres"
 
@@ -31,7 +31,7 @@ class Postgres:
     password: str
     folder: Path
     programs: Path
-    service: Service
+    service: Service | Elsewhere
 
     def conninfo(self, database: str = _USER) -> str:
         """How a client connects."""
@@ -57,6 +57,21 @@ class Postgres:
 @contextmanager
 def running_postgres() -> Iterator[Postgres]:
     """Run a server; skips the test where none is installed."""
+    server, service = _start(None)
+    try:
+        yield server
+    finally:
+        service.stop()
+        shutil.rmtree(server.folder, ignore_errors=True)
+
+
+def start_shared_postgres(_: Path, held: int) -> Postgres:
+    """Run a server as long as it is held; it leaves nothing."""
+    server, service = _start(held)
+    return replace(server, service=service.leave())
+
+
+def _start(held: int | None) -> tuple[Postgres, Service]:
     programs = _programs()
     if programs is None:
         pytest.skip("PostgreSQL isn't installed here (apt-get install postgresql)")
@@ -66,24 +81,23 @@ def running_postgres() -> Iterator[Postgres]:
     if server_user:
         shutil.chown(place, server_user, server_user)
     password, port = secrets.token_urlsafe(18), free_port()
+    service = Service(
+        [
+            str(programs / "postgres"), "-D", str(place / "data"), "-p", str(port),
+            "-c", "listen_addresses=127.0.0.1", "-c", "unix_socket_directories=",
+            "-c", "max_connections=150", "-c", "shared_buffers=32MB",
+        ],
+        lambda: _accepts(psycopg, port, password),
+        place / "log", ending=signal.SIGINT, user=server_user, held=held, leaves=place,
+    )  # fmt: skip
     try:
         _make(programs, place, server_user, password)
-        service = Service(
-            [
-                str(programs / "postgres"), "-D", str(place / "data"), "-p", str(port),
-                "-c", "listen_addresses=127.0.0.1", "-c", "unix_socket_directories=",
-                "-c", "max_connections=60", "-c", "shared_buffers=32MB",
-            ],
-            lambda: _accepts(psycopg, port, password),
-            place / "log", ending=signal.SIGINT, user=server_user,
-        )  # fmt: skip
         service.start()
-        try:
-            yield Postgres("127.0.0.1", port, _USER, password, place, programs, service)
-        finally:
-            service.stop()
-    finally:
+    except BaseException:
+        service.stop()
         shutil.rmtree(place, ignore_errors=True)
+        raise
+    return Postgres("127.0.0.1", port, _USER, password, place, programs, service), service
 
 
 def _programs() -> Path | None:

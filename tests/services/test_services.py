@@ -7,12 +7,13 @@ import shutil
 import signal
 import subprocess
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
 
 from tests.pipelines.service.running import wait_until
-from tests.services.dask_cluster import DaskCluster
+from tests.services.dask_cluster import SharedDaskCluster
 from tests.services.extensions import load_extension
 from tests.services.object_store import ObjectStore
 from tests.services.postgres import Postgres, running_postgres
@@ -42,7 +43,7 @@ def test_postgres_wants_a_password(postgres: Postgres) -> None:
         psycopg.connect(words)
 
 
-def test_a_dask_worker_does_what_it_is_sent(dask_cluster: DaskCluster) -> None:
+def test_a_dask_worker_does_what_it_is_sent(dask_cluster: SharedDaskCluster) -> None:
     import distributed
 
     with distributed.Client(dask_cluster.address) as client:
@@ -82,7 +83,7 @@ with running_cluster(place) as dask, running_object_store(place) as store:
 
 
 def test_no_server_outlives_a_session_that_was_killed(
-    tmp_path: Path, postgres: Postgres, object_store: ObjectStore, dask_cluster: DaskCluster
+    tmp_path: Path, postgres: Postgres, object_store: ObjectStore, dask_cluster: SharedDaskCluster
 ) -> None:
     words = [sys.executable, "-c", _SESSION, str(tmp_path)]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as session:
@@ -92,3 +93,46 @@ def test_no_server_outlives_a_session_that_was_killed(
     assert len(servers) == 5
     wait_until(lambda: not any(Path(f"/proc/{number}").exists() for number in servers))
     shutil.rmtree(folder)
+
+
+_HOLDER = """
+import sys, time
+from pathlib import Path
+from tests.once import held_by_all
+from tests.services.object_store import start_shared_object_store
+class Factory:
+    def getbasetemp(self):
+        return Path(sys.argv[1])
+with held_by_all(Factory(), "objects", start_shared_object_store) as store:
+    print(store.service.pid, flush=True)
+    time.sleep(600)
+"""
+
+
+def test_a_server_for_all_runs_until_the_last_that_holds_it_is_killed(
+    tmp_path: Path, object_store: ObjectStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("PYTEST_XDIST_WORKER", raising=False)
+    words = [sys.executable, "-c", _HOLDER, str(tmp_path)]
+    with ExitStack() as running:
+        first, second, third = (
+            running.enter_context(subprocess.Popen(words, stdout=subprocess.PIPE, text=True))
+            for _ in range(3)
+        )
+        held, *others = (_first_line(one) for one in (first, second, third))
+        assert others == [held, held]
+        server = Path(f"/proc/{held}")
+        for one in (first, second):
+            one.kill()
+            one.wait()
+        assert server.exists()
+        third.kill()
+        wait_until(lambda: not server.exists())
+        again = running.enter_context(subprocess.Popen(words, stdout=subprocess.PIPE, text=True))
+        assert _first_line(again) != held
+        again.kill()
+
+
+def _first_line(process: subprocess.Popen[str]) -> str:
+    assert process.stdout is not None
+    return process.stdout.readline().strip()

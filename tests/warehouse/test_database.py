@@ -1,6 +1,9 @@
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -238,3 +241,34 @@ def test_refits_are_asked_for_after_a_load_a_decision_or_a_new_model(home: Home)
     with database.open_ledger(home) as connection:
         assert database.unfitted_players(connection, "m1") == ["Ada Brook"]
         assert database.player_shots(connection, "Ada Brook")["excluded"].to_list() == [True]
+
+
+def _scans(plan: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """Table and filters of each scan of a plan of DuckDB's."""
+    about = plan.get("extra_info", {})
+    if plan.get("name", "").strip() == "SEQ_SCAN":
+        yield str(about.get("Table", "")).rpartition(".")[2], str(about.get("Filters", ""))
+    for child in plan.get("children", []):
+        yield from _scans(child)
+
+
+@pytest.mark.parametrize("view", ["shots", "sessions"])
+def test_who_asks_for_one_players_rows_has_each_table_filtered_as_it_is_read(
+    home: Home, view: str
+) -> None:
+    """With a placed shot too; else every page of a player reads the shots of all."""
+    put(home, 1, make_shots([140.0, 150.0]))
+    put(home, 2, make_shots([160.0], source_file="e" * 64, player="Bea Marsh"))
+    with database.open_ledger(home) as connection:
+        connection.execute(
+            "INSERT INTO ledger.placed_shots "
+            "SELECT shot_id, player, struck_at, session_id, 1 FROM ledger.shots WHERE carry_m > 145"
+        )
+        sql = f"EXPLAIN (FORMAT JSON) SELECT * FROM {view} WHERE player = 'Ada Brook'"
+        ((_, text),) = connection.execute(sql).fetchall()
+    scans = [scan for plan in json.loads(text) for scan in _scans(plan)]
+    tables = [table for table, filters in scans if "player='Ada Brook'" in filters]
+    # One scan of shots for those in their place, whose names say whose they are; the others are
+    # filtered by what places them.
+    assert tables.count("shots") == tables.count("placed_shots") > 0
+    assert tables.count("shots") * 2 == [table for table, _ in scans].count("shots")

@@ -25,9 +25,11 @@ _CURRENT = """
     CREATE OR REPLACE TEMP TABLE decided AS
     WITH touched AS (
         SELECT c.session_id, max(t.decision) AS decision
-        FROM ledger.decided_shots AS t
+        FROM ledger.decisions AS said
+        INNER JOIN ledger.decided_shots AS t ON t.decision = said.decision
         LEFT JOIN ledger.replaced_shots AS r ON r.shot_id = t.shot_id
         INNER JOIN ledger.counted_shots AS c ON c.shot_id = coalesce(r.by_shot, t.shot_id)
+        WHERE said.kind = 'session'
         GROUP BY c.session_id
     )
     SELECT t.session_id, d.excluded, d.why, d.decided_at
@@ -65,7 +67,7 @@ def insert_decisions(
             [number, kind, decision.get("session_id"), decision.get("excluded"),
              decision.get("why", ""), decision["decided_at"], details],
         )  # fmt: skip
-        if kind == SESSION and "shots" in decision:
+        if "shots" in decision:
             connection.execute(
                 "INSERT INTO ledger.decided_shots SELECT ?, unnest(?)",
                 [number, list(decision["shots"])],

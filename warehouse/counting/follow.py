@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from rangeledger.schemas.arrow import COMPANION_SCHEMAS
 from rangeledger.schemas.columns import NUMBERS
+from rangeledger.warehouse.counting.arranged_visits import arranged_players, move_targets
 from rangeledger.warehouse.counting.decided_sessions import insert_decisions, note_decided
 from rangeledger.warehouse.counting.player_names import other_names, resolved_names
 from rangeledger.warehouse.counting.replaced_shots import note_replaced
@@ -54,13 +55,17 @@ def follow(
     known = connection.execute("SELECT count(*) FROM ledger.decisions").fetchall()[0][0]
     insert_decisions(connection, decisions, known)
     removed = _remove_earlier_readings(connection, batches)
-    renamed = _note_names(connection, other_names(in_settings, decisions))
+    renamed = _note_names(connection, other_names(in_settings, decisions), move_targets(decisions))
     exports = _exports_of(connection, batches)
-    note_same_shots(connection, exports, sorted(renamed))
-    note_versions(connection, decisions)
-    changed = renamed | removed | _players_of(connection, exports) | note_replaced(connection)
+    arranged = arranged_players(connection, known)
+    others = renamed | removed | arranged
+    met = note_same_shots(connection, exports, sorted(renamed | arranged))
+    ranked_anew = note_versions(connection, decisions, batches, known)
+    changed = others | _players_of(connection, exports)
+    if met or ranked_anew or others:
+        changed |= note_replaced(connection)
     if changed:
-        place_shots(connection, changed)
+        changed |= place_shots(connection, changed)
     _note_what_counts(connection, changed | note_decided(connection))
 
 
@@ -74,6 +79,8 @@ def names_differ(connection: DuckDBPyConnection, others: Mapping[str, str]) -> b
 def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[int]) -> set[str]:
     """Remove the rows of exports that were read again since; the players whose they were."""
     connection.execute(_DROP_REREAD, [list(batches)])
+    if not connection.execute("SELECT count(*) FROM read_again").fetchall()[0][0]:
+        return set()
     earlier = _EARLIER.format(table="shots")
     players = connection.execute(f"SELECT DISTINCT player FROM ledger.shots WHERE {earlier}")
     names = [str(row[0]) for row in players.fetchall()]
@@ -92,14 +99,19 @@ def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[i
     return {str(row[0]) for row in [*rows, *placed]}
 
 
-def _note_names(connection: DuckDBPyConnection, others: Mapping[str, str]) -> set[str]:
-    """Note the player of every name that was said; the players whom that changes."""
+def _note_names(
+    connection: DuckDBPyConnection, others: Mapping[str, str], targets: Sequence[str]
+) -> set[str]:
+    """Note the player of every name that was said; the players whom that changes.
+
+    Names to whom sessions were moved come last, since no export may say them.
+    """
     import polars as pl
 
     rows = connection.execute("SELECT said, player FROM ledger.player_names").fetchall()
     before = {str(reported): str(player) for reported, player in rows}
     reported = [str(row[0]) for row in connection.execute(_REPORTED_PLAYERS).fetchall()]
-    now = resolved_names(reported, others)
+    now = resolved_names(list(dict.fromkeys([*reported, *targets])), others)
     if now == before:
         return set()
     connection.execute("DELETE FROM ledger.player_names")
@@ -143,7 +155,7 @@ _FINGERPRINT = f"""
            bit_xor(hash(hash(
                c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
                c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
-               coalesce(d.excluded, false)
+               coalesce(d.excluded, false), CASE WHEN c.club = 'putter' THEN c.extras END
            )))
     FROM ledger.counted_shots AS c
     LEFT JOIN ledger.current_decisions AS d ON d.session_id = c.session_id

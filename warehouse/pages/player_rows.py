@@ -55,10 +55,8 @@ _QUERIES = {
     "flags": f"""
         SELECT {_CLUB}, session_id, started_at, probability, cause
         FROM session_flags WHERE player = $1 ORDER BY started_at, session_id, club, swing""",
-    "putting": """
-        SELECT putts, sessions, start_direction_deg, start_sd_deg, share_holed_dead_weight,
-               share_holed_firm, share_holed_firm_low, share_holed_firm_high, share_holed_hard
-        FROM putting_start_line WHERE player = $1""",
+    # A database of an earlier version tells nothing by break.
+    "putting": "SELECT * FROM putting_start_line WHERE player = $1",
 }
 
 
@@ -167,8 +165,9 @@ def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
     PlayerRows
     """
     frames = {}
+    there = _columns_there(connection)
     for name, query in _QUERIES.items():
-        if name in _LATER and not _has(connection, *_LATER[name]):
+        if name in _LATER and not set(_LATER[name][1]) <= there.get(_LATER[name][0], set()):
             frames[name] = pl.DataFrame(schema=_LATER[name][1])
         else:
             frames[name] = connection.execute(query, [player]).pl()
@@ -202,9 +201,11 @@ def with_round_metres(rows: PlayerRows, connection: DuckDBPyConnection) -> Playe
     return replace(rows, wedges=wedges.sort("ball", "target_m", "rank"))
 
 
-def _has(connection: DuckDBPyConnection, view: str, columns: dict[str, Any]) -> bool:
-    """Whether the database has a view with these columns."""
-    there = connection.execute(
-        "SELECT column_name FROM duckdb_columns() WHERE table_name = $1", [view]
-    ).fetchall()
-    return set(columns) <= {str(row[0]) for row in there}
+def _columns_there(connection: DuckDBPyConnection) -> dict[str, set[str]]:
+    """Columns of the views that a database may lack, asked once: the catalog is slow to read."""
+    views = [view for view, _ in _LATER.values()]
+    rows = connection.execute(
+        "SELECT table_name, list(column_name) FROM duckdb_columns() "
+        "WHERE list_contains($1, table_name) GROUP BY table_name", [views],
+    ).fetchall()  # fmt: skip
+    return {str(view): set(columns) for view, columns in rows}

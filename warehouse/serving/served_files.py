@@ -22,6 +22,11 @@ DATABASE = "rangeledger"
 _ABOUT_NOBODY = ("ledger.meta", "ledger.batches")
 # Of whose rows a player's shots tell which are theirs, by the column that says so.
 _KEYS = ("player", "session_id", "shot_id")
+# A shot that was moved goes without the name under which it was recorded.
+_COPY_SHOTS = """
+    INSERT INTO ledger.shots BY NAME
+    SELECT s.* REPLACE (w.player AS player)
+    FROM source.ledger.shots AS s INNER JOIN wanted_shots AS w ON w.shot_id = s.shot_id"""
 
 
 def served_folder(home: Home) -> Path:
@@ -96,6 +101,14 @@ def _extract(full_copy: Path, target: Path, players: Sequence[str]) -> None:
             "SELECT said FROM source.ledger.player_names WHERE list_contains($1, player)",
             [list(players)],
         )
+        # Nor need an export say whose a shot is, where it was moved or a fuller one says it.
+        connection.execute(
+            "CREATE TEMP TABLE wanted_shots AS "
+            "SELECT s.shot_id, s.session_id, coalesce(p.player, s.player) AS player "
+            "FROM source.ledger.shots AS s "
+            "LEFT JOIN source.ledger.placed_shots AS p ON p.shot_id = s.shot_id "
+            "WHERE coalesce(p.player, s.player) IN (FROM wanted)"
+        )
         _copy_tables(connection)
         connection.execute("DETACH source")
     os.replace(unfinished, target)
@@ -112,6 +125,9 @@ def _copy_tables(connection: object) -> None:
         "WHERE database_name = 'source') GROUP BY ALL"
     ).fetchall()
     for table, columns in rows:
+        if table == "ledger.shots":
+            connection.execute(_COPY_SHOTS)
+            continue
         condition = _rows_condition(str(table), columns)
         if condition:
             connection.execute(f"INSERT INTO {table} BY NAME FROM source.{table} WHERE {condition}")
@@ -126,8 +142,7 @@ def _rows_condition(table: str, columns: list[str]) -> str:
         return ""
     if key == "player":
         return "player IN (FROM wanted)"
-    of_shots = f"SELECT {key} FROM source.ledger.shots WHERE player IN (FROM wanted)"
-    return f"{key} IN ({of_shots})"
+    return f"{key} IN (SELECT {key} FROM wanted_shots)"
 
 
 def clear(home: Home, *keep: int) -> None:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 LAYOUT_VERSION = 1
 RAW = ("batches", "offers", "shots", *COMPANION_SCHEMAS)
 # Tables of the schema `ledger` that follow from the loads, by player.
-PLACED = ("placed_shots", "replaced_shots")
+PLACED = ("placed_shots", "replaced_shots", "arranged_sessions")
 _OWN = """
     CREATE TABLE loads.meta (store VARCHAR, layout_version INTEGER, database_version INTEGER);
     CREATE TABLE loads.head (batch INTEGER, decision INTEGER, removal INTEGER);

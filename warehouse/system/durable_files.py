@@ -11,15 +11,19 @@ from pathlib import Path
 _CLONE = 0x40049409  # FICLONE of linux/fs.h: share the blocks instead of copying them
 
 
-def write_atomically(path: Path, text: str, *, private: bool = False) -> None:
+def write_atomically(
+    path: Path, text: str, *, private: bool = False, mode: int | None = None
+) -> None:
     """Write a small text file so that a reader sees the old or the new one, never a part.
 
-    A private one can be read by its owner alone.
+    A private one can be read by its owner alone; `mode` are the permissions that it has to have.
     """
     temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    mode = 0o600 if private else 0o666
-    descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, mode)
-    with os.fdopen(descriptor, "w", encoding="utf-8") as stream:
+    first_mode = 0o600 if private or mode is not None else 0o666
+    descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, first_mode)
+    if mode is not None:
+        os.fchmod(descriptor, mode)
+    with os.fdopen(descriptor, "w", encoding="utf-8", newline="") as stream:
         stream.write(text)
         stream.flush()
         os.fsync(stream.fileno())

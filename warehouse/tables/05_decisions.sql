@@ -1,10 +1,10 @@
 -- relation: ledger.decisions
 -- comment: The user's decisions: sessions and exports left out or taken back, exports preferred,
---   players renamed.
+--   players renamed, sessions moved to another player or merged.
 -- grain: a decision
 -- columns:
 --   decision: Number of the decision, in order
---   kind: session, export, prefer or rename
+--   kind: session, export, prefer, rename, move or merge
 --   session_id: Session that was decided on, as it was called then; NULL for the other kinds
 --   excluded: Whether the session or export is left out from then on; NULL for the other kinds
 --   why: The user's reason

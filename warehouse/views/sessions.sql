@@ -22,6 +22,8 @@
 --   cross_wind_se_mps: Standard error of the cross wind [m/s]
 --   wind_reason: Why the wind is taken so, in plain words
 --   excluded: Whether the user left the session out of the fits
+--   moved: Whether the user moved it, or shots of it, here from another player
+--   merged: Of how many visits the user merged it; 1 where it is one
 CREATE OR REPLACE VIEW sessions AS
 -- A session is one player's; grouped by player too, so that who asks for one reads only his shots.
 WITH first_uses AS (
@@ -72,8 +74,11 @@ SELECT
     w.cross_wind_mps, mph(w.cross_wind_mps) AS cross_wind_mph,
     w.cross_wind_se_mps, mph(w.cross_wind_se_mps) AS cross_wind_se_mph,
     w.wind_reason,
-    coalesce(d.excluded, false) AS excluded
+    coalesce(d.excluded, false) AS excluded,
+    coalesce(a.moved, false) AS moved,
+    coalesce(a.parts, 1) AS merged
 FROM visits AS v
 INNER JOIN clubs_in_order AS c ON c.player = v.player AND c.session_id = v.session_id
 LEFT JOIN fits.session_winds AS w ON w.player = v.player AND w.session_id = v.session_id
+LEFT JOIN ledger.arranged_sessions AS a ON a.player = v.player AND a.session_id = v.session_id
 LEFT JOIN ledger.current_decisions AS d ON d.session_id = v.session_id;

@@ -30,7 +30,7 @@ from rangeledger.pipelines.reader.recognising.companions import (
 )
 from rangeledger.pipelines.reader.recognising.facts import HAND
 from rangeledger.pipelines.reader.recognising.profile import Profile, distinct
-from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.word_columns import (
     as_json,

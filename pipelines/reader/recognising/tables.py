@@ -29,7 +29,8 @@ from rangeledger.pipelines.reader.recognising.marks import no_shots
 from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import are_marks, profiles_of
-from rangeledger.pipelines.reader.recognising.report import Remark, column_reports
+from rangeledger.pipelines.reader.recognising.remark import Remark
+from rangeledger.pipelines.reader.recognising.report import column_reports
 from rangeledger.pipelines.reader.recognising.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.silences import assumed_sides, unmapped_columns

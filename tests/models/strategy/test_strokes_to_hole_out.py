@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from rangeledger.models.strategy.practice_gain import _approach
 from rangeledger.models.strategy.published_strokes import PUTTS, STROKES_BY_LIE
 from rangeledger.models.strategy.strokes_to_hole_out import LIES, StrokesToHoleOut
 from rangeledger.schemas.errors import UsageError
@@ -87,3 +88,11 @@ def test_closer_leaves_fewer_strokes() -> None:
     for lie in ("fairway", "rough", "sand"):
         near, far = PUBLISHED.strokes(np.array([40.0, 120.0]) * 0.9144, lie)
         assert near < far
+
+
+def test_what_is_worked_out_for_the_published_table_is_found_again() -> None:
+    """Places of practice are kept by table: another one each time would make them anew."""
+    _approach.cache_clear()
+    for _ in range(2):
+        _approach(StrokesToHoleOut.published())
+    assert _approach.cache_info().hits == 1

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import polars as pl
 from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.main import app
-from rangeledger.pipelines.running.fitting import fit_changed
 from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
 from rangeledger.warehouse import database, lake, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake import Batch, Offer
-from rangeledger.warehouse.settings import read_settings
+from rangeledger.warehouse.unnamed_monitors import name_monitor
 from typer.testing import CliRunner
 
-from tests.shots import START, make_shots
+from tests.layouts import put_layouts
 
 
 def refuse(home: Home, name: str) -> str:
@@ -80,34 +79,13 @@ def test_what_was_put_right_is_no_longer_counted(home: Home) -> None:
 
 def test_layouts_that_stand_in_for_a_monitor_are_asked_for(home: Home) -> None:
     """Only of a player whom another measured besides; a named monitor is no question."""
-    layouts = {"a": "layout-aaaaaaaa", "b": "layout-bbbbbbbb", "c": "layout-cccccccc"}
-    parts, offers = [], []
-    for day, (letter, layout) in enumerate(layouts.items()):
-        parts.append(
-            make_shots(
-                [140.0, 141.0, 143.0], source_file=letter * 64, session_id=f"s{letter}",
-                struck_at=START + timedelta(days=day),
-                monitor="bay C" if letter == "c" else "unknown",
-            )
-        )  # fmt: skip
-        offers.append(
-            Offer(f"{letter}.csv", letter * 64, "loaded", shots=3, details={"layout": layout})
-        )
-    alone = make_shots([150.0], source_file="d" * 64, session_id="sd", player="Nuria Vane")
-    offers.append(
-        Offer("d.csv", "d" * 64, "loaded", shots=1, details={"layout": "layout-dddddddd"})
-    )
-    batch = Batch(1, "2026-06-01T10:00:00.000", tuple(offers))
-    lake.write_batch(home, batch, pl.concat([*parts, alone]), pl.DataFrame(schema=REJECTED_SCHEMA))
-    with database.open_ledger(home) as connection:
-        fit_changed(home, connection, read_settings(home))
-        seen = connection.execute(
-            "SELECT monitor, named, sessions FROM monitors WHERE player = 'Ada Brook' ORDER BY ALL"
-        ).fetchall()
-    publishing.publish(home)
-    assert seen == [("bay C", True, 1), (layouts["a"], False, 1), (layouts["b"], False, 1)]
+    put_layouts(home)
     told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
     assert "1 export shares layout-aaaaaaaa (such as a.csv): which monitor?" in told
     assert "1 export shares layout-bbbbbbbb (such as b.csv): which monitor?" in told
     assert "layout-cccccccc" not in told
     assert "layout-dddddddd" not in told
+    name_monitor(home, "layout-aaaaaaaa", "bay A")  # not read again yet
+    told = CliRunner().invoke(app, ["--home", str(home.root), "status"]).output
+    assert "layout-aaaaaaaa" not in told
+    assert "layout-bbbbbbbb" in told

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.main import app
-from rangeledger.pipelines.running import deciding, forgetting, ledger
+from rangeledger.pipelines.running import arranging, deciding, forgetting, ledger
 from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import query
@@ -155,6 +155,18 @@ def test_a_shared_original_is_refused_or_cut_or_forgotten_for_both(home: Home) -
     lines = text.splitlines()
     assert all(BO in lines[row - 1] for row in after["source_row"])
     assert len(lines) == 7
+
+
+def test_a_session_that_was_moved_goes_with_its_player_and_not_with_the_other(home: Home) -> None:
+    take(home, first=seven_irons(ADA), second=seven_irons(ADA, "2026-05-03"))
+    (session,) = query(home, "SELECT arg_max(session_id, started_at) FROM sessions").row(0)
+    arranging.move_session(home, session, BO)
+    assert [one.others for one in forgetting.weigh_player(home, ADA).shared] == [[BO]]
+    weighed = forgetting.weigh_player(home, BO)
+    assert weighed.shared == []
+    assert forgetting.forget(home, weighed) == []
+    assert query(home, "SELECT player, count(*) FROM shots GROUP BY ALL").rows() == [(ADA, 6)]
+    assert lake.read_decisions(home) == []
 
 
 def test_shared_originals_may_go_for_both(home: Home) -> None:

@@ -18,7 +18,7 @@ from rangeledger.warehouse.spread_settings import SpreadSettings
 
 from tests.pipelines.service.running import wait_until
 from tests.services.certificates import make_certificates
-from tests.services.dask_cluster import DaskCluster, running_cluster
+from tests.services.dask_cluster import SharedDaskCluster, running_cluster
 from tests.services.service import free_port
 
 pytestmark = pytest.mark.fleet
@@ -36,7 +36,7 @@ def told() -> Told:
     return Told()
 
 
-def test_a_call_is_made_by_a_worker(dask_cluster: DaskCluster, told: Told) -> None:
+def test_a_call_is_made_by_a_worker(dask_cluster: SharedDaskCluster, told: Told) -> None:
     cluster = told.cluster(dask_cluster.address)
     assert cluster.begin(os.getpid).answer(60.0) in {w.pid for w in dask_cluster.workers}
     assert cluster.begin(divmod, 17, 5).answer(60.0) == (3, 2)
@@ -46,7 +46,7 @@ def test_a_call_is_made_by_a_worker(dask_cluster: DaskCluster, told: Told) -> No
 
 
 def test_a_call_that_fails_is_the_callers_and_the_workers_stay(
-    dask_cluster: DaskCluster, told: Told
+    dask_cluster: SharedDaskCluster, told: Told
 ) -> None:
     cluster = told.cluster(dask_cluster.address)
     with pytest.raises(NotHereError, match="division"):
@@ -56,7 +56,8 @@ def test_a_call_that_fails_is_the_callers_and_the_workers_stay(
     cluster.close()
 
 
-def test_without_a_scheduler_it_says_so_once(told: Told) -> None:
+def test_without_a_scheduler_it_says_so_once(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(spreading, "_CONNECT_S", 1.0)
     cluster = told.cluster(f"tcp://127.0.0.1:{free_port()}")
     for _ in range(3):
         with pytest.raises(NotHereError):
@@ -107,7 +108,7 @@ def test_when_no_worker_is_left_nobody_waits_for_ever(
         cluster.close()
 
 
-def test_a_dropped_question_is_no_trouble(dask_cluster: DaskCluster, told: Told) -> None:
+def test_a_dropped_question_is_no_trouble(dask_cluster: SharedDaskCluster, told: Told) -> None:
     cluster = told.cluster(dask_cluster.address)
     question = cluster.begin(time.sleep, 1.0)
     threading.Timer(0.1, question.drop).start()
@@ -118,7 +119,7 @@ def test_a_dropped_question_is_no_trouble(dask_cluster: DaskCluster, told: Told)
 
 
 def test_workers_of_another_build_are_refused_in_a_sentence(
-    dask_cluster: DaskCluster, told: Told, monkeypatch: pytest.MonkeyPatch
+    dask_cluster: SharedDaskCluster, told: Told, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     other = replace(this_build(), code="another")
     monkeypatch.setattr(spreading, "this_build", lambda: other)
@@ -130,7 +131,7 @@ def test_workers_of_another_build_are_refused_in_a_sentence(
 
 
 def test_a_worker_that_came_later_with_another_build_does_nothing(
-    dask_cluster: DaskCluster, told: Told, monkeypatch: pytest.MonkeyPatch
+    dask_cluster: SharedDaskCluster, told: Told, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     cluster = told.cluster(dask_cluster.address)
     assert cluster.is_there()
@@ -175,7 +176,7 @@ def test_over_tls_only_who_has_a_certificate_is_served(tmp_path: Path, told: Tol
     assert "none.pem, named under [spread], is missing" in refused[2]
 
 
-def test_one_connection_serves_a_process(dask_cluster: DaskCluster) -> None:
+def test_one_connection_serves_a_process(dask_cluster: SharedDaskCluster) -> None:
     settings = SpreadSettings(dask_cluster.address)
     assert cluster_of(None) is None
     assert cluster_of(settings) is cluster_of(replace(settings))
@@ -189,7 +190,7 @@ print(cluster_of(SpreadSettings(sys.argv[1])).begin(divmod, 17, 5).answer(60.0))
 """
 
 
-def test_a_process_ends_without_a_word_and_without_waiting(dask_cluster: DaskCluster) -> None:
+def test_a_process_ends_without_a_word_and_without_waiting(dask_cluster: SharedDaskCluster) -> None:
     done = subprocess.run(
         [sys.executable, "-c", _SCRIPT, dask_cluster.address],
         capture_output=True, text=True, check=True,

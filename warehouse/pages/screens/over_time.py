@@ -114,7 +114,7 @@ def _monitor_table(request: ScreenRequest) -> tuple[Table, ...]:
     such_as = {str(layout): str(name) for layout, name in rows}
     nameless = "" if monitors["named"].all() else (
         " Where nobody named the monitor, exports of one layout stand for it: one is named here. "
-        "Name it in settings.toml under [monitors]."
+        "It can be named under Inbox."
     )  # fmt: skip
     about = (
         "Monitors, held against the one that measured most sessions. What they read apart is taken "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import polars as pl
+from rangeledger.schemas.units import counted
 from rangeledger.warehouse.pages.conditions_words import air_words, wind_words
 from rangeledger.warehouse.pages.screens.parts import Row, Screen, ScreenRequest, Shown, Table
 from rangeledger.warehouse.pages.screens.today import clubs_named
@@ -13,13 +14,15 @@ from rangeledger.warehouse.pages.units import day
 _SQL = """
     SELECT s.session_id, s.started_at, s.shots, s.clubs, s.balls, s.air_temp_c, s.altitude_m,
            s.wind_source, s.head_wind_mps, s.head_wind_mph, s.cross_wind_mps, s.cross_wind_mph,
-           s.excluded, f.cause
+           s.excluded, s.moved, s.merged, f.cause
     FROM sessions AS s
     LEFT JOIN (SELECT session_id, min(cause) AS cause FROM session_flags GROUP BY ALL) AS f
         ON f.session_id = s.session_id
     WHERE s.player = $1 ORDER BY s.started_at DESC NULLS LAST, s.session_id"""
 # A phone scrolls so many at most.
 _A_PAGE = 20
+# A session is offered to be merged with so many before it and after it.
+_NEAR = 3
 _NAMES_SQL = """
     SELECT DISTINCT said FROM ledger.player_names
     WHERE player = $1 AND lower(said) <> lower($1) ORDER BY said"""
@@ -50,13 +53,53 @@ def sessions(request: ScreenRequest) -> Screen:
             Shown("Air", lambda row: air_words(row, request.unit), words=True),
             Shown("Wind reckoned with", lambda row: wind_words(row, request.unit), words=True),
             Shown("Stands out", lambda row: row["cause"] or "", words=True),
+            Shown("Decided", decided_words, words=True),
         ),
         rows,
         soft=lambda row: bool(row["excluded"]),
         lines_of=seen,
     )
     names = request.rows(_NAMES_SQL)["said"].to_list()
-    return Screen("Sessions", "", (table,), {"others": request.others, "names": names, **asks})
+    asks |= {"others": request.others, "names": names, "near": near_sessions(rows)}
+    return Screen("Sessions", "", (table,), asks)
+
+
+def near_sessions(rows: pl.DataFrame) -> dict[str, list[tuple[str, str]]]:
+    """Sessions with which each may be merged: those before and after it, the nearest first.
+
+    Parameters
+    ----------
+    rows : polars.DataFrame
+        All sessions in their order.
+
+    Returns
+    -------
+    dict of str to list of (str, str)
+        By session: id and words of the others.
+    """
+    found = rows.select("session_id", "started_at", "shots").to_dicts()
+    words = [(str(row["session_id"]), _when_and_how_many(row)) for row in found]
+    return {
+        session: [
+            words[place]
+            for step in range(1, _NEAR + 1)
+            for place in (here + step, here - step)
+            if 0 <= place < len(words)
+        ]
+        for here, (session, _) in enumerate(words)
+    }
+
+
+def _when_and_how_many(row: Row) -> str:
+    when = f"{row['started_at']:%Y-%m-%d %H:%M}" if row["started_at"] else "without a time"
+    return f"{when}, {counted(row['shots'], 'shot')}"
+
+
+def decided_words(row: Row) -> str:
+    """What the user decided on a session beside leaving it out."""
+    moved = ["moved here from another player"] if row["moved"] else []
+    merged = [f"merged of {row['merged']} visits"] if row["merged"] > 1 else []
+    return "; ".join(moved + merged)
 
 
 def page_of_sessions(
