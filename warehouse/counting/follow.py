@@ -155,7 +155,7 @@ _FINGERPRINT = f"""
            bit_xor(hash(hash(
                c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
                c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
-               coalesce(d.excluded, false)
+               coalesce(d.excluded, false), CASE WHEN c.club = 'putter' THEN c.extras END
            )))
     FROM ledger.counted_shots AS c
     LEFT JOIN ledger.current_decisions AS d ON d.session_id = c.session_id
