@@ -95,3 +95,29 @@ def test_a_fit_that_the_tables_do_not_take_is_the_players_fault_too(
     ledger.complete(three_players)
     assert list(fit_faults(three_players)) == ["Bo Lind"]
     assert fitted(three_players) == ["Ada Brook", "Emil Vasse"]
+
+
+_PUTTS = "Date,Player,Club,Ball Speed (mph),Launch Direction (deg),{heading}\n" + "".join(
+    f"2026-05-02 10:{n:02}:00,Ada Brook,Putter,5.{n % 9},{0.2 * (n % 5) - 0.5:.1f},"
+    f"{{cells[{n % 3}]}}\n"
+    for n in range(36)
+)
+
+
+def putts_of_ada(home: Home, name: str, heading: str, *cells: str) -> list[tuple[str, int]]:
+    """Load 36 putts with a column beside; putts by break as the published view has them."""
+    (home.inbox / name).write_text(_PUTTS.format(heading=heading, cells=cells))
+    ledger.load_plainly(home, inbox.waiting(home))
+    ledger.complete(home)
+    return query(home, "SELECT break, putts FROM putting_start_line ORDER BY ALL").rows()
+
+
+def test_putts_are_told_by_break_where_their_export_says_it(home: Home) -> None:
+    told = putts_of_ada(home, "putts.csv", "Break", "Left to right", "R-L", "")
+    assert told == [("all", 36), ("left-to-right", 12), ("right-to-left", 12)]
+
+
+def test_a_corrected_break_counts(home: Home) -> None:
+    assert putts_of_ada(home, "putts.csv", "Remark", "good", "fair", "") == [("all", 36)]
+    told = putts_of_ada(home, "later.csv", "Slope", "straight", "straight", "uphill")
+    assert told == [("all", 36), ("straight", 24)]
