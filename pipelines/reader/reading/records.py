@@ -149,7 +149,7 @@ def _commented_out(data: bytes, lines: Lines, known: _Flags, width: int) -> _Fla
     """Rows of the table that a number sign takes out of it, as few among many that bear none."""
     first = np.frombuffer(data, np.uint8)[lines.start[:-1]]
     rows = ~known & (lines.width == width) & (width > 1)
-    marked = rows & (first == ord("#"))
+    marked: _Flags = rows & (first == ord("#"))
     bare = np.flatnonzero(rows & ~marked)
     if bare.size < _FEWEST_BARE or 2 * np.count_nonzero(marked) > bare.size:
         return np.zeros(len(lines), np.bool_)
