@@ -19,7 +19,7 @@ from rangeledger.pipelines.reader.recognising.heading_cells import (
     may_be_heading,
     texts_of,
 )
-from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
+from rangeledger.pipelines.reader.recognising.legends import Meaning, listed_codes, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
@@ -71,7 +71,7 @@ class GridRows:
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
         self.lines = lines_of(grid, self.head)
-        self.legend = _legend(self.lines)
+        self.legend = _legend(self.lines) or listed_codes(self.lines, self.head)
 
     def __len__(self) -> int:
         return len(self.grid)

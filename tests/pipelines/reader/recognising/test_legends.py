@@ -188,3 +188,18 @@ def test_a_slash_in_brackets_parts_no_legend() -> None:
     found = meanings_in(["OFF = yards off line (R right / L left); HT = height in feet"])
     words = {meaning.code: meaning.words for meaning in found}
     assert words == {"OFF": "yards off line (R right / L left)", "HT": "height in feet"}
+
+
+def test_a_sentence_below_lists_what_the_headings_mean(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "cl": clubs(14), "v": flights["ball_speed_mps"], "up": flights["launch_angle_deg"],
+        "cr": flights["carry_m"], "o": flights["carry_side_m"],
+    }, delimiter=";")  # fmt: skip
+    line = "My letters: cl club, v ball speed m/s, up launch angle in degrees, cr carry metres, "
+    export = prepared(tmp_path, f"{text}\n{line}o offline metres at landing\n")
+    assert export.shots.height == 14
+    assert export.shots["ball_speed_mps"].to_list() == pytest.approx(
+        flights["ball_speed_mps"].tolist(), abs=0.01
+    )
+    assert export.shots["carry_side_m"].null_count() == 0
