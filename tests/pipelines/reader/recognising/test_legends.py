@@ -9,7 +9,7 @@ import pytest
 from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
 from rangeledger.schemas.errors import ExportError
 
-from tests.pipelines.reader.recognising.writing import launches, prepared, table
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 FLIGHTS = ("48.3,17.5,6100,139.2", "49.0,16.8,5900,142.8", "47.6,18.2,6300,136.0")
 
