@@ -197,7 +197,7 @@ def test_a_sentence_below_lists_what_the_headings_mean(tmp_path: Path) -> None:
         "cr": flights["carry_m"], "o": flights["carry_side_m"],
     }, delimiter=";")  # fmt: skip
     line = "My letters: cl club, v ball speed m/s, up launch angle in degrees, cr carry metres, "
-    export = prepared(tmp_path, f"{text}\n{line}o offline metres at landing\n")
+    export = prepared(tmp_path, f"{text}\n{line}o offline at landing in metres\n")
     assert export.shots.height == 14
     assert export.shots["ball_speed_mps"].to_list() == pytest.approx(
         flights["ball_speed_mps"].tolist(), abs=0.01
