@@ -142,7 +142,7 @@ def listed_codes(lines: Iterable[str], rows: Iterable[Sequence[str | None]]) -> 
     dict of str to Meaning
         By code; empty unless most headings of such a row are explained.
     """
-    codes = next((found for row in rows if (found := _short_codes(row))), set())
+    codes = next((some for row in rows if (some := _short_codes(row))), set())
     for line in lines if codes else ():
         parts = [part.strip(" .").partition(" ") for part in _LISTED.split(line)]
         found = {
