@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from rangeledger.models.arrays import FloatArray
 
-MODEL_VERSION = "1.5"
+MODEL_VERSION = "1.6"
 
 
 @dataclass(frozen=True, slots=True)

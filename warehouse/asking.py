@@ -24,12 +24,12 @@ def query(home: Home, sql: str) -> pl.DataFrame:
         If nothing has been published yet.
     """
     import duckdb
-    from rangeledger.warehouse.query_rows import query_rows
+    from rangeledger.warehouse.query_rows import plain_rows, query_rows
 
     with published(home) as connection:
         try:
-            _only_reading(connection, sql)
-            return query_rows(connection.execute(sql))
+            rows = plain_rows(connection.sql(sql)) if _is_select(connection, sql) else None
+            return query_rows(connection.execute(sql)) if rows is None else rows
         except duckdb.Error as error:
             unknown = isinstance(error, duckdb.BinderException | duckdb.CatalogException)
             other = unknown and not is_of_this_version(connection)
@@ -37,8 +37,14 @@ def query(home: Home, sql: str) -> pl.DataFrame:
             raise QueryError(f"The query can't be answered: {_in_one_line(error)}{hint}") from error
 
 
-def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
-    """Refuse what is not one reading statement, and shut the files of the machine to it."""
+def _is_select(connection: DuckDBPyConnection, sql: str) -> bool:
+    """Refuse what is not one reading statement, and shut the files of the machine to it.
+
+    Returns
+    -------
+    bool
+        Whether it is one SELECT and nothing else.
+    """
     parsed = connection.extract_statements(sql)
     # A PIVOT becomes several statements without a text of their own, of which the last one reads.
     parts = parsed[:-1] if all(not statement.query for statement in parsed) else []
@@ -53,6 +59,7 @@ def _only_reading(connection: DuckDBPyConnection, sql: str) -> None:
             "'SELECT * FROM carry_by_club'."
         )
     connection.execute("SET enable_external_access = false; SET lock_configuration = true")
+    return len(parsed) == 1 and kinds == ["SELECT"]
 
 
 def _in_one_line(error: BaseException) -> str:

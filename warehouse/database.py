@@ -273,16 +273,25 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
     return [str(row[0]) for row in rows]
 
 
+def fingerprints(connection: DuckDBPyConnection) -> dict[str, int]:
+    """Checksum of what each player's fits are to be made from."""
+    rows = connection.execute("SELECT player, fingerprint FROM ledger.counted_players").fetchall()
+    return {str(player): int(fingerprint) for player, fingerprint in rows}
+
+
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
     """All shots of a player that count, in a stable order, with columns `excluded` and `layout`.
 
+    Of `extras` those of putts alone, in which a break may stand: others would only take memory.
     A shot that a newer export gives again is left out. The order (session, number, shot_id) does
     not depend on the order of loading.
     """
     return connection.execute(
         """
         WITH mine AS (
-            SELECT shots.* EXCLUDE (batch, extras),
+            SELECT shots.* EXCLUDE (batch) REPLACE (
+                       CASE WHEN club = 'putter' THEN extras END AS extras
+                   ),
                    coalesce(decided.excluded, false) AS excluded
             FROM ledger.counted_shots AS shots
             LEFT JOIN ledger.current_decisions AS decided USING (session_id)

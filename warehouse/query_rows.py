@@ -10,11 +10,38 @@ import polars as pl
 
 if TYPE_CHECKING:
     import pyarrow as pa
-    from duckdb import DuckDBPyConnection
+    from duckdb import DuckDBPyConnection, DuckDBPyRelation
 
 # Types that frames don't know, alone or inside a list or struct: such columns become text.
 _UNKNOWN = re.compile(r"\b(INTERVAL|UNION|BIGNUM|VARIANT|GEOMETRY)\b")
 _MOST_WHOLE = 2**63 - 1
+# Types that a frame takes over as they are, without the libraries that others need.
+_PLAIN = {
+    "BOOLEAN", "TINYINT", "SMALLINT", "INTEGER", "BIGINT", "UTINYINT", "USMALLINT", "UINTEGER",
+    "UBIGINT", "FLOAT", "DOUBLE", "VARCHAR", "DATE", "TIMESTAMP",
+}  # fmt: skip
+
+
+def plain_rows(relation: DuckDBPyRelation) -> pl.DataFrame | None:
+    """Rows of a query whose types are all plain, without importing what the others need.
+
+    Parameters
+    ----------
+    relation : duckdb.DuckDBPyRelation
+
+    Returns
+    -------
+    polars.DataFrame or None
+        As `query_rows` gives it; None for other types, and where the database gives up amid the
+        rows: it tells why when the query is executed otherwise.
+    """
+    types, names = {str(kind) for kind in relation.types}, relation.columns
+    if not types <= _PLAIN or len(set(names)) < len(names):
+        return None
+    try:
+        return pl.DataFrame(relation)
+    except pl.exceptions.ComputeError:
+        return None
 
 
 def query_rows(connection: DuckDBPyConnection) -> pl.DataFrame:

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 import polars as pl
+import polars.selectors as cs
 from rangeledger.models.arrays import FloatArray, IntArray
 from rangeledger.models.clubs.robust_location import group_mad, group_median
 from rangeledger.models.clubs.session_variance import (
@@ -15,10 +16,12 @@ from rangeledger.models.clubs.session_variance import (
 )
 from rangeledger.models.clubs.shot_groups import require_columns, sum_by
 from rangeledger.models.coaching.hole_capture import start_line_tolerance_deg
+from rangeledger.models.coaching.putt_breaks import LEFT_TO_RIGHT, RIGHT_TO_LEFT
 from rangeledger.models.population import MODEL_VERSION
 from rangeledger.schemas.units import FOOT_M
 from scipy import special
 
+ALL_PUTTS: Final = "all"
 LENGTH_M: Final = 5.0 * FOOT_M
 # Paces: speed of the ball at the hole [m/s]; dead weight, firm, hard.
 PACES_MPS: Final = {"dead_weight": 0.0, "firm": 0.5, "hard": 0.9}
@@ -48,19 +51,22 @@ def putting_start_line(
     ----------
     shots : polars.DataFrame
         One row a shot: player, club, session_id, launch_direction_deg; rows of other clubs than
-        the putter and rows without a direction are left out.
+        the putter and rows without a direction are left out. Where it is known, `break`: which
+        way the putt breaks, as `putt_breaks` tells.
     device_noise_deg : tuple of float
         Scatter of the device's own [deg]: at least, usually, at most.
 
     Returns
     -------
     polars.DataFrame
-        One row a player: player, putts, sessions; `start_direction_deg` mean and
+        One row a player and break, first `all` putts, then those whose break is known: player,
+        break, putts, sessions; `start_direction_deg` mean and
         `start_direction_se_deg`; `start_sd_deg` spread about each session's own line, as
         measured, with `start_sd_low_deg`, `start_sd_high_deg` (90 %), null with one putt a
         session; `share_holed_dead_weight`, `share_holed_firm`, `share_holed_hard` [1] of 5 ft
         putts by hole geometry, the ball at 0, 0.5 and 0.9 m/s when it meets the hole, each with
-        `_low` and `_high` (90 % or more); `against_rule_of_thumb` in words; model_version.
+        `_low` and `_high` (90 % or more), null for putts that break;
+        `against_rule_of_thumb` in words; model_version.
 
     Raises
     ------
@@ -75,6 +81,9 @@ def putting_start_line(
     direction b and the spread s less the device's usual scatter; speed and read are left out, so
     it is an upper bound. Its interval runs over equally likely spreads (chi-square) and means
     (normal), at its low end without scatter of the device, at its high end with the most.
+    Break: putts that break start off the hole on purpose, so the geometry of a level green says
+    nothing of their share; their mean start direction holds the line that was read. Misread lines
+    are told by all putts of a player together.
 
     References
     ----------
@@ -84,16 +93,17 @@ def putting_start_line(
         shots, ("player", "club", "session_id", "launch_direction_deg"), "A putting start line"
     )
     putts = _putts(shots)
-    player, session = (putts[name].to_numpy() for name in ("player_index", "session_index"))
+    group, session = (putts[name].to_numpy() for name in ("group_index", "session_index"))
     angle = putts["launch_direction_deg"].to_numpy()
-    keys = putts.group_by("player_index").agg(
-        pl.col("player").first(),
+    keys = putts.group_by("group_index").agg(
+        pl.col("player", "break").first(),
         pl.len().cast(pl.Int64).alias("putts"),
         pl.col("session_index").n_unique().cast(pl.Int64).alias("sessions"),
     )
-    keys = keys.sort("player_index").drop("player_index")
-    sd, freedom = _spread(angle, session, player, keys.height)
+    keys = keys.sort("group_index").drop("group_index")
+    sd, freedom = _spread(angle, session, group, keys.height)
     mean, error = _direction(putts, sd)
+    bends = pl.col("break").is_in([LEFT_TO_RIGHT, RIGHT_TO_LEFT])
     return keys.with_columns(
         pl.Series("start_direction_deg", mean),
         pl.Series("start_direction_se_deg", error),
@@ -101,40 +111,50 @@ def putting_start_line(
         *_holed_columns(sd, freedom, mean, error, device_noise_deg),
         pl.Series("against_rule_of_thumb", [against_rule(value) for value in sd], dtype=pl.String),
         model_version=pl.lit(MODEL_VERSION),
-    ).with_columns(pl.col(pl.Float64).fill_nan(None))
+    ).with_columns(
+        (cs.float() - cs.starts_with("share_holed")).fill_nan(None),
+        pl.when(~bends).then(cs.starts_with("share_holed").fill_nan(None)).name.keep(),
+    )
 
 
 def _putts(shots: pl.DataFrame) -> pl.DataFrame:
-    """Return the putts sorted and numbered, misread lines left out."""
+    """Return the putts of each player and break sorted and numbered, misread lines left out."""
+    known = pl.col("break") if "break" in shots.columns else pl.lit(None, dtype=pl.String)
     putts = (
         shots.filter(pl.col("club") == "putter")
-        .select("player", "session_id", "launch_direction_deg")
+        .select("player", "session_id", "launch_direction_deg", known.alias("break"))
         .drop_nulls("launch_direction_deg")
         .sort("player", "session_id", "launch_direction_deg")
     )
-    putts = putts.with_columns(
-        session_index=pl.struct("player", "session_id").rle_id().cast(pl.Int64),
-        player_index=pl.col("player").rle_id().cast(pl.Int64),
+    putts = _without_misread(putts)
+    told = pl.concat([
+        putts.with_columns(pl.lit(ALL_PUTTS).alias("break")), putts.drop_nulls("break"),
+    ]).sort("player", "break", "session_id", "launch_direction_deg")  # fmt: skip
+    return told.with_columns(
+        group_index=pl.struct("player", "break").rle_id().cast(pl.Int64),
+        session_index=pl.struct("player", "break", "session_id").rle_id().cast(pl.Int64),
     )
-    angle, player = (putts[name].to_numpy() for name in ("launch_direction_deg", "player_index"))
-    players = putts["player_index"].n_unique()
+
+
+def _without_misread(putts: pl.DataFrame) -> pl.DataFrame:
+    """Return sorted putts without those that start far outside all others of their player."""
+    player = putts.select(pl.col("player").rle_id().cast(pl.Int64)).to_series().to_numpy()
+    angle, players = putts["launch_direction_deg"].to_numpy(), putts["player"].n_unique()
     middle, spread = group_median(angle, player, players), group_mad(angle, player, players)
     far = np.abs(angle - middle[player]) > MISREAD * np.where(spread > 0.0, spread, np.inf)[player]
-    return putts.filter(pl.Series(~far)).with_columns(
-        pl.col("session_index").rle_id().cast(pl.Int64)
-    )
+    return putts.filter(pl.Series(~far))
 
 
 def _spread(
-    angle: FloatArray, session: IntArray, player: IntArray, players: int
+    angle: FloatArray, session: IntArray, group: IntArray, groups: int
 ) -> tuple[FloatArray, FloatArray]:
     """Return the spread within sessions and its degrees of freedom."""
     sessions = int(session[-1]) + 1 if len(session) else 0
     moments = cell_moments(angle, np.ones(len(angle)), session, np.zeros(sessions))
     of_session = np.zeros(sessions, dtype=np.int64)
-    of_session[session] = player
-    freedom = sum_by(of_session, degrees_of_freedom(moments.weight), players)
-    scatter = sum_by(of_session, moments.scatter, players)
+    of_session[session] = group
+    freedom = sum_by(of_session, degrees_of_freedom(moments.weight), groups)
+    scatter = sum_by(of_session, moments.scatter, groups)
     known = freedom > 0.0
     variance = within_variance(scatter, np.where(known, freedom, 1.0), 0.0, 0.0)
     return np.where(known, np.sqrt(variance), np.nan), freedom
@@ -142,19 +162,20 @@ def _spread(
 
 def _direction(putts: pl.DataFrame, sd: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the mean start direction and its error, sessions alike."""
-    sessions = putts.group_by("player_index", "session_index").agg(
+    # Kept in order, since the last digit of a sum hangs on it.
+    sessions = putts.group_by("group_index", "session_index", maintain_order=True).agg(
         pl.col("launch_direction_deg").mean().alias("mean"), pl.len().alias("putts")
     )
-    of_player = sessions.group_by("player_index").agg(
+    of_group = sessions.group_by("group_index", maintain_order=True).agg(
         pl.col("mean").mean(), pl.col("mean").var().fill_null(0.0).alias("between"),
         (1.0 / pl.col("putts")).mean().alias("noise"), pl.len().alias("sessions"),
-    ).sort("player_index")  # fmt: skip
-    count = of_player["sessions"].to_numpy().astype(np.float64)
-    noise = np.where(np.isfinite(sd), sd, 0.0) ** 2 * of_player["noise"].to_numpy()
-    beyond = (count - 1.0) * (of_player["between"].to_numpy() - noise)
+    ).sort("group_index")  # fmt: skip
+    count = of_group["sessions"].to_numpy().astype(np.float64)
+    noise = np.where(np.isfinite(sd), sd, 0.0) ** 2 * of_group["noise"].to_numpy()
+    beyond = (count - 1.0) * (of_group["between"].to_numpy() - noise)
     worth = SETUP_WORTH + count - 1.0
     setup = np.maximum(SETUP_WORTH * SETUP_SD_DEG**2 + beyond, 0.0) / worth
-    return of_player["mean"].to_numpy(), np.sqrt((setup + noise) / count)
+    return of_group["mean"].to_numpy(), np.sqrt((setup + noise) / count)
 
 
 def _limits(sd: FloatArray, freedom: FloatArray) -> tuple[FloatArray, FloatArray]:

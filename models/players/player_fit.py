@@ -39,7 +39,8 @@ def fit_player(shots: pl.DataFrame, facts: PlayerFacts) -> dict[str, pl.DataFram
     Parameters
     ----------
     shots : polars.DataFrame
-        The player's canonical shots with columns `excluded` and `layout`, of their export.
+        The player's canonical shots with columns `excluded` and `layout`, of their export; where
+        they are known, `extras` of putts.
     facts : PlayerFacts
         What their coach says of players.
 
@@ -114,6 +115,7 @@ def _club_fits(
 ) -> dict[str, pl.DataFrame]:
     """Stock shapes, gaps between clubs, putts, and sessions that stand out."""
     from rangeledger.models.coaching.club_gaps import club_gaps
+    from rangeledger.models.coaching.putt_breaks import with_breaks
     from rangeledger.models.coaching.putting_start_line import putting_start_line
     from rangeledger.models.coaching.shot_shape import shot_shape
     from rangeledger.models.sessions.session_flags import session_flags
@@ -121,7 +123,7 @@ def _club_fits(
     return {
         "shot_shapes": shot_shape(struck, handedness=facts.hands),
         "club_gaps": club_gaps(fits["shot_distributions"]),
-        "putting_start_lines": putting_start_line(struck),
+        "putting_start_lines": putting_start_line(with_breaks(struck)),
         "session_flags": session_flags(struck),
     }
 

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import polars as pl
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
 from rangeledger.pipelines.loading import inbox
@@ -19,15 +18,15 @@ from rangeledger.pipelines.output.printing import (
     print_rows,
     to_stderr,
 )
-from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
-from rangeledger.warehouse.counting.changes import Replacement, replacements
-from rangeledger.warehouse.published import published
 
 if TYPE_CHECKING:
+    import polars as pl
     from rangeledger.pipelines.loading.offered import Offered
+    from rangeledger.warehouse.counting.changes import Replacement
     from rangeledger.warehouse.home import Home
 
 _MOST_LISTED, _MOST_REMARKS = 5, 12
@@ -93,10 +92,17 @@ def report_passed_over(files: Mapping[Path, str]) -> None:
 
 def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Result]:
     """Load exports: by the service that watches the home, else here, with a progress bar."""
-    results = hand_over(home, offered) if offered else None
+    results = hand_over(home, offered, meanwhile=_import_for_telling) if offered else None
     if results is not None:
         return results
     return _loaded_here(home, offered)
+
+
+def _import_for_telling() -> None:
+    """Import what tells a person of a load; nobody waits for it while the service loads."""
+    import duckdb  # noqa: F401
+    import polars as pl  # noqa: F401
+    from rangeledger.warehouse.counting import changes  # noqa: F401
 
 
 def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
@@ -131,6 +137,8 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
 
 def result_rows(results: Sequence[Result]) -> pl.DataFrame:
     """One row an export: name, state, shots, rejected, reason."""
+    import polars as pl
+
     rows = [(one.file_name, one.state, one.shots, one.rejected, one.reason) for one in results]
     names = ["file_name", "state", "shots", "rejected", "reason"]
     return pl.DataFrame(rows, schema=names, orient="row")
@@ -150,6 +158,9 @@ def report_refusals(home: Home, results: Sequence[Result]) -> None:
 
 def report_replaced(home: Home, results: Sequence[Result]) -> None:
     """Say which exports hold shots that other exports hold too, which counts, and what changed."""
+    from rangeledger.warehouse.counting.changes import replacements
+    from rangeledger.warehouse.published import published
+
     loaded = [one.source_file for one in results if one.is_loaded]
     if not loaded or not home.database.exists():
         return

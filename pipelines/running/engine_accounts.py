@@ -22,8 +22,6 @@ from multiprocessing.connection import (
 )
 from typing import Any
 
-_one_at_a_time = threading.Lock()
-
 
 def listen(port: int, secret: str) -> None:
     """Begin to listen for accounts on the loopback address, in threads beside.
@@ -56,8 +54,7 @@ def _keep(connection: Any, secret: str) -> None:
             return
         fault = ""
         try:
-            with _one_at_a_time:
-                _flow()(_Told(connection))
+            _flow()(_Told(connection))
         except BaseException as error:  # noqa: BLE001  it is the answer
             fault = repr(error)
         with suppress(OSError):

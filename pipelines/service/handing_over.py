@@ -36,13 +36,17 @@ def _answer(home: Home, token: str) -> Path:
     return _claimed(home, token).with_suffix(_ANSWER)
 
 
-def hand_over(home: Home, offered: Sequence[Offered]) -> list[Result] | None:
+def hand_over(
+    home: Home, offered: Sequence[Offered], *, meanwhile: Callable[[], None] = lambda: None
+) -> list[Result] | None:
     """Have the running service load exports of the inbox.
 
     Parameters
     ----------
     home : Home
     offered : sequence of Offered
+    meanwhile : callable
+        Called once the service is asked, before its answer is waited for.
 
     Returns
     -------
@@ -59,6 +63,7 @@ def hand_over(home: Home, offered: Sequence[Offered]) -> list[Result] | None:
     request = home.inbox / f"{_PREFIX}{token}{_ENDING}"
     _claimed(home, token).parent.mkdir(exist_ok=True)
     write_atomically(request, json.dumps(places))
+    meanwhile()
     if not _is_answered(home, token, request):
         return None
     answer = _answer(home, token)

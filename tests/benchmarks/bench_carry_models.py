@@ -13,6 +13,7 @@ import resource
 import sys
 import time
 import warnings
+from collections.abc import Iterator
 from pathlib import Path
 
 import polars as pl
@@ -24,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 from rangeledger.models.clubs.carry_model import CarryModel
 from rangeledger.models.clubs.shot_groups import GROUP_KEYS
 
+from tests.benchmarks.figures import Figure
 from tests.models.synthetic_players import make_players
 
 LOOP_GROUPS = 100
@@ -50,6 +52,19 @@ def seconds_of_loop(shots: pl.DataFrame) -> float:
             warnings.simplefilter("ignore")
             MinCovDet(random_state=0).fit(group.select("still_carry_m", "still_side_m").to_numpy())
     return (time.perf_counter() - started) / len(groups)
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """Fit and loop, by the group."""
+    shots = many_shots(2_000 if quick else 100_000)
+    CarryModel().fit(shots.head(100))
+    started = time.perf_counter()
+    groups = CarryModel().fit(shots).parameters_.height
+    each = (time.perf_counter() - started) / groups
+    yield Figure(
+        f"a club of {SHOTS} shots fitted", 1e3 * each, "ms", "MinCovDet, called once a club",
+        1e3 * seconds_of_loop(shots), 1e3 * SECONDS_BAR / 100_000, 1 / RATIO_BAR,
+    )  # fmt: skip
 
 
 def main() -> int:

@@ -12,6 +12,7 @@ import os
 import statistics
 import subprocess
 import time
+from collections.abc import Iterator
 
 from rangeledger.warehouse.home import Home
 
@@ -23,6 +24,8 @@ from tests.benchmarks.bench_service import (
     tell,
     watching,
 )
+from tests.benchmarks.bench_tree_memory import BAR_GB, watched
+from tests.benchmarks.figures import ONE_GB, STARTING, Figure, starting_s
 
 ROWS, RUNS = 300, 9
 
@@ -47,9 +50,7 @@ def commands(runs: int) -> None:
 
 def offer_one(home: Home, command: list[str], number: int, what: str, most_s: float) -> None:
     """Ingest one export by the command line."""
-    path = home.root.parent / f"{number}.csv"
-    path.write_text(export_text(ROWS, number))
-    seconds, used = run_measured([*command, "ingest", str(path)])
+    seconds, used = run_measured([*command, "ingest", _export(home, number)])
     tell(what, seconds, "s", f"<= {most_s}", seconds <= most_s)
     print(f"  of processor time: {used:.2f} s")
 
@@ -69,6 +70,36 @@ def run_measured(command: list[str]) -> tuple[float, float]:
     _, _, use = os.wait4(process.pid, 0)
     process.returncode = 0  # it was waited for
     return time.monotonic() - began, use.ru_utime + use.ru_stime
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """What commands take from start to end, and the memory of a load."""
+    with new_home() as home:
+        command = [*RANGELEDGER, "--home", str(home.root)]
+        found = watched([*command, "ingest", _export(home, 0)], home.root)
+        yield _started("ingest one export, alone", found.seconds, 3.5)
+        yield Figure("memory of all its processes", found.most_gb, "GB", ONE_GB, 1.0, BAR_GB)
+        for what, words, most_s in (
+            ("--help", [*RANGELEDGER, "--help"], 0.15),
+            ("sql", [*command, "sql", "FROM carry_by_club"], 0.3),
+        ):
+            each = [run_measured(words)[0] for _ in range(1 if quick else RUNS)]
+            yield _started(what, statistics.median(each), most_s)
+        began = time.monotonic()
+        with watching(home):
+            yield _started("watch ready", time.monotonic() - began, 5.0)
+            seconds, _ = run_measured([*command, "ingest", _export(home, 1)])
+            yield _started("ingest one export, handed to watch", seconds, 1.0)
+
+
+def _started(what: str, seconds: float, most_s: float) -> Figure:
+    return Figure(what, seconds, "s", STARTING, starting_s(), most_s)
+
+
+def _export(home: Home, number: int) -> str:
+    path = home.root.parent / f"{number}.csv"
+    path.write_text(export_text(ROWS, number))
+    return str(path)
 
 
 def main() -> None:

@@ -14,7 +14,7 @@ import argparse
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -41,6 +41,7 @@ from rangeledger.warehouse.pages.report import report_page
 from rangeledger.warehouse.pages.units import YARDS
 from rangeledger.warehouse.published import published
 
+from tests.benchmarks.figures import JSON, Figure, json_s
 from tests.made_home import ADA, make_home
 
 COURSES = Path(__file__).resolve().parents[2] / "sample_exports" / "courses"
@@ -125,6 +126,21 @@ def report_figures(shots: int) -> tuple[Seconds, int]:
         return report_page(many, bag, gains, TABLE.source, YARDS)
 
     return best_of_three(page), len(page().encode())
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """What a target, its simulation and a report take."""
+    count = 100_000 if quick else 1_000_000
+    each = {
+        "target, 26 clubs and swings": (target_seconds(), TARGET_BAR_S),
+        "going against laying up, 26 clubs and swings": (lay_up_seconds(), LAY_UP_BAR_S),
+        f"{count:,} drawn shots in wind": (
+            sampler_seconds(count), SAMPLER_BAR_S * count / 1_000_000,
+        ),
+        "report of 20,000 shots": (report_figures(20_000)[0], REPORT_BAR_S),
+    }  # fmt: skip
+    for what, (seconds, bar) in each.items():
+        yield Figure(what, seconds.clock, "s", JSON, json_s(), bar)
 
 
 def main() -> int:

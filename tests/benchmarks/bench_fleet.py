@@ -13,6 +13,7 @@ import argparse
 import os
 import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 from rangeledger.pipelines.loading import inbox
@@ -24,6 +25,7 @@ from rangeledger.warehouse.database import query
 from rangeledger.warehouse.spread_settings import SpreadSettings
 
 from tests.benchmarks.bench_service import export_text, new_home
+from tests.benchmarks.figures import JSON, Figure, json_s
 from tests.services.dask_cluster import running_cluster
 
 
@@ -62,6 +64,25 @@ def backlog_rate(exports: int, cluster: Cluster | None) -> float:
         (found,) = query(home, "SELECT count(*) FROM shots").rows()
         assert found == (200 * exports,), found
     return exports / taken
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """What workers cost beside this machine's own processes."""
+    exports, tasks, before = (6, 20, 2) if quick else (2000, 400, 8)
+    with tempfile.TemporaryDirectory() as place, running_cluster(Path(place)) as dask:
+        cluster = Cluster(SpreadSettings(dask.address))
+        alone, together = overhead_ms(cluster, tasks)
+        yield Figure("a task of a worker", alone, "ms", JSON, 1e3 * json_s())
+        yield Figure("the same, four under way", together, "ms", JSON, 1e3 * json_s(), 10.0)
+        backlog_rate(before, cluster)  # what is imported and compiled once
+        backlog_rate(before, None)
+        here, far = 1 / backlog_rate(exports, None), 1 / backlog_rate(exports, cluster)
+        yield Figure(
+            "an export of 200 rows, by two workers", 1e3 * far, "ms", "by processes of its own",
+            1e3 * here, None, 1 / 0.8,
+        )  # fmt: skip
+        assert cluster.trouble == "", cluster.trouble
+        cluster.close()
 
 
 def main() -> None:

@@ -15,6 +15,7 @@ import argparse
 import os
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +28,7 @@ from rangeledger.models.air.wind_profile import log_law
 from rangeledger.models.calibration.still_air import still_air
 from rangeledger.models.flight.trajectory import fly
 
+from tests.benchmarks.figures import Figure
 from tests.models.flight_reference import reference_flight
 
 RATE_BAR, RATIO_BAR, ERROR_BAR_M, SECONDS_BAR = 1_000_000.0, 500.0, 0.01, 3.0
@@ -94,6 +96,27 @@ def still_air_seconds(shots: tuple[np.ndarray, ...]) -> float:
         carry_side_m=pl.Series(flown.carry_side_m),
     )
     return best_seconds(lambda: still_air(frame), 2)
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """What flights take beside scipy's solver."""
+    shots = random_shots(100_000 if quick else 1_000_000)
+    part = tuple(column[:100_000] for column in shots)
+    flown = best_seconds(lambda: fly_in_wind(part))
+    profile = best_seconds(lambda: fly_in_wind(part, wind_profile=log_law()))
+    _, reference = judge_accuracy(shots, 60 if quick else 300)
+    for what, seconds, rate in (
+        ("100,000 flights in a uniform wind", flown, RATE_BAR),
+        ("100,000 flights in a wind that grows with height", profile, PROFILE_BAR),
+    ):
+        yield Figure(
+            what, seconds, "s", "scipy's solve_ivp", 100_000 * reference, 100_000 / rate,
+            1 / RATIO_BAR,
+        )  # fmt: skip
+    still = still_air_seconds(shots) * 1_000_000 / len(shots[0])
+    yield Figure(
+        "still air of 1,000,000 shots", still, "s", "their flights", 10 * flown, SECONDS_BAR
+    )
 
 
 def main() -> int:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -26,6 +26,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
 from rangeledger.pipelines.reader.normalising.number_format import detect_number_format
 from rangeledger.pipelines.reader.normalising.numbers import parse_numbers
 from rangeledger.pipelines.reader.normalising.times import read_times
+
+from tests.benchmarks.figures import Figure
 
 COLUMNS, ROWS, FEW_ROWS = 25, 1_000_000, 300
 SECONDS_BAR, FEW_SECONDS_BAR = 1.5, 0.010
@@ -60,6 +62,20 @@ def parse_all(columns: list[pl.Series]) -> None:
     marks = detect_number_format(columns)
     for column in columns:
         parse_numbers(column, marks)
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """Parsing of cells beside polars' cast of clean ones."""
+    rows = 20_000 if quick else ROWS
+    for count, bar in ((rows, SECONDS_BAR * rows / ROWS), (FEW_ROWS, FEW_SECONDS_BAR)):
+        made = columns_of(count)
+        cast = best_of(lambda made=made: [c.cast(pl.Float64) for c in made["clean"]], 20)
+        for name, columns in made.items():
+            taken = best_of(lambda columns=columns: parse_all(columns), 5)
+            yield Figure(
+                f"{COLUMNS} columns of {count} cells, {name}", 1e3 * taken, "ms", "a bare cast",
+                1e3 * cast, 1e3 * bar if name == "clean" else None,
+            )  # fmt: skip
 
 
 def main() -> int:

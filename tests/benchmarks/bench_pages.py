@@ -25,6 +25,7 @@ from rangeledger.pipelines.pages_server.player_pages import SCREENS
 from rangeledger.warehouse.home import Home
 from starlette.testclient import TestClient
 
+from tests.benchmarks.figures import JSON, Figure, json_s
 from tests.made_home import make_home
 from tests.pipelines.pages_server.browsing import client_of, come_in
 
@@ -88,6 +89,16 @@ def paths_of(home: Home) -> list[str]:
     base = f"/players/{file_word(str(row[0]))}"
     own = [f"{base}/{word}" if word else base for word in SCREENS]
     return ["/players", "/inbox", *own, f"{base}/card", f"{base}.json"]
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """What each page takes."""
+    players, sessions, times = (3, 10, 3) if quick else (100, 500, 7)
+    with large_home(players, sessions) as home, come_in(client_of(home)) as client:
+        beside = 1e3 * json_s()
+        for path in paths_of(home):
+            seconds, _, _ = seconds_of(client, path, times)
+            yield Figure(f"page {path}", 1e3 * seconds, "ms", JSON, beside, 1e3 * LARGE_BAR_S)
 
 
 def main() -> int:

@@ -13,11 +13,10 @@ from __future__ import annotations
 
 import argparse
 import multiprocessing
-import resource
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -27,6 +26,8 @@ import polars as pl
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / ".src"))
+
+from tests.benchmarks.figures import ONE_GB, Figure, peak_gb
 
 SMALL_ROWS, MILLION = 200, 1_000_000
 FIRST_BAR_MS, REMEMBERED_BAR_MS, RATIO_BAR, MEMORY_BAR_GB = 50.0, 10.0, 3.0, 2.0
@@ -100,7 +101,7 @@ def large_figures(path: Path, warming: Path) -> tuple[float, float]:
     if not judge(prepare_export(path).shots).passed:
         raise AssertionError("the shots do not meet the expectations")
     seconds = time.perf_counter() - began
-    return seconds, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+    return seconds, peak_gb()
 
 
 def copy_seconds(path: Path) -> float:
@@ -152,6 +153,36 @@ def time_large(folder: Path, rows: int, rounds: int) -> bool:
         f"{np.median(copied):.2f} s, ratio {ratio:.2f}, peak {max(peaks):.2f} GB"
     )
     return ratio <= RATIO_BAR and max(peaks) <= MEMORY_BAR_GB
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """Preparing beside DuckDB's COPY of the same files."""
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = Path(temporary)
+        for extra in (0, EXTRA_COLUMNS):
+            told = alone(small_seconds, folder, extra, 6 if quick else SMALL_FILES)
+            *ours, copied = (1e3 * seconds for seconds in told)
+            bars = (FIRST_BAR_MS, REMEMBERED_BAR_MS) if extra == 0 else (None, None)
+            for word, taken, bar in zip(("at first sight", "remembered"), ours, bars, strict=True):
+                yield Figure(
+                    f"{SMALL_ROWS} rows x {12 + extra} columns {word}", taken, "ms",
+                    "DuckDB's COPY", copied, bar,
+                )  # fmt: skip
+        rows, large, warming = (
+            MILLION // 20 if quick else MILLION, folder / "large.csv", folder / "warming.csv"
+        )  # fmt: skip
+        alone(write_export, large, rows, EXTRA_COLUMNS)
+        write_export(warming, SMALL_ROWS, EXTRA_COLUMNS)
+        rounds = [
+            (alone(copy_seconds, large), *alone(large_figures, large, warming))
+            for _ in range(1 if quick else ROUNDS)
+        ]
+        copied, seconds, peak = np.median(rounds, axis=0)
+        yield Figure(
+            f"{rows:,} rows x {12 + EXTRA_COLUMNS} columns", float(seconds), "s", "DuckDB's COPY",
+            float(copied), None, RATIO_BAR,
+        )  # fmt: skip
+        yield Figure(f"memory of {rows:,} rows", float(peak), "GB", ONE_GB, 1.0, MEMORY_BAR_GB)
 
 
 def main() -> int:

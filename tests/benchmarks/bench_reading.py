@@ -12,16 +12,17 @@ from __future__ import annotations
 import argparse
 import os
 import random
-import resource
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
+
+from tests.benchmarks.figures import JSON, ONE_GB, Figure, json_s, peak_gb  # noqa: E402
 
 LARGE_SECONDS, LARGE_MIB, SMALL_MS = 2.0, 1144, 5.0
 COLUMNS = 30
@@ -85,7 +86,7 @@ def read_one(path: str, reader: str) -> None:
     else:
         pl.read_csv(path, has_header=False, infer_schema=False, truncate_ragged_lines=True)
     seconds = time.perf_counter() - started
-    print(seconds, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+    print(seconds, round(1024 * peak_gb()))
 
 
 def measure(path: Path, reader: str) -> tuple[float, int]:
@@ -113,6 +114,29 @@ def small_files() -> float:
     for _ in range(SMALL_FILES):
         read_grid(text)
     return 1000 * (time.perf_counter() - started) / SMALL_FILES
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """Reading in each dialect beside polars, which is told everything."""
+    rows = 20_000 if quick else 1_000_000
+    with tempfile.TemporaryDirectory() as folder:
+        clean, other = Path(folder, "clean.csv"), Path(folder, "other.csv")
+        write_clean(clean, rows)
+        base, _ = measure(clean, "polars")
+        for name, change in DIALECTS.items():
+            other.write_bytes(change(clean.read_bytes()))
+            seconds, peak = measure(other, "grid")
+            yield Figure(
+                f"reading {rows:,} rows, {name}", 1e3 * seconds, "ms", "polars, told everything",
+                1e3 * base, 1e3 * LARGE_SECONDS if name == "clean" else None,
+            )  # fmt: skip
+            if name == "clean":
+                yield Figure(
+                    f"memory of reading {rows:,} rows", peak / 1024, "GB", ONE_GB, 1.0,
+                    LARGE_MIB / 1024,
+                )  # fmt: skip
+    small = small_files()
+    yield Figure("reading 300 rows, warm", small, "ms", JSON, 1e3 * json_s(), SMALL_MS)
 
 
 def main() -> int:

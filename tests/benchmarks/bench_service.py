@@ -29,6 +29,7 @@ import duckdb
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
+from tests.benchmarks.figures import JSON, Figure, json_s
 from tests.exports_text import HEADING
 from tests.pipelines.service.readers_beside import OF_FITS, reading_beside
 
@@ -154,8 +155,11 @@ def drop(home: Home, name: str, text: str) -> None:
     part.rename(home.inbox / name)
 
 
-def latency(size: Size) -> None:
-    """From a whole export in the inbox to its refitted carry in another process's SQL."""
+def latencies(size: Size) -> tuple[list[float], str]:
+    """Seconds from a whole export in the inbox to its refitted carry in another process's SQL.
+
+    With them, the log's last line of the steps.
+    """
     with new_home() as home, watching(home):
         taken = []
         for number in range(size.latency_exports):
@@ -165,11 +169,24 @@ def latency(size: Size) -> None:
             began = time.monotonic()
             wait_until(lambda p=player, b=before: shots_of(home, p) > b, 0.05)
             taken.append(time.monotonic() - began)
-        median, high = statistics.median(taken), sorted(taken)[int(len(taken) * 0.95)]
-        tell("export to refitted carry, median", median, "s", "< 0.5", median < 0.5)
-        tell("export to refitted carry, 95th percentile", high, "s", "< 1", high < 1.0)
         steps = [line for line in log_of(home).splitlines() if "batch of" in line]
-        print("  after 0.1 s of rest, the last:", steps[-1].split("INFO", 1)[1].strip())
+        return taken, steps[-1].split("INFO", 1)[1].strip()
+
+
+def latency(size: Size) -> None:
+    """From a whole export in the inbox to its refitted carry in another process's SQL."""
+    taken, steps = latencies(size)
+    median, high = statistics.median(taken), sorted(taken)[int(len(taken) * 0.95)]
+    tell("export to refitted carry, median", median, "s", "< 0.5", median < 0.5)
+    tell("export to refitted carry, 95th percentile", high, "s", "< 1", high < 1.0)
+    print("  after 0.1 s of rest, the last:", steps)
+
+
+def figures(quick: bool) -> Iterator[Figure]:
+    """The latency alone; the other parts take minutes and are asked for by name."""
+    taken, _ = latencies(QUICK if quick else FULL)
+    what = "export to refitted carry, median"
+    yield Figure(what, statistics.median(taken), "s", JSON, json_s(), 0.5)
 
 
 def drain(size: Size, readers: int = 0, seeded: int = 0) -> tuple[float, float]:

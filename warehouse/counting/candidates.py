@@ -38,13 +38,24 @@ _MAKE_MOVED = """
     )
     SELECT d.shot_id, n.player
     FROM decided AS d INNER JOIN ledger.player_names AS n ON n.said = d.goes"""
-_MAKE_COMPARED = f"""
-    CREATE OR REPLACE TEMP TABLE told AS
-    WITH asked AS (
+# Names under which rows may be one shot with those that are asked about.
+_MAKE_ASKED = f"""
+    CREATE OR REPLACE TEMP TABLE asked AS
+    WITH players AS (
         SELECT player FROM ledger.player_names
         WHERE list_contains($2, player) OR said IN (
-            SELECT DISTINCT player FROM ledger.shots WHERE list_contains($1, source_file))
+            SELECT player FROM ledger.shots WHERE source_file IN (SELECT unnest($1)))
     )
+    SELECT said, player, player IN (FROM players) AS is_asked
+    FROM ledger.player_names WHERE player = '{UNKNOWN}' OR player IN (FROM players)"""
+# Whose rows are compared: all, where a row that is asked about names nobody. Each condition is as
+# short as it can be, so that the rows of the others are hardly read.
+_EVERYBODYS, _THEIRS = "true", "player IN (SELECT said FROM asked)"
+_OR_MOVED = f"""{_THEIRS} OR shot_id IN (
+    SELECT shot_id FROM moved_shots WHERE player IN (SELECT player FROM asked WHERE is_asked))"""
+_MAKE_COMPARED = f"""
+    CREATE OR REPLACE TEMP TABLE told AS
+    WITH whose AS (SELECT * FROM ledger.shots WHERE {{whose}})
     SELECT s.shot_id, s.source_file, n.player, s.shot_number, s.source_row,
            list_contains($2, n.player) OR list_contains($1, s.source_file) AS probes,
            epoch(s.struck_at)::BIGINT AS at_s, epoch_ms(s.struck_at) % 60000 AS in_minute_ms,
@@ -54,28 +65,23 @@ _MAKE_COMPARED = f"""
                AND min(s.struck_at) OVER visit = max(s.struck_at) OVER visit AS untimed,
            false AS again,
            {", ".join(f"s.{name}" for name in MEASURED)}
-    FROM ledger.shots AS s
+    FROM whose AS s
     INNER JOIN ledger.player_names AS n ON n.said = s.player
-    WHERE ($3 IS NULL OR (s.source_file, s.session_id) IN (
-            SELECT (source_file, session_id) FROM ledger.shots
-            WHERE struck_at IS NULL OR epoch(struck_at) BETWEEN $3 AND $4
-        ))
-        AND (n.player = '{UNKNOWN}'
-        OR n.player IN (FROM asked)
-        OR s.shot_id IN (SELECT shot_id FROM moved_shots WHERE player IN (FROM asked))
-        OR EXISTS (
-            SELECT 1 FROM ledger.shots AS u
-            WHERE list_contains($1, u.source_file) AND u.player = '{UNKNOWN}'))
+    WHERE $3 IS NULL OR (s.source_file, s.session_id) IN (
+        SELECT (source_file, session_id) FROM whose
+        WHERE struck_at IS NULL OR epoch(struck_at) BETWEEN $3 AND $4
+    )
     WINDOW visit AS (PARTITION BY s.source_file, s.session_id)"""
 _TOLD_OF_BOTH = """
     INSERT INTO told
     SELECT t.* REPLACE (m.player AS player, true AS again)
     FROM told AS t INNER JOIN moved_shots AS m ON m.shot_id = t.shot_id AND m.player <> t.player"""
 # Between which times [s since 1970] a row with a time must lie to be one shot with a row that is
-# asked about; no bounds where one of these has no time.
+# asked about; no bounds where one of these has no time. And whether one of an export names nobody.
 _BOUNDS = f"""
     SELECT epoch(min(s.struck_at)) - {_FARTHEST_DAY_S}, epoch(max(s.struck_at)) + {_FARTHEST_DAY_S},
-           bool_or(s.struck_at IS NULL)
+           bool_or(s.struck_at IS NULL),
+           bool_or(s.player = '{UNKNOWN}' AND list_contains($1, s.source_file))
     FROM ledger.shots AS s
     INNER JOIN ledger.player_names AS n ON n.said = s.player
     WHERE list_contains($2, n.player) OR list_contains($1, s.source_file)"""
@@ -184,8 +190,12 @@ def candidates(
         `timed`, `apart_s`, their lines, and the measured quantities of both.
     """
     parameters = [list(exports), list(players)]
-    first, last, untold = connection.execute(_BOUNDS, parameters).fetchall()[0]
+    first, last, untold, nobodys = connection.execute(_BOUNDS, parameters).fetchall()[0]
+    connection.execute(_MAKE_ASKED, parameters)
     connection.execute(_MAKE_MOVED)
-    connection.execute(_MAKE_COMPARED, [*parameters, *((None, None) if untold else (first, last))])
+    is_moved = connection.execute("SELECT count(*) FROM moved_shots").fetchall()[0][0]
+    whose = _EVERYBODYS if nobodys else _OR_MOVED if is_moved else _THEIRS
+    bounds = (None, None) if untold else (first, last)
+    connection.execute(_MAKE_COMPARED.format(whose=whose), [*parameters, *bounds])
     connection.execute(_TOLD_OF_BOTH)
     return connection.execute(_pairs(_parts(connection) or [_NONE])).pl()

@@ -58,10 +58,12 @@ def follow(
     renamed = _note_names(connection, other_names(in_settings, decisions), move_targets(decisions))
     exports = _exports_of(connection, batches)
     arranged = arranged_players(connection, known)
-    note_same_shots(connection, exports, sorted(renamed | arranged))
-    note_versions(connection, decisions)
-    changed = renamed | removed | arranged | _players_of(connection, exports)
-    changed |= note_replaced(connection)
+    others = renamed | removed | arranged
+    met = note_same_shots(connection, exports, sorted(renamed | arranged))
+    ranked_anew = note_versions(connection, decisions, batches, known)
+    changed = others | _players_of(connection, exports)
+    if met or ranked_anew or others:
+        changed |= note_replaced(connection)
     if changed:
         changed |= place_shots(connection, changed)
     _note_what_counts(connection, changed | note_decided(connection))
@@ -77,6 +79,8 @@ def names_differ(connection: DuckDBPyConnection, others: Mapping[str, str]) -> b
 def _remove_earlier_readings(connection: DuckDBPyConnection, batches: Sequence[int]) -> set[str]:
     """Remove the rows of exports that were read again since; the players whose they were."""
     connection.execute(_DROP_REREAD, [list(batches)])
+    if not connection.execute("SELECT count(*) FROM read_again").fetchall()[0][0]:
+        return set()
     earlier = _EARLIER.format(table="shots")
     players = connection.execute(f"SELECT DISTINCT player FROM ledger.shots WHERE {earlier}")
     names = [str(row[0]) for row in players.fetchall()]
@@ -151,7 +155,7 @@ _FINGERPRINT = f"""
            bit_xor(hash(hash(
                c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
                c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
-               coalesce(d.excluded, false)
+               coalesce(d.excluded, false), CASE WHEN c.club = 'putter' THEN c.extras END
            )))
     FROM ledger.counted_shots AS c
     LEFT JOIN ledger.current_decisions AS d ON d.session_id = c.session_id

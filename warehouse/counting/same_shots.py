@@ -33,7 +33,7 @@ _REST: Final = 1e-9
 
 def note_same_shots(
     connection: DuckDBPyConnection, exports: Sequence[str], players: Sequence[str]
-) -> None:
+) -> bool:
     """Note which rows of some exports, or of some players, are shots that other exports hold too.
 
     Parameters
@@ -44,23 +44,29 @@ def note_same_shots(
         Content hashes of exports just inserted.
     players : sequence of str
         Players whose names have changed.
+
+    Returns
+    -------
+    bool
+        Whether there are such shots, or were.
     """
-    connection.execute(
+    gone = connection.execute(
         "DELETE FROM ledger.same_shots WHERE list_contains($1, one_file) "
         "OR list_contains($1, other_file)",
         [list(exports)],
-    )
+    ).fetchall()[0][0]
     if players:
-        connection.execute(_FORGET_PLAYERS, [list(players)])
+        gone += connection.execute(_FORGET_PLAYERS, [list(players)]).fetchall()[0][0]
     found = candidates(connection, exports, players)
     if not found.height:
-        return
+        return bool(gone)
     pairs = _judged(connection, found)
     connection.execute(
         "INSERT INTO ledger.same_shots SELECT one, other, one_file, other_file FROM pairs "
         "ORDER BY one, other"
     )
     del pairs
+    return True
 
 
 _FORGET_PLAYERS = """

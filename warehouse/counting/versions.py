@@ -8,7 +8,7 @@ prefers stands just above what it was preferred to; what the user took out again
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePath
@@ -112,14 +112,79 @@ _LOADED = """
     FROM loads GROUP BY source_file"""
 
 
-def note_versions(connection: DuckDBPyConnection, decisions: Iterable[Mapping[str, Any]]) -> None:
-    """Note in `ledger.versions` the rank of every export that was loaded and not taken out."""
+# Exports of some loads, and the newest time and highest rank of all others.
+_ADDED = f"""
+    WITH versions AS ({_LOADED})
+    SELECT * FROM versions WHERE source_file IN (
+        SELECT source_file FROM ledger.offers
+        WHERE list_contains($1, batch) AND starts_with(state, 'loaded'))"""
+_KNOWN = """
+    SELECT max(coalesce(o.exported_at, o.modified_at, b.loaded_at))
+    FROM ledger.offers AS o INNER JOIN ledger.batches AS b ON b.batch = o.batch
+    WHERE starts_with(o.state, 'loaded') AND NOT list_contains($1, o.batch)"""
+
+
+def note_versions(
+    connection: DuckDBPyConnection,
+    decisions: Sequence[Mapping[str, Any]],
+    batches: Sequence[int],
+    known: int,
+) -> bool:
+    """Note in `ledger.versions` the rank of every export that was loaded and not taken out.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        The writer's database, inside a transaction.
+    decisions : sequence of mapping
+        The lake's decisions, oldest first.
+    batches : sequence of int
+        Loads whose rows were just inserted.
+    known : int
+        How many of the decisions were followed before.
+
+    Returns
+    -------
+    bool
+        Whether exports that were there before may stand in another order now, or be taken out.
+    """
+    is_anew = known < len(decisions) or bool(taken_out(decisions))
+    if not is_anew and _newest_alone(connection, decisions, batches):
+        return False
+    ranks = ranked([Version(*row) for row in connection.execute(_LOADED).fetchall()], decisions)
+    before = dict(connection.execute("SELECT source_file, rank FROM ledger.versions").fetchall())
+    connection.execute("DELETE FROM ledger.versions")
+    _insert(connection, ranks)
+    kept = [source for source in sorted(ranks, key=ranks.__getitem__) if source in before]
+    return is_anew or kept != sorted(before, key=before.__getitem__)
+
+
+def _newest_alone(
+    connection: DuckDBPyConnection, decisions: Iterable[Mapping[str, Any]], batches: Sequence[int]
+) -> bool:
+    """Rank exports that are all newer than those that have a rank; False if they are not."""
+    chosen = [list(batches)]
+    added = [Version(*row) for row in connection.execute(_ADDED, chosen).fetchall()]
+    newest = connection.execute(_KNOWN, chosen).fetchall()[0][0]
+    sources = [one.source_file for one in added]
+    there, highest = connection.execute(
+        "SELECT count(*) FILTER (list_contains($1, source_file)), coalesce(max(rank), 0) "
+        "FROM ledger.versions",
+        [sources],
+    ).fetchall()[0]
+    chosen_ones = {decision.get("source_file") for decision in decisions}
+    if there or chosen_ones & set(sources):
+        return False
+    if newest is not None and any(one.known_at <= newest for one in added):
+        return False
+    _insert(connection, {s: highest + rank for s, rank in ranked(added).items()})
+    return True
+
+
+def _insert(connection: DuckDBPyConnection, ranks: Mapping[str, int]) -> None:
     import polars as pl
 
-    rows = connection.execute(_LOADED).fetchall()
-    ranks = ranked([Version(*row) for row in rows], decisions)
-    connection.execute("DELETE FROM ledger.versions")
     if ranks:
-        known = pl.DataFrame(list(ranks.items()), schema=["source_file", "rank"], orient="row")
-        connection.execute("INSERT INTO ledger.versions SELECT source_file, rank FROM known")
-        del known
+        noted = pl.DataFrame(list(ranks.items()), schema=["source_file", "rank"], orient="row")
+        connection.execute("INSERT INTO ledger.versions SELECT source_file, rank FROM noted")
+        del noted

@@ -24,9 +24,18 @@ if TYPE_CHECKING:
 # The contract's gap; the reader parts an export by the same.
 SESSION_GAP_H: Final = 3
 
+# Names under which rows of some players may stand, so that the rows of others are hardly read.
+_SAID = """
+    SELECT said FROM ledger.player_names WHERE player = 'unknown' OR list_contains($1, player)"""
+_LACK_SOMETHING = f"""
+    SELECT count(*) FROM ledger.shots AS s
+    INNER JOIN ledger.player_names AS n ON n.said = s.player
+    WHERE s.player IN ({_SAID}) AND (s.struck_at IS NULL OR n.player = 'unknown')"""
+_NOTHING_BEFORE = """
+    SELECT '' AS shot_id, '' AS player, NULL::TIMESTAMP AS struck_at WHERE false"""
 _BASE = f"""
     CREATE OR REPLACE TEMP TABLE base AS
-    WITH before AS ({REPORTED_BEFORE}),
+    WITH before AS ({{before}}),
     loads AS (
         SELECT source_file, arg_max(zone, batch) AS zone
         FROM ledger.offers WHERE starts_with(state, 'loaded') GROUP BY source_file
@@ -42,8 +51,9 @@ _BASE = f"""
     INNER JOIN ledger.player_names AS n ON n.said = s.player
     LEFT JOIN before AS b ON b.shot_id = s.shot_id
     LEFT JOIN loads AS o ON o.source_file = s.source_file
-    WHERE list_contains($1, CASE WHEN n.player = 'unknown' THEN coalesce(b.player, 'unknown')
-                                 ELSE n.player END)"""
+    WHERE s.player IN ({_SAID})
+        AND list_contains($1, CASE WHEN n.player = 'unknown' THEN coalesce(b.player, 'unknown')
+                                   ELSE n.player END)"""
 # A shot without a time goes with the shot before it in its export, the first ones with the next.
 _FILLED = """
     SELECT *,
@@ -68,7 +78,8 @@ _BEGINS = f"""
                true
            ) AS begins
     FROM (
-        SELECT *, timezone(coalesce(zone, 'UTC'), timezone('UTC', moment))::DATE AS local_date
+        SELECT *, CASE WHEN coalesce(zone, 'UTC') = 'UTC' THEN moment
+                       ELSE timezone(zone, timezone('UTC', moment)) END::DATE AS local_date
         FROM ({_FILLED}) WHERE moment IS NOT NULL
     )
     WINDOW player_order AS (PARTITION BY player ORDER BY moment, source_file, own_number)"""
@@ -140,7 +151,9 @@ def place_shots(connection: DuckDBPyConnection, changed: Collection[str]) -> set
     exports give is named by the player and the time of its first shot, as the reader names them.
     """
     players = linked_players(connection, changed)
-    connection.execute(_BASE, [sorted(players)])
+    lacking = connection.execute(_LACK_SOMETHING, [sorted(players)]).fetchall()[0][0]
+    before = REPORTED_BEFORE if lacking else _NOTHING_BEFORE
+    connection.execute(_BASE.format(before=before), [sorted(players)])
     _number(connection)
     if move_visits(connection):
         _number(connection)

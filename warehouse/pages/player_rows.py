@@ -55,10 +55,8 @@ _QUERIES = {
     "flags": f"""
         SELECT {_CLUB}, session_id, started_at, probability, cause
         FROM session_flags WHERE player = $1 ORDER BY started_at, session_id, club, swing""",
-    "putting": """
-        SELECT putts, sessions, start_direction_deg, start_sd_deg, share_holed_dead_weight,
-               share_holed_firm, share_holed_firm_low, share_holed_firm_high, share_holed_hard
-        FROM putting_start_line WHERE player = $1""",
+    # A database of an earlier version tells nothing by break.
+    "putting": "SELECT * FROM putting_start_line WHERE player = $1",
 }
 
 

@@ -1,8 +1,9 @@
 -- relation: fits.putting_start_lines
 -- comment: Start-direction spread of putts.
--- grain: player
+-- grain: player, break
 CREATE TABLE IF NOT EXISTS fits.putting_start_lines (
     player VARCHAR NOT NULL,
+    break VARCHAR NOT NULL,
     putts INTEGER,
     sessions INTEGER,
     start_direction_deg DOUBLE,
@@ -20,5 +21,5 @@ CREATE TABLE IF NOT EXISTS fits.putting_start_lines (
     share_holed_hard_low DOUBLE,
     share_holed_hard_high DOUBLE,
     against_rule_of_thumb VARCHAR,
-    PRIMARY KEY (player)
+    PRIMARY KEY (player, break)
 );

@@ -26,7 +26,8 @@ from rangeledger.pipelines.reader.recognising.mapping_file import (
     read_mappings,
 )
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
-from rangeledger.pipelines.reader.recognising.report import Recognition, as_remark
+from rangeledger.pipelines.reader.recognising.remark import as_remark
+from rangeledger.pipelines.reader.recognising.report import Recognition
 from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings

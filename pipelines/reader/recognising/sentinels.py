@@ -12,7 +12,7 @@ import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
 from rangeledger.pipelines.reader.recognising.profile import Profile, stripped
-from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED, column_dimension
 from rangeledger.schemas.words import fold, words_of
 

@@ -8,7 +8,7 @@ from rangeledger.pipelines.reader.recognising.assignment import Assigned, Assign
 from rangeledger.pipelines.reader.recognising.dates_in_text import days_in
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.heading_tags import tag_readings, words_in
-from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.signs import (
     partly_stated,

@@ -23,7 +23,7 @@ from rangeledger.pipelines.reader.recognising.bearings import (
 from rangeledger.pipelines.reader.recognising.blocks import Block
 from rangeledger.pipelines.reader.recognising.facts import Fact, plain_decimal
 from rangeledger.pipelines.reader.recognising.legends import Meaning
-from rangeledger.pipelines.reader.recognising.report import Remark
+from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES, unit_symbols

@@ -120,6 +120,43 @@ def test_a_misread_line_is_left_out_and_other_clubs_do_not_count() -> None:
     assert table.equals(putting_start_line(shots))
 
 
+def putts_by_break(count: int, seed: int = 1) -> pl.DataFrame:
+    """So many putts of each break about a line of its own, pulled 0.3 degrees; a sixth untold."""
+    lines = {"left-to-right": -2.3, "right-to-left": 1.7, "straight": -0.3, None: 0.0}
+    told = [
+        putts(count if name else count // 2, 0.8, sessions=3, seed=seed + place).with_columns(
+            pl.col("launch_direction_deg") + line, pl.lit(name, dtype=pl.String).alias("break")
+        )
+        for place, (name, line) in enumerate(lines.items())
+    ]
+    return pl.concat(told)
+
+
+def test_putts_of_each_break_are_told_apart_from_all() -> None:
+    """Closed form: 0.8 about each line; all together 0.8 and the spread of the lines."""
+    table = putting_start_line(putts_by_break(20_000), EXACT)
+    assert table["break"].to_list() == ["all", "left-to-right", "right-to-left", "straight"]
+    assert table["putts"].to_list() == [70_000, 20_000, 20_000, 20_000]
+    mixed = (0.8**2 + (2 * (2.3**2 + 1.7**2 + 0.3**2) / 7) - (2 * -0.9 / 7) ** 2) ** 0.5
+    assert table["start_sd_deg"].to_list() == pytest.approx([mixed, 0.8, 0.8, 0.8], rel=0.02)
+    assert table["start_direction_deg"].to_list()[1:] == pytest.approx([-2.3, 1.7, -0.3], abs=0.03)
+
+
+def test_a_level_green_tells_nothing_of_putts_that_break() -> None:
+    table = putting_start_line(putts_by_break(2_000), EXACT)
+    shares = table.select(pl.col("^share_holed.*$"))
+    assert shares[1:3].null_count().row(0) == (2,) * 9
+    assert shares[[0, 3]].null_count().row(0) == (0,) * 9
+    assert shares["share_holed_firm"][3] == pytest.approx(truly_holed(0.8, -0.3, 0.5), abs=0.02)
+
+
+def test_all_putts_are_what_they_were_without_a_break() -> None:
+    shots = putts_by_break(50)
+    alone = putting_start_line(shots.drop("break"))
+    assert alone["break"].to_list() == ["all"]
+    assert putting_start_line(shots).head(1).equals(alone)
+
+
 def test_one_putt_and_none() -> None:
     found = row(putts(1, 1.0))
     assert (

@@ -38,7 +38,7 @@ VIEWS = {
     "carry_by_club": "carry_by_club", "shot_shape": "shot_shape", "club_gaps": "club_gaps",
     "wedge_grid": "wedge_grid", "swings": "carry_by_club", "carry_trend": "carry_trend",
     "putting_start_line": "putting_start_line", "sessions": "sessions", "shots": "shots",
-    "monitors": "monitors",
+    "monitors": "monitors", "putting_by_break": "putting_start_line",
 }  # fmt: skip
 
 

@@ -3,6 +3,8 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -134,6 +136,27 @@ def test_what_a_command_offers_the_service_loads_and_tells_the_same(
     assert [row["state"] for row in json.loads(again.stdout)] == ["duplicate"]
     assert inbox_is_empty(flow_home)
     assert not any((flow_home.state / "asked").iterdir())
+
+
+def test_a_command_asks_the_service_before_it_imports_anything_heavy(
+    home: Home, tmp_path: Path
+) -> None:
+    (tmp_path / "s.csv").write_text(seven_irons())
+    words = ["--home", str(home.root), "ingest", str(tmp_path / "s.csv")]
+    code = (
+        "import sys\n"
+        "from rangeledger.pipelines.main import app\n"
+        "from rangeledger.pipelines.service import handing_over\n"
+        "def tell(*_): sys.exit(str(sorted(heavy & set(sys.modules))))\n"
+        "heavy = {'polars', 'numpy', 'duckdb', 'pyarrow', 'rich', 'numba', 'scipy', 'prefect'}\n"
+        "handing_over.write_atomically = tell\n"
+        f"app({words!r}, standalone_mode=False)\n"
+    )
+    with sole_service(home) as presence:
+        presence.doing = "watching"
+        write_presence(home, presence)
+        asked = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert asked.stderr.strip() == "[]"
 
 
 def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(

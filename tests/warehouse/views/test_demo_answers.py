@@ -29,7 +29,7 @@ KEYS = {
     "wind_response": ("player", "club", "swing"),
     "ball_calibration": ("player", "club", "ball"),
     "session_flags": ("player", "session_id", "club", "swing", "ball", "test"),
-    "putting_start_line": ("player",),
+    "putting_start_line": ("player", "break"),
     "rejected_rows": ("source_file", "source_row", "reason_code"),
     "other_lines": ("source_file", "source_row"),
     "remarks": ("source_file", "place", "remark"),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from rangeledger.warehouse.pages.putting_words import putting_words
+from typing import Final
+
+import polars as pl
+from rangeledger.warehouse.pages.putting_words import of_all_putts, of_each_break, putting_words
 from rangeledger.warehouse.pages.screens.parts import (
     Row,
     Screen,
@@ -13,7 +16,16 @@ from rangeledger.warehouse.pages.screens.parts import (
 )
 from rangeledger.warehouse.pages.units import number, percent
 
-_SQL = "SELECT * FROM putting_start_line WHERE player = $1"
+_SQL = "SELECT * FROM putting_start_line WHERE player = $1 ORDER BY ALL"
+_CAPTION: Final = (
+    "Start direction, right positive, in degrees, and the share holed from five feet, "
+    "started so, by the geometry of the hole alone; its interval allows for a device that "
+    "scatters by 0 to 0.5 degrees of its own."
+)
+_CAPTION_BY_BREAK: Final = (
+    "The same by break, as the export says it, with the number of putts; of putts that break a "
+    "level green tells no share."
+)
 
 
 def putting(request: ScreenRequest) -> Screen:
@@ -32,13 +44,21 @@ def putting(request: ScreenRequest) -> Screen:
     if rows.is_empty():
         none = ["No putt with a start direction is loaded yet."]
         return Screen("Putting", "", (Words("Start line", none),))
-    table = Table(
-        "putting_start_line",
-        "Start direction, right positive, in degrees, and the share holed from five feet, "
-        "started so, by the geometry of the hole alone; its interval allows for a device that "
-        "scatters by 0 to 0.5 degrees of its own.",
+    every, by_break = of_all_putts(rows), of_each_break(rows)
+    tables = [_table("putting_start_line", every, Shown("Putts", lambda row: str(row["putts"])))]
+    if by_break.height:
+        tables.append(_table("putting_by_break", by_break, Shown("Break", _break_and_putts)))
+    return Screen("Putting", "", (Words("Start line", putting_words(rows)), *tables))
+
+
+def _table(name: str, rows: pl.DataFrame, first: Shown) -> Table:
+    """The figures of all putts, or of those of each break."""
+    caption = _CAPTION if name == "putting_start_line" else _CAPTION_BY_BREAK
+    return Table(
+        name,
+        caption,
         (
-            Shown("Putts", lambda row: str(row["putts"])),
+            first,
             Shown("Sessions", lambda row: str(row["sessions"])),
             Shown("Starts", lambda row: number(row["start_direction_deg"], 2)),
             Shown("Spread", lambda row: number(row["start_sd_deg"], 2)),
@@ -49,7 +69,10 @@ def putting(request: ScreenRequest) -> Screen:
         ),
         rows,
     )
-    return Screen("Putting", "", (Words("Start line", putting_words(rows)), table))
+
+
+def _break_and_putts(row: Row) -> str:
+    return f"{row['break']}, {row['putts']}"
 
 
 def _interval(row: Row) -> str:
