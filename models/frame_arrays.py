@@ -27,8 +27,10 @@ def numbers(frame: pl.DataFrame, column: str) -> FloatArray:
     """
     if column not in frame.columns:
         return np.full(frame.height, np.nan)
-    values = frame.get_column(column).cast(pl.Float64).fill_null(float("nan"))
-    return np.array(values.to_numpy(), dtype=np.float64)
+    values = frame.get_column(column)
+    if values.dtype != pl.Float64:
+        values = values.cast(pl.Float64)
+    return np.array(values.to_numpy(), dtype=np.float64)  # null becomes NaN
 
 
 def texts(frame: pl.DataFrame, column: str, otherwise: str) -> NDArray[np.str_]:
@@ -50,7 +52,9 @@ def texts(frame: pl.DataFrame, column: str, otherwise: str) -> NDArray[np.str_]:
     """
     if column not in frame.columns:
         return np.full(frame.height, otherwise)
-    values = frame.get_column(column).cast(pl.String).fill_null(otherwise)
+    values = frame.get_column(column)
+    if values.dtype != pl.String or values.has_nulls():
+        values = values.cast(pl.String).fill_null(otherwise)
     return np.array(values.to_numpy(), dtype=str) if frame.height else np.empty(0, dtype=str)
 
 
@@ -69,12 +73,14 @@ def group_numbers(frame: pl.DataFrame, keys: Sequence[str]) -> tuple[IntArray, p
     tuple
         The group of each row, counted from 0 [1], and the frame of the groups' keys.
     """
-    groups = frame.select(keys).unique(maintain_order=True)
-    numbered = groups.with_row_index("__group")
-    joined = frame.select(keys).join(
-        numbered, on=list(keys), how="left", nulls_equal=True, maintain_order="left"
+    rows = frame.select(keys).with_row_index("__row")
+    groups = rows.group_by(keys, maintain_order=True).agg("__row")
+    of_group = groups.get_column("__row")
+    numbered = np.empty(frame.height, dtype=np.int64)
+    numbered[of_group.explode().to_numpy()] = np.repeat(
+        np.arange(groups.height), of_group.list.len().to_numpy()
     )
-    return np.array(joined.get_column("__group").to_numpy(), dtype=np.int64), groups
+    return numbered, groups.drop("__row")
 
 
 def thinned(groups: IntArray, most: int) -> IntArray:

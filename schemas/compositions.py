@@ -134,6 +134,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("spin_axis_deg", "axis", "spin angle ball"),
     _c("spin_axis_deg", "spin angle", "ball", 0.65),
     _c("spin_axis_deg", "spin", "ball direction", 0.65, "angle"),
+    _c("spin_rate_rpm", "back spin total", "rate ball", 0.95),
     _c(BACK_SPIN, "back spin", "rate ball"),
     _c(BACK_SPIN, "back", "rate ball", 0.8, "rotation"),
     _c(BACK_SPIN, "back", "rate ball", 0.6),
@@ -186,6 +187,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(SPEED_RATIO, "smash", "factor ratio efficiency ball club speed"),
     _c(SPEED_RATIO, "ball club ratio", "speed"),
     _c(SPEED_RATIO, "speed ratio", "", 0.8),
+    _c(SPEED_RATIO, "ball club speed", "", 0.64),  # `ball speed / club speed`, by its numbers
     # club delivery
     _c("angle_of_attack_deg", "attack", "angle club vertical swing head"),
     _c("angle_of_attack_deg", "impact angle", "club vertical shot", 0.64),

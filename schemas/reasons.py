@@ -36,6 +36,7 @@ class LineKind(StrEnum):
     SUMMARY = "summary"
     REPEATED = "repeated"
     COMMENT = "comment"
+    COMMENTED_OUT = "commented-out"
     BLANK = "blank"
     SEPARATOR = "separator"
     TURNED = "turned"

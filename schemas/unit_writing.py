@@ -21,7 +21,7 @@ from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 # Letters that are written for a unit whatever the language. Several meanings of one are all
 # tried: `m` is a minute in `r/m` and a mile in `m/h`, for no other reading is a unit then.
 _LETTERS: dict[str, tuple[str, ...]] = {
-    "m": ("m", "mt"), "cm": ("cm",), "mm": ("mm",), "km": ("km",),
+    "m": ("m", "mt"), "dm": ("dm",), "cm": ("cm",), "mm": ("mm",), "km": ("km",),
     "yd": ("yd", "yds", "yrd", "yrds", "y"), "ft": ("ft", "'", "′"), "in": ("in", '"', "″"),
     "mi": ("mi", "m"), "s": ("s", "sec", "secs"), "ms": ("ms", "msec"),
     "min": ("min", "mins", "mn", "m"), "h": ("h", "hr", "hrs"), "rev": ("r", "rev", "revs"),
@@ -45,11 +45,14 @@ _RAISED = re.compile(r"[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 _TEN_TO = re.compile(r"\b(10|e)\s?\^\s?([23])(?!\d)")
 _TOKEN = re.compile(
     r"(?P<word>°\s?[cfk]\b|[^\W\d_]+|[°'′\"″%٪](?:hg)?)(?P<power>\s?\^?-[12](?!\d)|\^[12](?!\d))?"
-    r"|(?P<number>\d+)|(?P<over>[/÷:])|(?P<rest>\S)"
+    r"|(?P<number>0[.,]0?1|\d+)|(?P<over>[/÷:])|(?P<rest>\S)"
 )
 # `in metres`: with other words `in` is no inch.
 _IN_WITH_MORE = re.compile(r"[^\W\d_]\s+in\b(?!\s?hg)|\bin\s+(?!hg)[^\W\d_]")
 _HARMLESS = set("()[]{}<>|.*·×^,-_")
+# Between two writings of one unit; a slash without blanks divides.
+_SPELT = re.compile(r"[^\W\d_]{2}")
+_PARTED = re.compile(r"[,;=|(]|\s/\s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +170,8 @@ def _tokens(text: str) -> list[tuple[_Part, ...]] | None:
             if not found or found[-1] != meanings:  # `deg°` says it twice
                 found.append(meanings)
         elif token["number"]:
-            count = float(token["number"])
-            if counted or count not in (1.0, 100.0, 1000.0):
+            count = float(token["number"].replace(",", "."))
+            if counted or count not in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0):
                 return None
             counted = count != 1.0
             found.append((_Part(factor=count),))
@@ -195,11 +198,14 @@ def _symbol(part: _Part) -> str | None:
     return None
 
 
-def _readings(tokens: list[tuple[_Part, ...]]) -> Iterator[_Part]:
-    """Products of all meanings; then with each time below the line, as in `km h`, `rev min`."""
+def _readings(tokens: list[tuple[_Part, ...]], *, spelt: bool) -> Iterator[_Part]:
+    """Products of all meanings; then with each time below the line, as in `km h`, `rev min`.
+
+    Two letters alone, as in a heading `t_s`, are a name and its unit.
+    """
     chosen = [*islice(product(*tokens), _MOST_READINGS)]
     yield from map(_product, chosen)
-    if any(token == (_OVER,) for token in tokens):
+    if any(token == (_OVER,) for token in tokens) or not spelt:
         return
     for parts in chosen:
         if len(parts) > 1 and any(part.powers[0] or part.powers[2] for part in parts):
@@ -222,6 +228,8 @@ def unit_symbols(text: str) -> tuple[str, ...]:
     """
     if not text.strip() or len(text) > _LONGEST:
         return ()
+    if alike := _said_twice(text):
+        return alike
     raised = _RAISED.sub(lambda found: "^" + found[0].translate(_SUPERSCRIPT), text)
     written = plain(raised).replace("''", '"').replace("′′", '"').replace("⁄", "/")
     written = re.sub(r"(?<=l)'(?=[a-z])", " ", written)  # `à l'heure`, `all'ora`
@@ -234,11 +242,20 @@ def unit_symbols(text: str) -> tuple[str, ...]:
     if not tokens:
         return ()
     found: list[str] = []
-    for part in _readings(tokens):
+    for part in _readings(tokens, spelt=_SPELT.search(written) is not None):
         symbol = _symbol(part)
         if symbol and symbol not in found:
             found.append(symbol)
     return tuple(found) if found and found != ["K"] else (*found, *_bare_count(tokens, text))
+
+
+def _said_twice(text: str) -> tuple[str, ...]:
+    """What several writings of one unit say together: `tr/min, U/min`, `yd (yards)`."""
+    writings = [part for part in _PARTED.split(text) if part.strip()]
+    if len(writings) < 2:
+        return ()
+    each = [unit_symbols(part) for part in writings]
+    return tuple(symbol for symbol in each[0] if all(symbol in other for other in each[1:]))
 
 
 def _bare_count(tokens: list[tuple[_Part, ...]], text: str) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ international foot 0.3048 m, yard 0.9144 m, inch 0.0254 m, mile 1609.344 m, inte
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 
@@ -33,6 +34,7 @@ UNITS: dict[str, Unit] = {
     unit.symbol: unit
     for unit in (
         Unit("m", "length", 1.0),
+        Unit("dm", "length", 0.1),
         Unit("cm", "length", 0.01),
         Unit("mm", "length", 0.001),
         Unit("km", "length", 1000.0),
@@ -72,9 +74,19 @@ UNITS: dict[str, Unit] = {
         Unit("1", "fraction", 100.0),
     )
 }
+# Tenths and hundredths, as devices write whole numbers: `carry (0.1 yd)`.
+UNITS |= {
+    f"{part} {unit.symbol}": Unit(f"{part} {unit.symbol}", unit.dimension, part * unit.factor)
+    for part in (0.1, 0.01)
+    for unit in [UNITS[symbol] for symbol in ("yd", "ft", "m/s", "km/h", "mph", "deg", "s")]
+    if not any(math.isclose(part * unit.factor, other.factor) for other in UNITS.values()
+               if other.dimension == unit.dimension)
+}  # fmt: skip
 
 # Units in which nobody writes numbers without saying so: they explain none that are impossible.
-ONLY_STATED = frozenset({"cm/s", "mm/s", "mrad", "cdeg", "K"})
+ONLY_STATED = frozenset(
+    {"dm", "cm/s", "mm/s", "mrad", "cdeg", "K", *(u for u in UNITS if " " in u)}
+)
 
 # The dimension in which a canonical column is stated.
 DIMENSION_OF_SUFFIX: dict[str, str] = {

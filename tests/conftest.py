@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from hypothesis import settings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
+from tests.new_ledgers import copied_ledgers
 from tests.once import made_once
 from tests.services.fixtures import (  # noqa: F401
     dask_cluster,
@@ -42,6 +44,12 @@ settings.load_profile("rangeledger")
 def home(tmp_path: Path) -> Home:
     """A new, empty home."""
     return open_home(Home(tmp_path / "home"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _copied_ledgers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    with copied_ledgers(tmp_path_factory):
+        yield
 
 
 @pytest.fixture(scope="session")

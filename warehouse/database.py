@@ -273,6 +273,12 @@ def unfitted_players(connection: DuckDBPyConnection, model_version: str) -> list
     return [str(row[0]) for row in rows]
 
 
+def fingerprints(connection: DuckDBPyConnection) -> dict[str, int]:
+    """Checksum of what each player's fits are to be made from."""
+    rows = connection.execute("SELECT player, fingerprint FROM ledger.counted_players").fetchall()
+    return {str(player): int(fingerprint) for player, fingerprint in rows}
+
+
 def player_shots(connection: DuckDBPyConnection, player: str) -> pl.DataFrame:
     """All shots of a player that count, in a stable order, with columns `excluded` and `layout`.
 

@@ -170,12 +170,6 @@ def nominal_carry(groups: pl.DataFrame) -> NominalCarry:
 
 def _mapped(labels: pl.Series, value_of: Callable[[str], float]) -> FloatArray:
     """Return the value of each word, computed once for each distinct word."""
-    labels = labels.cast(pl.String).fill_null("unknown")
-    distinct = labels.unique().to_list()
-    table = pl.DataFrame(
-        {"word": distinct, "value": [value_of(word) for word in distinct]},
-        schema={"word": pl.String, "value": pl.Float64},
-    )
-    label_frame = labels.to_frame("word")
-    joined = label_frame.join(table, on="word", how="left", maintain_order="left")
-    return joined["value"].to_numpy()
+    words = ["unknown" if word is None else word for word in labels.cast(pl.String).to_list()]
+    values = {word: value_of(word) for word in set(words)}
+    return np.array([values[word] for word in words], dtype=np.float64)

@@ -162,10 +162,11 @@ def _spread(
 
 def _direction(putts: pl.DataFrame, sd: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the mean start direction and its error, sessions alike."""
-    sessions = putts.group_by("group_index", "session_index").agg(
+    # Kept in order, since the last digit of a sum hangs on it.
+    sessions = putts.group_by("group_index", "session_index", maintain_order=True).agg(
         pl.col("launch_direction_deg").mean().alias("mean"), pl.len().alias("putts")
     )
-    of_group = sessions.group_by("group_index").agg(
+    of_group = sessions.group_by("group_index", maintain_order=True).agg(
         pl.col("mean").mean(), pl.col("mean").var().fill_null(0.0).alias("between"),
         (1.0 / pl.col("putts")).mean().alias("noise"), pl.len().alias("sessions"),
     ).sort("group_index")  # fmt: skip

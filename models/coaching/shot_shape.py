@@ -147,10 +147,13 @@ def _worth(
     n / (1 + (m - 1) r), m the shots a session and r the share of variance between sessions, by
     moments, the usual one counting as some sessions [kish1965].
     """
-    cells = used.group_by("index", "session_id").agg(pl.col(name).mean(), pl.len().alias("n"))
+    # Kept in order, since the last digit of a sum hangs on it.
+    cells = used.group_by("index", "session_id", maintain_order=True).agg(
+        pl.col(name).mean(), pl.len().alias("n")
+    )
     groups = cells.with_columns(
         away=(pl.col(name) - pl.col(name).mean().over("index")) ** 2
-    ).group_by("index").agg(
+    ).group_by("index", maintain_order=True).agg(
         pl.col("away").sum(), (1.0 / pl.col("n")).mean().alias("noise"),
         pl.len().alias("sessions"), (pl.col("n") ** 2).sum() / pl.col("n").sum(),
     ).sort("index")  # fmt: skip

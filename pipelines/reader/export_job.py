@@ -144,7 +144,11 @@ class ExportJob:
             used = mapping_for([h.text for h in blocks[0].headings], mappings)
             if used is not None:
                 given = self._mapped(used, blocks, given)
-            self.tables.append(TableReader(self.grid, blocks, layout.statements, given).read())
+            self.tables.append(
+                TableReader(
+                    self.grid, blocks, blocks[0].statements(layout.statements), given
+                ).read()
+            )
         self._report()
         for table in refuse_unclear(self.file_name, self.tables):
             self._keep_as_other_lines(table, LineKind.SUMMARY)
@@ -199,6 +203,7 @@ class ExportJob:
         lines += [(a.line, a.text) for a in self.grid.skipped if a.why == "comment"]
         parsed = {fact.line for block in self.layout.blocks for fact in block.facts.values()}
         parsed |= {s.line for s in self.layout.statements if s.kind != "unclear"}
+        parsed |= {s.line for block in self.layout.blocks for s in block.units}
         parsed |= {line for line, text in lines if meanings_in([text])}
         before = "\n".join(map(str, self.recognition.remarks))
         parsed |= {line for line, _ in lines if f"Line {line}:" in before}
@@ -219,6 +224,9 @@ class ExportJob:
         for record, width in self.layout.ragged:
             sentence = f"The row has {self.grid.width[record]} cells where the heading has {width}."
             self.rejects.add(record, RowReason.RAGGED_ROW, sentence)
+        for record, title in self.layout.uncounted:
+            sentence = f"The row does not count: the title {title!r} says so."
+            self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)
         for record in self.layout.strange:
             sentence = "The row stands among shots, but its cells hold no numbers."
             self.rejects.add(record, RowReason.NOT_A_SHOT, sentence)

@@ -41,7 +41,7 @@ def _note(home: Home) -> Path:
     return home.state / "exhausted.json"
 
 
-def _end(sentence: str) -> None:
+def end_process(sentence: str) -> None:
     """End the process; what it holds is given back to the machine at once."""
     sys.stderr.write(f"rangeledger: {sentence}\n")
     sys.stderr.flush()
@@ -53,7 +53,7 @@ def watched(
     home: Home,
     batch: Sequence[Offered],
     *,
-    end: Callable[[str], None] = _end,
+    end: Callable[[str], None] = end_process,
     memory: Callable[[], Memory] = memory_now,
     clock: Callable[[], float] = time.monotonic,
 ) -> Iterator[None]:
@@ -73,7 +73,35 @@ def watched(
     """
     sizes = [stamp.size if (stamp := stamp_of(one.path)) else 0 for one in batch]
     most_s = _SECONDS + _SECONDS_A_FILE * len(batch) + _SECONDS_A_MIB * sum(sizes) / _MIB
-    done, began, at_first = threading.Event(), clock(), memory().own
+    latest = clock() + most_s
+
+    def exhausted(why: str) -> None:
+        _leave_note(home, batch, why)
+        end(_sentence(batch, why))
+
+    with guarded(lambda: clock() > latest, exhausted, memory=memory):
+        yield
+
+
+@contextmanager
+def guarded(
+    is_late: Callable[[], bool],
+    exhausted: Callable[[str], None],
+    *,
+    memory: Callable[[], Memory] = memory_now,
+) -> Iterator[None]:
+    """Watch what this process takes for this block, in a thread.
+
+    Parameters
+    ----------
+    is_late : callable
+        Whether the work takes too long.
+    exhausted : callable
+        Called once with what is exhausted, `memory` or `time`.
+    memory : callable
+        How much memory there is.
+    """
+    done, at_first = threading.Event(), memory().own
 
     def watch() -> None:
         while not done.wait(_POLL_S):
@@ -81,12 +109,11 @@ def watched(
             is_little = now.left < max(_LEAST_MIB, _LEAST_SHARE * now.in_all)
             if is_little and now.own - at_first > _OWN_SHARE * now.in_all:
                 why = MEMORY
-            elif clock() - began > most_s:
+            elif is_late():
                 why = TIME
             else:
                 continue
-            _leave_note(home, batch, why)
-            end(_sentence(batch, why))
+            exhausted(why)
             return
 
     thread = threading.Thread(target=watch, name="exhaustion", daemon=True)

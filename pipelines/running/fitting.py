@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import polars as pl
 from rangeledger.models.players.player_fit import PlayerFacts, fit_player
 from rangeledger.pipelines.faults import keep_fault
+from rangeledger.pipelines.running import fit_exhaustion
+from rangeledger.pipelines.running.fit_exhaustion import FitWatch
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
 from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
 from rangeledger.warehouse import database
@@ -39,7 +41,7 @@ def fit_changed(
     """Refit the players whose shots, decisions or models have changed.
 
     A player whose fit fails keeps the earlier one; the fault is kept, told in `status`, and the
-    others go on.
+    others go on. So does one whose fit exhausted the machine before (`fit_exhaustion.py`).
 
     Returns
     -------
@@ -52,16 +54,38 @@ def fit_changed(
     if not everything:
         store_of(home).adopt_fits(connection, version)
     players = database.unfitted_players(connection, "" if everything else version)
-    fitted, faults = [], {}
-    for player, fits in _fits_of(connection, settings, players, on_player):
-        try:
-            _replace(connection, player, fits, version)
-            fitted.append(player)
-        except _FitError as failed:
-            keep_fault(home, failed.fault, f"fitting {player}")
-            faults[player] = type(failed.fault).__name__
+    faults, watch = _given_up(home, connection, version), FitWatch(home)
+    left = [player for player in players if player not in faults]
+    alone = [player for player in left if player in fit_exhaustion.suspects(home)[1]]
+    together = [player for player in left if player not in alone]
+    fitted = []
+    with watch.watching():
+        for group in [*([player] for player in alone), together]:
+            for player, fits in _fits_of(connection, settings, group, on_player, watch):
+                try:
+                    _replace(connection, player, fits, version)
+                    fitted.append(player)
+                except _FitError as failed:
+                    keep_fault(home, failed.fault, f"fitting {player}")
+                    faults[player] = type(failed.fault).__name__
+                watch.done(player)
+    fit_exhaustion.forget_suspects(home)
     leave_fit_faults(home, faults)
-    return fitted
+    return sorted(fitted)
+
+
+def _given_up(home: Home, connection: DuckDBPyConnection, version: str) -> dict[str, str]:
+    """Players whose fits exhaust the machine; one that was alone when it did is one from now on."""
+    made_from = {
+        player: (fingerprint, version)
+        for player, fingerprint in database.fingerprints(connection).items()
+    }
+    why, suspects = fit_exhaustion.suspects(home)
+    if len(suspects) == 1 and suspects[0] in made_from:
+        fit_exhaustion.give_up(home, suspects[0], why, made_from[suspects[0]])
+        cause = RuntimeError(f"the fit {fit_exhaustion.in_words(why)} and ended the process")
+        keep_fault(home, cause, f"fitting {suspects[0]}")
+    return fit_exhaustion.given_up(home, made_from)
 
 
 class _FitError(Exception):
@@ -77,6 +101,7 @@ def _fits_of(
     settings: Settings,
     players: Sequence[str],
     on_player: Callable[[str], None] | None,
+    watch: FitWatch,
 ) -> Iterator[tuple[str, Future[Fits]]]:
     """Fit players, a few at a time; the database is asked by this thread alone."""
     facts, cluster = facts_of_players(settings), cluster_of(settings.spread)
@@ -90,6 +115,7 @@ def _fits_of(
             if shots.is_empty():  # they are another player's, or in no export any more
                 database.drop_fits(connection, player)
                 continue
+            watch.begun(player, shots.height)
             begun.append((player, pool.submit(_fit, cluster, shots, facts)))
             while len(begun) > (together if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()

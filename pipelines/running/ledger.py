@@ -173,11 +173,13 @@ def fit(
     list of str
         Players that were fitted.
     """
+    from rangeledger.pipelines.running.fit_exhaustion import try_again
     from rangeledger.pipelines.running.fitting import fit_changed
 
     settings = read_settings(home)
     with store_of(home).turn():
         load.recover(home)
+        try_again(home)
         with database.open_ledger(home) as connection:
             players = fit_changed(
                 home, connection, settings, everything=everything, on_player=on_player

@@ -103,7 +103,9 @@ def _matched(shots: pl.DataFrame, truth: dict[str, Any], verdict: Verdict) -> li
             verdict.wrong.append(("rows", f"{len(rows)} shots instead of {expected}"))
             return []
         return [(k, k) for k in range(expected)]
-    place = {row: k for k, row in enumerate(truth["source_row"])}
+    place: dict[int, list[int]] = {}
+    for k, row in enumerate(truth["source_row"]):
+        place.setdefault(row, []).append(k)  # a line may hold several shots, side by side
     reasons = dict(truth["must_reject"]) | dict(truth["may_reject"])
     for row in rows:
         if row not in place:
@@ -115,7 +117,13 @@ def _matched(shots: pl.DataFrame, truth: dict[str, Any], verdict: Verdict) -> li
     lost = set(place) - set(rows) - set(truth["optional_rows"])
     if lost:
         verdict.lacking.append(("rows", f"{len(lost)} of {len(place)} shots rejected"))
-    return [(place[row], k) for k, row in enumerate(rows) if row in place]
+    pairs = []
+    for k, row in enumerate(rows):
+        if place.get(row):
+            pairs.append((place[row].pop(0), k))
+    if any(place[row] for row in set(rows) & set(place)):
+        verdict.wrong.append(("rows", "several shots of a line, of which some are lost"))
+    return pairs
 
 
 def _judge_column(

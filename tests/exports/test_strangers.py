@@ -16,18 +16,22 @@ from tests.exports.score import RIGHT, WRONG, from_folder, judge_all, report
 SETS = Path(__file__).parent / "strangers"
 # Least number right, and the files known to be wrong, with what is missing to read them.
 REACHED = {
-    "range_operator": (118, set()),
+    "range_operator": (119, set()),
     # A landing point as distance and bearing: no column is known for the bearing.
-    "laboratory": (98, {"b37-polar.csv"}),
+    "laboratory": (100, {"b37-polar.csv"}),
     "coach_logs": (133, set()),
     "players_and_fitters": (79, set()),
-    "academy_office": (77, set()),
+    "academy_office": (78, set()),
     "analyst_frames": (88, set()),
-    "pasted_sheets": (85, set()),
+    "pasted_sheets": (86, set()),
     "teaching_archive": (71, set()),
     "squad_tests": (89, set()),
     "hobby_programmer": (90, set()),
-    "fitters_and_studios": (84, set()),
+    "fitters_and_studios": (85, set()),
+    "ground_student_engineer": (90, set()),
+    "team_studio_workshop": (90, set()),
+    "squad_scripts_accounts": (85, set()),
+    "fitter_school_diary": (82, set()),
 }
 
 

@@ -11,4 +11,4 @@ from tests.pipelines.lives import live
 
 @pytest.mark.slow
 def test_loads_readings_again_renamings_and_removals_survive_kills(tmp_path: Path) -> None:
-    assert live(tmp_path, kills=10) == []
+    assert live(tmp_path, kills=6) == []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from rangeledger.schemas.unit_writing import unit_symbols
+from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.vocabulary import LANGUAGES, vocabulary
 
 # Metres a second, kilometres an hour, turns a minute and yards, written out in every language.
@@ -69,3 +70,35 @@ def test_a_unit_is_read_from_its_parts(text: str, symbol: str) -> None:
 )
 def test_what_is_no_unit_is_none(text: str) -> None:
     assert unit_symbols(text) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "symbols"),
+    [
+        ("tr/min, U/min", ("rpm",)),
+        ("yd / yards", ("yd",)),
+        ("km/h (kph)", ("km/h",)),
+        ("yd, m", ()),
+    ],
+)
+def test_a_unit_that_is_said_twice_is_one(text: str, symbols: tuple[str, ...]) -> None:
+    assert unit_symbols(text) == symbols
+
+
+@pytest.mark.parametrize(
+    ("text", "symbol", "factor"),
+    [
+        ("0.1 m/s", "0.1 m/s", 0.1),
+        ("0,1 deg", "0.1 deg", 0.1),
+        ("dm", "dm", 0.1),
+        ("0.1 yd", "0.1 yd", 0.09144),  # a tenth of NIST SP 811's yard
+        ("0.01 s", "0.01 s", 0.01),
+    ],
+)
+def test_tenths_and_hundredths_of_a_unit(text: str, symbol: str, factor: float) -> None:
+    assert unit_symbols(text) == (symbol,)
+    assert UNITS[symbol].factor == pytest.approx(factor)
+
+
+def test_a_letter_and_its_unit_are_no_rate() -> None:
+    assert unit_symbols("t_s") == ()

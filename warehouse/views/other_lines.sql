@@ -7,7 +7,8 @@
 --   file_name: Name under which the export was offered
 --   source_row: Line in the export, counted from 1; where a record goes over several, its first
 --   taken_for: heading, units, section (a line between shots that names what follows), note,
---     summary, repeated (gives shots again), comment, blank, separator (names the delimiter), or
+--     summary, repeated (gives shots again), comment, commented-out (a row behind a number sign),
+--     blank, separator (names the delimiter), or
 --     turned (of a table whose shots are columns, whose first line stands for all of its shots)
 --   raw_text: The line as it stands in the export; empty for a blank one
 CREATE OR REPLACE VIEW other_lines AS

@@ -161,7 +161,7 @@ def _unit(value: Any) -> str:
     """The symbol of a unit's writing: `yd` of `yards`."""
     symbols = (value,) if value in UNITS else unit_symbols(str(value))
     if len(symbols) != 1:
-        raise _RefusedError(f"use one of {', '.join(UNITS)}")
+        raise _RefusedError(f"use one of {', '.join(u for u in UNITS if ' ' not in u)}")
     return str(symbols[0])
 
 

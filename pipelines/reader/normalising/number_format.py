@@ -39,6 +39,8 @@ class NumberFormat:
         False where the file allows a second reading; `other` then holds it.
     other : NumberFormat or None
         The second reading.
+    mixed : bool
+        Whether some cells may have the other decimal mark.
     """
 
     decimal: str = "."
@@ -46,6 +48,26 @@ class NumberFormat:
     evidence: str = "no number holds a comma or a point"
     sure: bool = True
     other: NumberFormat | None = None
+    mixed: bool = True
+
+
+def other_decimal(number_format: NumberFormat) -> tuple[NumberFormat, str]:
+    """Numbers of the other decimal mark in a file typed by hand, where they can be nothing else.
+
+    Parameters
+    ----------
+    number_format : NumberFormat
+        Marks of the file.
+
+    Returns
+    -------
+    tuple[NumberFormat, str]
+        The format with the other mark, and a pattern of the cells that only it can read: `45.9`
+        among `45,0`, but not `1.234`, which may have its thousands parted.
+    """
+    mark = _OTHER[number_format.decimal]
+    pattern = rf"^[^0-9.,]*[0-9]+{re.escape(mark)}(?:[0-9]{{1,2}}|[0-9]{{4,}})(?:[^0-9.,][^0-9]*)?$"
+    return NumberFormat(mark), pattern
 
 
 @dataclass(slots=True)
@@ -160,7 +182,8 @@ def _decide(decimal: str, columns: list[_Votes], evidence: str) -> NumberFormat:
     for votes in columns:
         marks.update({m: n for m, n in (votes.thousands + votes.open).items() if m != decimal})
     thousands = marks.most_common(1)[0][0] if marks else None
-    return NumberFormat(decimal, thousands, evidence)
+    mixed = any(votes.decimal[_OTHER[decimal]] for votes in columns)
+    return NumberFormat(decimal, thousands, evidence, mixed=mixed)
 
 
 def detect_number_format(columns: Sequence[pl.Series]) -> NumberFormat:

@@ -1,7 +1,8 @@
 """Numbers from the cells of an export: value, unit, side, or a report that it is none.
 
 Clean columns are cast at once; only what the cast refuses is looked at, and of that only the
-distinct cells. A cell either fits the number format of the file exactly or is reported.
+distinct cells. A cell fits the number format of the file, or has the other decimal mark and can be
+read in no other way (`table_marks.py` tells), or is reported.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from rangeledger.pipelines.reader.normalising.around_numbers import (
 )
 from rangeledger.pipelines.reader.normalising.characters import plain_expression
 from rangeledger.pipelines.reader.normalising.missing import is_missing
-from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat, other_decimal
 from rangeledger.schemas.words import fold, words_of
 
 _FEET_INCHES = (
@@ -139,6 +140,18 @@ def _parse_unique(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
     return _with_feet_and_inches(_with_words(frame)).select(
         "text", *(pl.when(known).then(name).alias(name) for name in ("value", "unit", "side"))
     )
+
+
+def _parse_in_either_mark(text: pl.Series, number_format: NumberFormat) -> pl.DataFrame:
+    """`_parse_unique`, and cells with the other decimal mark where that is the only reading."""
+    parsed = _parse_unique(text, number_format)
+    other, pattern = other_decimal(number_format)
+    if number_format.thousands == other.decimal:  # `1.23` where thousands are parted by points
+        return parsed
+    left = parsed.filter(pl.col("value").is_null(), pl.col("text").str.contains(pattern))
+    if left.is_empty():
+        return parsed
+    return parsed.update(_parse_unique(left["text"], other), on="text")
 
 
 def _with_words(frame: pl.DataFrame) -> pl.DataFrame:
@@ -284,7 +297,8 @@ def parse_columns(
 @lru_cache(maxsize=1024)
 def _parse_few(cells: tuple[str, ...], decimal: str, thousands: str | None) -> pl.DataFrame:
     """`_parse_unique` of cells that come again from file to file: clubs, words for no value."""
-    return _parse_unique(pl.Series(cells, dtype=pl.String), NumberFormat(decimal, thousands))
+    text = pl.Series(cells, dtype=pl.String)
+    return _parse_in_either_mark(text, NumberFormat(decimal, thousands))
 
 
 def _taken_apart(
@@ -298,7 +312,7 @@ def _taken_apart(
         marks = number_format.decimal, number_format.thousands
         parsed = _parse_few(tuple(cells.sort().to_list()), *marks)
     else:
-        parsed = _parse_unique(cells, number_format)
+        parsed = _parse_in_either_mark(cells, number_format)
     absent = [word for word in parsed.filter(pl.col("value").is_null())["text"] if is_missing(word)]
     joined = _assembled(text, value, left, parsed, absent)
     length = len(texts[0])

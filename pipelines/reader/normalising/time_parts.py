@@ -29,6 +29,8 @@ _COMPACT_INSTANT = re.compile(r"^([0-9]{8})[T _-]?([0-9]{6}|[0-9]{4})(?:\.([0-9]
 _CLOCK = re.compile(
     r"^([0-9]{1,2})(?:\s?[:.hH]\s?([0-9]{2}))?(?:[:.m']([0-9]{2})s?)?(?:[.,:]([0-9]{1,9}))?\s*(.*)$"
 )
+_DOTTED_CLOCK = re.compile(r"^[0-9]{1,2}\.[0-9]{2}(?:\.[0-9]{2})?(?:\s*\D+)?$")
+_WORDS_BEFORE = re.compile(r"^\s*([^\W\d_]+(?:\s[^\W\d_]+)?)\.?\s+(?=[0-9])")
 _OFFSET = re.compile(r"(?:utc|gmt)?\s*([+-])([0-9]{1,2}):?([0-9]{2})?$", re.I)
 _NUMERIC_DATE = re.compile(r"^([0-9]{1,4})\s?([-/.:])\s?([0-9]{1,2})\s?\2\s?([0-9]{1,4})\.?$")
 # `13/5-2025` and `13/5 2025`, as they are written in the north: the day stands first.
@@ -195,6 +197,12 @@ def _half_of_day(words: str) -> tuple[str | None, bool]:
     return None, not folded or folded in words_of("clock_words")
 
 
+def _behind_clock_words(text: str) -> str:
+    """A time of day without the words that stand before it: `ore 10.15`, `kl. 10`, `um 10:15`."""
+    found = _WORDS_BEFORE.match(text)
+    return text[found.end() :] if found and fold(found[1]) in words_of("before_clock") else text
+
+
 def read_clock(text: str) -> ClockText | None:
     """A time of day.
 
@@ -208,7 +216,7 @@ def read_clock(text: str) -> ClockText | None:
     ClockText or None
         None where the text is no time of day.
     """
-    found = _CLOCK.match(plain_characters(text).removeprefix("kl ").removeprefix("kl. "))
+    found = _CLOCK.match(_behind_clock_words(plain_characters(text)))
     if not found:
         return None
     hour, minute, second, fraction, words = found.groups()
@@ -255,14 +263,17 @@ def split_instant(text: str) -> tuple[str, str]:
         )
         if worded:
             return worded[1], worded[2]
-        dotted_clock = r"^(?:kl\.?\s*)?[0-9]{1,2}\.[0-9]{2}(?:\.[0-9]{2})?(?:\s*\D+)?$"
         # `28.08.25` is no time of day, but a date.
-        if re.match(dotted_clock, plain) and (read_clock(plain) or not read_date(plain)):
+        if _DOTTED_CLOCK.match(_behind_clock_words(plain)) and (
+            read_clock(plain) or not read_date(plain)
+        ):
             return "", plain
         return plain, ""
     before, after = plain[: found.start()], plain[found.end() :]
     following = re.search(r"[\s,;]+(?=[0-9]{1,4}[-/.][0-9]{1,2}[-/.]|\S*\s*[0-9]{1,2}\S*\s)", after)
     if not before.strip() and following:
         return after[following.end() :], found[1] + after[: following.start()]
+    if fold(before) in words_of("before_clock"):
+        return "", found[1] + after
     joined = re.sub(r"(?:\s(?:um|à|at|kl\.?|a las|-)\s*|[\s,;T]+)$", "", before)
     return joined, found[1] + after

@@ -29,6 +29,7 @@ from rangeledger.schemas.reasons import FileReason
 
 MAX_WIDTH = 16_384  # cells of one record, as many as a spreadsheet has columns
 MAX_BROKEN = 2_000_000  # lines that have to be read one by one
+_FEWEST_BARE = 3
 MAX_LINES = 20_000_000
 MAX_CELLS = 150_000_000  # records times cells of the widest
 
@@ -94,6 +95,8 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
         "blank": blank & ~repairs.swallowed & ~hint,
         "comment": _comments(data, lines, blank | hint | repairs.swallowed, width, form),
     }
+    known = np.logical_or.reduce([repairs.swallowed, *skipped.values()])
+    skipped["commented-out"] = _commented_out(data, lines, known, width)
     return _records(data, form, lines, repairs, skipped)
 
 
@@ -140,6 +143,18 @@ def _comments(data: bytes, lines: Lines, known: _Flags, width: int, form: Form) 
     for line in np.flatnonzero(likely).tolist():
         comment[line] = _is_comment(text_of(data, lines.start, line, line), form.delimiter)
     return comment
+
+
+def _commented_out(data: bytes, lines: Lines, known: _Flags, width: int) -> _Flags:
+    """Rows of the table that a number sign takes out of it, as few among many that bear none."""
+    first = np.frombuffer(data, np.uint8)[lines.start[:-1]]
+    rows = ~known & (lines.width == width) & (width > 1)
+    marked: _Flags = rows & (first == ord("#"))
+    bare = np.flatnonzero(rows & ~marked)
+    if bare.size < _FEWEST_BARE or 2 * np.count_nonzero(marked) > bare.size:
+        return np.zeros(len(lines), np.bool_)
+    marked[: bare[0]] = False  # a heading may bear the mark of a comment
+    return marked
 
 
 def _is_comment(text: str, delimiter: str) -> bool:

@@ -14,7 +14,9 @@ from rangeledger.pipelines.reader.reading.lines import text_of
 
 @dataclass(frozen=True)
 class SkippedLine:
-    """A line set aside, decoded; `why` is `blank`, `comment` or `separator`."""
+    """A line set aside, decoded; `why` is `blank`, `comment`, `commented-out` or
+    `separator`.
+    """
 
     line: int
     text: str

@@ -22,6 +22,7 @@ from rangeledger.schemas.units import ONLY_STATED, UNITS
 _FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
 _UTC = re.compile(r"(?<![^\W_])(?:UTC|GMT)(?![^\W_])", re.I)
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
+_WISHED = frozenset({"reference", "target"})  # another distance than that of the shot
 _LEAST_DOUBTFUL = 0.35  # below this not even fitting numbers help
 _CLEAR_LEAD = 0.15
 FLIGHT_COLUMNS = ("carry_m", "total_m", "apex_m", "hang_time_s", "descent_angle_deg")
@@ -116,7 +117,7 @@ def _is_doubtful(profile: Profile, claim: Assigned) -> bool:
 
 def _is_unread(profile: Profile) -> bool:
     """Whether a column that is kept aside may be a measured one."""
-    if profile.empty:
+    if profile.empty or profile.heading.tags & _WISHED:
         return False
     best = profile.heading.best
     recognised = best is not None and best.weight >= STRONG and bool(column_dimension(best.column))

@@ -38,6 +38,8 @@ class Block:
         What holds for all of its shots, from lines above it.
     heading_record : int
         Record of the heading, -1 where the block continues under an earlier one.
+    units : tuple[Statement, ...]
+        What a line right above says otherwise than the lines before: units change from there on.
     """
 
     headings: tuple[Heading, ...]
@@ -45,6 +47,12 @@ class Block:
     records: npt.NDArray[np.int64]
     facts: dict[str, Fact]
     heading_record: int
+    units: tuple[Statement, ...] = ()
+
+    def statements(self, of_all: Sequence[Statement]) -> list[Statement]:
+        """Statements that hold for its shots: its own on units, and those of all on the rest."""
+        own = {statement.kind for statement in self.units}
+        return [*(s for s in of_all if not (s.unit and s.kind in own)), *self.units]
 
 
 @dataclass(slots=True)
@@ -60,6 +68,7 @@ class Layout:
     titles: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
+    uncounted: list[tuple[int, str]] = field(default_factory=list)  # records, and their title
 
 
 def same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
@@ -67,5 +76,6 @@ def same_headings(blocks: Sequence[Block]) -> list[list[Block]]:
     groups: dict[tuple[str, ...], list[Block]] = {}
     for block in blocks:
         key = tuple(f"{h.text}|{','.join(h.units)}" for h in block.headings)
+        key += tuple(f"{s.kind}|{s.unit}" for s in block.units)
         groups.setdefault(key, []).append(block)
     return list(groups.values())

@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 import polars as pl
+from rangeledger.models.arrays import FloatArray
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.profile import Profile
@@ -25,6 +26,7 @@ from rangeledger.schemas.limits import FASTEST_PUTT_MPS
 from rangeledger.schemas.reasons import FileReason
 
 _FEWEST_SUMMED, _MOST_SUMMED = 2, 2000  # shots a row, rows of a table
+_MOSTLY = 0.7  # share of steps; a new bucket begins here and there
 _LASTING_TAGS = frozenset({"loft", "lie_angle"})  # what a club has whatever it strikes
 _DISTANCE_TAGS = frozenset({"carry", "total", "distance"})
 _AVERAGE_TAGS = frozenset({"mean", "spread", "extreme"})
@@ -222,15 +224,23 @@ def _sums_up(table: TableShots) -> bool:
     known = stated.to_numpy()
     if (known < _FEWEST_SUMMED).any() or (known != np.round(known)).any():
         return False
-    if (np.diff(known) > 0).all() or (known == len(known)).all():
+    if (np.diff(known) > 0).all() or (known == len(known)).all() or _counts_down(known):
         return False
     rows_of_club = table.frame.select(pl.len().over("club")).to_series().to_numpy()
     return bool((known != rows_of_club).all())
 
 
+def _counts_down(known: FloatArray) -> bool:
+    """Whether numbers fall by one from row to row, as the balls that are left in a bucket do."""
+    steps = np.diff(known)
+    return steps.size > 1 and bool(np.mean(steps == -1.0) >= _MOSTLY)
+
+
 def _heads_a_count(profile: Profile) -> bool:
     text = profile.heading.text.strip()
-    return profile.heading.tags - {"shot", "ball"} == {"count"} or text == "n"
+    best = profile.heading.best
+    explained = best is not None and best.column not in (SHOT_COUNT, SHOT_NUMBER)
+    return profile.heading.tags - {"shot", "ball"} == {"count"} or (text == "n" and not explained)
 
 
 def _one_row_a_club(table: TableShots) -> bool:

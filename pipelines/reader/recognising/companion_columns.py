@@ -20,6 +20,7 @@ _FEW = 5
 _FORMULA_QUOTES = r'^="([^"]*)"$'
 _WORD = re.compile(r"[^\W\d_]+")
 _BARE = r"^\s*[0-9]+(?:[.,][0-9]+)?\s*$"
+_BARE_SIGNED = r"^\s*[-+−]?\s?[0-9]+(?:[.,][0-9]+)?\s*$"
 _ZERO = r"^\s*0*(?:[.,]0*)?\s*$"
 _LETTER = {"left": "L", "right": "R"}
 
@@ -77,9 +78,13 @@ def _spread_one(
     for place, heading in enumerate(headings):
         column = heading.best.column if heading.best else ""
         same = column_dimension(column) == dimension and not heading.units
-        if not same or (flat and column in ("apex_m", "altitude_m")):
+        if not same:
             continue
-        bare = texts[place].str.contains(_BARE)
+        if flat and column in ("apex_m", "altitude_m"):
+            # Whether heights change with the distances, from row to row, nobody says.
+            headings[place] = replace(heading, candidates=(), tags=frozenset({"apex", "other"}))
+            continue
+        bare = texts[place].str.contains(_BARE_SIGNED)
         joined = pl.select(pl.concat_str(texts[place], pl.lit(" "), unit_cells)).to_series()
         texts[place] = pl.select(pl.when(bare).then(joined).otherwise(texts[place])).to_series()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
-from rangeledger.pipelines.reader.normalising.phrases import only, pieces_of
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, only, pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
 from rangeledger.pipelines.reader.recognising.facts import Fact, facts_of_wind
 from rangeledger.pipelines.reader.recognising.heading import read_heading
@@ -135,6 +135,17 @@ def club_alone(text: str) -> str | None:
     """The club that a line names with nothing else but words for shots, `7 iron shots`."""
     numbered = _NUMBERED_TITLE.match(text)  # `2. Every shot (6 iron)`; but `7. Eisen` is a club
     return _club_alone(text) or (_club_alone(numbered[1]) if numbered else None)
+
+
+def club_in_title(text: str) -> str | None:
+    """The club that a title names alone or first of all, `7 iron, before and after the lesson`."""
+    alone = club_alone(text)
+    if alone is not None:
+        return alone
+    first, parted, rest = text.partition(",")
+    named = club_alone(first) if parted else None
+    others = {piece.kind for piece in pieces_of(rest, ("clubs", "club_kinds", "denials"))}
+    return None if others - {None, NUMBER} else named
 
 
 def _club_alone(text: str) -> str | None:

@@ -51,6 +51,7 @@ _GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-
 _ENDS_IN_DAY = re.compile(
     r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
 )
+_NUMBER_BEFORE_WORDS = re.compile(r"^\s*[0-9]{1,3}(?:[.,][0-9]+)?\s*(?:°|deg\w*|grad\w*)?")
 _YEAR = re.compile(r"^\s*20[0-9]{2}\s*$")
 _TIMES_IN = re.compile(
     r"^\W*(?:all |alle |toutes les |todas las |alla )?"
@@ -127,13 +128,15 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return Fact(HAND, value.strip(), (), line)
     heading = read_heading(key)
     column = _column_of(heading)
+    if column == "club" and club_of(key).known:  # `7 iron, before the lesson` asks for no club
+        return None
     if heading.tags == {"flight"} and _stated_dimension(value) == "temperature":
         column = "air_temp_c"  # `Air: 72 F`
     of_a_wind = column == FROM or heading.tags == {"wind", "direction"}
+    if of_a_wind and (fact := _told_origin(heading, value, line)) is not None:
+        return fact
     if of_a_wind and not any(c.isdigit() for c in value):
-        origin = origin_of(value, from_side="from" in heading.tags)
-        relative = origin is not None and origin.isdigit()
-        return Fact(FROM, origin, ("deg",), line, relative) if origin else None
+        return None
     if column is None or not _may_be(column, value):
         return None
     if column == "air_pressure_hpa" and reduced_to_sea_level(f"{key} {value}"):
@@ -141,6 +144,17 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
         return None
     return Fact(column, value.strip(), heading.units, line)
+
+
+def _told_origin(heading: Heading, value: str, line: int) -> Fact | None:
+    """Where a wind comes from in words, whatever number stands before them: `180° (helping)`."""
+    words = _NUMBER_BEFORE_WORDS.sub("", value).strip(" ()[],;")
+    if not words or any(map(str.isdigit, words)):
+        return None
+    origin = origin_of(words, from_side="from" in heading.tags)
+    if origin is None or (words != value.strip() and not origin.isdigit()):
+        return None
+    return Fact(FROM, origin, ("deg",), line, origin.isdigit())
 
 
 def reduced_to_sea_level(text: str) -> bool:

@@ -95,7 +95,10 @@ def follows(quantity: str, observed: FloatArray, expected: FloatArray) -> float 
 
 
 def by_line(observed: FloatArray, known: list[FloatArray], floor: float) -> float:
-    """Log odds of numbers foretold by a straight line in the logs of what is known."""
+    """Log odds of numbers foretold by a straight line in the logs of what is known.
+
+    Each slope that is fitted costs half the log of the number of rows (Schwarz 1978).
+    """
     columns = [np.log(np.where(k > 0.0, k, np.nan)) for k in known]
     with np.errstate(invalid="ignore"):
         use = (observed > 0.0) & np.all([np.isfinite(c) for c in columns], axis=0)
@@ -106,7 +109,8 @@ def by_line(observed: FloatArray, known: list[FloatArray], floor: float) -> floa
     left = y - x @ np.linalg.lstsq(x, y, rcond=None)[0]
     rows = min(int(use.sum()), _COUNTED_ROWS)
     alone, scatter = middle_and_scatter(y)[1], middle_and_scatter(left)[1]
-    return 0.5 * rows * math.log((alone**2 + floor**2) / (scatter**2 + floor**2))
+    gain = 0.5 * rows * math.log((alone**2 + floor**2) / (scatter**2 + floor**2))
+    return max(0.0, gain - 0.5 * len(columns) * math.log(rows))
 
 
 def predictions(known: Values) -> dict[str, FloatArray]:

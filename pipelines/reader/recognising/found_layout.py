@@ -11,12 +11,15 @@ from rangeledger.pipelines.reader.recognising.clarity import names_clubs, refuse
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_cells import is_number
 from rangeledger.pipelines.reader.recognising.heading_rows import lines_of
+from rangeledger.pipelines.reader.recognising.joined_brackets import with_whole_brackets
 from rangeledger.pipelines.reader.recognising.layout import find_layout
 from rangeledger.pipelines.reader.recognising.legends import meanings_in
 from rangeledger.pipelines.reader.recognising.long_tables import made_wide
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.named_values import with_headings
 from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
 from rangeledger.pipelines.reader.recognising.report import ColumnReport
+from rangeledger.pipelines.reader.recognising.side_by_side import one_below_the_other
 from rangeledger.pipelines.reader.recognising.turning import AnyGrid, turned
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SIDED, column_dimension
@@ -33,7 +36,12 @@ def found_layout(
     grid: AnyGrid, file_name: str, mappings: Sequence[HeadingMap]
 ) -> tuple[AnyGrid, Layout]:
     """The layout of a grid, turned where its shots are columns."""
-    upright = made_wide(grid) if isinstance(grid, Grid) else grid
+    upright: AnyGrid = with_headings(with_whole_brackets(grid)) if isinstance(grid, Grid) else grid
+    upright = made_wide(upright) if isinstance(upright, Grid) else upright
+    try:
+        upright = one_below_the_other(upright) if isinstance(upright, Grid) else upright
+    except ExportError as refusal:
+        raise ExportError(f"{file_name}: {refusal}", refusal.code) from refusal
     upright = turned(upright) if isinstance(upright, Grid) else upright
     layout = find_layout(upright, mappings)
     if layout is None:

@@ -37,13 +37,14 @@ from rangeledger.schemas.compositions import (
     compositions_for,
 )
 from rangeledger.schemas.headings import heading_words, unit_symbols
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 from rangeledger.schemas.words import fold, words_of
 
 _LEADING_NUMBER = re.compile(r"^\s*[0-9]{1,2}[.):]?\s+(?=[^\W\d]{3})")
 _POSSESSIVE = re.compile(r"(?<=[^\W\d_])['’]s\b", re.IGNORECASE)
 # `0 = not seen`, told within a heading of the numbers below it.
 _STATED_NUMBER = re.compile(r"[;,]?\s*-?[0-9.]+\s*=\s*([^;,()\[\]=]+)(?=[;,)\]]|$)")
+_MEAN_SIGN = re.compile(r"(?<!\w)(?:[Øø⌀∅]|[xX]\u0304)(?!\w)")
 _ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
@@ -55,6 +56,7 @@ _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 _TARGET_LINE = frozenset({"target", "line"})
 _ALONG_WITH = frozenset({"carry", "total", "flight", "landing"})
+_MAY_HAVE_SIDES = frozenset({"carry", "total", "launch", "landing"})
 _NOT_ALONG = frozenset({"side", "face", "direction"})
 
 
@@ -183,7 +185,8 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
             symbols = unit_symbols(" ".join(unit))
             # `In the air`, `y_carry`: no unit stands in front as a letter or a preposition.
             first = rest == words[1:] and (unit == ("in",) or len(unit[0]) == 1)
-            if symbols and not first:
+            named = not rest and set(symbols) <= ONLY_STATED  # a heading `dm` is a name
+            if symbols and not first and not named:
                 ways.append((rest, symbols))
     return ways
 
@@ -206,6 +209,12 @@ class _Reading:
     @property
     def weight(self) -> float:
         return max(self.candidates.values(), default=0.0)
+
+
+def _is_sided(reading: _Reading) -> bool:
+    """Whether a column with a left and a right is the best that a reading gives."""
+    best = max(reading.candidates, key=lambda name: reading.candidates[name], default="")
+    return best in SIDED
 
 
 def _read_words(words: tuple[str, ...], units: tuple[str, ...], language: str | None) -> _Reading:
@@ -279,6 +288,7 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         What the words say; without candidates if they say nothing known.
     """
     plain_text = _POSSESSIVE.sub("", unescape(text) if "&" in text and ";" in text else text)
+    plain_text = _MEAN_SIGN.sub(" mean ", plain_text)
     plain_text = _ABOVE_ZERO.sub("+", _BELOW_ZERO.sub("-", plain_text))
     plain_text = (
         _STATED_NUMBER.sub(_without_a_sentinel, plain_text) if "=" in plain_text else plain_text
@@ -316,6 +326,14 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
         ways += [tuple(segments.before), tuple(segments.elsewhere)]
     readings = [_best_reading(words, units, language) for words in ways]
+    if positive in ("left", "right") and not any(_is_sided(reading) for reading in readings):
+        # `phi_launch [deg; right+]`: what has a left and a right is a side, though no word says so.
+        sided = [
+            _best_reading((*words, "sideways"), units, language)
+            for words in ways
+            if any(tags & _MAY_HAVE_SIDES for tags, _ in tag_readings(words, language))
+        ]
+        readings = [*(reading for reading in sided if _is_sided(reading)), *readings]
     reading = max(readings, key=lambda found: found.weight)
     ordered = sorted(reading.candidates.items(), key=lambda item: -item[1])
     return Heading(

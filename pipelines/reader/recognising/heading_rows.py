@@ -215,6 +215,8 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     if explained is not None and rest and fold(rest) == fold(explained.words):
         return True
     bare = [lettered[0] if (lettered := side_letters(word)) else word for word in words]
+    if bare and "=" not in bare[0] and 2 * sum("=" in word for word in bare) < len(bare):
+        return False  # headings of which some explain themselves: `Side (m; positive = right)`
     meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
     return len(meanings) > 1 or any(meaning.of_heading for meaning in meanings)
 
@@ -242,6 +244,27 @@ def _with_units(table: GridRows, found: HeadingRows) -> HeadingRows:
     if below < len(table) and is_units_row(table[below]):
         return _read_row(table, found.first, below, found.texts, table[below])
     return found
+
+
+def with_units(table: GridRows, found: HeadingRows, record: int) -> HeadingRows:
+    """A heading with the units of a row further below, which stands for itself.
+
+    Parameters
+    ----------
+    table : GridRows
+        The export.
+    found : HeadingRows
+        The heading above.
+    record : int
+        The row of units.
+
+    Returns
+    -------
+    HeadingRows
+        The words of the one with the units of the other.
+    """
+    again = _read_row(table, record, record, found.texts, table[record])
+    return replace(again, rows=found.rows)
 
 
 def is_supported(table: GridRows, found: HeadingRows) -> bool:

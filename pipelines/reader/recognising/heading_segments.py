@@ -12,6 +12,7 @@ from rangeledger.pipelines.reader.recognising.signs import (
     positive_side,
 )
 from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import ONLY_STATED
 from rangeledger.schemas.words import fold, words_of
 
 _BRACKETS = re.compile(r"[(\[{<]([^()\[\]{}<>]*)[)\]}>]")
@@ -24,6 +25,11 @@ _BEFORE_A_SIDE = frozenset({"vers", "hacia", "nach", "mot", "verso", "naar", "to
 _SCALE = re.compile(
     r"[(\[]\s*0\s*(?:-|–|\.\.\.?|to|bis|à|a|till)\s*1(?:00)?\s*[)\]]", re.IGNORECASE
 )
+# `(hh:mm)`, `(TT.MM.JJJJ)`: how the cells are written.
+_WRITTEN_AS = re.compile(
+    r"[(\[]\s*(?:([a-zå])\1{1,3})(?:[:./\-\s](?:([a-zå])\2{0,3})){1,5}\s*[)\]]", re.IGNORECASE
+)
+_CHOICES = re.compile(r"[/|,;]")
 _UNIT_SIGNS = re.compile(r"[/^·⁻°]")
 MOST_UNIT_WORDS = 4
 SHORTEST_SPELT = 4  # letters of a unit that is written out
@@ -40,6 +46,7 @@ class Segments:
     units: tuple[str, ...]
     positive: str | None
     several: bool = False  # stretches that a sign of punctuation parts
+    alone: bool = False  # nothing stands beside this stretch
 
 
 def _take_segment(segment: str, found: Segments) -> None:
@@ -48,7 +55,10 @@ def _take_segment(segment: str, found: Segments) -> None:
     if not text or fold(text) in words_of("instruments"):
         return
     side = positive_side(text)
-    if not side and (symbols := unit_symbols(text)):
+    symbols = unit_symbols(text)
+    if symbols and found.alone and set(symbols) <= ONLY_STATED:
+        symbols = ()  # a heading `dm` is a name
+    if not side and symbols:
         found.units = found.units or symbols
         return
     text = _without_written_unit(text, found)
@@ -83,6 +93,18 @@ def _without_written_unit(text: str, found: Segments) -> str:
     return text
 
 
+def _written_as(bracket: re.Match[str]) -> str:
+    """Nothing for the form of dates and times; a unit such as `(mm/s)` stays."""
+    return bracket[0] if unit_symbols(bracket[0]) else " "
+
+
+def _without_choices(bracket: re.Match[str]) -> str:
+    """Nothing for a bracket that names what its cells may say: `(mat/tee/grass)`."""
+    choices = [choice for choice in _CHOICES.split(bracket[1]) if choice.strip()]
+    known = len(choices) > 1 and all(fold(c) in words_of("surfaces") for c in choices)
+    return " " if known else bracket[0]
+
+
 def segments_of(text: str) -> Segments:
     """Sort the stretches and brackets of a heading.
 
@@ -97,7 +119,8 @@ def segments_of(text: str) -> Segments:
         Its words, the unit and the side that it states.
     """
     found = Segments([], [], [], [], (), None)
-    text = _NUMBER_SIGN.sub(" number ", _SCALE.sub(" ", text))
+    text = _NUMBER_SIGN.sub(" number ", _WRITTEN_AS.sub(_written_as, _SCALE.sub(" ", text)))
+    text = _BRACKETS.sub(_without_choices, text)
     for inner in _BRACKETS.findall(text):
         if symbols := unit_symbols(inner):
             found.units = found.units or symbols
@@ -106,6 +129,7 @@ def segments_of(text: str) -> Segments:
     found.positive = positive_side(spaced)
     stretches = [part for part in _SEPARATORS.split(outside) if part.strip()]
     found.several = len(stretches) > 1
+    found.alone = len(stretches) == 1 and not found.units
     rest = stretches[1:]
     lettered = bool(rest) and len(stretches[0].strip()) == 1
     if lettered and any(unit_symbols(part) for part in rest):

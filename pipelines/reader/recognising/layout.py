@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
 from rangeledger.pipelines.reader.recognising.blocks import Block, Layout, OtherLine
-from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_alone, club_in_title
 from rangeledger.pipelines.reader.recognising.facts import (
     TWO_DAYS,
     Fact,
@@ -36,6 +36,7 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
     is_supported,
     named_width,
     needed_width,
+    with_units,
 )
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.line_statements import statement_of_line
@@ -84,6 +85,7 @@ class LayoutFinder:
         self._group_is_fresh = False
         self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
         self._trailing_statements: list[Statement] = []  # by lines between and below the shots
+        self._units: dict[str, Statement] = {}  # by kind, of lines since which they are others
 
     def find(self, heading: HeadingRows) -> Layout:
         """Sort all records around a first heading.
@@ -160,7 +162,7 @@ class LayoutFinder:
                 self.layout.others.append(OtherLine(record, kind, " ".join(filled(cells))))
                 begin = record + 1
                 continue
-            nested = self._next_heading(record, cells)
+            nested = self._next_heading(record, cells) or self._other_units(heading, record, cells)
             if nested is None and (is_data(cells, keys) or is_unmeasured(cells, heading.headings)):
                 continue
             self._close(heading, begin, record, width)
@@ -186,6 +188,17 @@ class LayoutFinder:
             return None
         return found if is_supported(self.table, found) else None
 
+    def _other_units(self, heading: HeadingRows, record: int, cells: Cells) -> HeadingRows | None:
+        """The same heading with the units of a row among the shots that says others."""
+        if not heading.units or not is_units_row(cells):
+            return None
+        found = with_units(self.table, heading, record)
+        changed = any(
+            one.units and two.units and one.units != two.units
+            for one, two in zip(heading.headings, found.headings, strict=True)
+        )
+        return found if changed else None
+
     def _close(self, heading: HeadingRows, begin: int, end: int, width: int) -> None:
         """Keep the records of a stretch as blocks, parted where a comment says something new."""
         lines = self.grid.line
@@ -208,15 +221,28 @@ class LayoutFinder:
         if not kept.size:
             return
         self._group_is_fresh = False
-        self.layout.statements += self._trailing_statements
-        self._trailing_statements = []
-        facts = {**self._facts, **self._group}
+        self._take_trailing()
+        facts, units = {**self._facts, **self._group}, tuple(self._units.values())
         blocks = self.layout.blocks
-        if blocks and blocks[-1].facts == facts and blocks[-1].headings == heading.headings:
-            blocks[-1].records = np.concatenate([blocks[-1].records, kept])
+        last = blocks[-1] if blocks else None
+        if last and (last.facts, last.headings, last.units) == (facts, heading.headings, units):
+            last.records = np.concatenate([last.records, kept])
             return
         columns = tuple(range(len(heading.headings)))
-        blocks.append(Block(heading.headings, columns, kept, facts, heading.first))
+        blocks.append(Block(heading.headings, columns, kept, facts, heading.first, units))
+
+    def _take_trailing(self) -> None:
+        """Keep what lines between the shots state: other units than before hold from there on."""
+        before = {s.kind: s.unit for s in self.layout.statements if s.unit}
+        for statement in self._trailing_statements:
+            kind, unit = statement.kind, statement.unit
+            if self.layout.blocks and unit and before.get(kind, unit) != unit:
+                self._units[kind] = statement
+            elif kind in self._units and unit == before.get(kind):
+                del self._units[kind]
+            else:
+                self.layout.statements.append(statement)
+        self._trailing_statements = []
 
     def _ragged(
         self, records: npt.NDArray[np.int64], width: int, heading: HeadingRows
@@ -249,7 +275,7 @@ class LayoutFinder:
         self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
         self._take(words, line, facts)
-        club = club_alone(words[0]) if len(words) == 1 else None
+        club = club_in_title(words[0]) if len(words) == 1 else None
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
         if not heads_columns(words):
@@ -312,7 +338,7 @@ class LayoutFinder:
             s for s in statements if not statement.facts or s.kind in ON_SIGNS
         ]
         if len(words) == 1 and all(fact.column == "swing" for fact in statement.facts):
-            club = club_alone(words[0]) or self._like_a_club(words[0])
+            club = club_in_title(words[0]) or self._like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
 

@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.side_letters import letter_for, respelt
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.words import fold
 
 # `BV = …` may stand anywhere in a line; `BV: …`, `BV ... …`, `BV - …` begin one.
@@ -17,16 +19,22 @@ _BEGINS = re.compile(
 )
 _NUMBERED = re.compile(r"^\W*(\d{1,2})[.):]?\s+([^\W\d].{1,40}?)\s*$")
 _SCOPE = re.compile(r"^\W*([^=:;]{1,40}?)\s*[:\t]\s*(\S.*)$")
-_PARTS = re.compile(r"\s*[;\n|]\s*|\s+/\s+|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)")
+_PARTS = re.compile(
+    r"\s*[;\n|]\s*|\s+/\s+(?![^(]*\))|,\s+(?=\w[\w.]{0,11}\s*=)|\s+(?=\w{1,3}\s*=\s)"
+)
 _FEWEST_NUMBERED, _FEWEST_CODES = 2, 3
 _COUNTED_CODE = re.compile(r"^[\W_]*([A-Za-z]{1,4})(\d{1,2})[.:)]?\s+([^\W\d_].{2,80}?)\s*$")
 # `Mark x = false reading`: a heading, then its code. Behind a full stop another column may begin.
 _OF_A_HEADING = re.compile(
-    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
+    r"^\W*([^\W\d_][^=:;,]{1,30}?)\s+['\"]?(\w{1,3}|[A-Z][A-Z0-9_]{2,15}|[*!?#])['\"]?\s*=\s*(\S[^=]{1,120}?)\s*$"
 )
 # `x in the first column = crossed out`, `* vor der Nummer = gestrichen`
 _IN_A_COLUMN = re.compile(
     r"^(?:\W*([xX])|\W*?([*!?†]))\s+[^\d=:;,]{2,40}?\s*=\s*([^\W\d_][^=]{2,120}?)\s*$"
+)
+# A letter by itself that is no article, a mark, or up to three letters in quotes.
+_LONE_MARK = re.compile(
+    r"(?<!\w)(?:['\"(]([^\s'\"()]{1,3})['\")]|([*†!?#]|[b-df-hj-np-xzB-DF-HJ-NP-XZ]))(?!\w)"
 )
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
@@ -77,6 +85,9 @@ def _counted_codes(lines: Sequence[str]) -> list[Meaning]:
 
 
 def _in_line(line: str) -> list[Meaning]:
+    uncounted = _uncounted_marks(line)
+    if uncounted:
+        return uncounted
     placed = _IN_A_COLUMN.match(line)
     if placed:
         return [Meaning(placed[1] or placed[2], placed[3], of_heading=True)]
@@ -90,6 +101,15 @@ def _in_line(line: str) -> list[Meaning]:
     # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
     begun = [found for part in re.split(r";\s+", line) if (found := _BEGINS.match(part))]
     return [*(scoped_codes or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
+
+
+def _uncounted_marks(line: str) -> list[Meaning]:
+    """`Balls with a w in the first column do NOT count`: marks of rows that are no shots."""
+    if "=" in line:
+        return []
+    said = [p.text for p in pieces_of(line, ("not_counted",)) if p.kind == "not_counted"]
+    marks = dict.fromkeys(found[1] or found[2] for found in _LONE_MARK.finditer(line))
+    return [Meaning(mark, said[0], of_heading=True) for mark in marks] if said else []
 
 
 def _codes(text: str, scope: str) -> list[Meaning]:
@@ -137,6 +157,9 @@ def decoded(
             found[place] = cells.replace_strict(words, default=cells, return_dtype=pl.String)
         elif (sided := _with_sides(text, words)) is not None:
             found[place] = sided
+        elif (clubs := _with_club_kinds(filled, words)) is not None:
+            cells = text.str.strip_chars()
+            found[place] = cells.replace_strict(clubs, default=cells, return_dtype=pl.String)
     return found
 
 
@@ -158,6 +181,24 @@ def _with_sides(text: pl.Series, words: Mapping[str, str]) -> pl.Series | None:
     return respelt(text, tuple(lettered)) if both else None
 
 
+def _with_club_kinds(codes: Sequence[str], words: Mapping[str, str]) -> dict[str, str] | None:
+    """Codes of clubs, `I4`, with what a legend says that their letter stands for: `hybrid 4`.
+
+    None unless the legend explains the letters of nearly every code and all are clubs then.
+    """
+    spelt: dict[str, str] = {}
+    for code in codes:
+        parted = _LETTERED_CLUB.match(code)
+        kind = words.get(code) or (words.get(parted[1]) if parted else None)
+        if kind is not None:
+            number = f" {parted[2]}" if parted and code not in words else ""
+            spelt[code] = f"{kind}{number}"
+    clubs = spelt and all(club_of(name).known for name in spelt.values())
+    return spelt if clubs and len(spelt) > _MOSTLY_EXPLAINED * len(codes) else None
+
+
+_LETTERED_CLUB = re.compile(r"^([A-Za-z]{1,3})\s?([1-9][0-9]?)$")
+_MOSTLY_EXPLAINED = 0.6
 _MOST_CODES, _ROWS_A_CODE = 20, 50
 _SIDES = ("L", "R")
 _WITH_A_NUMBER = r"^\s*[-+]?\d+(?:[.,]\d+)?\s*°?\s*(\pL{1,4})\s*$"

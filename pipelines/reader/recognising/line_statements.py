@@ -193,8 +193,8 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
     column = fact.column if fact else None
     if column in _TIMES:
         _take_day(statement, value, line)
-    elif column == "player" and read_heading(key).unknown and not is_name(head):
-        pass  # `Player says: feels lighter`
+    elif column == "player" and _says_more(key) and not is_name(head):
+        pass  # `Player says: feels lighter`, `Subject: my numbers`
     elif column == "player":
         _take_player(statement, value, line)
     elif fact is not None:
@@ -214,6 +214,11 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
         statement.facts.append(Fact("club", club, (), line))
     elif _is_place(key) and _is_full_name(value):
         statement.facts.append(Fact("player", value.strip(), (), line, loose=True))
+    elif (inner := pair_in(value)) is not None and _may_bring_a_pair(key, inner[0], kinds):
+        inside = LineStatement()  # `Filter: Club = Driver`
+        _take_pair(inside, *inner, line)
+        named = [f for f in inside.facts if f.column != "player" or is_name(f.text)]
+        statement.facts += [replace(fact, loose=True) for fact in named]
     elif not kinds & {"other_days", "staff"} and any(d.whole for d in days_in(value)):
         statement.unread.append(
             f"Line {line}: {key.strip()!r} says a day, {value.strip()!r}, but not what happened on "
@@ -224,6 +229,16 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
     elif not kinds & {"other_days", "staff", "visits"} and purpose_of(key) is None:
         struck = ball_and_surface(value) or ball_and_surface(f"{key} {value}")
         statement.facts += [Fact(c, word, (), line, loose=True) for c, word in struck.items()]
+
+
+def _says_more(key: str) -> bool:
+    """Whether a key that asks for a player may ask for something else: only a name is one then."""
+    return bool(read_heading(key).unknown) or fold(key) in words_of("mail_subjects")
+
+
+def _may_bring_a_pair(key: str, inner: str, kinds: set[str | None]) -> bool:
+    """Whether a key that states nothing may stand before one that does."""
+    return not kinds & {"other_days", "staff"} and purpose_of(key) is None and _is_key(inner)
 
 
 def _is_place(text: str) -> bool:

@@ -11,8 +11,9 @@ from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.legends import Meaning
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.profile import Profile, mark_of
-from rangeledger.pipelines.reader.recognising.values import Rejection
 from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
@@ -24,6 +25,7 @@ _COUNTING = frozenset({KEPT, "shot"})
 _WORDED = (KEPT, DROPPED, "swing")
 _PARTING = re.compile(r"\s*[,;()\[\]/:–—]\s*|\s-\s")
 _BRACKETED = re.compile(r"[(\[]([^)\]]+)[)\]]")
+_MOST_WORDS = 6  # of a cell that says that its row does not count; more are a remark
 _FEWEST_LAUNCHED = 2
 _MOST_KINDS = 12  # distinct words of a column that sorts its rows
 
@@ -103,6 +105,8 @@ def _clubs_marked(clubs: Profile) -> list[Rejection]:
 def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     """Whether a word says so; `normalised` and `ideal` do beside `measured` or `shot` alone."""
     parts = (word, *_PARTING.split(word))
+    if len(word.split()) <= _MOST_WORDS and _is_uncounted(word):
+        return True
     if any(fold(part) in words_of("no_shots") or _is_denied(part) for part in parts):
         return True
     heading = read_heading(word.strip())
@@ -122,12 +126,28 @@ def _is_denied(phrase: str) -> bool:
 
     Words that nobody knows make it a remark, and a remark decides nothing.
     """
+    if _denies_a_shot(phrase):
+        return True
     pieces = pieces_of(phrase, ("denials", "fillers_said"))
     rest = " ".join(piece.text for piece in pieces if piece.kind is None)
     if not rest or all(piece.kind != "denials" for piece in pieces):
         return False
     heading = read_heading(rest)
     return not heading.unknown and KEPT in heading.tags <= _COUNTING
+
+
+def _is_uncounted(phrase: str) -> bool:
+    """`Warm-up, does not count`."""
+    return any(piece.kind == "not_counted" for piece in pieces_of(phrase, ("not_counted",)))
+
+
+def _denies_a_shot(phrase: str) -> bool:
+    """`not a golf shot`: a shot, denied, and no more."""
+    pieces = pieces_of(phrase, ("denials", "shots_said", "fillers_said"))
+    rest = " ".join(piece.text for piece in pieces if piece.kind is None)
+    heading = read_heading(rest) if rest else None
+    bare = heading is None or not (heading.tags or heading.unknown)
+    return bare and {"denials", "shots_said"} <= {piece.kind for piece in pieces}
 
 
 def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], list[str]]:
@@ -153,8 +173,29 @@ def _dropped_shots(columns: Mapping[str, Assigned]) -> tuple[list[Rejection], li
     return rejections, remarks
 
 
+def _codes_of_no_shots(profiles: Sequence[Profile], legend: Sequence[Meaning]) -> list[Rejection]:
+    """Rows with a code that a line calls no shot: `SELFTEST = a metal ball, not a golf shot`."""
+    codes = {
+        meaning.code
+        for meaning in legend
+        if any(_means_no_shot(part, ()) for part in _PARTING.split(meaning.words))
+    }
+    rejections = []
+    for profile in profiles if codes else ():
+        cells = profile.text.fill_null("").str.strip_chars()
+        rows = np.flatnonzero(cells.is_in(list(codes)).to_numpy())
+        if 0 < rows.size < len(cells):
+            heading, labels = profile.heading.text, cells.gather(rows)
+            sentences = [
+                f"The row is no shot: {heading!r} says {c!r}, and a line calls that none."
+                for c in labels
+            ]
+            rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
+    return rejections
+
+
 def no_shots(
-    columns: Mapping[str, Assigned], extras: Sequence[Profile]
+    columns: Mapping[str, Assigned], extras: Sequence[Profile], legend: Sequence[Meaning] = ()
 ) -> tuple[list[Rejection], list[str]]:
     """Rows of which the export itself says that they are no shots, or none that count.
 
@@ -164,6 +205,8 @@ def no_shots(
         What the columns are.
     extras : sequence of Profile
         Columns that nobody claims.
+    legend : sequence of Meaning
+        What lines beside the table say of codes.
 
     Returns
     -------
@@ -176,4 +219,6 @@ def no_shots(
     rejections += _marked_as_no_shots([*extras, *worded]) + _modelled_twins(columns, extras)
     if "club" in columns:
         rejections += _clubs_marked(columns["club"].profile)
+        rejections += _codes_of_no_shots([columns["club"].profile], legend)
+    rejections += _codes_of_no_shots(extras, legend)
     return rejections, remarks

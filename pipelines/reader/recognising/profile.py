@@ -264,7 +264,7 @@ def _plain_format(columns: Sequence[tuple[pl.Series, pl.Series]]) -> NumberForma
             return None
         cells = (cell for cell in text.head(_CLEAN_ROWS).to_list() if cell)
         shown = shown or next((cell for cell in cells if _POINTED.match(cell)), None)
-    return NumberFormat(".", None, f"a number such as {shown}") if shown else None
+    return NumberFormat(".", None, f"a number such as {shown}", mixed=False) if shown else None
 
 
 def _thinned(text: pl.Series) -> pl.Series:

@@ -31,6 +31,7 @@ _MEANINGS = {
     "reference": ("values to compare with", FileReason.NO_SHOTS, True),
     "putting_log": ("a putting log", FileReason.NO_SHOTS, False),
     "score": ("scores", FileReason.NO_SHOTS, False),
+    "uncounted": ("balls that do not count", FileReason.NO_SHOTS, True),
     "dry": ("swings without a ball", FileReason.NO_SHOTS, False),
 }
 
@@ -68,6 +69,8 @@ class Purpose:
 _CLAUSE = re.compile(r"[.;,()\[\]]\s*|\s[-–—]\s|\s{2,}")
 _EXPLAINS = re.compile(r"\w\s*=\s*[^\W\d]")
 _LONGEST_TITLE = 160
+_MOST_WORDS_OF_ALL = 7
+_MARK = re.compile(r"(?<!\w)(?:[*†!?#]|['\"][^'\"]{1,3}['\"]|[b-df-hj-np-xzB-DF-HJ-NP-XZ])(?!\w)|=")
 
 
 @lru_cache(maxsize=2048)
@@ -112,7 +115,9 @@ def purpose_of(title: str) -> Purpose | None:
         The first that it names; a title that says in any words that nobody struck a ball is one
         of simulated shots.
     """
-    kinds = {piece.kind for piece in pieces_of(title, ("not_struck", "some_of_them"))}
+    kinds = {p.kind for p in pieces_of(title, ("not_struck", "some_of_them", "not_counted"))}
+    if "not_counted" in kinds and _speaks_of_all(title, kinds):
+        return Purpose("uncounted", title.strip(), whole=True)
     if "not_struck" in kinds:
         # What explains a code, or speaks of some rows, says nothing of the others.
         of_some = kinds & {"some_of_them", NUMBER} or "=" in title
@@ -132,6 +137,12 @@ def purpose_of(title: str) -> Purpose | None:
     rest = [piece for place, piece in enumerate(pieces) if place != named]
     bare = all(p.kind in _ABOUT or p.meaning == name or _is_club(p) for p in rest)
     return Purpose(name, title.strip(), bare and _MEANINGS[name][2])
+
+
+def _speaks_of_all(title: str, kinds: set[str | None]) -> bool:
+    """Whether a title speaks of all rows below it, and not of those that bear a mark."""
+    marked = _MARK.search(title) is not None or kinds & {"some_of_them", NUMBER}
+    return not marked and len(fold(title).split()) <= _MOST_WORDS_OF_ALL
 
 
 def _named(pieces: tuple[Piece, ...]) -> int | None:

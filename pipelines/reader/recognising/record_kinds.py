@@ -70,6 +70,8 @@ def is_strange(cells: Cells, keys: Sequence[int]) -> bool:
     measured = [cells[k] for k in keys if k < len(cells) and (cells[k] or "").strip()]
     if len(words) < 2 or not measured or is_units_row(cells) or is_statement(words):
         return False
+    if any(statement.unit for statement in statements_in(", ".join(words), 0)):
+        return False
     return not any(is_summary_word(word) for word in words)
 
 

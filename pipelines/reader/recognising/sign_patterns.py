@@ -43,6 +43,12 @@ def right_angles() -> re.Pattern[str]:
 
 
 @cache
+def unbracketed() -> re.Pattern[str]:
+    """`Without brackets`, which is the plus of numbers whose minus is written with them."""
+    return re.compile(rf"\b{any_of('unbracketed')}\b")
+
+
+@cache
 def compared_with_zero() -> tuple[tuple[re.Pattern[str], str], ...]:
     """`> 0`, `below zero`, which say a sign, with the word for it."""
     found = []

@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.sign_patterns import (
     handedness,
     right_angles,
     sign_begins,
+    unbracketed,
 )
 from rangeledger.schemas.headings import heading_words, plain
 from rangeledger.schemas.vocabulary import LANGUAGES
@@ -69,6 +70,7 @@ def _written(text: str) -> str:
     text = _GLUED.sub(" ", _THAT_IS.sub(" ", text))
     marked = hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
     marked = _PER_MINUTE.sub(" ", right_angles().sub(" ", marked))
+    marked = unbracketed().sub(" plus ", marked)
     for pattern, sign in compared_with_zero():
         marked = pattern.sub(sign, marked)
     return _HYPHEN.sub(" ", handedness().sub(" ", marked))

@@ -26,7 +26,7 @@ from rangeledger.pipelines.reader.recognising.viewpoints import FRONT, viewpoint
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.unit_writing import unit_symbols
-from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.units import ONLY_STATED, UNITS
 from rangeledger.schemas.words import fold, speaks_of_unit, words_of
 
 # Kinds of quantity that a line on units can speak of, by tag.
@@ -130,7 +130,7 @@ def _partly_stated_units(text: str, line: int) -> list[Statement]:
     for before, word in pairwise(["", *words]):
         word = word.rstrip(".!?")
         symbols = () if before.isdigit() or len(word) < _SHORTEST_UNIT else unit_symbols(word)
-        if not (of_quantities or set(symbols) <= _SURELY_UNITS):
+        if set(symbols) <= ONLY_STATED or not (of_quantities or set(symbols) <= _SURELY_UNITS):
             continue
         kinds = _kinds(UNITS[symbols[0]].dimension, tags) if len(symbols) == 1 else []
         found |= dict.fromkeys((f"{kind}?", symbols[0]) for kind in kinds)
@@ -257,7 +257,7 @@ def _on_units(text: str, line: int) -> list[Statement]:
         if not symbols:
             if quantities & _KINDS and first and found:
                 found += _unit_statements(clause, (found[-1].unit or "",), [rest], line, of_units)
-            elif quantities & _KINDS:
+            elif quantities & _KINDS and "=" not in clause:  # what defines itself waits for none
                 waiting.append(rest)
             continue
         first = leads and bool(quantities & _KINDS)
@@ -292,6 +292,7 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
             symbols = unit_symbols(window.rstrip(".!?"))
             alone = length == len(pieces)
             inside = start > 0 and start + length < len(pieces)
+            inside |= set(symbols) <= ONLY_STATED and start == 0  # `dm = carry in metres`
             if (
                 symbols
                 and not (inside or fold(window) == "in" or '"' in window)

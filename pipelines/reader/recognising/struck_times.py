@@ -13,9 +13,9 @@ from rangeledger.pipelines.reader.normalising.zones import to_utc
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.facts import TWO_DAYS
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.stated import Stated
-from rangeledger.pipelines.reader.recognising.values import Rejection
 from rangeledger.pipelines.reader.recognising.word_columns import constant_text, filled_down
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE
 from rangeledger.schemas.errors import ExportError

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from rangeledger.pipelines.reader.recognising import summaries
+from rangeledger.pipelines.reader.recognising import row_statistics, summaries
 from rangeledger.pipelines.reader.recognising.assignment import Assigned, decimals
 from rangeledger.pipelines.reader.recognising.heading import read_heading
 from rangeledger.pipelines.reader.recognising.heading_tags import is_known, words_in
@@ -24,6 +24,7 @@ _MOST_RUNS = 400
 _FEWEST_MEASURED = 2
 _MOST_ROWS_A_LABEL = 2
 _MOSTLY_NUMBERED = 0.5  # share of numbered rows from which a row without a number stands out
+_MOST_LABEL_ROWS = 40  # rows with a label that are held against groups of others
 _LABELS = frozenset({"range"})  # elsewhere it is a ball or a place
 _LABEL_TAGS = frozenset({"target", "reference", "mean", "spread", "extreme"})
 _BESIDE_LABELS = frozenset({"session", "other", "club", "shot", "distance", "carry"})
@@ -51,7 +52,55 @@ def summed_rows(
     names = {assigned.profile.place: name for name, assigned in columns.items()}
     summed = summaries.by_words(profiles, names) | _by_label(columns, len(block_of))
     remarked = summaries.worded(profiles, names) & ~summed
-    return summed | _means(columns, block_of, summed, remarked)
+    found = summed | _means(columns, block_of, summed, remarked)
+    return found | _of_labels(profiles, columns, names, remarked & ~found)
+
+
+def _of_labels(
+    profiles: Sequence[Profile],
+    columns: Mapping[str, Assigned],
+    names: Mapping[int, str],
+    remarked: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """`Mean A` where rows bear `A`: one statistic of those; and `B minus A` below them."""
+    found = np.zeros(len(remarked), np.bool_)
+    rows = np.flatnonzero(remarked)
+    if not rows.size or rows.size > _MOST_LABEL_ROWS or len(remarked) > _MOST_LABELLED:
+        return found
+    measured = [a.profile for n, a in columns.items() if column_dimension(n) and a.profile.numbers]
+    numbers = [p.numbers.value.to_numpy().astype(np.float64) for p in measured if p.numbers]
+    places = [decimals(profile) for profile in measured]
+    for profile in profiles:
+        if names.get(profile.place) or profile.is_number:
+            continue
+        cells = stripped(profile.text)
+        for row in rows.tolist():
+            words = set(cells[row].split())
+            group = np.flatnonzero(cells.is_in(list(words)).to_numpy() & ~remarked)
+            found[row] |= row_statistics.is_statistic(row, group, numbers, places)
+    return found | _differences(numbers, places, found)
+
+
+def _differences(
+    numbers: Sequence[npt.NDArray[np.float64]],
+    places: Sequence[int],
+    found: npt.NDArray[np.bool_],
+) -> npt.NDArray[np.bool_]:
+    """Rows below that are the difference of two rows that sum up others, in every column."""
+    differing = np.zeros(len(found), np.bool_)
+    summed = np.flatnonzero(found).tolist()
+    last = len(found) - summed[-1] - 1 if len(summed) > 1 else 0
+    for row in range(len(found) - min(last, _MOST_LABEL_ROWS), len(found)):
+        differing[row] = any(
+            all(
+                abs(values[row] - (values[a] - values[b])) <= 1.1 * 10.0**-digits
+                for values, digits in zip(numbers, places, strict=True)
+            )
+            for a in summed
+            for b in summed
+            if a != b
+        )
+    return differing
 
 
 def _by_label(columns: Mapping[str, Assigned], length: int) -> npt.NDArray[np.bool_]:
@@ -118,12 +167,12 @@ def _means(
         if p.numbers is not None
     ]
     places = [decimals(profile) for profile in measured]
-    found = summaries.by_arithmetic(numbers, places, group, nameless)
+    found = row_statistics.by_arithmetic(numbers, places, group, nameless)
     if short:
         labelled = _labelled(columns, length) | summed | found
         if ((labelled | remarked) & ~summed & ~found).any():
             clubs = _clubs(columns)
-            found |= summaries.of_labelled_rows(numbers, places, labelled, clubs, remarked)
+            found |= row_statistics.of_labelled_rows(numbers, places, labelled, clubs, remarked)
     return found & ~summed
 
 

@@ -9,12 +9,12 @@ import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.recognising.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.profile import Profile
 from rangeledger.pipelines.reader.recognising.remark import Remark
 from rangeledger.pipelines.reader.recognising.report import ColumnReport
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
-from rangeledger.pipelines.reader.recognising.values import Rejection
 
 
 @dataclass(slots=True)

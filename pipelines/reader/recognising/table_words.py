@@ -100,6 +100,7 @@ class TableWords:
         elif name in self.columns:
             text = self.columns[name].profile.text
             text = self._filled_down(text, "player") if name == "player" else text
+            text = self._merged_with_club(text) if name == "swing" else text
             if name == "swing" and asks_for_hours(self.columns[name].profile.heading.text):
                 read = swing_by_hours
             sources.append(mapped(text, read))
@@ -150,6 +151,19 @@ class TableWords:
         clubs = clubs_of(alone.values(), self.given.language)
         names = {t: clubs[club].name for t, club in alone.items()}
         return translated(text, names).alias("club")
+
+    def _merged_with_club(self, text: pl.Series) -> pl.Series:
+        """Swings that stand once above their shots, where the club does so in the same cells.
+
+        Elsewhere a blank cell means a full swing.
+        """
+        if "club" not in self.columns:
+            return text
+        cells, clubs = blank_as_null(text), blank_as_null(self.columns["club"].profile.text)
+        above = cells.is_null() & clubs.is_not_null()
+        if not clubs.has_nulls() or not cells.has_nulls() or above.any():
+            return text
+        return self._filled_down(text, "swing")
 
     def _filled_down(self, text: pl.Series, what: str) -> pl.Series:
         """Words that stand once above their shots hold for those below them, and that is told."""

@@ -22,9 +22,11 @@ from rangeledger.pipelines.reader.recognising.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.by_numbers import has_open_columns, take_by_numbers
 from rangeledger.pipelines.reader.recognising.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.companions import join_sides
+from rangeledger.pipelines.reader.recognising.differences import exclude_differences
 from rangeledger.pipelines.reader.recognising.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.legends import decoded
 from rangeledger.pipelines.reader.recognising.marks import no_shots
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.profile import are_marks, profiles_of
 from rangeledger.pipelines.reader.recognising.remark import Remark
@@ -47,7 +49,6 @@ from rangeledger.pipelines.reader.recognising.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.units import UnitFinder
 from rangeledger.pipelines.reader.recognising.values import (
-    Rejection,
     canonical_values,
     settle_cells,
     unsigned,
@@ -142,6 +143,7 @@ class TableReader:
         summed = self._drop_summaries(columns)
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
+        self.remarks += exclude_differences(self.assignment)
         return summed
 
     def _exclude_heads(self, columns: dict[str, Assigned]) -> None:
@@ -174,10 +176,16 @@ class TableReader:
         crossed = any(is_cross_wind(profile) for profile in self.profiles)
         across = wind_across([p for p, _ in self.assignment.extras]) if crossed else None
         canonical = canonical_values(
-            columns, units, sides, values, cross_wind=crossed, across=across
+            columns,
+            units,
+            sides,
+            values,
+            cross_wind=crossed,
+            across=across,
+            number_format=self.marks,
         )
         extras = [profile for profile, _ in self.assignment.extras]
-        dropped, remarks = no_shots(columns, extras)
+        dropped, remarks = no_shots(columns, extras, self.given.legend)
         self.rejections += canonical.rejections + dropped
         self.remarks += remarks
         self.remarks += canonical.remarks

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
+from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.blocks import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.heading import Heading
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
@@ -67,6 +69,9 @@ def exclude_titled_summaries(
             if purpose is not None:
                 excluded.append(purpose)
                 block.records = np.setdiff1d(block.records, records)
+                if purpose.name == "uncounted":
+                    layout.uncounted += [(r, purpose.title) for r in records.tolist()]
+                    continue
                 layout.others += [
                     OtherLine(r, LineKind.SUMMARY, grid.raw_text(r)) for r in records.tolist()
                 ]
@@ -114,6 +119,8 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
     while record in lines:
         if lines[record].kind not in _NO_TITLES and not _is_row(lines[record].text):
             above.append(lines[record].text)
+            if _entitles_shots(lines[record].text):
+                return above  # what stands above it speaks of other rows
         record -= 1
     if record < 0:  # the first rows: comments too speak of them
         above += layout.titles
@@ -123,6 +130,13 @@ def _titles(start: int, lines: dict[int, OtherLine], layout: Layout, records: Re
         kinds = (LineKind.SECTION, LineKind.SUMMARY)
         above += [lines[r].text for r in below if lines[r].kind in kinds and _is_title(lines[r])]
     return above
+
+
+@lru_cache(maxsize=2048)
+def _entitles_shots(text: str) -> bool:
+    """Whether a title says nothing but that shots follow: `All shots`."""
+    kinds = {piece.kind for piece in pieces_of(text, ("shots_said", "fillers_said", "purposes"))}
+    return "shots_said" in kinds and kinds <= {"shots_said", "fillers_said"}
 
 
 def _is_title(line: OtherLine) -> bool:

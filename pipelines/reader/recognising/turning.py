@@ -116,29 +116,55 @@ def turned(grid: Grid) -> AnyGrid:
 
 def _turn(grid: Grid, rows: list[Row]) -> TurnedGrid:
     table = [k for k, row in enumerate(rows) if _filled(row) >= _LEAST_WIDTH]
-    beside = [k for k in range(len(rows)) if k not in table]
-    inside = [rows[k] for k in table]
-    units = _units_second(inside)
-    width = max(int(grid.width[k]) for k in table)
+    units = _units_second([rows[k] for k in table])
+    parts = _parts([(k, _label(rows[k], units)) for k in table])
     first = 2 if units else 1
-    heading = tuple(_label(row, units) for row in inside)
-    shots = [
-        tuple(row[column] if column < len(row) else None for row in inside)
-        for column in range(first, width)
-    ]
-    records: list[Row] = [rows[k] for k in beside] + [heading, *shots]
-    line = [int(grid.line[k]) for k in beside] + [int(grid.line[table[0]])] * (1 + len(shots))
-    place = [0] * (len(beside) + 1) + list(range(1, len(shots) + 1))
+    heading = tuple(_label(rows[k], units) for k in parts[0])
+    records: list[Row] = []
+    line: list[int] = []
+    place: list[int] = []
+    widths: list[int] = []
+
+    def take(record: Row, at: int, number: int, width: int) -> None:
+        records.append(record)
+        line.append(int(grid.line[at]))
+        place.append(number)
+        widths.append(width)
+
+    begun = 0
+    for number, part in enumerate(parts):
+        for k in (k for k in range(begun, part[0]) if k not in table):
+            take(rows[k], k, 0, int(grid.width[k]))
+        if number == 0:
+            take(heading, part[0], 0, len(heading))
+        for column in range(first, max(int(grid.width[k]) for k in part)):
+            shot = tuple(rows[k][column] if column < len(rows[k]) else None for k in part)
+            take(shot, part[0], column - first + 1, len(heading))
+        begun = part[-1] + 1
+    inside = range(parts[0][0], parts[-1][-1])
+    for k in (k for k in range(len(rows)) if k not in table and (k >= begun or k in inside)):
+        if int(grid.line[k]) not in line:
+            take(rows[k], k, 0, int(grid.width[k]))
     size = max(len(record) for record in records)
     padded = [record + (None,) * (size - len(record)) for record in records]
     cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
-    widths = [int(grid.width[k]) for k in beside] + [len(inside)] * (1 + len(shots))
     texts = tuple(grid.delimiter.join(cell or "" for cell in record) for record in records)
     note = "The shots stand in columns; the table was turned."
     return TurnedGrid(
         cells, np.array(line, np.int32), np.array(widths, np.int32), np.array(place, np.int32),
         grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
     )  # fmt: skip
+
+
+def _parts(labelled: Sequence[tuple[int, str]]) -> list[list[int]]:
+    """Rows of a table, or of several below each other that have the same labels in order."""
+    labels = [label for _, label in labelled]
+    starts = [k for k, label in enumerate(labels) if label == labels[0]]
+    period = len(labels) // len(starts)
+    repeated = period >= _FEWEST_HEADINGS and labels == labels[:period] * len(starts)
+    if len(starts) < 2 or not repeated:
+        return [[record for record, _ in labelled]]
+    return [[record for record, _ in labelled[k : k + period]] for k in starts]
 
 
 def _label(row: Row, units: bool) -> str:

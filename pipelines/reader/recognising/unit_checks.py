@@ -18,6 +18,11 @@ from rangeledger.schemas.units import UNITS
 
 _THRICE = {"yd": "ft", "m": "ft", "ft": "yd"}  # of the customary units those far apart
 # Half of the sides of a player rarely exceed this share of the distance; a third of it is usual.
+# Lesser columns: one that is impossible leaves the shots as they are.
+_OF_THE_CLUB = frozenset({
+    "angle_of_attack_deg", "club_path_deg", "face_angle_deg", "dynamic_loft_deg",
+    "descent_angle_deg",
+})  # fmt: skip
 _WIDE_SIDE = 0.11
 # Common practice, no source: splashes and chips may be slower than the club, full shots are not.
 _FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
@@ -115,4 +120,8 @@ class UnitChecks:
             if in_range_share(name, known, str(reading.unit)) < 0.5:
                 heading = self.columns[name].profile.heading.text
                 message = f"Column {heading!r} ({name}) can't be in {reading.unit}"
+                if name in _OF_THE_CLUB:
+                    self.found.left_out.append(name)
+                    self.found.remarks.append(f"{message}: most of its values are impossible.")
+                    continue
                 self.found.problems.append(UnitProblem(name, heading, message))

@@ -6,13 +6,13 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.around_numbers import CLOSED, OPEN
 from rangeledger.pipelines.reader.normalising.directed import directed
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat
 from rangeledger.pipelines.reader.normalising.numbers import Numbers
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.odd_cells import Rejection, odd_cells
 from rangeledger.pipelines.reader.recognising.sides import SidesFound
 from rangeledger.pipelines.reader.recognising.signs import CLOSED as CLOSED_SIDE
 from rangeledger.pipelines.reader.recognising.signs import OPEN as OPEN_SIDE
@@ -24,22 +24,12 @@ from rangeledger.pipelines.reader.recognising.unit_readings import (
 from rangeledger.pipelines.reader.recognising.wind_columns import along_the_line
 from rangeledger.schemas.columns import NUMBERS
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
-from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.words import fold, words_of
 
 _ANGLES_WITH_UP = ("angle_of_attack_deg", "launch_angle_deg", "dynamic_loft_deg")
 _PLACEHOLDERS = frozenset({-999.0, -9999.0, -99999.0, -999.9, -999.99, -9999.9, -9999.99})
 _ZERO = re.compile(r"^\s*0+(?:[.,]0+)?(?![0-9.,])")
 _MOST_BAD = 0.5  # share of unreadable cells above which a column is kept as it is
-
-
-@dataclass(slots=True)
-class Rejection:
-    """Rows that can't become shots, with one code and a sentence each."""
-
-    code: RowReason
-    rows: npt.NDArray[np.int64]
-    sentences: list[str]
 
 
 @dataclass(slots=True)
@@ -221,26 +211,6 @@ def _signed(
     return signed
 
 
-def _bad_numbers(columns: Mapping[str, Assigned], units: UnitsFound) -> list[Rejection]:
-    found = []
-    for name, assigned in measured_columns(columns, units).items():
-        numbers = assigned.profile.numbers
-        assert numbers is not None
-        bad = numbers.bad.to_numpy().copy()
-        if units.readings[name].unit == IN_CELLS:
-            converted = in_canonical_unit(assigned, IN_CELLS)
-            bad |= (converted.is_null() & numbers.value.is_not_null()).to_numpy()
-        rows = np.flatnonzero(bad)
-        if rows.size:
-            heading = assigned.profile.heading.text
-            cells = assigned.profile.text.gather(rows).to_list()
-            sentences = [
-                f"Column {heading!r} holds {cell!r}, which is no number." for cell in cells
-            ]
-            found.append(Rejection(RowReason.NOT_A_NUMBER, rows, sentences))
-    return found
-
-
 def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
     """Total spin and axis from back and side spin, where the export gives those instead."""
     back, side = values.pop(BACK_SPIN, None), values.pop(SIDE_SPIN, None)
@@ -307,6 +277,7 @@ def canonical_values(
     *,
     cross_wind: bool = False,
     across: pl.Series | None = None,
+    number_format: NumberFormat | None = None,
 ) -> Values:
     """Numbers of a table as canonical columns.
 
@@ -324,6 +295,8 @@ def canonical_values(
         Whether a column that is kept aside speaks of a cross wind.
     across : pl.Series, optional
         The part of the wind from the right [m/s], where a column says it.
+    number_format : NumberFormat, optional
+        Marks of the file; decimal point by default.
 
     Returns
     -------
@@ -336,4 +309,5 @@ def canonical_values(
     _along(signed, columns, remarks)
     remarks += along_the_line(signed, cross_wind, across)
     kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]
-    return Values(pl.DataFrame(kept), _bad_numbers(columns, units), remarks)
+    rejections, odd = odd_cells(measured_columns(columns, units), units, number_format)
+    return Values(pl.DataFrame(kept), rejections, remarks + odd)

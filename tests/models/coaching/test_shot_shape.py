@@ -151,3 +151,13 @@ def test_few_shots_and_none() -> None:
 def test_a_missing_column_is_named() -> None:
     with pytest.raises(UsageError, match="launch_direction_deg"):
         shot_shape(pattern(0.0, 1.0).drop("launch_direction_deg"))
+
+
+def test_the_same_shots_give_the_same_shapes_to_the_last_digit() -> None:
+    """Clubs and days enough for the order of a sum to tell, asked again and again."""
+    days = pl.int_range(pl.len()).floordiv(17).cast(pl.String)
+    clubs = [pattern(-1.0, 2.0, 200, f"{n}-iron", seed=n).with_columns(session_id=days)
+             for n in range(2, 10)]  # fmt: skip
+    shots = pl.concat(clubs)
+    first = shot_shape(shots)
+    assert all(shot_shape(shots).equals(first) for _ in range(20))

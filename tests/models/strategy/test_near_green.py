@@ -17,7 +17,7 @@ from rangeledger.models.strategy.near_green import NearGreen, handicap_like, put
 from rangeledger.models.strategy.own_strokes import own_strokes
 from rangeledger.models.strategy.strokes_to_hole_out import StrokesToHoleOut
 
-from tests.models.strategy.test_own_strokes import TOUR, bag
+from tests.models.strategy.test_own_strokes import bag, tour
 
 PUBLISHED = StrokesToHoleOut.published()
 FOOT, YARD = 0.3048, 0.9144
@@ -100,4 +100,4 @@ def test_own_strokes_of_an_amateur_hold_putts_and_short_game_too() -> None:
     assert np.all(more > 0.1)
     assert np.all(more < 0.8)
     assert own.source.endswith("simulated for a handicap of about 15")
-    assert "of the table" in TOUR.source
+    assert "of the table" in tour().source

@@ -1,14 +1,18 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+from threading import Event
 from typing import Any
 
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.main import app
-from rangeledger.pipelines.running import fitting, ledger
+from rangeledger.pipelines.running import exhaustion, fitting, ledger
+from rangeledger.pipelines.running.fit_exhaustion import FitWatch
 from rangeledger.pipelines.running.fit_faults import fit_faults
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.memory import Memory
 from typer.testing import CliRunner
 
 from tests.exports_text import seven_irons
@@ -121,3 +125,70 @@ def test_a_corrected_break_counts(home: Home) -> None:
     assert putts_of_ada(home, "putts.csv", "Remark", "good", "fair", "") == [("all", 36)]
     told = putts_of_ada(home, "later.csv", "Slope", "straight", "straight", "uphill")
     assert told == [("all", 36), ("straight", 24)]
+
+
+class Ended(BaseException):
+    """Stands for the end of the process."""
+
+
+def exhausts_for(
+    player: str, monkeypatch: pytest.MonkeyPatch
+) -> tuple[Callable[[Home], bool], list[str], list[str]]:
+    """Have one player's fit take all memory: how to go on with a home, whose fits, what is said."""
+    real, attempts, said = fitting.fit_player, list[str](), list[str]()
+    full, ended = Event(), Event()
+    monkeypatch.setattr(exhaustion, "_POLL_S", 0.01)
+
+    def fit_player(shots: Any, settings: Any) -> Any:
+        attempts.append(str(shots["player"].first()))
+        if attempts[-1] == player:
+            full.set()
+            ended.wait()
+            raise Ended
+        return real(shots, settings)
+
+    def memory() -> Memory:
+        return Memory(200.0, 10000.0, 9000.0) if full.is_set() else Memory(8000.0, 10000.0, 500.0)
+
+    def end(sentence: str) -> None:
+        said.append(sentence)
+        ended.set()
+
+    def goes_on(home: Home) -> bool:
+        full.clear()
+        ended.clear()
+        try:
+            ledger.complete(home)
+        except Ended:
+            return False
+        return True
+
+    monkeypatch.setattr(fitting, "fit_player", fit_player)
+    monkeypatch.setattr(fitting, "FitWatch", lambda home: FitWatch(home, end=end, memory=memory))
+    return goes_on, attempts, said
+
+
+def test_a_fit_that_exhausts_the_machine_is_given_up_and_the_others_go_on(
+    three_players: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patch:
+        goes_on, attempts, said = exhausts_for("Bo Lind", patch)
+        assert not goes_on(three_players)
+        assert not goes_on(three_players)  # now each by itself
+        assert said[-1].startswith("Fitting Bo Lind took nearly all memory and was ended")
+        assert goes_on(three_players)
+        assert attempts.count("Bo Lind") == 2
+        assert fitted(three_players) == ["Ada Brook", "Emil Vasse"]
+        told = " ".join(status(three_players, "status").split())
+        assert "fit of Bo Lind (took nearly all memory) failed" in told
+        assert not ledger.complete(three_players)  # nothing is left that could be done
+        # Other players' loads leave it alone; a load of the player's own is another fit.
+        for name, day in (("Ada Brook", "2026-07-01"), ("Bo Lind", "2026-07-02")):
+            (three_players.inbox / f"{day}.csv").write_text(seven_irons(name, day))
+            ledger.load_plainly(three_players, inbox.waiting(three_players))
+            assert goes_on(three_players) is (name == "Ada Brook")
+        assert attempts.count("Bo Lind") == 3
+        assert goes_on(three_players)
+    assert "Fitted 1 player." in status(three_players, "fit")  # who asks has it tried again
+    assert fitted(three_players) == ["Ada Brook", "Bo Lind", "Emil Vasse"]
+    assert fit_faults(three_players) == {}

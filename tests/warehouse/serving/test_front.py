@@ -48,14 +48,14 @@ def test_views_comments_and_macros_answer_and_follow_what_is_published(home: Hom
         wait_until(lambda: len(list((home.state / "served").iterdir())) == 1)
 
 
-@pytest.mark.parametrize("token", ["", "wrong", TOKEN[:-1], TOKEN + "x", "' OR 1=1 --"])
-def test_a_wrong_token_opens_nothing_and_is_told(home: Home, token: str) -> None:
+def test_a_wrong_token_opens_nothing_and_is_told(home: Home) -> None:
     publish(home, 1)
     with server(home) as running:
-        with pytest.raises(duckdb.Error), client(running.port, token) as connection:
-            ask(connection, "SELECT 1")
-        if token:  # without one the client itself refuses
-            assert running.next("problem") == "A wrong token was shown by 127.0.0.1."
+        for token in ("", "wrong", TOKEN[:-1], TOKEN + "x", "' OR 1=1 --"):
+            with pytest.raises(duckdb.Error), client(running.port, token) as connection:
+                ask(connection, "SELECT 1")
+            if token:  # without one the client itself refuses
+                assert running.next("problem") == "A wrong token was shown by 127.0.0.1.", token
 
 
 def test_one_statement_is_ended_and_its_connection_and_all_others_go_on(home: Home) -> None:

@@ -31,7 +31,7 @@ def test_statements_without_end_leave_the_server_and_the_honest_alone(home: Home
     """How long the honest wait is measured by the script, on a quiet machine."""
     publish(home, 1)
     assert len(endless()) >= 200
-    found = run(home, 10.0, 3, Limits(statements=3))
+    found = run(home, 5.0, 3, Limits(statements=3, statement_s=6.0))
     assert found.asked > 0
     assert found.through == []
     assert [told for told in found.faults if "others waited" not in told] == []

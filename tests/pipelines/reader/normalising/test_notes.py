@@ -74,7 +74,7 @@ def test_an_empty_note_and_a_byte_order_mark_are_fine(tmp_path: Path) -> None:
         ("\nplayer = ", "line 2: not valid TOML"),
         (
             '[units]\nCarry = "paces"',
-            r"line 2: \[units\] Carry = 'paces' .* one of m, cm",
+            r"line 2: \[units\] Carry = 'paces' .* one of m, dm, cm",
         ),
         ("units = 3", r"write \[units\] on its own line"),
         ('date_order = "dmy"', "day-month or month-day"),

@@ -109,3 +109,14 @@ def test_a_day_first_date_with_a_dash_before_its_year() -> None:
 def test_a_dotted_date_that_no_clock_shows_is_a_date() -> None:
     assert split_instant("28.08.25") == ("28.08.25", "")
     assert split_instant("12.08.25") == ("", "12.08.25")
+
+
+@pytest.mark.parametrize(
+    "text", ["ore 10.15", "alle ore 10:15", "um 10.15 Uhr", "kl. 10.15", "à 10h15", "at 10:15"]
+)
+def test_words_before_a_time_of_day_are_read_over(text: str) -> None:
+    day, clock = split_instant(text)
+    assert day == ""
+    found = read_clock(clock)
+    assert found is not None
+    assert found.ms == (10 * 60 + 15) * 60_000

@@ -158,3 +158,35 @@ def test_a_straight_line_is_no_right_of_the_line() -> None:
     assert heading.best is not None
     assert heading.best.column == "carry_m"
     assert read_heading("Right of the line (yd)").positive == "right"
+
+
+@pytest.mark.parametrize(
+    ("text", "column"),
+    [
+        ("phi_launch [deg; right+]", "launch_direction_deg"),
+        ("y_carry [m; left -]", "carry_side_m"),
+        ("q total (m, minus = left)", "total_side_m"),
+    ],
+)
+def test_what_is_said_to_have_a_left_and_a_right_is_a_side(text: str, column: str) -> None:
+    heading = read_heading(text)
+    assert heading.best is not None
+    assert heading.best.column == column
+
+
+@pytest.mark.parametrize(
+    "text", ["Time (hh:mm)", "Uhrzeit (HH:MM:SS)", "tijd [uu:mm]", "Datum (TT.MM.JJJJ)"]
+)
+def test_how_cells_are_written_is_no_word_of_a_heading(text: str) -> None:
+    assert not read_heading(text).unknown
+
+
+@pytest.mark.parametrize("text", ["Hit from (mat/tee/grass)", "Abschlag von (Matte, Tee, Gras)"])
+def test_what_cells_may_say_is_no_word_of_a_heading(text: str) -> None:
+    heading = read_heading(text)
+    assert heading.best is not None
+    assert heading.best.column == "surface"
+
+
+def test_the_sign_of_a_mean_makes_a_mean() -> None:
+    assert read_heading("Ø Carry (m)").best is None

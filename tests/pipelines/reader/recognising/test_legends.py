@@ -9,7 +9,7 @@ import pytest
 from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
 from rangeledger.schemas.errors import ExportError
 
-from tests.pipelines.reader.recognising.writing import prepared
+from tests.pipelines.reader.recognising.writing import launches, prepared, table
 
 FLIGHTS = ("48.3,17.5,6100,139.2", "49.0,16.8,5900,142.8", "47.6,18.2,6300,136.0")
 
@@ -172,3 +172,19 @@ def test_a_legend_that_is_told_both_ways_gives_no_side(
     assert export.shots.height == 6
     assert export.shots["carry_side_m"].null_count() == 6
     assert any("Side (m)" in str(remark) for remark in export.recognition.remarks)
+
+
+def test_letters_of_clubs_mean_what_the_legend_says(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "B": ["I4"] * 4 + ["F7"] * 3 + ["L3"] * 7, "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, f"Le mie sigle: F = ferro, L = legno, I = ibrido\n{text}")
+    assert export.shots["club"].to_list() == ["4-hybrid"] * 4 + ["7-iron"] * 3 + ["3-wood"] * 7
+
+
+def test_a_slash_in_brackets_parts_no_legend() -> None:
+    found = meanings_in(["OFF = yards off line (R right / L left); HT = height in feet"])
+    words = {meaning.code: meaning.words for meaning in found}
+    assert words == {"OFF": "yards off line (R right / L left)", "HT": "height in feet"}

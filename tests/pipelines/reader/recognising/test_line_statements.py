@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.pipelines.reader.recognising.conditions_in_text import club_in_title
 from rangeledger.pipelines.reader.recognising.line_statements import statement_of_line
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
@@ -325,3 +326,43 @@ def test_a_clock_beside_the_word_for_a_swing_is_no_time_of_day(tmp_path: Path, s
 @pytest.mark.parametrize("line", ["-- player says: feels lighter --", "Player felt: much better"])
 def test_what_a_player_says_is_no_name(line: str) -> None:
     assert [fact for fact in statement_of_line([line], 1).facts if fact.column == "player"] == []
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "value"),
+    [
+        ("Filter: Club = Driver", "club", "Driver"),
+        ("Selection: Player = Tamsin Orrelle", "player", "Tamsin Orrelle"),
+        ("Wind direction: 180° (helping)", "wind_from_deg", "180"),
+        ("Wind direction: 0 deg, headwind", "wind_from_deg", "0"),
+    ],
+)
+def test_what_stands_within_a_value_is_heard(line: str, column: str, value: str) -> None:
+    stated = {fact.column: fact.text for fact in statement_of_line([line], 1).facts}
+    assert stated.get(column) == value
+
+
+def test_a_goal_of_another_pair_states_nothing() -> None:
+    assert not statement_of_line(["Goal: Player = as calm as Ada"], 1).facts
+
+
+@pytest.mark.parametrize(
+    ("title", "club"),
+    [
+        ("7 iron, before and after the lesson", "7-iron"),
+        ("7 iron, better than the 5 iron", None),
+    ],
+)
+def test_a_title_names_the_club_that_stands_first_and_alone(title: str, club: str | None) -> None:
+    named = club_in_title(title)
+    assert (club_of(named).name if named else None) == club
+
+
+def test_a_club_asks_for_no_club() -> None:
+    assert not statement_of_line(["7 iron", "before the lesson"], 1).facts
+
+
+def test_the_subject_of_a_letter_is_no_player() -> None:
+    assert not statement_of_line(["Subject: my numbers from yesterday"], 1).facts
+    named = statement_of_line(["Subject: Hedda Quillane"], 1).facts
+    assert [fact.text for fact in named] == ["Hedda Quillane"]

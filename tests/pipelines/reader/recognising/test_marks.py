@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from rangeledger.schemas.errors import ExportError
 
-from tests.pipelines.reader.recognising.writing import prepared
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 HEAD = "Club,Club speed (mph),Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
 FLIGHTS = ("79.1,108.1,17.5,6100,149.2", "80.0,109.6,16.8,5900,151.8", "78.2,106.9,18.2,6300,147.0")
@@ -279,3 +279,87 @@ def test_a_remark_with_a_denial_rejects_nothing(tmp_path: Path, remark: str) -> 
     rows = [f"{shot},{mark}" for shot, mark in zip(SHOTS, ("", remark, ""), strict=True)]
     export = prepared(tmp_path, "\n".join([f"{HEAD},Remark", *rows]))
     assert export.shots.height == 3
+
+
+def test_a_code_that_a_line_calls_no_shot_rejects_its_rows(tmp_path: Path) -> None:
+    flights = launches(14)
+    names = ["SELFTEST", *clubs(14)[1:]]
+    text = table({
+        "club": names, "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    line = "# club SELFTEST = pendulum with a metal ball, not a golf shot\n"
+    export = prepared(tmp_path, line + text)
+    assert export.rejected["source_row"].to_list() == [3]
+    assert export.shots.height == 13
+
+
+def test_rows_behind_a_number_sign_are_out_of_the_table(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "nr": [str(k + 1) for k in range(14)], "club": clubs(14),
+        "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    lines = text.splitlines()
+    lines[4], lines[5] = f"# {lines[4]}", f"#{lines[5]}"
+    export = prepared(tmp_path, "\n".join(lines) + "\n")
+    assert export.shots.height == 12
+    kinds = dict(
+        zip(export.other_lines["source_row"], export.other_lines["taken_for"], strict=True)
+    )
+    assert kinds == {1: "heading", 5: "commented-out", 6: "commented-out"}
+
+
+def test_numbers_with_a_number_sign_stay_shots(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "nr": [f"#{k + 1}" for k in range(14)], "club": clubs(14),
+        "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    assert prepared(tmp_path, text).shots.height == 14
+
+
+@pytest.mark.parametrize(
+    ("line", "mark"),
+    [
+        ("Balls with a w in the first column are warm-up and do NOT count", "w"),
+        ("Zeilen mit x zählen nicht", "x"),
+        ("Les coups marqués * ne comptent pas", "*"),
+    ],
+)
+def test_a_sentence_says_which_mark_does_not_count(tmp_path: Path, line: str, mark: str) -> None:
+    flights = launches(14)
+    text = table({
+        "mark": [mark if k in (2, 9) else "" for k in range(14)], "club": clubs(14),
+        "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, f"{line}\n{text}")
+    assert export.rejected["source_row"].to_list() == [5, 12]
+    assert set(export.rejected["reason_code"]) == {"not-a-shot"}
+
+
+@pytest.mark.parametrize(
+    "title", ["Warm-up, does not count", "Riscaldamento (non conta)", "Aufwärmen - zählt nicht"]
+)
+def test_rows_under_a_title_that_says_so_do_not_count(tmp_path: Path, title: str) -> None:
+    flights = launches(14)
+    lines = table({
+        "club": clubs(14), "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    }).splitlines()  # fmt: skip
+    text = "\n".join([lines[0], f'"{title}"', *lines[1:4], "Practice", *lines[4:]]) + "\n"
+    export = prepared(tmp_path, text)
+    assert export.rejected["source_row"].to_list() == [3, 4, 5]
+    assert export.shots.height == 11
+
+
+def test_that_some_rows_do_not_count_leaves_the_others(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "club": clubs(14), "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    assert prepared(tmp_path, f"Shots marked w do not count\n{text}").shots.height == 14

@@ -83,7 +83,8 @@ def test_every_language_has_every_kind_of_word_for_lines(language: str) -> None:
     lines = ("visits", "other_days", "staff", "by_person", "purposes", "fillers_said", "gusts",
              "roughly", "at_sea_level", "clocks", "feels", "weather", "said_calm", "ball_words",
              "noon", "lessons", "person_details", "shots_said", "wind_words", "places", "denials",
-             "not_struck", "some_of_them", "compass", "compass_words", "bearings")  # fmt: skip
+             "not_struck", "some_of_them", "mail_subjects", "not_counted", "before_clock",
+             "unbracketed", "compass", "compass_words", "bearings")  # fmt: skip
     assert [kind for kind in lines if not kinds.get(kind)] == []
     assert set(kinds["purposes"].values()) == set(english["purposes"].values())
     assert set(kinds["by_person"].values()) == {"of", "by", "with"}

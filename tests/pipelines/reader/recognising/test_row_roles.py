@@ -98,3 +98,62 @@ def test_a_remark_in_the_last_column_may_hold_the_delimiter(tmp_path: Path) -> N
     sheet = columns("Zwqx")
     sheet["Zwqx"][3] = "a bit thin, but straight"
     assert prepared(tmp_path, table(sheet)).shots.height == 14
+
+
+def test_means_of_what_a_column_names_and_their_difference(tmp_path: Path) -> None:
+    flights = launches(14)
+    values = np.stack([flights[name].round(1) for name in _FOUR], axis=1)
+    means = [values[:7].mean(axis=0), values[7:].mean(axis=0)]
+    lines = [f"{'A' if k < 7 else 'B'},{_cells(values[k])}" for k in range(14)]
+    lines += ["", f"Mean A,{_cells(means[0])}", f"Mean B,{_cells(means[1])}"]
+    lines += [f"B minus A,{_cells(means[1] - means[0])}"]
+    text = "\n".join(["Club: Driver", f"Build,{_HEADS}", *lines]) + "\n"
+    export = prepared(tmp_path, text)
+    assert export.shots.height == 14
+    assert export.other_lines["taken_for"].to_list()[-3:] == ["summary"] * 3
+
+
+def test_balls_that_are_left_are_no_shots_that_a_row_stands_for(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "Club": clubs(14),
+        "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"],
+        "Carry (m)": flights["carry_m"],
+        "Balls left": [str(60 - k) for k in range(14)],
+    })  # fmt: skip
+    assert prepared(tmp_path, text).shots.height == 14
+
+
+def test_a_title_of_shots_ends_what_a_title_of_means_above_says(tmp_path: Path) -> None:
+    flights = launches(14)
+    shots = table({
+        "Shot": [str(k + 1) for k in range(14)], "Club": clubs(14),
+        "Ball speed (m/s)": flights["ball_speed_mps"], "Launch (deg)": flights["launch_angle_deg"],
+        "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    means = "Averages\nClub,Shots,Avg carry (m)\n7 Iron,7,128.1\nDriver,7,214.9\n\nAll shots\n"
+    assert prepared(tmp_path, means + shots).shots.height == 14
+
+
+_FOUR = MEASURED
+_HEADS = "Ball speed (m/s),Launch (deg),Spin (rpm),Carry (m)"
+
+
+def _cells(values: np.ndarray) -> str:
+    return ",".join(f"{x:.1f}" for x in values)
+
+
+@pytest.mark.parametrize(
+    "label", ["BEST TODAY", "Zwischensumme Eisen 7 (Mittel aus 7)", "Subtotal"]
+)
+def test_a_label_in_place_of_a_club_is_no_shot(tmp_path: Path, label: str) -> None:
+    flights = launches(14)
+    lines = table({
+        "Club": clubs(14), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    }).splitlines()  # fmt: skip
+    lines.insert(8, f"{label},48.02,,131.9")
+    export = prepared(tmp_path, "\n".join(lines) + "\n")
+    assert export.shots.height == 14
+    assert export.other_lines["source_row"].to_list() == [1, 9]

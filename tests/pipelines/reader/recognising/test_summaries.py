@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from rangeledger.pipelines.reader.recognising.summaries import by_arithmetic, of_labelled_rows
+from rangeledger.pipelines.reader.recognising.row_statistics import by_arithmetic, of_labelled_rows
 
 CARRY = [150.0, 140.0, 145.0, 149.0]
 SPEED = [50.0, 48.0, 49.6, 50.4]

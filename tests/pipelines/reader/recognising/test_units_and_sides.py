@@ -368,3 +368,16 @@ def test_a_unit_that_is_called_out_contradicts_a_heading_too(tmp_path: Path, lin
     shots = [f"7 iron,17.{k},142.{k}" for k in range(4)]
     with pytest.raises(ExportError, match="twice and differently"):
         prepared(tmp_path, "\n".join([line, "Club,Launch angle (deg),Carry (m)", *shots]))
+
+
+def test_a_miss_in_distance_is_no_side(tmp_path: Path) -> None:
+    flights = launches(14)
+    called = np.where(np.arange(14) < 7, 135.0, 230.0)
+    carry = flights["carry_m"].round(2)
+    text = table({
+        "Club": clubs(14), "Called (m)": called, "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": carry, "Miss (m)": carry - called,
+    })  # fmt: skip
+    export = prepared(tmp_path, text)
+    assert export.shots["carry_side_m"].null_count() == 14
+    assert any("less 'Called (m)'" in str(remark) for remark in export.remarks)

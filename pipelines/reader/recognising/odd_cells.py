@@ -1,0 +1,122 @@
+"""Cells of measured columns that are no numbers, or are written otherwise than the others."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from rangeledger.pipelines.reader.normalising.number_format import NumberFormat, other_decimal
+from rangeledger.pipelines.reader.recognising.assignment import Assigned
+from rangeledger.pipelines.reader.recognising.unit_readings import (
+    IN_CELLS,
+    UnitsFound,
+    in_canonical_unit,
+)
+from rangeledger.schemas.reasons import RowReason
+
+# A shot may lack any other value; of these a word in place of the number is no mere gap.
+_NEEDED = frozenset({"ball_speed_mps", "carry_m"})
+_FEWEST_ALIKE = 2  # cells with the same word: then it is the file's own for no value
+_MOST_SHOWN = 3
+_LONG = 20_000
+
+
+@dataclass(slots=True)
+class Rejection:
+    """Rows that can't become shots, with one code and a sentence each."""
+
+    code: RowReason
+    rows: npt.NDArray[np.int64]
+    sentences: list[str]
+
+
+def odd_cells(
+    columns: Mapping[str, Assigned],
+    units: UnitsFound,
+    number_format: NumberFormat | None = None,
+) -> tuple[list[Rejection], list[str]]:
+    """Rows with a cell that is no number, and what to tell of the cells that are left empty.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        Measured columns.
+    units : UnitsFound
+        Their units.
+    number_format : NumberFormat, optional
+        Marks of the file; decimal point by default.
+
+    Returns
+    -------
+    tuple[list[Rejection], list[str]]
+        A word without digits leaves the cell empty where a shot can do without its value, or where
+        several cells bear the same word; anything else rejects its row. Remarks tell of the words,
+        and of numbers that have the other decimal mark.
+    """
+    found = {name: _bad(assigned, units, name) for name, assigned in columns.items()}
+    bad = {name: rows for name, rows in found.items() if rows.any()}
+    said = Counter(
+        cell for name, rows in bad.items() for cell in columns[name].profile.text.filter(rows)
+    )
+    rejections, remarks = [], []
+    for name, rows in bad.items():
+        heading, text = columns[name].profile.heading.text, columns[name].profile.text
+        words = {
+            cell
+            for cell in text.filter(rows).drop_nulls()
+            if not any(map(str.isdigit, cell))
+            and (name not in _NEEDED or said[cell] >= _FEWEST_ALIKE)
+        }
+        if words:
+            remarks.append(
+                f"Column {heading!r} holds {_quoted(words)}, which is no number; it was taken for "
+                "no value."
+            )
+        left = np.flatnonzero((rows & ~text.is_in(list(words)).fill_null(False)).to_numpy())
+        if left.size:
+            cells = text.gather(left).to_list()
+            sentences = [f"Column {heading!r} holds {c!r}, which is no number." for c in cells]
+            rejections.append(Rejection(RowReason.NOT_A_NUMBER, left, sentences))
+    return rejections, remarks + _in_other_mark(columns, number_format or NumberFormat())
+
+
+def _bad(assigned: Assigned, units: UnitsFound, name: str) -> pl.Series:
+    numbers = assigned.profile.numbers
+    assert numbers is not None
+    if units.readings[name].unit != IN_CELLS:
+        return numbers.bad
+    converted = in_canonical_unit(assigned, IN_CELLS)
+    return numbers.bad | (converted.is_null() & numbers.value.is_not_null())
+
+
+def _quoted(words: set[str]) -> str:
+    shown = sorted(words)[:_MOST_SHOWN]
+    more = f" and {len(words) - len(shown)} other words" if len(words) > len(shown) else ""
+    return ", ".join(repr(word) for word in shown) + more
+
+
+def _looked_at(text: pl.Series) -> pl.Series:
+    """The cells of a column, of a long one some all over it."""
+    return text if len(text) <= _LONG else text.gather_every(len(text) // _LONG + 1)
+
+
+def _in_other_mark(columns: Mapping[str, Assigned], number_format: NumberFormat) -> list[str]:
+    """Which columns hold numbers with a decimal point among those with a comma, or the reverse."""
+    if not number_format.mixed:
+        return []
+    other, pattern = other_decimal(number_format)
+    found = [
+        repr(assigned.profile.heading.text)
+        for assigned in columns.values()
+        if _looked_at(assigned.profile.text).str.contains(pattern).any()
+    ]
+    if not found:
+        return []
+    return [
+        f"Some numbers of {', '.join(found)} have {other.decimal!r} for a decimal mark, where most "
+        f"have {number_format.decimal!r}; each was read by its own."
+    ]
