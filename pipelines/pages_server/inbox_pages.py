@@ -13,6 +13,7 @@ from rangeledger.pipelines.pages_server.outcomes import (
     Progress,
     progress_of,
     state_words,
+    summary_of,
 )
 from rangeledger.pipelines.pages_server.replies.answers import page
 from rangeledger.pipelines.pages_server.replies.problems import PageError
@@ -45,6 +46,8 @@ UPLOAD = "/inbox/drop"
 # More files than a season has; more fields than the form has.
 _MOST_FILES, _MOST_FIELDS = 500, 60
 _RECENT = 30
+# Of so many files all that was noticed is shown at once.
+_FEW = 3
 # So many layouts are asked about at once.
 _MOST_LAYOUTS = 3
 _RECENT_SQL = """
@@ -166,9 +169,12 @@ def outcome(request: Request) -> Response:
     """How some files fare: live while they load, then what became of them."""
     found = _asked(request)
     running = not all(one.done for one in found)
+    if not running:  # what is to be done comes first
+        found.sort(key=lambda one: one.state != "quarantined")
     return page(
         request, "site/outcome.html", title="What became of it", files=found, running=running,
-        twin=f"/inbox/outcome.json?{request.url.query}",
+        twin=f"/inbox/outcome.json?{request.url.query}", summary=summary_of(found), few=_FEW,
+        loaded=any(one.state.startswith("loaded") for one in found),
     )  # fmt: skip
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.output.pages import file_word
+from rangeledger.pipelines.pages_server.fixing.fix_words import said_here
 from rangeledger.pipelines.service.presence import service_of
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.schemas.units import counted
@@ -119,7 +121,7 @@ def _ended(site: Site, source_file: str, row: dict[str, Any]) -> Progress:
     loaded = row["state"].startswith("loaded")
     with site.publications.opened() as connection:
         whose = connection.execute(_WHOSE_SQL, [source_file]).pl().to_dicts()
-        told = [_CODE.sub("", row["reason"])] if row["reason"] else []
+        told = [said_here(_CODE.sub("", row["reason"]))] if row["reason"] else []
         if loaded:
             shots, rejected = counted(row["shots"], "shot"), counted(row["rejected"], "row")
             told.insert(0, f"{shots} loaded, {rejected} rejected.")
@@ -139,12 +141,32 @@ def state_words(state: str) -> str:
     return _WORDS.get(state, state)
 
 
+def summary_of(files: Sequence[Progress]) -> str:
+    """How many files were loaded, known, refused, and what is to be done, in a sentence."""
+    shares = [
+        (counted(len(files), "file"), len(files)),
+        *((f"{count} {word}", count) for word, count in (
+            ("loaded", _count(files, "loaded")), ("known already", _count(files, "duplicate")),
+            ("refused", _count(files, "quarantined")),
+        )),
+    ]  # fmt: skip
+    first, *others = [words for words, count in shares if count]
+    todo = (
+        " What was refused stands first, to be put right." if _count(files, "quarantined") else ""
+    )
+    return f"{first}: {', '.join(others)}.{todo}" if others else f"{first}.{todo}"
+
+
+def _count(files: Sequence[Progress], state: str) -> int:
+    return sum(one.state.startswith(state) for one in files)
+
+
 def _remarks(connection: DuckDBPyConnection, source_file: str) -> list[str]:
     """What the load noticed: where, what, and what settles it."""
     rows = connection.execute(_REMARKS_SQL, [source_file]).fetchall()
     places = [f"{place[:1].upper()}{place[1:]}: " if place else "" for place, _, _ in rows]
     return [
-        f"{where}{remark} {settled}".strip()
+        f"{'' if remark.startswith(where) else where}{remark} {settled}".strip()
         for where, (_, remark, settled) in zip(places, rows, strict=True)
     ]
 

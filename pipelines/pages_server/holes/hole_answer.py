@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -155,5 +156,11 @@ def _table(kind: str, rows: pl.DataFrame, note: str, unit: PageUnit) -> HoleTabl
         )
         for row in shown_rows(rows).head(_MOST_ROWS).iter_rows(named=True)
     )  # fmt: skip
-    headings = tuple(" ".join(c.heading.split()) for c in columns)
+    headings = tuple(_capital(" ".join(c.heading.split())) for c in columns)
+    # A note names headings, as `behind: …`; pages write them with a capital, terminals without.
+    note = re.sub(r"(?:^|(?<=[.;] ))[a-z](?=[a-z, ]*:)", lambda letter: letter[0].upper(), note)
     return HoleTable(kind, TITLES[kind], note, rows, headings, cells)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

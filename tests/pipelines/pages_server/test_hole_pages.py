@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 
 import pytest
@@ -112,3 +113,13 @@ def test_the_answer_is_the_command_s(inside: TestClient, tmp_path) -> None:
     assert [row["club"] for row in rows] == [row["club"] for row in there]
     for one, other in zip(rows, there, strict=True):
         assert one["expected_strokes"] == pytest.approx(other["expected_strokes"], abs=1e-4)
+
+
+def test_headings_and_what_explains_them_begin_with_a_capital(inside: TestClient) -> None:
+    """As on all pages; the terminal's own tables write them small."""
+    page = inside.get("/hole", params={"player": ADA}).text
+    headings = re.findall(r"<th scope=\"col\"[^>]*>(.*?)</th>", page)
+    assert headings[:2] == ["Club", "Strokes"]
+    assert all(heading == heading[:1].upper() + heading[1:] for heading in headings)
+    assert "Behind: strokes behind the best" in page
+    assert "Land, start: where the usual shot lands" in page

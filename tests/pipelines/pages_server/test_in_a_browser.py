@@ -13,9 +13,9 @@ import pytest
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 
-from tests.browser import BROWSER
+from tests.browser import opened_browser
 from tests.made_home import ADA, HOSTILE
-from tests.pipelines.pages_server.live import Live, another_key, live_pages, wait_until_watched
+from tests.pipelines.pages_server.live import Live, live_pages, wait_until_watched
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, StorageState, ViewportSize
@@ -36,12 +36,8 @@ Ann Lee,2026-05-02,8 Iron,107,18.8,141
 
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+    with opened_browser() as browser:
         yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -57,18 +53,18 @@ def pages(home: Home) -> Iterator[Live]:
         yield live
 
 
-def login_of(chromium: Browser, home: Home) -> StorageState:
+def login_of(chromium: Browser, live: Live) -> StorageState:
     """What a browser keeps that was let in, so that others need not be."""
     context = chromium.new_context()
-    context.new_page().goto(another_key(home.root), timeout=PATIENCE_MS)
+    context.new_page().goto(live.entrance, timeout=PATIENCE_MS)
     kept = context.storage_state()
     context.close()
     return kept
 
 
 @pytest.fixture(scope="module")
-def login(chromium: Browser, pages: Live, home: Home) -> StorageState:
-    return login_of(chromium, home)
+def login(chromium: Browser, pages: Live) -> StorageState:
+    return login_of(chromium, pages)
 
 
 @pytest.fixture
@@ -247,7 +243,7 @@ def test_7_two_browsers_read_while_a_third_loads(
             answer = page.goto(f"{pages.address}/players/tamsin-orrelle")
             assert answer is not None
             assert answer.ok
-        loader.wait_for_timeout(100)
+        loader.wait_for_timeout(400)
     told = readers[0].request.get(f"{pages.address}/players/ann-lee/sessions.json").json()
     assert any("2026-05-09" in row["started_at"] for row in told["tables"]["sessions"])
 
@@ -275,7 +271,7 @@ def made_pages(
     (home.quarantine / "new.csv").write_text(REFUSED.format(151))
     (home.quarantine / "new.csv.reason.txt").write_text("unclear")
     with live_pages(home.root, "--no-watch") as live:
-        yield live, login_of(chromium, home)
+        yield live, login_of(chromium, live)
 
 
 def test_a_printed_report_is_not_clipped(
@@ -298,6 +294,17 @@ RULES = {
     "light": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"],
     "dark": {"type": "rule", "values": ["color-contrast"]},
 }
+# Rows after the third of a table are drawn as those before them, but for those of few shots; and
+# screens without a template of their own are made of the parts that others show too.
+ALIKE = "tbody tr:nth-child(n+4):not(.few)"
+OF_SHOWN_PARTS = ("gaps", "putting")
+# Only what is broken, without what axe-core works out to describe the rest: a third of its work.
+AXE = """async ([alike, rules]) => (await axe.run(
+    {exclude: [[alike]]},
+    {runOnly: rules, resultTypes: ["violations"], reporter: "no-passes", selectors: false,
+     preload: false}
+)).violations.map(broken => [broken.id, broken.nodes.slice(0, 3).map(node => node.html)])"""
+UNFOLD = "document.querySelectorAll('details').forEach(details => { details.open = true; })"
 
 
 def test_no_page_breaks_a_rule_of_access(
@@ -315,19 +322,19 @@ def test_no_page_breaks_a_rule_of_access(
     page.set_default_timeout(PATIENCE_MS)
     player = "/players/ada-brook"
     paths = ["/players", "/inbox", f"/inbox/outcome?file={'a' * 64}", "/welcome", "/enter",
-             "/fix/new.csv", "/nothing", "/hole", f"/hole?player={ADA}", f"{player}/card",
+             "/fix/new.csv", "/nothing", f"/hole?player={ADA}", f"{player}/card",
              f"{player}/report", f"{player}/share",
              f"{player}/dispersion?beside={HOSTILE.replace('&', '%26')}"]  # fmt: skip
-    paths += [f"{player}/{word}".rstrip("/") for word in SCREENS]
+    paths += [f"{player}/{word}".rstrip("/") for word in SCREENS if word != "dispersion"]
     for path in paths:
         page.goto(live.address + path)
-        page.add_script_tag(path=axe)
+        page.evaluate(UNFOLD)
         assert fits(page), path
+        if path.endswith(OF_SHOWN_PARTS):
+            continue
+        page.add_script_tag(path=axe)
         for scheme, rules in RULES.items():
             page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-            found = page.evaluate("rules => axe.run({runOnly: rules})", rules)
-            broken = [
-                (v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in found["violations"]
-            ]
+            broken = page.evaluate(AXE, [ALIKE, rules])
             assert broken == [], (path, scheme)
     context.close()

@@ -7,17 +7,22 @@ import re
 import tomllib
 from concurrent.futures import ThreadPoolExecutor
 
+import duckdb
+import polars as pl
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.loading.offered import is_export_name
 from rangeledger.pipelines.pages_server import inbox_pages
-from rangeledger.pipelines.pages_server.outcomes import Progress
+from rangeledger.pipelines.pages_server.outcomes import Progress, _remarks
 from rangeledger.pipelines.pages_server.uploads.dropping import drop, harmless_name
 from rangeledger.pipelines.reader.normalising.notes import read_note
+from rangeledger.schemas.arrow import REJECTED_SCHEMA, shots_polars_schema
+from rangeledger.warehouse import database, lake, publishing
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.lake import Batch, Offer
 from starlette.testclient import TestClient
 
-from tests.pipelines.pages_server.browsing import OWN
+from tests.pipelines.pages_server.browsing import OWN, client_of, come_in
 
 
 @pytest.mark.parametrize(
@@ -155,3 +160,63 @@ def test_what_was_taken_out_says_so_and_is_offered_back(
 def test_the_inbox_lists_what_came_lately_and_whose_it_is(inside: TestClient) -> None:
     shown = inside.get("/inbox").text
     assert re.search(r"1\.csv</a> <span>Loaded: 240 shots</span>\s*<span[^>]*>Ada Brook,", shown)
+
+
+def test_of_many_files_what_is_to_be_done_stands_first_and_the_rest_is_short(
+    inside: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    many = {
+        letter: Progress(letter * 64, f"{letter}.csv", True, "Loaded", "loaded",
+                         ["6 shots loaded, 0 rows rejected.", "One remark.", "Another."])
+        for letter in "abcd"
+    }  # fmt: skip
+    many["d"] = Progress("d" * 64, "d.csv", True, "Refused", "quarantined", ["Why.", "And how."])
+    monkeypatch.setattr(inbox_pages, "progress_of", lambda _site, source: many[source[0]])
+    asked = "&".join(f"file={letter * 64}" for letter in "abcd")
+    shown = inside.get(f"/inbox/outcome?{asked}").text
+    assert re.findall(r"<h2>(\w)\.csv", shown) == ["d", "a", "b", "c"]
+    assert "4 files: 3 loaded, 1 refused. What was refused stands first" in shown
+    assert shown.count("<summary>2 remarks") == 3
+    assert shown.count("<details>") == 3  # why one was refused is not folded away
+    assert shown.count("The file is kept") == 1
+
+
+def test_a_remark_does_not_say_twice_where_it_is() -> None:
+    """A remark of the reader may name its line itself."""
+    with duckdb.connect() as connection:
+        connection.execute(
+            "CREATE TABLE remarks (source_file TEXT, place TEXT, remark TEXT, settled_by TEXT)"
+        )
+        connection.executemany(
+            "INSERT INTO remarks VALUES ('f', ?, ?, ?)",
+            [["line 8", "Line 8: a word is unclear.", ""], ["line 9", "So is one.", "Say it."]],
+        )
+        told = _remarks(connection, "f")
+    assert told == ["Line 8: a word is unclear.", "Line 9: So is one. Say it."]
+
+
+def test_a_file_is_loaded_without_passing_all_that_may_be_said_of_it(
+    empty_inside: TestClient,
+) -> None:
+    form = empty_inside.get("/welcome").text.partition('id="drop"')[2].partition("</form>")[0]
+    assert form.index('type="file"') < form.index("<button>Load") < form.index("<details>")
+    assert form.index("<details>") < form.index('name="player"')
+
+
+def test_a_refusal_is_told_in_the_words_of_the_page(home: Home) -> None:
+    """Not in those of mapping files, which the page that puts it right writes by itself."""
+    reason = (
+        "unclear: x.csv, line 1, column 6: The unit of column 'Carry' (carry_m) is not stated and "
+        "its values fit more than one. Which is it? State it in a mapping or in the headings."
+    )
+    refused = Offer("x.csv", "f" * 64, "quarantined", reason)
+    shots = pl.DataFrame(schema=shots_polars_schema())
+    batch = Batch(1, "2026-06-01T10:00:00.000", (refused,))
+    lake.write_batch(home, batch, shots, pl.DataFrame(schema=REJECTED_SCHEMA))
+    with database.open_ledger(home):
+        pass
+    publishing.publish(home)
+    with come_in(client_of(home)) as client:
+        page = client.get(f"/inbox/outcome?file={'f' * 64}").text
+    assert "(carry) is not stated" in page
+    assert "Choose it below, or state it in the headings." in page

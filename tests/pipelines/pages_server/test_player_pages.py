@@ -15,15 +15,21 @@ import polars as pl
 import pytest
 from rangeledger.pipelines.output.pages import file_word
 from rangeledger.pipelines.pages_server.player_pages import SCREENS
+from rangeledger.pipelines.running.fitting import fit_changed
 from rangeledger.schemas.units import YARD_M
+from rangeledger.warehouse import database, publishing
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.pages.screens.over_time import monitor_name, monitor_sentence
 from rangeledger.warehouse.pages.screens.parts import ScreenRequest
 from rangeledger.warehouse.pages.screens.sessions import page_of_sessions
 from rangeledger.warehouse.pages.units import YARDS
+from rangeledger.warehouse.settings import read_settings
 from starlette.testclient import TestClient
 
 from tests.made_home import ADA, HOSTILE
+from tests.pipelines.pages_server.browsing import client_of, come_in
+from tests.shots import make_shots
+from tests.warehouse.counting.test_visits import put
 from tests.warehouse.pages.pages_of import Page
 
 ADAS = "/players/ada-brook"
@@ -228,3 +234,38 @@ def test_a_monitor_that_nobody_named_is_known_by_an_export_of_it() -> None:
     assert monitor_sentence(told, such_as) == (
         "The monitor of visit.csv reads 1 % longer than the monitor behind bay B."
     )
+
+
+def test_a_band_stands_beside_the_carry_that_it_is_of(inside: TestClient) -> None:
+    headings = re.findall(r'<th scope="col".*?>(.*?)</th>', inside.get("/players").text)
+    assert headings[headings.index("Longest") + 1] == "8 of 10"
+
+
+def test_wedges_are_shown_for_distances_that_a_swing_is_for(
+    inside: TestClient, made_home: Home
+) -> None:
+    """The twin gives the whole view; people see none that every swing flies over."""
+    page, twin = inside.get(f"{ADAS}/wedges").text, inside.get(f"{ADAS}/wedges.json").json()
+    picks = twin["tables"]["wedge_grid"]
+    noted = asked(
+        made_home, "SELECT target_yd, hole_note LIKE 'shorter%' AS below, hole_note LIKE 'longer%' "
+        "AS beyond FROM wedge_grid WHERE player = ? AND rank = 1 AND ball = 'premium'", ADA,
+    )  # fmt: skip
+    below = sorted(row["target_yd"] for row in noted if row["below"])
+    fit = {f"{row['target_yd']:.0f}" for row in noted if not (row["below"] or row["beyond"])}
+    assert below
+    assert {row["target_yd"] for row in picks} == {row["target_yd"] for row in noted}
+    table = page.partition('id="wedge_grid"')[2].partition("</figure>")[0]
+    assert set(re.findall(r'<th scope="row">\s*(\d+)\s*</th>', table)) == fit
+    assert f"{below[0]:.0f} to {below[-1]:.0f} yards: every wedge carries farther" in page
+
+
+def test_shots_of_nobody_lead_to_whose_they_are(home: Home) -> None:
+    put(home, 1, make_shots([140.0, 141.0, 143.0], player="unknown"))
+    with database.open_ledger(home) as connection:
+        fit_changed(home, connection, read_settings(home))
+    publishing.publish(home)
+    with come_in(client_of(home)) as client:
+        (address,) = re.findall(r'href="/(players/unknown[^"]*)"', client.get("/players").text)
+        page = client.get(f"/{address}").text
+    assert "Move each session to its player under Sessions" in page

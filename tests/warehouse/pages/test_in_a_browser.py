@@ -5,33 +5,36 @@ Without Chromium on the machine these tests are deselected (see tests/conftest.p
 
 from __future__ import annotations
 
-import re
-import subprocess
+from collections.abc import Iterator
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
 from rangeledger.pipelines.main import app
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from tests.browser import BROWSER
+from tests.browser import opened_browser
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 pytestmark = [pytest.mark.browser, pytest.mark.prefect, pytest.mark.slow]
 
 PHONE_PX = 360
-# The page in a frame as wide as a phone; the outer page writes down what it measures.
-FRAME = """<!doctype html><title>waiting</title>
-<iframe id="phone" src="{page}" style="width:{width}px;height:800px;border:0"></iframe>
-<script>
-document.getElementById("phone").onload = function () {{
-  const inside = this.contentDocument;
-  const cut = [...inside.querySelectorAll(".face")].filter(
-    face => face.scrollWidth > face.clientWidth + 1).length;
-  document.title = [cut, inside.documentElement.scrollWidth, inside.title,
-    inside.querySelectorAll("script, link[href^=http], img[src^=http]").length].join("|");
-}};
-</script>"""
+MEASURE = """() => [
+    [...document.querySelectorAll(".face")].filter(
+        face => face.scrollWidth > face.clientWidth + 1).length,
+    document.documentElement.scrollWidth,
+    document.title,
+    document.querySelectorAll("script, link[href^=http], img[src^=http]").length,
+]"""
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with opened_browser() as browser:
+        yield browser
 
 
 @pytest.fixture(scope="module")
@@ -51,47 +54,44 @@ class Look(NamedTuple):
     width: int
     title: str
     fetched: int
-    log: str
+    log: list[str]
+    asked: list[str]
 
 
-def look_at(page: Path, tmp_path: Path, width: int) -> Look:
+def look_at(page: Path, chromium: Browser, width: int) -> Look:
     """Look at a page in a window so wide [px]."""
-    frame = tmp_path / "frame.html"
-    frame.write_text(FRAME.format(page=page.as_uri(), width=width))
-    assert BROWSER is not None
-    seen = subprocess.run(
-        [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync",
-         "--allow-file-access-from-files", "--enable-logging=stderr", "--v=0",
-         f"--user-data-dir={tmp_path / 'profile'}", "--virtual-time-budget=5000", "--dump-dom",
-         frame.as_uri()],
-        capture_output=True, text=True, timeout=120, check=True,
-    )  # fmt: skip
-    found = re.search(r"<title>(\d+)\|(\d+)\|(.*)\|(\d+)</title>", seen.stdout)
-    assert found is not None, seen.stdout[:500]
-    return Look(int(found[1]), int(found[2]), found[3], int(found[4]), seen.stderr)
+    shown = chromium.new_page(viewport={"width": width, "height": 800})
+    said: list[str] = []
+    asked: list[str] = []
+    shown.on("console", lambda message: said.append(message.text))
+    shown.on("request", lambda request: asked.append(request.url))
+    shown.goto(page.as_uri())
+    cut, wide, title, fetched = shown.evaluate(MEASURE)
+    shown.close()
+    return Look(cut, wide, title, fetched, said, asked)
 
 
-def test_every_page_fits_a_phone_and_needs_nothing_else(pages: list[Path], tmp_path: Path) -> None:
+def test_every_page_fits_a_phone_and_needs_nothing_else(
+    pages: list[Path], chromium: Browser
+) -> None:
     assert {"overview", "report", "card"} <= {page.stem.split("-")[0] for page in pages}
     chosen = [
         page for page in pages if page.stem.startswith(("overview", "report-tam", "card-tam"))
     ]
-    for number, page in enumerate(chosen):
-        folder = tmp_path / str(number)
-        folder.mkdir()
-        look = look_at(page, folder, PHONE_PX)
+    for page in chosen:
+        look = look_at(page, chromium, PHONE_PX)
         assert look.width <= PHONE_PX, page.name
         assert look.title.strip(), page.name
         assert look.fetched == 0, page.name
-        assert "CONSOLE" not in look.log, page.name
+        assert look.log == [], page.name
+        assert [url for url in look.asked if not url.startswith("data:")] == [page.as_uri()]
 
 
 @pytest.mark.parametrize("width", [390, 768, 1000, 1400])
 def test_no_table_sticks_out_of_a_face_of_the_card(
-    pages: list[Path], tmp_path: Path, width: int
+    pages: list[Path], chromium: Browser, width: int
 ) -> None:
     (card,) = (page for page in pages if page.stem.startswith("card-tam"))
-    look = look_at(card, tmp_path, width)
+    look = look_at(card, chromium, width)
     assert look.width <= width
     assert look.faces_cut == 0

@@ -6,7 +6,14 @@ from functools import partial
 
 import polars as pl
 from rangeledger.warehouse.pages.player_rows import usual_ball
-from rangeledger.warehouse.pages.screens.parts import Row, Screen, ScreenRequest, Shown, Table
+from rangeledger.warehouse.pages.screens.parts import (
+    Row,
+    Screen,
+    ScreenRequest,
+    Shown,
+    Table,
+    Words,
+)
 from rangeledger.warehouse.pages.screens.today import CARRY_SQL
 from rangeledger.warehouse.pages.units import PageUnit, club_label, percent
 from rangeledger.warehouse.pages.wedge_tables import swing_cell, swing_matrix
@@ -80,8 +87,15 @@ def wedges(request: ScreenRequest) -> Screen:
     carry, grid = request.rows(CARRY_SQL), request.rows(_WEDGES_SQL)
     ball = request.one("ball") or usual_ball(carry)
     best = grid.filter((pl.col("ball") == ball) & (pl.col("rank") <= 2))
-    parts = [
-        table for table in (_matrix(request, carry, ball), _picks(request.unit, best)) if table
+    fitting = best.filter(pl.col("target_m").is_in(_reached(best).implode()))
+    parts: list[Table | Words] = [
+        part
+        for part in (
+            _matrix(request, carry, ball),
+            _picks(request.unit, best, fitting),
+            _not_reached(request.unit, best, fitting),
+        )
+        if part
     ]
     balls = sorted(set(carry.filter(pl.col("club").str.ends_with("wedge"))["ball"]))
     lead = f"{ball.capitalize()} ball, still air, {request.unit.word}." if ball else ""
@@ -116,7 +130,32 @@ def _play(row: Row) -> str:
     return ("" if row["rank"] == 1 else "or ") + club_label(row["club"], row["swing"])
 
 
-def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
+def _reached(best: pl.DataFrame) -> pl.Series:
+    """Distances that are neither below the shortest swing nor beyond the longest."""
+    note = pl.col("hole_note").fill_null("")
+    beyond = note.str.starts_with("shorter") | note.str.starts_with("longer")
+    return best.filter((pl.col("rank") == 1) & ~beyond)["target_m"]
+
+
+def _not_reached(unit: PageUnit, best: pl.DataFrame, fitting: pl.DataFrame) -> Words | None:
+    """Distances that no recorded swing is for, in a sentence."""
+    left = best.filter(~pl.col("target_m").is_in(fitting["target_m"].implode()))["target_m"]
+    first = fitting["target_m"].min()
+    below = left if first is None else left.filter(left < first)
+    if below.is_empty():
+        return None
+    distances = below.sort().to_list()
+    low, high = unit.whole(distances[0]), unit.whole(distances[-1])
+    return Words(
+        "No swing for these yet",
+        [
+            f"{low} to {high} {unit.word}: every wedge carries farther as it was hit so far. "
+            "Record part swings, named by the clock or in words, to have them here."
+        ],
+    )
+
+
+def _picks(unit: PageUnit, best: pl.DataFrame, fitting: pl.DataFrame) -> Table | None:
     if best.is_empty():
         return None
     return Table(
@@ -133,4 +172,5 @@ def _picks(unit: PageUnit, best: pl.DataFrame) -> Table | None:
         ),
         best,
         soft=lambda row: row["rank"] > 1,
+        lines_of=fitting,
     )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import polars as pl
 from markupsafe import Markup
 from rangeledger.schemas.units import counted
+from rangeledger.warehouse.counting.player_names import UNKNOWN
 from rangeledger.warehouse.pages.drawing import Scale, band_bar
 from rangeledger.warehouse.pages.player_rows import usual_ball
 from rangeledger.warehouse.pages.screens.parts import (
@@ -44,6 +45,11 @@ _SHAPE_SQL = """
 # More would push what changed off a phone's first screen.
 _MOST_CHANGES = 3
 
+_WHOSE = (
+    "The files say of nobody that he or she hit these shots. Move each session to its player under "
+    "Sessions; with the next file, say the player beside it."
+)
+
 
 def today(request: ScreenRequest) -> Screen:
     """The first screen.
@@ -67,6 +73,8 @@ def today(request: ScreenRequest) -> Screen:
         *_shape_words(request),
         *_standing_out(request),
     ]
+    if request.player == UNKNOWN:
+        words.insert(0, Words("Whose are these?", [_WHOSE]))
     table = carry_bars(shown, request.unit, usual)
     return Screen("Today", _lead(request, usual), (words[0], table, *words[1:]))
 
