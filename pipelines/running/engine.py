@@ -195,6 +195,11 @@ class Server:
                 "little to load anything. Free space, then try again; nothing was lost."
             )
 
+    @property
+    def pid(self) -> int:
+        """Number of its process."""
+        return self._process.pid
+
     def is_running(self) -> bool:
         """Whether its process lives."""
         return self._process.poll() is None

@@ -16,8 +16,10 @@ from rangeledger.pipelines.running.engine import (
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.system.limits import yield_to
 
 _TICK_S = 0.2
+_NICENESS = 5  # nobody waits for what it does
 
 
 class EngineKeeper:
@@ -41,11 +43,17 @@ class EngineKeeper:
     ) -> None:
         self._home, self._log, self._pages = home, log, pages
         apply_quiet_settings(home)
-        self._server = Server(home, port, pages=pages)
+        self._server = self._started(port)
         expect(self._server)
         self._had_ended = threading.Event()
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._keep, name="engine", daemon=True)
+
+    def _started(self, port: int | None) -> Server:
+        """A new server, which yields the processors to the loads that do not wait for it."""
+        server = Server(self._home, port, pages=self._pages)
+        yield_to(server.pid, _NICENESS)
+        return server
 
     @property
     def address(self) -> str:
@@ -90,7 +98,7 @@ class EngineKeeper:
                 self._stopping.wait(backoff.next_s())
 
     def _restart(self) -> None:
-        self._server = Server(self._home, self._server.port, pages=self._pages)
+        self._server = self._started(self._server.port)
         expect(self._server)
         self._answers()
 

@@ -9,7 +9,9 @@ import time
 from logging import Logger
 
 from rangeledger.pipelines.faults import keep_fault
+from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.readers import Readers
+from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.service.engine_keeper import EngineKeeper
 from rangeledger.pipelines.service.health import health_pages
 from rangeledger.pipelines.service.log import LogFormat, close_log, open_log
@@ -116,7 +118,7 @@ class _Work(threading.Thread):
         service.engine.start()
         if service.readers is not None:
             service.readers.warm_up()
-        _complete(service.home)
+        _complete(service.home, service.readers)
         service.log.info("ready after %.1f s", time.monotonic() - began)
 
 
@@ -130,25 +132,32 @@ def _on_signals(service: Service, log: Logger) -> None:
     signal.signal(signal.SIGIO, signal.SIG_IGN)  # see file_leases.open_for_writing
 
 
-def _warm_up(home: Home) -> None:
-    """Import and compile what the first export would otherwise wait for, by way of a sample."""
-    from rangeledger.models.players.player_fit import fit_player
-    from rangeledger.pipelines.loading import validation
-    from rangeledger.pipelines.reader.prepare import prepare_export
-    from rangeledger.pipelines.running import fitting, flow  # noqa: F401
+def _warm_up(home: Home, readers: Readers | None) -> None:
+    """Import and compile what the first export would otherwise wait for, by way of a sample.
+
+    The reading process reads it meanwhile, which warms that one too.
+    """
     from rangeledger.sample_exports import sample_files
 
     try:
         sample = next(file for file in sample_files() if file.suffix == ".csv")
-        shots = prepare_export(sample).shots
+        offered, settings = Offered(sample, sample.name), read_settings(home)
+        if readers is not None:
+            readers.expect(settings.reading, [offered])
+        from rangeledger.models.players.player_fit import fit_player
+        from rangeledger.pipelines.loading import validation
+        from rangeledger.pipelines.running import fitting, flow  # noqa: F401
+
+        validation.warm_up()
+        export = readers.read(settings.reading, offered).export if readers is not None else None
+        shots = (export or prepare_export(sample)).shots
         validation.judge(shots)
-        facts = fitting.facts_of_players(read_settings(home))
-        fit_player(shots.with_columns(excluded=False), facts)
+        fit_player(shots.with_columns(excluded=False), fitting.facts_of_players(settings))
     except Exception as error:  # noqa: BLE001  what ails it shows again with the first export
         keep_fault(home, error, "warming up")
 
 
-def _complete(home: Home) -> None:
+def _complete(home: Home, readers: Readers | None) -> None:
     """Warm up and complete interrupted loads, which also warms the way to the engine.
 
     What ails it is dealt with by the service's loop.
@@ -159,7 +168,7 @@ def _complete(home: Home) -> None:
     account = Account(home)
     account.begin()
     try:
-        _warm_up(home)
+        _warm_up(home, readers)
         account.step(ledger.complete, "complete what was left")(home)
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")
