@@ -18,7 +18,7 @@ from rangeledger.pipelines.output.printing import (
     print_rows,
     to_stderr,
 )
-from rangeledger.pipelines.reader.recognising.remark import Remark
+from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted

@@ -13,9 +13,9 @@ import typer
 from rangeledger.pipelines.output.printing import to_stderr, write_result
 from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport, RefusedExportError
-from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
-from rangeledger.pipelines.reader.recognising.remark import Remark, as_remark
-from rangeledger.pipelines.reader.recognising.report import ColumnReport, Recognition
+from rangeledger.pipelines.reader.recognising.tables.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.tables.report import ColumnReport, Recognition
+from rangeledger.pipelines.reader.recognising.words.remark import Remark, as_remark
 from rangeledger.schemas.errors import ExportError, UsageError
 from rangeledger.schemas.reasons import LineKind
 from rangeledger.schemas.units import counted

@@ -10,7 +10,7 @@ from contextlib import suppress
 
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.pipelines.loading import reader_process  # noqa: F401  to be there in each fork
-from rangeledger.pipelines.reader.recognising.heading import read_heading
+from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 
 with suppress(Exception):  # who reads meets it again, and tells it
     fly(60.0, 15.0)

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rangeledger.pipelines.loading.offered import Offered, content_hash
-from rangeledger.pipelines.reader.recognising.mapping_file import mapping_for, read_mappings
+from rangeledger.pipelines.reader.recognising.words.mapping_file import mapping_for, read_mappings
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
 from rangeledger.warehouse.stores.store import store_of

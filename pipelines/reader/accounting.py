@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.reading.grid import Grid
-from rangeledger.pipelines.reader.recognising.blocks import OtherLine
-from rangeledger.pipelines.reader.recognising.turning import AnyGrid, TurnedGrid
+from rangeledger.pipelines.reader.recognising.lines.blocks import OtherLine
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, TurnedGrid
 from rangeledger.schemas.arrow import OTHER_LINES_SCHEMA
 from rangeledger.schemas.reasons import LineKind
 

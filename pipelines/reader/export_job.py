@@ -18,32 +18,35 @@ from rangeledger.pipelines.reader.prepared_export import (
     Rejects,
     in_schema,
 )
-from rangeledger.pipelines.reader.recognising.assignment import Assignment
-from rangeledger.pipelines.reader.recognising.blocks import Block, OtherLine, same_headings
-from rangeledger.pipelines.reader.recognising.clarity import refuse_unclear
-from rangeledger.pipelines.reader.recognising.companions import one_spelling
-from rangeledger.pipelines.reader.recognising.duplicate_shots import (
+from rangeledger.pipelines.reader.recognising.columns.assignment import Assignment
+from rangeledger.pipelines.reader.recognising.columns.companions import one_spelling
+from rangeledger.pipelines.reader.recognising.columns.sentinels import stated_sentinels
+from rangeledger.pipelines.reader.recognising.lines.blocks import Block, OtherLine, same_headings
+from rangeledger.pipelines.reader.recognising.lines.titled_summaries import exclude_titled_summaries
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
+from rangeledger.pipelines.reader.recognising.tables.clarity import refuse_unclear
+from rangeledger.pipelines.reader.recognising.tables.duplicate_shots import (
     refuse_twins,
     repeated_stretches,
     rows_given_again,
     stretches_of,
     summing_up,
 )
-from rangeledger.pipelines.reader.recognising.file_name import facts_of_name
-from rangeledger.pipelines.reader.recognising.found_layout import found_layout
-from rangeledger.pipelines.reader.recognising.identity import with_sessions, with_shot_ids
-from rangeledger.pipelines.reader.recognising.language import language_of
-from rangeledger.pipelines.reader.recognising.legends import meanings_in
-from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
-from rangeledger.pipelines.reader.recognising.remark import Remark, as_remark
-from rangeledger.pipelines.reader.recognising.report import Recognition
-from rangeledger.pipelines.reader.recognising.sentinels import stated_sentinels
-from rangeledger.pipelines.reader.recognising.silences import unparsed_lines
-from rangeledger.pipelines.reader.recognising.stated import Given
-from rangeledger.pipelines.reader.recognising.table_shots import TableShots
-from rangeledger.pipelines.reader.recognising.tables import TableReader
-from rangeledger.pipelines.reader.recognising.titled_summaries import exclude_titled_summaries
-from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.pipelines.reader.recognising.tables.found_layout import found_layout
+from rangeledger.pipelines.reader.recognising.tables.identity import (
+    with_sessions,
+    with_shot_ids,
+)
+from rangeledger.pipelines.reader.recognising.tables.report import Recognition
+from rangeledger.pipelines.reader.recognising.tables.silences import unparsed_lines
+from rangeledger.pipelines.reader.recognising.tables.stated import Given
+from rangeledger.pipelines.reader.recognising.tables.table_reader import TableReader
+from rangeledger.pipelines.reader.recognising.tables.table_shots import TableShots
+from rangeledger.pipelines.reader.recognising.words.file_name import facts_of_name
+from rangeledger.pipelines.reader.recognising.words.language import language_of
+from rangeledger.pipelines.reader.recognising.words.legends import meanings_in
+from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap, mapping_for
+from rangeledger.pipelines.reader.recognising.words.remark import Remark, as_remark
 from rangeledger.pipelines.reader.screening import screen
 from rangeledger.pipelines.reader.unmeasured import without_unmeasured
 from rangeledger.pipelines.reader.visit_words import (

@@ -16,7 +16,7 @@ from rangeledger.pipelines.reader.normalising.zones import machine_zone
 from rangeledger.pipelines.reader.prepared_export import PreparedExport, RefusedExportError
 from rangeledger.pipelines.reader.reading.grid import read_grid
 from rangeledger.pipelines.reader.reading.source import read_bytes
-from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, read_mappings
+from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap, read_mappings
 from rangeledger.schemas.columns import WIND_HEIGHTS
 from rangeledger.schemas.errors import ExportError
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 import polars as pl
-from rangeledger.pipelines.reader.recognising.remark import Remark
-from rangeledger.pipelines.reader.recognising.report import Recognition
-from rangeledger.pipelines.reader.recognising.turning import AnyGrid
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
+from rangeledger.pipelines.reader.recognising.tables.report import Recognition
+from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.schemas.arrow import REJECTED_SCHEMA, REMARKS_SCHEMA, shots_polars_schema
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import RowReason

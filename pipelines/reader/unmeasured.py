@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import ZERO_IS_MISSING
-from rangeledger.pipelines.reader.recognising.remark import Remark
+from rangeledger.pipelines.reader.recognising.words.remark import Remark
 
 _Flags = npt.NDArray[np.bool_]
 _Floats = npt.NDArray[np.float64]

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from fnmatch import fnmatch
 
 import polars as pl
-from rangeledger.pipelines.reader.recognising.mapping_file import plain_form
+from rangeledger.pipelines.reader.recognising.words.mapping_file import plain_form
 from rangeledger.schemas.columns import UNKNOWN_MONITOR
 
 

@@ -19,8 +19,8 @@ from typing import Any
 
 import numpy as np
 from rangeledger.pipelines.reader.prepare import prepare_export
-from rangeledger.pipelines.reader.recognising.by_numbers import FOUND
-from rangeledger.pipelines.reader.recognising.report import ColumnReport
+from rangeledger.pipelines.reader.recognising.columns.by_numbers import FOUND
+from rangeledger.pipelines.reader.recognising.tables.report import ColumnReport
 from rangeledger.schemas.errors import ExportError
 
 from tests.exports.score import ZONE, generated, judge

@@ -11,8 +11,11 @@ import sys
 from collections import defaultdict
 
 import numpy as np
-from rangeledger.pipelines.reader.recognising.by_numbers import FOUND
-from rangeledger.pipelines.reader.recognising.following import middle_and_scatter, predictions
+from rangeledger.pipelines.reader.recognising.columns.by_numbers import FOUND
+from rangeledger.pipelines.reader.recognising.columns.following import (
+    middle_and_scatter,
+    predictions,
+)
 
 from tests.exports.generator import random_export
 

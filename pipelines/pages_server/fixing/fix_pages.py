@@ -40,7 +40,7 @@ from rangeledger.pipelines.pages_server.uploads.conditions import (
     note_of,
 )
 from rangeledger.pipelines.pages_server.uploads.dropping import note_text
-from rangeledger.pipelines.reader.recognising.mapping_file import column_key
+from rangeledger.pipelines.reader.recognising.words.mapping_file import column_key
 from rangeledger.schemas.columns import STATABLE
 from rangeledger.schemas.compositions import HELPERS, column_dimension
 from rangeledger.schemas.date_orders import DATE_ORDERS

@@ -14,7 +14,7 @@ from rangeledger.pipelines.loading.refusals import open_refusals
 from rangeledger.pipelines.pages_server.fixing.mapping_text import parse_mapping
 from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.uploads.dropping import Dropped, drop, harmless_name
-from rangeledger.pipelines.reader.recognising.mapping_file import heading_set, read_mappings
+from rangeledger.pipelines.reader.recognising.words.mapping_file import heading_set, read_mappings
 from rangeledger.schemas.errors import NothingPublishedError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.stores.store import store_of

@@ -18,16 +18,16 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport, RefusedExportError
 from rangeledger.pipelines.reader.reading.grid import read_grid
 from rangeledger.pipelines.reader.reading.source import read_bytes
-from rangeledger.pipelines.reader.recognising.found_layout import found_layout
-from rangeledger.pipelines.reader.recognising.mapping_file import (
+from rangeledger.pipelines.reader.recognising.tables.found_layout import found_layout
+from rangeledger.pipelines.reader.recognising.tables.proposal import proposed_mapping
+from rangeledger.pipelines.reader.recognising.tables.report import Recognition
+from rangeledger.pipelines.reader.recognising.words.mapping_file import (
     HeadingMap,
     plain_form,
     read_mapping,
     read_mappings,
 )
-from rangeledger.pipelines.reader.recognising.proposal import proposed_mapping
-from rangeledger.pipelines.reader.recognising.remark import as_remark
-from rangeledger.pipelines.reader.recognising.report import Recognition
+from rangeledger.pipelines.reader.recognising.words.remark import as_remark
 from rangeledger.schemas.errors import RangeledgerError
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings

@@ -21,7 +21,7 @@ from tests.exports_text import MAPPING, seven_irons
 from tests.pipelines.backlog import put_backlog
 from tests.pipelines.bad_reading import read_badly
 from tests.pipelines.killing import contents, different
-from tests.pipelines.reader.recognising.test_mapping_file import TEXT
+from tests.pipelines.reader.recognising.words.test_mapping_file import TEXT
 from tests.pipelines.service.running import wait_until
 from tests.services.dask_cluster import SharedDaskCluster, running_cluster
 

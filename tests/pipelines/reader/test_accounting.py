@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
-from rangeledger.pipelines.reader.recognising.remark import Remark, as_remark
+from rangeledger.pipelines.reader.recognising.words.remark import Remark, as_remark
 from rangeledger.schemas.errors import ExportError
 
 from tests.exports.generator import random_export

@@ -1,0 +1,1 @@
+"""What each column is, in which unit and with which side positive."""

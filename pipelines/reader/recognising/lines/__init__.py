@@ -1,0 +1,1 @@
+"""Where tables stand among the lines of an export, and what each line is."""

@@ -1,0 +1,1 @@
+"""One table to canonical shots: values, certainty, remarks, proposals."""

@@ -1,0 +1,1 @@
+"""What words say: headings, statements, legends, names, conditions."""

@@ -1,0 +1,162 @@
+"""Words that state something without a key: `Off the mat`, `9 o'clock swings`, `17 °C`."""
+
+from __future__ import annotations
+
+import re
+
+from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, only, pieces_of
+from rangeledger.pipelines.reader.normalising.swings import clock_position
+from rangeledger.pipelines.reader.recognising.words.facts import Fact, facts_of_wind
+from rangeledger.pipelines.reader.recognising.words.heading import read_heading
+from rangeledger.pipelines.reader.recognising.words.winds import SPEED, speaks_of_wind, wind_in
+from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, words_of
+
+_QUANTITY = re.compile(r"^([^\d~≈+−-]*?)[\s~≈]*([-+−]?[0-9]+(?:[.,][0-9]+)?)\s*([^\d\s].*?)\s*$")
+_CLAUSE_ENDS = r"[;\n]|\.\s+(?=[^\W\d_a-z])|\s+[-–—]\s+"
+_AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a flight
+# What a quantity by itself can only be, by the dimension of its unit.
+_BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
+_FILLERS = ("fillers_said", "shots_said")
+_LONGEST = 60
+_NUMBERED_TITLE = re.compile(r"^\s*\d{1,2}[.)]\s+(\S.*)$")
+
+
+def facts_alone(text: str, line: int) -> list[Fact]:
+    """What some words state that hold nothing else, none where a word is left over.
+
+    Parameters
+    ----------
+    text : str
+        `All shots with range balls`, `Off the mat`, `7 iron`.
+    line : int
+        Line in the file.
+
+    Returns
+    -------
+    list of Fact
+        Marked as loose: a key that says otherwise goes before them.
+    """
+    bare = text.strip(" -–—=#*:.()[]\t")
+    if not 0 < len(bare) <= _LONGEST:
+        return []
+    struck = ball_and_surface(bare)
+    if struck:
+        return [Fact(column, word, (), line, loose=True) for column, word in struck.items()]
+    swing = _swing(bare)
+    if swing is not None:
+        return [Fact("swing", swing, (), line, loose=True)]
+    if fold(bare) in words_of("said_calm"):
+        return [Fact(SPEED, "0 m/s", (), line, loose=True)]
+    quantity = _quantity(bare, line)
+    return [quantity] if quantity and quantity.column == "air_temp_c" else []
+
+
+def _swing(text: str) -> str | None:
+    """A swing that words state as such: by the clock, or a feel beside the word for a swing."""
+    pieces = pieces_of(text, ("feels", "swings", "clock_words", "fillers_said", "shots_said"))
+    swings = {"swing", "swings", "schwung", "schwunge", "sving", "svingar"}
+    worded = bool(swings & {*fold(text).split()})
+    clocked = re.fullmatch(r"(.*?)(?:\s+(?:swings?|shots?|schwünge|svingar|sving))?", text, re.I)
+    phrase = clocked[1] if clocked else text
+    if any(p.kind == "clock_words" for p in pieces) or (worded and ":" in text):
+        return phrase if clock_position(phrase) else None
+    for kind in ("feels", "swings"):
+        if worded and only(pieces, kind, *_FILLERS):
+            return next(piece.text for piece in pieces if piece.kind == kind)
+    return None
+
+
+def conditions_in(text: str, line: int, *, asked: bool = False) -> list[Fact]:
+    """What the parts of `Sunny, 17 °C, wind 3 m/s from the left; range balls` state.
+
+    Parameters
+    ----------
+    text : str
+        A line, or what stands behind a key for the weather.
+    line : int
+        Line in the file.
+    asked : bool
+        Whether a key asks for the weather, so that a speed is that of the wind and a word that
+        was not understood does no harm.
+
+    Returns
+    -------
+    list of Fact
+        Each part by its words or its unit; none of a column that two parts state differently.
+    """
+    found: list[Fact] = []
+    for clause in re.split(_CLAUSE_ENDS, text):
+        whole: list[Fact] = _condition(clause, line, asked=asked)
+        parts: list[Fact] = [
+            fact
+            for part in re.split(r"[,|/](?!\s?[hs]\b)(?![0-9])", clause)
+            for fact in _condition(part, line, asked=asked)
+        ]
+        found += parts if len(parts) > len(whole) else whole
+    by_column: dict[str, set[str]] = {}
+    for fact in found:
+        by_column.setdefault(fact.column, set()).add(fact.text)
+    return [fact for fact in found if len(by_column[fact.column]) == 1]
+
+
+def _condition(text: str, line: int, *, asked: bool) -> list[Fact]:
+    """What one part states by itself: ball and surface, a swing, wind, a quantity of the air."""
+    alone = facts_alone(text, line)
+    if alone:
+        return alone
+    wind = wind_in(text) if asked or speaks_of_wind(text) else None
+    if wind is not None and (wind.whole or asked):
+        return facts_of_wind(wind, line, loose=True)
+    return [fact] if asked and (fact := _quantity(text, line)) else []
+
+
+def _quantity(text: str, line: int) -> Fact | None:
+    """A quantity that its unit tells, `about 17 °C`, `air 14 °C`, `1013 hPa`."""
+    found = _QUANTITY.search(text.strip(" .,;()"))
+    symbols = unit_symbols(found[3].strip(". ")) if found else ()
+    if found is None or not _may_stand_before(found[1]):
+        return None
+    dimensions = {UNITS[symbol].dimension for symbol in symbols}
+    column = _BY_DIMENSION.get(dimensions.pop()) if len(dimensions) == 1 else None
+    return Fact(column, f"{found[2]} {found[3]}", (), line, loose=True) if column else None
+
+
+def _may_stand_before(words: str) -> bool:
+    """Whether words before a quantity speak of the air: `Air about`, `Temperatur`."""
+    pieces = pieces_of(words, ("weather", "roughly", "fillers_said"))
+    return all(p.kind or read_heading(p.text).tags & _AIR for p in pieces)
+
+
+def club_alone(text: str) -> str | None:
+    """The club that a line names with nothing else but words for shots, `7 iron shots`."""
+    numbered = _NUMBERED_TITLE.match(text)  # `2. Every shot (6 iron)`; but `7. Eisen` is a club
+    return _club_alone(text) or (_club_alone(numbered[1]) if numbered else None)
+
+
+def club_in_title(text: str) -> str | None:
+    """The club that a title names alone or first of all, `7 iron, before and after the lesson`."""
+    alone = club_alone(text)
+    if alone is not None:
+        return alone
+    first, parted, rest = text.partition(",")
+    named = club_alone(first) if parted else None
+    others = {piece.kind for piece in pieces_of(rest, ("clubs", "club_kinds", "denials"))}
+    return None if others - {None, NUMBER} else named
+
+
+def _club_alone(text: str) -> str | None:
+    bare = text.strip(" -–—=#*:.()[]\t")
+    words = bare.split()
+    for start in range(min(3, len(words))):
+        for end in range(len(words), start, -1):
+            rest = " ".join(words[:start] + words[end:])
+            pieces = pieces_of(rest, ("shots_said", "visits", "fillers_said"))
+            known = all(piece.kind is not None for piece in pieces)
+            club = " ".join(words[start:end]).strip("()[]")
+            if known and club_of(club).known:
+                return club
+    return None

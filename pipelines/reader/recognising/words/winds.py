@@ -1,0 +1,230 @@
+"""Wind in the words of a line or a cell: `8 mph headwind`, `calm`, `from the left`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
+from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.words.heading_tags import words_in
+from rangeledger.schemas.headings import unit_symbols
+from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, words_of
+
+SPEED, FROM = "wind_speed_mps", "wind_from_deg"
+FROM_SIDE = {"left": "270", "right": "90"}
+_CALM = "0 m/s"
+_EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
+_HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
+_NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
+_UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
+_MOST_UNIT_WORDS = 3  # `miles per hour`
+_WORDS = (
+    "wind_from",
+    "compass",
+    "wind_words",
+    "gusts",
+    "roughly",
+    "clocks",
+    "weather",
+    "fillers_said",
+)
+_WIND_TAGS = frozenset({"wind", "head_wind", "tail_wind"})
+# Between straight along and straight across, as `into and off the left`: common practice.
+_DIAGONALS = {
+    frozenset({"0", "90"}): "45", frozenset({"90", "180"}): "135",
+    frozenset({"180", "270"}): "225", frozenset({"0", "270"}): "315",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class StatedWind:
+    """A wind as one text states it.
+
+    Parameters
+    ----------
+    speed : str
+        Number and unit.
+    origin : str or None
+        Degrees clockwise from the target, else the words for it as they stand; None where nothing
+        is said of it.
+    whole : bool
+        Whether every word was understood.
+    """
+
+    speed: str
+    origin: str | None
+    whole: bool
+
+
+def parts_of_wind(text: str) -> tuple[str, str | None] | None:
+    """Speed and direction of a wind that one text states together.
+
+    Parameters
+    ----------
+    text : str
+        `8 mph headwind`, `3 m/s from the left`, `calm`.
+
+    Returns
+    -------
+    tuple[str, str or None] or None
+        The speed with its unit, and where the wind comes from in degrees, clockwise from the
+        target, else the words themselves where they don't speak of the target line, as a compass
+        point doesn't. None as a whole where the text holds nothing beside a speed.
+    """
+    wind = wind_in(text)
+    calm = wind is not None and wind.speed == _CALM
+    return None if wind is None or (wind.origin is None and not calm) else (wind.speed, wind.origin)
+
+
+@lru_cache(maxsize=2048)
+def wind_in(text: str) -> StatedWind | None:
+    """The wind that a text states, its gusts left aside.
+
+    Parameters
+    ----------
+    text : str
+        `Wind 4 m/s straight into the face`, `8 mph from 3 o'clock, gusts 12 mph`.
+
+    Returns
+    -------
+    StatedWind or None
+        None where no speed is told, or more than one.
+    """
+    if words_of("wind_from").get(fold(text)) == "calm":
+        return StatedWind(_CALM, None, whole=True)
+    speeds = _speeds(text)
+    steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
+    if len(steady) != 1:
+        return None
+    (start, end) = steady[0]
+    rest = text
+    for first, last in reversed(speeds):
+        first = _with_its_preposition(text, first)
+        rest = f"{rest[:first]} {rest[last:]}"
+    origin, whole = _origin_in(rest)
+    return StatedWind(text[start:end].strip(), origin, whole)
+
+
+def _speeds(text: str) -> list[tuple[int, int]]:
+    """Where speeds with their units stand in a text."""
+    found: list[tuple[int, int]] = []
+    for number in _NUMBER.finditer(text):
+        words = list(_UNIT_WORD.finditer(text, number.end()))[:_MOST_UNIT_WORDS]
+        for last in range(len(words) if words and words[0].start() == number.end() else 0):
+            unit = text[number.end() : words[last].end()].strip().rstrip(".")
+            if any(UNITS[s].dimension == "speed" for s in unit_symbols(unit)):
+                found.append((number.start(), words[last].end()))
+                break
+    return found
+
+
+def _with_its_preposition(text: str, start: int) -> int:
+    """Where `with 4 m/s` begins: before a speed that word says nothing of a wind from behind."""
+    words = text[:start].split()
+    if words and fold(words[-1]) in words_of("by_person"):
+        return text.rindex(words[-1], 0, start)
+    return start
+
+
+def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether a speed is that of gusts: their word stands between it and the speed before it."""
+    before = max((end for _, end in spans if end <= span[0]), default=0)
+    return any(p.kind == "gusts" for p in pieces_of(text[before : span[0]], ("gusts",)))
+
+
+def _origin_in(text: str) -> tuple[str | None, bool]:
+    """Where a wind comes from by some words, and whether each of them was understood."""
+    text = _without_explanation(text)
+    pieces = pieces_of(text, _WORDS)
+    left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
+    origins = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
+    by_compass = any(piece.kind == "compass" for piece in pieces)
+    hour = _by_hour(text)
+    if hour is not None and not origins:
+        return hour, not left
+    if origins and not (left or by_compass):
+        degrees = next(iter(origins)) if len(origins) == 1 else _DIAGONALS.get(frozenset(origins))
+        return degrees or text.strip(), degrees is not None
+    left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
+    spoken = left or origins or by_compass
+    return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
+
+
+def _without_explanation(text: str) -> str:
+    """`From 3 o'clock (12 o'clock = in the face)` without brackets that count as we do."""
+    found = _EXPLANATION.search(text)
+    pairs = [part.split("=", 1) for part in re.split(r"[,;]", found[1])] if found else []
+    if found is None or not all(len(pair) == 2 for pair in pairs):
+        return text
+    hours = [(_by_hour(hour), words_of("wind_from").get(fold(words))) for hour, words in pairs]
+    agreed = all(hour is not None and hour == origin for hour, origin in hours)
+    return text[: found.start()] + text[found.end() :] if agreed else text
+
+
+def origin_of(text: str, *, from_side: bool) -> str | None:
+    """Where a wind comes from by what a key's value says: degrees, else words of the compass.
+
+    Parameters
+    ----------
+    text : str
+        `from the left`, `NW`, `left`.
+    from_side : bool
+        Whether the key asks where it comes from, so that a mere `left` says it.
+
+    Returns
+    -------
+    str or None
+        None where the words say neither.
+    """
+    origin, whole = _origin_in(text)
+    if origin is not None and whole:
+        return origin
+    return FROM_SIDE.get(side_in(text)) if from_side else None
+
+
+def explained(heading: Heading) -> Heading:
+    """A heading of a wind's direction without the brackets that explain it in our own way.
+
+    Parameters
+    ----------
+    heading : Heading
+        `Wind from (deg; 0 in the face, 90 from the right)`.
+
+    Returns
+    -------
+    Heading
+        The same where the brackets say nothing of the kind, or count in another way.
+    """
+    found = re.match(r"^(.*?)\s*\(([^()]*[0-9][^()]*)\)\s*$", heading.text)
+    if found is None:  # `wind_from_deg_0_is_headwind`
+        found = re.match(r"^(.*?[^\W\d])[\s,;:]+(0[\s=°].*)$", heading.text.replace("_", " "))
+    if found is None or "wind" not in heading.tags or not heading.unknown:
+        return heading
+    pairs = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
+    base = re.sub(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$", "", found[1])
+    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in pairs]
+    return read_heading(f"{base} (deg)") if ours and all(ours) else heading
+
+
+def _by_hour(words: str) -> str | None:
+    """`from 3 o'clock` -> 90: the target is at 12."""
+    hours = _HOUR_IN_WORDS.findall(words)
+    clock_named = bool({*words_in(words)} & words_of("clocks").keys())
+    if not clock_named or len(hours) != 1 or not 1 <= int(hours[0]) <= 12:
+        return None
+    return str(30 * (int(hours[0]) % 12))
+
+
+def speaks_of_wind(text: str) -> bool:
+    """Whether words of a text are those for a wind: `Wind`, `vent de face`, `Gegenwind`."""
+    phrases = [*fold(text).split(), *(piece.text for piece in pieces_of(text, ("wind_from",)))]
+    return any(_WIND_TAGS & read_heading(word).tags for word in phrases)
+
+
+def side_in(cell: str) -> str:
+    """The side that a cell names, `left` or `right`, else nothing."""
+    return words_of("sides").get(fold(cell), "")

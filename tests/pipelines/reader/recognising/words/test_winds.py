@@ -1,0 +1,151 @@
+"""Wind in the words of an export."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rangeledger.pipelines.reader.prepare import prepare_export
+from rangeledger.pipelines.reader.recognising.words.winds import parts_of_wind, wind_in
+
+HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
+FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("8 mph headwind", ("8 mph", "0")),
+        ("3,5 m/s Rückenwind", ("3,5 m/s", "180")),
+        ("12 km/h de la izquierda", ("12 km/h", "270")),
+        ("5 mph (from the right)", ("5 mph", "90")),
+        ("calm", ("0 m/s", None)),
+        ("8 mph NW", ("8 mph", "NW")),
+        ("8 mph", None),
+        ("fresh", None),
+    ],
+)
+def test_speed_and_direction_are_taken_apart(text: str, parts: object) -> None:
+    assert parts_of_wind(text) == parts
+
+
+def _shots(folder: Path, lines: list[str]) -> tuple[list[float | None], list[float | None], str]:
+    path = folder / "visit.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    export = prepare_export(path)
+    shots = export.shots
+    remarks = " ".join(export.recognition.remarks)
+    return shots["wind_speed_mps"].to_list(), shots["wind_from_deg"].to_list(), remarks
+
+
+def test_a_head_wind_said_on_top_blows_into_the_face(tmp_path: Path) -> None:
+    lines = ["Wind: 8 mph headwind", "", HEAD, *(f"7 iron,{f}" for f in FLIGHTS)]
+    speed, origin, _ = _shots(tmp_path, lines)
+    # 8 mph is 3.57632 m/s by the definition of the mile (NIST SP 811).
+    assert speed == pytest.approx([3.57632] * 3)
+    assert origin == [0.0] * 3
+
+
+def test_a_compass_direction_is_left_out_with_a_remark(tmp_path: Path) -> None:
+    lines = ["Wind: 8 mph NW", "", HEAD, *(f"7 iron,{f}" for f in FLIGHTS)]
+    speed, origin, remarks = _shots(tmp_path, lines)
+    assert speed == pytest.approx([3.57632] * 3)
+    assert origin == [None] * 3
+    assert "where the target lies" in remarks
+
+
+@pytest.mark.parametrize(
+    "across",
+    ["Crosswind from right (m/s)", "Seitenwind von rechts (m/s)", "Vento da destra (m/s)"],
+)
+def test_parts_along_and_across_make_one_wind(tmp_path: Path, across: str) -> None:
+    rows = [f"7 iron,{f},{w}" for f, w in zip(FLIGHTS, ("3,4", "3,-4", "0,0"), strict=True)]
+    speed, origin, _ = _shots(tmp_path, [f"{HEAD},Headwind (m/s),{across}", *rows])
+    # 3, 4 and 5 make a right-angled triangle; its angle at the 3 is atan(4 / 3) = 53.13 degrees.
+    assert speed == pytest.approx([5.0, 5.0, 0.0])
+    assert origin == [pytest.approx(53.1301), pytest.approx(306.8699), None]
+
+
+def test_a_cross_wind_that_does_not_say_from_where_is_left_out(tmp_path: Path) -> None:
+    rows = [f"7 iron,{f},3,4" for f in FLIGHTS]
+    speed, origin, _ = _shots(tmp_path, [f"{HEAD},Headwind (m/s),Crosswind (m/s)", *rows])
+    assert speed == origin == [None] * 3
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Wind from (o'clock)", ("12", "2", "9")),
+        ("Vind från (klockan)", ("12", "2", "9")),
+        ("Wind from", ("12 o'clock", "2 o'clock", "9 o'clock")),
+    ],
+)
+def test_hours_of_a_clock_say_where_the_wind_comes_from(
+    tmp_path: Path, heading: str, cells: tuple[str, ...]
+) -> None:
+    rows = [f"7 iron,{f},{cell}" for f, cell in zip(FLIGHTS, cells, strict=True)]
+    assert _shots(tmp_path, [f"{HEAD},{heading}", *rows])[1] == [0.0, 60.0, 270.0]
+
+
+def test_a_column_of_head_wind_has_tail_wind_where_it_is_negative(tmp_path: Path) -> None:
+    winds = ("2.0", "-1.5", "0.0")
+    rows = [f"7 iron,{f},{w}" for f, w in zip(FLIGHTS, winds, strict=True)]
+    lines = [f"{HEAD},Headwind (m/s)", *rows]
+    speed, origin, _ = _shots(tmp_path, lines)
+    assert speed == [2.0, 1.5, 0.0]
+    assert origin == [0.0, 180.0, None]
+
+
+def test_a_head_wind_beside_a_cross_wind_is_no_whole_wind(tmp_path: Path) -> None:
+    lines = [f"{HEAD},Headwind (m/s),Crosswind (m/s)", *(f"7 iron,{f},2.0,1.0" for f in FLIGHTS)]
+    speed, origin, _ = _shots(tmp_path, lines)
+    assert speed == origin == [None] * 3
+
+
+# Directions: the wind comes from; 0 straight into the face, 90 from the right. Common practice.
+@pytest.mark.parametrize(
+    ("text", "speed", "origin"),
+    [
+        ("Wind 4 m/s straight into the face all evening", "4 m/s", "0"),
+        ("3 m/s a favor, por la espalda", "3 m/s", "180"),
+        ("Vento contrario 3,5 m/s", "3,5 m/s", "0"),
+        ("8 mph from the right, gusts 12 mph", "8 mph", "90"),
+        ("10 miles per hour from behind", "10 miles per hour", "180"),
+        ("4 m/s from left to right", "4 m/s", "270"),
+        ("3 m/s into and from the left", "3 m/s", "315"),
+        ("6 mph from 3 o'clock", "6 mph", "90"),
+        ("8 mph", "8 mph", None),
+        ("Headwind with 5 m/s, exactly from ahead", "5 m/s", "0"),
+        ("Tailwind of 9 mph the whole session", "9 mph", "180"),
+        ("5 m/s into the face for all shots", "5 m/s", "0"),
+        ("Rückenwind mit 3 m/s, genau von hinten", "3 m/s", "180"),
+        ("Seitenwind mit 3 m/s, genau von links", "3 m/s", "270"),
+        ("Vent de 12 km/h venant de la droite", "12 km/h", "90"),
+        ("Vent de face de 4 m/s", "4 m/s", "0"),
+        ("Vento di 4 m/s proveniente da sinistra", "4 m/s", "270"),
+        ("Viento de 4 m/s procedente de la izquierda", "4 m/s", "270"),
+        ("Vento de 4 m/s vindo da direita", "4 m/s", "90"),
+        ("Wind van 4 m/s, precies van rechts", "4 m/s", "90"),
+        ("Vind med 4 m/s, exakt från vänster", "4 m/s", "270"),
+        ("Vind på 4 m/s, præcis fra højre", "4 m/s", "90"),
+    ],
+)
+def test_a_wind_is_read_in_the_words_of_a_sentence(
+    text: str, speed: str, origin: str | None
+) -> None:
+    wind = wind_in(text)
+    assert wind is not None
+    assert (wind.speed, wind.origin) == (speed, origin)
+
+
+@pytest.mark.parametrize("text", ["5 mph, quartering from left", "3 m/s from north-west"])
+def test_a_direction_that_is_not_told_from_the_target_stays_open(text: str) -> None:
+    wind = wind_in(text)
+    assert wind is not None
+    assert wind.origin is not None
+    assert not wind.origin.isdigit()
+
+
+def test_a_range_of_speeds_is_no_speed() -> None:
+    assert wind_in("2-3 m/s headwind") is None
+    assert wind_in("Wind picked up to 12 mph") is None
