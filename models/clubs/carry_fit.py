@@ -9,14 +9,14 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.models.arrays import FloatArray
-from rangeledger.models.clubs.current_level import CurrentLevels, PlayerLevel, current_levels
-from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
-from rangeledger.models.clubs.related_clubs import (
-    CarryRelations,
-    Shrunk,
-    shrink,
-    side_prior_covariance,
+from rangeledger.models.clubs.current_level import (
+    CurrentLevels,
+    PlayerLevel,
+    current_levels,
+    current_sides,
 )
+from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
+from rangeledger.models.clubs.related_clubs import CarryRelations, Shrunk
 from rangeledger.models.clubs.session_noise import noise_blocks
 from rangeledger.models.clubs.shot_groups import CARRY, GROUP_KEYS, ShotGroups, group_shots
 from rangeledger.models.clubs.strike_mixture import Defaults, StrikeMixture
@@ -42,7 +42,7 @@ class CarryFit:
     groups : ShotGroups
         The shots.
     levels : list of PlayerLevel
-        The level that each player's groups share, through the sessions.
+        The level of carry that each player's groups share, through the sessions.
     """
 
     parameters: pl.DataFrame
@@ -81,7 +81,7 @@ def fit_part(
         mixture.rebase(np.exp(carry.mean), carry.without_own, carry.without_own_variance)
         mixture.run(LATER_ROUNDS)
         carry = log_centres(mixture, relations)
-    side, now = side_centres(mixture), current_levels(mixture, relations)
+    now, side = current_levels(mixture, relations), current_sides(mixture)
     return CarryFit(
         _parameters(mixture, carry, now, side),
         groups.row,
@@ -213,36 +213,11 @@ def log_centres(mixture: StrikeMixture, relations: CarryRelations) -> Shrunk:
     return whole
 
 
-def side_centres(mixture: StrikeMixture) -> tuple[FloatArray, FloatArray]:
-    """Return every group's side centre, shrunk to the player's other groups.
-
-    Parameters
-    ----------
-    mixture : StrikeMixture
-        Centres from each group's own shots.
-
-    Returns
-    -------
-    mean, variance : array, shape (groups,)
-        Side as a fraction of the base carry [1].
-    """
-    side = mixture.state.side
-    mean, variance = np.zeros(len(side.mean)), np.zeros(len(side.mean))
-    shared, one = mixture.population.shared_drift, np.ones(len(side.mean))
-    for members, noise in noise_blocks(mixture.groups, side, one, shared):
-        prior = side_prior_covariance(members.shape[1], mixture.population)
-        block = shrink(
-            side.mean[members], noise, np.zeros(members.shape), np.broadcast_to(prior, noise.shape)
-        )
-        mean[members], variance[members] = block.mean, block.variance
-    return mean, variance
-
-
 def _parameters(
     mixture: StrikeMixture,
     carry: Shrunk,
     now: CurrentLevels,
-    side: tuple[FloatArray, FloatArray],
+    side: CurrentLevels,
 ) -> pl.DataFrame:
     """Return the parameter frame in metres."""
     groups, state, population = mixture.groups, mixture.state, mixture.population
@@ -252,15 +227,15 @@ def _parameters(
     stretch = population.error_stretch * centre
     columns = {
         "carry_m": centre,
-        "side_m": centre * side[0],
+        "side_m": centre * side.mean,
         # Averaged over what the days' variance may be: half the stretch is left for the rest.
         "carry_se_m": 0.5 * (centre + stretch) * np.sqrt(now.variance),
-        "side_se_m": stretch * np.sqrt(side[1]),
+        "side_se_m": 0.5 * (centre + stretch) * np.sqrt(side.variance),
         "within_carry_sd_m": centre * within_carry,
         "within_side_sd_m": centre * within_side,
         "within_correlation": state.covariance / (within_carry * within_side),
         "between_carry_sd_m": centre * np.sqrt(now.between_variance)[player],
-        "between_side_sd_m": centre * np.sqrt(state.side.drift_variance)[player],
+        "between_side_sd_m": centre * np.sqrt(side.between_variance)[player],
         "degrees_of_freedom": population.club_spread_weight + state.carry.freedom,
         "mishit_rate": state.mishit_rate,
         "mishit_shortfall_m": centre * state.shortfall[player],

@@ -1,8 +1,9 @@
 """Carry and dispersion of each of a player's clubs, robust to mishits and to few shots.
 
-The centre of clean strikes as the player hits now, their spread, the rate and size of mishits,
-the drift from session to session and the next shot's distribution, all learned together for one
-player or for many. Small samples borrow from the player's other clubs and from the population.
+The centre of clean strikes as the player hits and aims now, their spread, the rate and size of
+mishits, the drift from session to session and the next shot's distribution, all learned together
+for one player or for many. Small samples borrow from the player's other clubs and from the
+population.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
         One row a shot in the order handed in: its keys, `strike` (`clean`, `mishit`, null for a
         putt or a shot without carry) and `mishit_probability` [1].
     levels_ : list of tuple
-        Shots of some players in order, and the level that each player's clubs share.
+        Shots of some players in order, and the level of carry that each player's clubs share.
     n_shots_ : int
         Shots that were used.
 
@@ -131,9 +132,9 @@ class CarryModel(BaseEstimator):  # type: ignore[misc]  # scikit-learn has no ty
             sessions; `carry_sd_m` spread of clean strikes over sessions,
             split into `carry_within_sd_m` and `carry_between_sd_m`; `carry_p10_m`,
             `carry_p90_m` band of the next shot, mishits included; `session_carry_p10_m`,
-            `session_carry_p90_m` band of the next session's centre; `side_m`, `side_se_m`,
-            `side_sd_m` (null without sides); `mishit_rate` [1]; `provisional` (one session
-            only); `model_version`.
+            `session_carry_p90_m` band of the next session's centre; `side_m` centre across the
+            line as the player aims now, `side_se_m`, `side_sd_m` (null without sides);
+            `mishit_rate` [1]; `provisional` (one session only); `model_version`.
         """
         check_is_fitted(self, "parameters_")
         parameters = self.parameters_

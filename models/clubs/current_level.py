@@ -1,16 +1,23 @@
-"""Where a player's clubs are today: the level of all of them followed through the sessions."""
+"""Where a player's clubs are today: carry and side of all of them followed through the sessions."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray, IntArray
-from rangeledger.models.clubs.related_clubs import CarryRelations
-from rangeledger.models.clubs.session_variance import NO_WEIGHT, CellMoments, cell_moments
+from rangeledger.models.clubs.related_clubs import (
+    CarryRelations,
+    Shrunk,
+    shrink,
+    side_prior_covariance,
+)
+from rangeledger.models.clubs.session_variance import NO_WEIGHT, cell_moments
 from rangeledger.models.clubs.shot_groups import sum_by
 from rangeledger.models.clubs.strike_mixture import StrikeMixture
 from rangeledger.models.statistics.shared_level import (
+    DRIFT_LOG_SD,
     Grid,
     SharedLevel,
     player_grid,
@@ -20,6 +27,8 @@ from rangeledger.models.statistics.unit_visits import MOST_VISITS, UnitVisits
 
 # ln carry is taken of no less than this share of the base carry; guards ln 0 only.
 LEAST_SHARE = 0.05
+# The variance of a day of aim, averaged over what it may be, is the expected one with this factor.
+EVEN_DRIFT = float(np.exp(-(DRIFT_LOG_SD**2)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +38,8 @@ class CurrentLevels:
     Attributes
     ----------
     mean, variance : array, shape (groups,)
-        ln of the level [ln m], leaning on the player's other groups, and its variance.
+        Level, leaning on the player's other groups, and its variance: of carry its ln [ln m], of
+        side a fraction of the base carry [1].
     players : list of PlayerLevel
         The shared level of each player.
     """
@@ -71,7 +81,7 @@ class PlayerLevel:
 
 
 def current_levels(mixture: StrikeMixture, relations: CarryRelations) -> CurrentLevels:
-    """Return where each group is today.
+    """Return how far each group carries today.
 
     Parameters
     ----------
@@ -83,25 +93,23 @@ def current_levels(mixture: StrikeMixture, relations: CarryRelations) -> Current
     Returns
     -------
     CurrentLevels
-        Levels of the groups, days of the players.
+        ln of the levels of the groups [ln m], days of the players.
     """
-    groups = mixture.groups
-    count = np.bincount(groups.player_of_group, minlength=groups.players)
-    first = np.cumsum(count) - count
-    players = player_levels(mixture)
-    own = np.concatenate([player.fit.level for player in players])
-    mean, variance = np.empty(len(own)), np.empty(len(own))
-    for size in np.unique(count):
-        chosen = np.flatnonzero(count == size)
-        members = first[chosen][:, None] + np.arange(size)
-        noise = np.stack([players[number].fit.covariance for number in chosen])
-        block = relations.shrunk(own[members], noise, members)
-        mean[members], variance[members] = block.mean, block.variance
-    return CurrentLevels(mean, variance, players)
+    carry = mixture.state.carry
+    cells = cell_moments(
+        mixture.carry, mixture.state.clean, mixture.groups.cell_of_shot, carry.centre
+    )
+    group = mixture.groups.group_of_cell
+    share = np.maximum(1.0 + cells.mean, LEAST_SHARE)
+    sampling = carry.variance[group] / np.maximum(cells.weight, NO_WEIGHT) / share**2
+    ratio = carry.variance / mixture.defaults.carry_spread**2
+    drift = _expected_drift(mixture, ratio, mixture.defaults.carry_drift)
+    players = _player_levels(mixture, np.log(mixture.base[group] * share), sampling, drift)
+    return _related(mixture, players, relations.shrunk)
 
 
-def player_levels(mixture: StrikeMixture) -> list[PlayerLevel]:
-    """Return the shared level of each player.
+def current_sides(mixture: StrikeMixture) -> CurrentLevels:
+    """Return how far to the side each group's centre is today.
 
     Parameters
     ----------
@@ -110,51 +118,84 @@ def player_levels(mixture: StrikeMixture) -> list[PlayerLevel]:
 
     Returns
     -------
-    list of PlayerLevel
-        One a player; the units are the player's groups in order.
+    CurrentLevels
+        Sides of the groups as fractions of their base carry [1], days of the players.
+
+    Notes
+    -----
+    An aim may have wandered, turned evenly or taken a step, as far against its days as a level of
+    carry against its own.
     """
-    groups, carry = mixture.groups, mixture.state.carry
-    cells = cell_moments(mixture.carry, mixture.state.clean, groups.cell_of_shot, carry.centre)
-    expected = _expected_drift(mixture)
+    side, population = mixture.state.side, mixture.population
+    weight = np.where(mixture.has_side, mixture.state.clean, 0.0)
+    cells = cell_moments(mixture.side, weight, mixture.groups.cell_of_shot, side.centre)
+    sampling = side.variance[mixture.groups.group_of_cell] / np.maximum(cells.weight, NO_WEIGHT)
+    ratio = side.variance / mixture.side_scale() ** 2
+    drift = EVEN_DRIFT * _expected_drift(mixture, ratio, mixture.defaults.side_drift)
+    players = _player_levels(
+        mixture, cells.mean, sampling, drift, population.side_drift / population.carry_drift
+    )
+
+    def shrunk(own: FloatArray, noise: FloatArray, members: IntArray) -> Shrunk:
+        prior = side_prior_covariance(members.shape[1], population)
+        return shrink(own, noise, np.zeros(members.shape), np.broadcast_to(prior, noise.shape))
+
+    return _related(mixture, players, shrunk)
+
+
+def _related(
+    mixture: StrikeMixture,
+    players: list[PlayerLevel],
+    shrunk: Callable[[FloatArray, FloatArray, IntArray], Shrunk],
+) -> CurrentLevels:
+    """Return the levels of all groups, each leaning on its player's others."""
+    groups = mixture.groups
+    count = np.bincount(groups.player_of_group, minlength=groups.players)
+    first = np.cumsum(count) - count
+    own = np.concatenate([player.fit.level for player in players])
+    mean, variance = np.empty(len(own)), np.empty(len(own))
+    for size in np.unique(count):
+        chosen = np.flatnonzero(count == size)
+        members = first[chosen][:, None] + np.arange(size)
+        noise = np.stack([players[number].fit.covariance for number in chosen])
+        block = shrunk(own[members], noise, members)
+        mean[members], variance[members] = block.mean, block.variance
+    return CurrentLevels(mean, variance, players)
+
+
+def _player_levels(
+    mixture: StrikeMixture,
+    value: FloatArray,
+    sampling: FloatArray,
+    drift: FloatArray,
+    size: float = 1.0,
+) -> list[PlayerLevel]:
+    """Return the shared level of each player from the means of cells and their variances.
+
+    The units are the player's groups in order; `drift` is the spread of a day expected of each,
+    `size` how far their level moves against that of carry.
+    """
+    groups = mixture.groups
     player_of_cell = groups.player_of_group[groups.group_of_cell]
     ends = np.searchsorted(player_of_cell, np.arange(groups.players + 1))
     found = []
     for player in range(groups.players):
         chosen = np.arange(ends[player], ends[player + 1])
-        visits, row = _visits(mixture, cells, chosen)
-        shared = mixture.population.shared_drift
-        grid = player_grid(visits.age, float(expected[player]), shared)
+        group, visit = groups.group_of_cell[chosen], groups.visit_of_cell[chosen]
+        node, age, days = visit_nodes(groups.started, visit)
+        variance = np.minimum(sampling[chosen], 1.0 / NO_WEIGHT)
+        visits, row = merged_visits(group - group.min(), node, value[chosen], variance, age, days)
+        grid = player_grid(visits.age, float(drift[player]), mixture.population.shared_drift, size)
         found.append(PlayerLevel(visits, grid, shared_level(visits, grid), chosen, row))
     return found
 
 
-def _expected_drift(mixture: StrikeMixture) -> FloatArray:
+def _expected_drift(mixture: StrikeMixture, ratio: FloatArray, usual: FloatArray) -> FloatArray:
     """Return the spread of a day expected of each player: more for one whose shots spread more."""
-    groups, defaults = mixture.groups, mixture.defaults
-    player = groups.player_of_group
-    ratio = mixture.state.carry.variance / defaults.carry_spread**2
-    wider = sum_by(player, ratio, groups.players) / np.bincount(player, minlength=groups.players)
-    return np.asarray(defaults.carry_drift * np.sqrt(wider), dtype=np.float64)
-
-
-def _visits(
-    mixture: StrikeMixture, cells: CellMoments, chosen: IntArray
-) -> tuple[UnitVisits, IntArray]:
-    """Return the cells of one player as means of units on visits, and the row of each."""
     groups = mixture.groups
-    group = groups.group_of_cell[chosen]
-    share = np.maximum(1.0 + cells.mean[chosen], LEAST_SHARE)
-    sampling = mixture.state.carry.variance[group] / np.maximum(cells.weight[chosen], NO_WEIGHT)
-    visit = groups.visit_of_cell[chosen]
-    node, age, days = visit_nodes(groups.started, visit)
-    return merged_visits(
-        group - group.min(),
-        node,
-        np.log(mixture.base[group] * share),
-        np.minimum(sampling / share**2, 1.0 / NO_WEIGHT),
-        age,
-        days,
-    )
+    player = groups.player_of_group
+    wider = sum_by(player, ratio, groups.players) / np.bincount(player, minlength=groups.players)
+    return np.asarray(usual * np.sqrt(wider), dtype=np.float64)
 
 
 def visit_nodes(started: FloatArray, visit: IntArray) -> tuple[IntArray, FloatArray, FloatArray]:

@@ -2,9 +2,9 @@
 
 All functions read the parameter frame of `CarryModel.parameters_`, one row a group:
 
-- `carry_m`, `side_m`: centre of clean strikes [m]; `carry_se_m`, `side_se_m`: how sure [m];
+- `carry_m`, `side_m`: centre of clean strikes today [m]; `carry_se_m`, `side_se_m`: how sure [m];
 - `within_carry_sd_m`, `within_side_sd_m`, `within_correlation`: clean strikes in one session;
-- `between_carry_sd_m`, `between_side_sd_m`: centres of sessions about the long-run centre [m];
+- `between_carry_sd_m`, `between_side_sd_m`: centres of sessions about that centre [m];
 - `degrees_of_freedom`: shots that the spread rests on [1];
 - `mishit_rate` [1]; `mishit_shortfall_m`: mean loss of carry [m]; `mishit_long_share`: share of
   mishits that fly too far instead [1]; `mishit_side_scale_m`: scale of a t3 sideways [m];

@@ -259,7 +259,7 @@ class StrikeMixture:
         cross = sum_by(cell, product, len(carry.mean))
         self._update_spread(state.carry, carry, self.defaults.carry_spread)
         self._update_tilt(side)
-        side_scale = self._side_scale()
+        side_scale = self.side_scale()
         self._update_spread(state.side, side, side_scale)
         self._update_covariance(cross, side_scale)
         self._update_centres(state.carry, carry, self.defaults.carry_spread, self.relatives)
@@ -297,8 +297,14 @@ class StrikeMixture:
         scatter = self._cells_per_group(cells.scatter) / scale**2
         direction.variance = self._pooled(scatter, direction.freedom, 1.0) * scale**2
 
-    def _side_scale(self) -> FloatArray:
-        """Return the default side spread of each group, tilted over loft as its player's is."""
+    def side_scale(self) -> FloatArray:
+        """Return the default side spread of each group, tilted over loft as its player's is.
+
+        Returns
+        -------
+        array, shape (groups,)
+            Spread as a fraction of carry [1].
+        """
         tilt = self.state.side_tilt[self.groups.player_of_group]
         tilted: FloatArray = self.defaults.side_spread * np.exp(tilt * self.loft)
         return tilted
@@ -312,7 +318,7 @@ class StrikeMixture:
         player, players = self.groups.player_of_group, self.groups.players
         population, tilt = self.population, self.state.side_tilt
         freedom = self._cells_per_group(degrees_of_freedom(cells.weight))
-        scatter = self._cells_per_group(cells.scatter) / self._side_scale() ** 2
+        scatter = self._cells_per_group(cells.scatter) / self.side_scale() ** 2
         freedom, scatter = (np.where(self.loft_known, x, 0.0) for x in (freedom, scatter))
         all_scatter, all_freedom = (sum_by(player, x, players) for x in (scatter, freedom))
         level = within_variance(all_scatter, all_freedom, 1.0, population.spread_weight)

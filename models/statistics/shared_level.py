@@ -136,7 +136,7 @@ class LevelRows:
     change_high: FloatArray
 
 
-def player_grid(age: FloatArray, drift: float, shared_drift: float) -> Grid:
+def player_grid(age: FloatArray, drift: float, shared_drift: float, size: float = 1.0) -> Grid:
     """Return the assumptions for a player.
 
     Parameters
@@ -147,6 +147,8 @@ def player_grid(age: FloatArray, drift: float, shared_drift: float) -> Grid:
         Spread of a day that is expected beforehand [1].
     shared_drift : float
         Share of its variance that all units have in common [1].
+    size : float
+        How far the level moves against that of carry [1]: its wander, rise and steps.
 
     Returns
     -------
@@ -154,14 +156,14 @@ def player_grid(age: FloatArray, drift: float, shared_drift: float) -> Grid:
         No change beside the wander, an even rise or fall, or a step before one of the last visits.
     """
     recent = np.unique(age)[: min(RECENT, len(np.unique(age)) - 1)]
-    moved = [STEP_SD**2 * np.outer(age > since, age > since) for since in recent]
-    none, even = np.zeros((len(age), len(age))), SLOPE_SD**2 * np.outer(age, age)
+    moved = [(size * STEP_SD) ** 2 * np.outer(age > since, age > since) for since in recent]
+    none, even = np.zeros((len(age), len(age))), (size * SLOPE_SD) ** 2 * np.outer(age, age)
     onward, onward_variance = np.zeros((2 + len(recent), len(age))), np.zeros(2 + len(recent))
-    onward[1], onward_variance[1] = -(SLOPE_SD**2) * age, SLOPE_SD**2
+    onward[1], onward_variance[1] = -((size * SLOPE_SD) ** 2) * age, (size * SLOPE_SD) ** 2
     path = np.log(np.array([1.0, SLOPE_CHANCE, *[STEP_CHANCE] * len(recent)]))
     steps = np.log(WANDER_GRID / WANDER_PRIOR[0]) / WANDER_PRIOR[1]
     days = np.log(DRIFT_GRID) / DRIFT_LOG_SD
-    wander, day = WANDER_GRID**2, (drift * DRIFT_GRID) ** 2
+    wander, day = (size * WANDER_GRID) ** 2, (drift * DRIFT_GRID) ** 2
     return Grid(
         np.stack([none, even, *moved]),
         onward,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from rangeledger.models.strategy.practice_gain import practice_advice
@@ -13,9 +14,14 @@ from rangeledger.pipelines.pages_server.replies.problems import PageError
 from rangeledger.pipelines.pages_server.shared.site import Site, player_at
 from rangeledger.schemas.errors import NotEnoughShotsError
 from rangeledger.warehouse.pages.bag import BagClub, bag_of, practice_clubs
-from rangeledger.warehouse.pages.card import CAUTION, card_content
+from rangeledger.warehouse.pages.card import CARD_ROWS, CAUTION, card_content
 from rangeledger.warehouse.pages.card_pdf import PAPERS, card_pdf
-from rangeledger.warehouse.pages.player_rows import PlayerRows, player_rows, with_round_metres
+from rangeledger.warehouse.pages.player_rows import (
+    ALL_ROWS,
+    PlayerRows,
+    player_rows,
+    with_round_metres,
+)
 from rangeledger.warehouse.pages.practice_words import stands_out
 from rangeledger.warehouse.pages.report import report_values
 from rangeledger.warehouse.pages.units import METRES
@@ -40,13 +46,13 @@ def _paper(request: Request) -> str:
     return paper if paper in PAPERS else "a4"
 
 
-def _read(request: Request) -> tuple[PlayerRows, list[BagClub]]:
-    """What the database holds of the player, and the player's bag."""
+def _read(request: Request, only: Collection[str] = ALL_ROWS) -> tuple[PlayerRows, list[BagClub]]:
+    """What the database holds of the player, or a part of that, and the player's bag."""
     site: Site = request.app.state.site
     word = request.path_params["word"]
     with site.publications.opened() as connection:
         player = player_at(connection, word, request)
-        rows = player_rows(connection, player)
+        rows = player_rows(connection, player, only)
         if unit_of(request) is METRES:
             rows = with_round_metres(rows, connection)
         try:
@@ -65,7 +71,7 @@ def card(request: Request) -> Response:
     etag = etag_of(request)
     if answer := unchanged(request, etag):
         return answer
-    rows, bag = _read(request)
+    rows, bag = _read(request, CARD_ROWS)
     content = card_content(rows, bag, unit_of(request))
     shown = page(
         request, "site/card.html", etag=etag, card=content, caution=CAUTION, player=rows.player,
@@ -79,7 +85,7 @@ def card_as_pdf(request: Request) -> Response:
     etag = etag_of(request)
     if answer := unchanged(request, etag):
         return answer
-    rows, bag = _read(request)
+    rows, bag = _read(request, CARD_ROWS)
     content = card_content(rows, bag, unit_of(request))
     name = f"card-{file_word(rows.player)}.pdf"
     headers = {"content-disposition": f'inline; filename="{name}"', "etag": etag}

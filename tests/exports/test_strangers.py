@@ -31,7 +31,8 @@ REACHED = {
     "ground_student_engineer": (90, set()),
     "team_studio_workshop": (90, set()),
     "squad_scripts_accounts": (85, set()),
-    "fitter_school_diary": (82, set()),
+    "fitter_school_diary": (83, set()),
+    "workbook_notebook_hand": (87, set()),
 }
 
 

@@ -60,11 +60,20 @@ class Season:
     # A step of the level, so many sessions before the end [1].
     step: float = 0.0
     after: int = 2
+    # The same of the aim of all clubs, as fractions of carry: a walk, a turn over the whole season,
+    # and a step, as many sessions before the end as that of the level [1].
+    aim_walk: float = 0.0
+    aim_gain: float = 0.0
+    aim_step: float = 0.0
     # Difference of two monitors that take turns at random [1].
     monitors: float = 0.0
     # Share of the sessions of which both monitors measure a part [1].
     both: float = 0.0
     test_shots: int = 10
+
+    def aimed(self) -> Season:
+        """Return a season whose level goes as this one's aim does."""
+        return replace(self, walk=self.aim_walk, gain=self.aim_gain, step=self.aim_step)
 
     def changed(self, **changes: float) -> Season:
         """Return the season with some numbers changed."""
@@ -96,7 +105,7 @@ class Made:
     shots: pl.DataFrame
     later: pl.DataFrame
     # player, club, `now_m` the level of the last session, `next_m` that of the next one without
-    # its day, `mean_m` over the sessions.
+    # its day, `mean_m` over the sessions; `next_aim` its side, a fraction of carry, likewise.
     truth: pl.DataFrame
     step: np.ndarray = field(repr=False)
 
@@ -111,12 +120,14 @@ def make_season(players: int, make: Make, season: Season, *, seed: int) -> Made:
     own = np.exp(make.club_log_sd * rng.standard_normal((2, *shape)))
     sessions = season.sessions + 1
     level, after = _level(players, season, rng)
+    turned, _ = _level(players, season.aimed(), np.random.default_rng([seed, 2]))
     visit = np.exp(make.session_log_sd * rng.standard_normal((players, 1, sessions)))
     spread = player * own[..., None] * visit
     spread = np.stack([make.carry_spread * spread[0], make.side_spread * spread[1]])
     drift = _drift((2, players, season.clubs, sessions), make, rng)
     turns = rng.integers(0, 2, (players, 1, sessions))
     aim = 0.02 * rng.standard_normal((players, 1, 1)) + 0.01 * rng.standard_normal((*shape, 1))
+    aim = aim + turned[:, None, :]
     per = max(season.shots, season.test_shots)
     core = _core((*shape, sessions, per), make.core, rng)
     mishit = rng.random((*shape, sessions, per)) < make.mishit_rate
@@ -138,7 +149,7 @@ def make_season(players: int, make: Make, season: Season, *, seed: int) -> Made:
     return Made(
         table.filter(~last),
         table.filter(last),
-        _truth(centre, level, clubs),
+        _truth(centre, level, clubs).with_columns(next_aim=pl.Series(aim[..., -1].ravel())),
         after,
     )
 

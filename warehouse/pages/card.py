@@ -20,6 +20,8 @@ from rangeledger.warehouse.pages.wedge_tables import swing_matrix, wedge_rows, w
 
 # What fits on a face of A6 in a size that can be read on the course.
 _CLUBS, _WEDGE_ROWS, _SWINGS, _WIND_ROWS, _GAP_ROWS = 17, 12, 4, 9, 13
+# What of a player's rows the card is made of.
+CARD_ROWS = ("carry", "sessions", "shape", "gaps", "wedges")
 CAUTION = "A tendency, not a promise. Local rules and judgement come first; clear people ahead."
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +60,7 @@ _QUERIES = {
     "putting": "SELECT * FROM putting_start_line WHERE player = $1",
 }
 
+ALL_ROWS = tuple(_QUERIES)
 
 # Views that a database may lack, whole or in part, with the columns of an empty answer.
 _LATER: dict[str, tuple[str, dict[str, Any]]] = {
@@ -150,7 +152,9 @@ def usual_ball(carry: pl.DataFrame) -> str:
     return str(totals["ball"][-1])
 
 
-def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
+def player_rows(
+    connection: DuckDBPyConnection, player: str, only: Collection[str] = ALL_ROWS
+) -> PlayerRows:
     """Read what the pages show of a player.
 
     Parameters
@@ -159,14 +163,17 @@ def player_rows(connection: DuckDBPyConnection, player: str) -> PlayerRows:
         Opened database.
     player : str
         Name as the database has it.
+    only : collection of str
+        Frames that are needed; the others stay without rows and columns.
 
     Returns
     -------
     PlayerRows
     """
-    frames = {}
+    frames = dict.fromkeys(set(_QUERIES) - set(only), pl.DataFrame())
     there = _columns_there(connection)
-    for name, query in _QUERIES.items():
+    for name in only:
+        query = _QUERIES[name]
         if name in _LATER and not set(_LATER[name][1]) <= there.get(_LATER[name][0], set()):
             frames[name] = pl.DataFrame(schema=_LATER[name][1])
         else:

@@ -14,7 +14,7 @@
 --   carry_p90_m: Nine of ten next shots, mishits included, carry at most this [m]
 --   session_carry_p10_m: Nine of ten next sessions centre at least here [m]
 --   session_carry_p90_m: Nine of ten next sessions centre at most here [m]
---   side_m: Centre across the target line, right positive [m]
+--   side_m: Centre across the target line as the player aims now, right positive [m]
 --   side_se_m: Standard error of the centre across [m]
 --   side_sd_m: Spread (standard deviation) across the target line [m]
 --   mishit_rate: Share of mishits

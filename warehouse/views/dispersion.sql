@@ -6,7 +6,7 @@
 --   shots: Shots that the fit used
 --   sessions: Sessions that they come from
 --   centre_carry_m: Centre along the target line in still air, as the player hits now [m]
---   centre_side_m: Centre across the target line, right positive [m]
+--   centre_side_m: Centre across the target line as the player aims now, right positive [m]
 --   half_axis_long_m: Longer half-axis [m]
 --   half_axis_short_m: Shorter half-axis [m]
 --   angle_deg: Longer axis from the target line, right positive [deg]

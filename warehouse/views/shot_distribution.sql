@@ -5,7 +5,7 @@
 --   shots: Shots that the fit used
 --   sessions: Sessions that they come from
 --   carry_m: Centre of clean strikes along the target line, as the player hits now [m]
---   side_m: Centre of clean strikes across it, right positive [m]
+--   side_m: Centre of clean strikes across it as the player aims now, right positive [m]
 --   carry_se_m: Standard error of the centre along [m]
 --   side_se_m: Standard error of the centre across [m]
 --   within_carry_sd_m: Spread along within a session [m]

@@ -10,6 +10,7 @@ from rangeledger.pipelines.reader.reading.tokens import Form, split_record
 
 USUAL = (",", ";", "\t", "|")
 UNUSUAL = ("\x1f", "\x01", "^", "~")
+_MOST_DITTOS = 100_000
 _SAMPLE_BYTES = 1 << 18
 _SAMPLE_LINES = 200
 _TEXT = re.compile(rb"[^\n]")
@@ -178,7 +179,19 @@ def _quote(data: bytes, lines: list[str], delimiter: str) -> str | None:
     pairs = {mark: _pairs(lines, delimiter, mark) for mark in ('"', "'")}
     if pairs["'"] > pairs['"']:
         return "'"
+    if _are_dittos(data, delimiter):
+        return None
     return '"' if _opens(data, delimiter) else None
+
+
+def _are_dittos(data: bytes, delimiter: str) -> bool:
+    """Whether every quotation mark is a cell by itself, as people write `the same as above`."""
+    marks = data.count(b'"')
+    if not 1 < marks <= _MOST_DITTOS:
+        return False
+    cut = re.escape(delimiter.encode())
+    alone = re.findall(rb"(?:^|" + cut + rb')"(?=' + cut + rb"|\r?$)", data, re.M)
+    return len(alone) == marks
 
 
 def _pairs(lines: list[str], delimiter: str, mark: str) -> int:

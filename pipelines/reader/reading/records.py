@@ -29,7 +29,7 @@ from rangeledger.schemas.reasons import FileReason
 
 MAX_WIDTH = 16_384  # cells of one record, as many as a spreadsheet has columns
 MAX_BROKEN = 2_000_000  # lines that have to be read one by one
-_FEWEST_BARE = 3
+_FEWEST_BARE, _LEAST_NUMBERS = 3, 0.4
 MAX_LINES = 20_000_000
 MAX_CELLS = 150_000_000  # records times cells of the widest
 
@@ -96,7 +96,7 @@ def find_records(data: bytes, form: Form, separator: bool) -> Records:
         "comment": _comments(data, lines, blank | hint | repairs.swallowed, width, form),
     }
     known = np.logical_or.reduce([repairs.swallowed, *skipped.values()])
-    skipped["commented-out"] = _commented_out(data, lines, known, width)
+    skipped["commented-out"] = _commented_out(data, lines, known, width, form)
     return _records(data, form, lines, repairs, skipped)
 
 
@@ -145,7 +145,7 @@ def _comments(data: bytes, lines: Lines, known: _Flags, width: int, form: Form) 
     return comment
 
 
-def _commented_out(data: bytes, lines: Lines, known: _Flags, width: int) -> _Flags:
+def _commented_out(data: bytes, lines: Lines, known: _Flags, width: int, form: Form) -> _Flags:
     """Rows of the table that a number sign takes out of it, as few among many that bear none."""
     first = np.frombuffer(data, np.uint8)[lines.start[:-1]]
     rows = ~known & (lines.width == width) & (width > 1)
@@ -153,7 +153,10 @@ def _commented_out(data: bytes, lines: Lines, known: _Flags, width: int) -> _Fla
     bare = np.flatnonzero(rows & ~marked)
     if bare.size < _FEWEST_BARE or 2 * np.count_nonzero(marked) > bare.size:
         return np.zeros(len(lines), np.bool_)
-    marked[: bare[0]] = False  # a heading may bear the mark of a comment
+    for line in np.flatnonzero(marked).tolist():  # a heading may bear the mark too: `#,Time,Club`
+        cells = text_of(data, lines.start, line, line).lstrip("# ").split(form.delimiter)
+        numbers = sum(any(map(str.isdigit, cell)) for cell in cells)
+        marked[line] = line > bare[0] and numbers >= _LEAST_NUMBERS * len(cells)
     return marked
 
 

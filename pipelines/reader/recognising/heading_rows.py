@@ -19,7 +19,7 @@ from rangeledger.pipelines.reader.recognising.heading_cells import (
     may_be_heading,
     texts_of,
 )
-from rangeledger.pipelines.reader.recognising.legends import Meaning, meanings_in
+from rangeledger.pipelines.reader.recognising.legends import Meaning, listed_codes, meanings_in
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.side_letters import side_letters
@@ -71,7 +71,7 @@ class GridRows:
         self.language: str | None = None
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
         self.lines = lines_of(grid, self.head)
-        self.legend = _legend(self.lines)
+        self.legend = _legend(self.lines) or listed_codes(self.lines, self.head)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -119,10 +119,11 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
 
 def _better(heading: Heading, rest: str | None, below: str, table: GridRows) -> Heading:
     """A heading that says little, read without what others begin with too where that helps."""
-    if rest is None or heading.weight >= _SURE_WORDS:
+    if rest is None or (heading.weight >= _SURE_WORDS and not heading.unknown):
         return heading
     found = _explained(rest, below, table)
-    return replace(found, text=heading.text) if found.weight >= _SURE_WORDS else heading
+    better = found.weight >= _SURE_WORDS and found.weight > heading.weight
+    return replace(found, text=heading.text) if better else heading
 
 
 def _spoken_of_elsewhere(code: str, lines: Sequence[str]) -> bool:
@@ -163,7 +164,7 @@ def _read_row(
     texts = _without_statement(texts)
     below = texts_of(units) + ("",) * len(texts)
     headings = tuple(_explained(text, below[place], table) for place, text in enumerate(texts))
-    if any(heading.weight < _SURE_WORDS for heading in headings):
+    if any(heading.weight < _SURE_WORDS or heading.unknown for heading in headings):
         bare = without_prefix(texts)
         headings = tuple(
             _better(heading, rest, below[place], table)

@@ -41,6 +41,11 @@ from rangeledger.pipelines.reader.recognising.heading_rows import (
 from rangeledger.pipelines.reader.recognising.language import language_of
 from rangeledger.pipelines.reader.recognising.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.named_blocks import (
+    LONE_NAME,
+    is_full_name,
+    name_blocks,
+)
 from rangeledger.pipelines.reader.recognising.record_kinds import (
     is_data,
     is_remark,
@@ -135,6 +140,7 @@ class LayoutFinder:
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
         self.layout.statements += self._trailing_statements
+        name_blocks(self.layout.blocks)
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
@@ -337,6 +343,8 @@ class LayoutFinder:
         self._trailing_statements += [
             s for s in statements if not statement.facts or s.kind in ON_SIGNS
         ]
+        if len(words) == 1 and not statement.facts and is_full_name(words[0]):
+            self._group[LONE_NAME] = Fact(LONE_NAME, words[0].strip(), (), line)
         if len(words) == 1 and all(fact.column == "swing" for fact in statement.facts):
             club = club_in_title(words[0]) or self._like_a_club(words[0])
             if club is not None:

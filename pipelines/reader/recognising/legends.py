@@ -127,6 +127,42 @@ def _codes(text: str, scope: str) -> list[Meaning]:
     return []
 
 
+def listed_codes(lines: Iterable[str], rows: Iterable[Sequence[str | None]]) -> dict[str, Meaning]:
+    """What a sentence says of the short headings of a table, one after the other.
+
+    Parameters
+    ----------
+    lines : iterable of str
+        Lines beside the table: `cl club, v ball speed mph, up launch angle in degrees`.
+    rows : iterable of sequences of str
+        The first rows, of which one may be the heading.
+
+    Returns
+    -------
+    dict of str to Meaning
+        By code; empty unless most headings of such a row are explained.
+    """
+    codes = next((some for row in rows if (some := _short_codes(row))), set())
+    for line in lines if codes else ():
+        parts = [part.strip(" .").partition(" ") for part in _LISTED.split(line)]
+        found = {
+            code: Meaning(code, words.strip())
+            for code, _, words in parts
+            if code in codes and words
+        }
+        if len(found) >= max(_FEWEST_CODES, _MOSTLY_EXPLAINED * len(codes)):
+            return found
+    return {}
+
+
+def _short_codes(row: Sequence[str | None]) -> set[str]:
+    """The cells of a row that holds nothing but codes of a few letters."""
+    cells = [(cell or "").strip() for cell in row]
+    filled = [cell for cell in cells if cell]
+    short = all(cell.isalpha() and len(cell) <= _LONGEST_CODE for cell in filled)
+    return set(filled) if short and len(set(filled)) == len(filled) > _FEWEST_CODES else set()
+
+
 def decoded(
     headings: Sequence[str], texts: Sequence[pl.Series], meanings: Sequence[Meaning]
 ) -> dict[int, pl.Series]:
@@ -199,6 +235,8 @@ def _with_club_kinds(codes: Sequence[str], words: Mapping[str, str]) -> dict[str
 
 _LETTERED_CLUB = re.compile(r"^([A-Za-z]{1,3})\s?([1-9][0-9]?)$")
 _MOSTLY_EXPLAINED = 0.6
+_LONGEST_CODE = 3  # letters
+_LISTED = re.compile(r"[,;]\s+|:\s+")
 _MOST_CODES, _ROWS_A_CODE = 20, 50
 _SIDES = ("L", "R")
 _WITH_A_NUMBER = r"^\s*[-+]?\d+(?:[.,]\d+)?\s*°?\s*(\pL{1,4})\s*$"

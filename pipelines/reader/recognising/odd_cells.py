@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache, lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.reader.normalising.number_format import NumberFormat, other_decimal
+from rangeledger.pipelines.reader.normalising.phrases import any_of, pieces_of
 from rangeledger.pipelines.reader.recognising.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.unit_readings import (
     IN_CELLS,
     UnitsFound,
     in_canonical_unit,
 )
+from rangeledger.schemas.headings import plain, unit_symbols
 from rangeledger.schemas.reasons import RowReason
 
 # A shot may lack any other value; of these a word in place of the number is no mere gap.
@@ -23,6 +27,12 @@ _NEEDED = frozenset({"ball_speed_mps", "carry_m"})
 _FEWEST_ALIKE = 2  # cells with the same word: then it is the file's own for no value
 _MOST_SHOWN = 3
 _LONG = 20_000
+_A_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_RANGE = re.compile(
+    r"^\s*[0-9]+(?:[.,][0-9]+)?\s*(?:-|–|—|\.\.\.?|/)\s*[0-9]+(?:[.,][0-9]+)?\s*\D{0,6}$"
+)
+_TWO = re.compile(r"^\s*[0-9]+(?:[.,][0-9]+)?\s+\D{1,6}\s+[0-9]+(?:[.,][0-9]+)?\s*\D{0,6}$")
+_ROUGH_SIGN = re.compile(r"^\s*[~≈±<>]\s*[0-9.,]+\s*\D{0,6}$")
 
 
 @dataclass(slots=True)
@@ -68,8 +78,11 @@ def odd_cells(
         words = {
             cell
             for cell in text.filter(rows).drop_nulls()
-            if not any(map(str.isdigit, cell))
-            and (name not in _NEEDED or said[cell] >= _FEWEST_ALIKE)
+            if is_vague(cell)
+            or (
+                not any(map(str.isdigit, cell))
+                and (name not in _NEEDED or said[cell] >= _FEWEST_ALIKE)
+            )
         }
         if words:
             remarks.append(
@@ -82,6 +95,33 @@ def odd_cells(
             sentences = [f"Column {heading!r} holds {c!r}, which is no number." for c in cells]
             rejections.append(Rejection(RowReason.NOT_A_NUMBER, left, sentences))
     return rejections, remarks + _in_other_mark(columns, number_format or NumberFormat())
+
+
+@lru_cache(maxsize=4096)
+def is_vague(cell: str) -> bool:
+    """Whether a cell gives a number only roughly, `about 140`, or as a range, `125-130`.
+
+    Parameters
+    ----------
+    cell : str
+        A cell that is no number.
+
+    Returns
+    -------
+    bool
+        Such a cell holds no measurement, and takes none from the rest of its row.
+    """
+    if _RANGE.match(cell) or (_TWO.match(cell) and _between().search(plain(cell))):
+        return True
+    pieces = pieces_of(_A_NUMBER.sub(" ", cell), ("roughly", "fillers_said"))
+    words = {piece.kind for piece in pieces if not unit_symbols(piece.text)}
+    rough = "roughly" in words and words <= {"roughly", "fillers_said"}
+    return bool(_A_NUMBER.search(cell)) and (rough or bool(_ROUGH_SIGN.match(cell)))
+
+
+@cache
+def _between() -> re.Pattern[str]:
+    return re.compile(rf"[0-9]\s*\b{any_of('between', 'to')}\b\s*[0-9]")
 
 
 def _bad(assigned: Assigned, units: UnitsFound, name: str) -> pl.Series:

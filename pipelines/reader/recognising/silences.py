@@ -16,13 +16,14 @@ from rangeledger.pipelines.reader.recognising.signs import (
     speaks_of_sides,
 )
 from rangeledger.pipelines.reader.recognising.statements import names_a_unit
-from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN
+from rangeledger.schemas.compositions import BACK_SPIN, DATE, DATETIME, SIDE_SPIN, TIME
 
 _MAIN = frozenset({
     "ball_speed_mps", "launch_angle_deg", "launch_direction_deg", "spin_rate_rpm", "spin_axis_deg",
     BACK_SPIN, SIDE_SPIN, "carry_m", "carry_side_m", "total_m", "total_side_m", "apex_m",
 })  # fmt: skip
 _MAIN_TAGS = frozenset({"carry", "total", "launch", "spin", "axis", "side", "off", "apex"})
+_TIMES = (DATE, TIME, DATETIME)
 _MOST_SHOWN = 100
 
 
@@ -46,7 +47,9 @@ def unmapped_columns(assignment: Assignment, remarks: Iterable[Remark | str]) ->
     for profile, why in assignment.extras:
         text = profile.heading.text
         numbered = sum(any(map(str.isdigit, cell)) for cell in profile.sample)
-        if 2 * numbered <= len(profile.sample) or not _is_main(profile.heading):
+        best = profile.heading.best
+        timed = best is not None and best.column in _TIMES and not profile.heading.unknown
+        if 2 * numbered <= len(profile.sample) or not (timed or _is_main(profile.heading)):
             continue
         if f"{text!r}" not in messages:
             found.append(

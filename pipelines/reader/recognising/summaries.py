@@ -19,7 +19,7 @@ _NAMING = ("club", SHOT_NUMBER, DATE, TIME, DATETIME)
 _MOSTLY = 0.8  # share of the rows that bear a name where shots do; common practice, no source
 _MOST_DISTINCT = 5000
 _TIME_LIKE = re.compile(r"^[0-9:.,T \-/+Z]*$")
-_FEWEST_LABELS = 3
+_FEWEST_LABELS, _MOST_ROWS_A_LABEL = 3, 2
 
 
 def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArray[np.bool_]:
@@ -73,7 +73,8 @@ def _begun_like_summaries(text: pl.Series) -> list[str]:
     for cell in distinct(text)[:_MOST_DISTINCT]:
         words = fold(cell).split()
         begins = any(" ".join(words[:k]) in summary for k in range(1, min(longest, len(words)) + 1))
-        if begins and not club_of(cell).known:
+        # A club of such a name would be struck more often: `Max wedge`.
+        if begins and not club_of(cell).known and int((text == cell).sum()) <= _MOST_ROWS_A_LABEL:
             found.append(cell)
     return found
 

@@ -72,9 +72,17 @@ def filled_down(text: pl.Series, others: Sequence[pl.Series] = ()) -> pl.Series 
     if not len(named) or blank.sum() < 0.4 * len(text) or bool(blank[0]):
         return None
     repeated = bool((named == named.shift(1)).fill_null(False).any())
-    if repeated and not any(blank.equals(stripped(other) == "") for other in others):
+    if repeated and not any(_begins_groups(blank, stripped(other) == "") for other in others):
         return None
     return pl.select(pl.when(~blank).then(text)).to_series().forward_fill()
+
+
+def _begins_groups(blank: pl.Series, other: pl.Series) -> bool:
+    """Whether another column has its words in the same rows, or in some of them and nowhere else.
+
+    A player whose days stand below each other has a day wherever a name stands.
+    """
+    return blank.equals(other) or (bool(other.any()) and not bool((blank & ~other).any()))
 
 
 def as_json(columns: Sequence[tuple[str, pl.Series]], length: int) -> pl.Series:

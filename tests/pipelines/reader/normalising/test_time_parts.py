@@ -112,7 +112,8 @@ def test_a_dotted_date_that_no_clock_shows_is_a_date() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["ore 10.15", "alle ore 10:15", "um 10.15 Uhr", "kl. 10.15", "à 10h15", "at 10:15"]
+    "text",
+    ["ore 10.15", "alle ore 10:15", "um 10.15 Uhr", "kl. 10.15", "à 10h15", "at 10:15", "10u15"],
 )
 def test_words_before_a_time_of_day_are_read_over(text: str) -> None:
     day, clock = split_instant(text)

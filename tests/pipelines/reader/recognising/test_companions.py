@@ -9,6 +9,8 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
+
 FLIGHTS = ("108.1,17.5,6100,149.2", "109.6,16.8,5900,151.8", "106.9,18.2,6300,147.0")
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
 
@@ -290,3 +292,42 @@ def test_a_heading_says_how_its_dates_are_written(
     export = read(tmp_path, [f"{HEAD},{heading}", *rows(*[cell] * 3)])
     assert export.shots["struck_at"].dt.date().to_list()[0].isoformat() == day
     assert export.shots["swing"].to_list() == ["full"] * 3
+
+
+def test_the_names_of_tables_are_no_words_of_headings(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "p.full_name": ["Tamsin Orrelle"] * 7 + ["Wendel Askby"] * 7, "c.label": clubs(14),
+        "m.ball_speed_mps": flights["ball_speed_mps"],
+        "m.launch_angle_deg": flights["launch_angle_deg"], "m.carry_m": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, text)
+    assert export.shots.height == 14
+    for name in ("ball_speed_mps", "launch_angle_deg", "carry_m"):
+        assert export.shots[name].null_count() == 0
+    assert export.shots["player"].n_unique() == 2
+
+
+def test_two_names_in_turn_above_shots_are_the_players(tmp_path: Path) -> None:
+    flights = launches(14)
+    lines = table({
+        "club": clubs(14), "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    }).splitlines()  # fmt: skip
+    named = [lines[0], "Tamsin Orrelle", *lines[1:8], "Wendel Askby", *lines[8:]]
+    export = prepared(tmp_path, "\n".join(named) + "\n")
+    assert export.shots["player"].to_list() == ["Tamsin Orrelle"] * 7 + ["Wendel Askby"] * 7
+    alone = [lines[0], *lines[1:8], "Tamsin Orrelle", *lines[8:]]
+    assert set(prepared(tmp_path, "\n".join(alone) + "\n").shots["player"]) == {"unknown"}
+
+
+def test_a_lone_mark_of_quotation_repeats_the_club_above(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "club": [c if k in (0, 7) else '"' for k, c in enumerate(clubs(14))],
+        "ball speed (m/s)": flights["ball_speed_mps"],
+        "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
+    }, delimiter="\t")  # fmt: skip
+    export = prepared(tmp_path, text)
+    assert export.shots["club"].to_list() == ["7-iron"] * 7 + ["driver"] * 7
+    assert export.shots["carry_m"].to_list() == pytest.approx(flights["carry_m"].tolist(), abs=0.01)

@@ -9,7 +9,7 @@ import pytest
 from rangeledger.pipelines.reader.recognising.legends import decoded, meanings_in
 from rangeledger.schemas.errors import ExportError
 
-from tests.pipelines.reader.recognising.writing import launches, prepared, table
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 FLIGHTS = ("48.3,17.5,6100,139.2", "49.0,16.8,5900,142.8", "47.6,18.2,6300,136.0")
 
@@ -188,3 +188,18 @@ def test_a_slash_in_brackets_parts_no_legend() -> None:
     found = meanings_in(["OFF = yards off line (R right / L left); HT = height in feet"])
     words = {meaning.code: meaning.words for meaning in found}
     assert words == {"OFF": "yards off line (R right / L left)", "HT": "height in feet"}
+
+
+def test_a_sentence_below_lists_what_the_headings_mean(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "cl": clubs(14), "v": flights["ball_speed_mps"], "up": flights["launch_angle_deg"],
+        "cr": flights["carry_m"], "o": flights["carry_side_m"],
+    }, delimiter=";")  # fmt: skip
+    line = "My letters: cl club, v ball speed m/s, up launch angle in degrees, cr carry metres, "
+    export = prepared(tmp_path, f"{text}\n{line}o offline at landing in metres\n")
+    assert export.shots.height == 14
+    assert export.shots["ball_speed_mps"].to_list() == pytest.approx(
+        flights["ball_speed_mps"].tolist(), abs=0.01
+    )
+    assert export.shots["carry_side_m"].null_count() == 0

@@ -363,3 +363,15 @@ def test_that_some_rows_do_not_count_leaves_the_others(tmp_path: Path) -> None:
         "launch (deg)": flights["launch_angle_deg"], "carry (m)": flights["carry_m"],
     })  # fmt: skip
     assert prepared(tmp_path, f"Shots marked w do not count\n{text}").shots.height == 14
+
+
+def test_a_heading_that_begins_with_a_number_sign_is_no_row_taken_out(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "#": [str(k + 1) for k in range(14)], "Club": clubs(14),
+        "Speed (m/s)": flights["ball_speed_mps"], "Launch (deg)": flights["launch_angle_deg"],
+        "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, f",,Ball,Ball,Flight\n{text}")
+    assert export.shots.height == 14
+    assert export.shots["launch_angle_deg"].null_count() == 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from rangeledger.pipelines.reader.recognising.odd_cells import is_vague
 
 from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
@@ -57,3 +58,16 @@ def test_a_number_that_only_the_other_decimal_mark_reads_is_read_and_told(tmp_pa
 def test_a_number_whose_thousands_may_be_parted_is_not_guessed(tmp_path: Path) -> None:
     export = prepared(tmp_path, _text("Spin (rpm)", {3: "6.213"}, comma=True))
     assert 6.213 not in export.shots["spin_rate_rpm"].to_list()
+
+
+@pytest.mark.parametrize("cell", ["about 140", "ca. 140 m", "env. 140", "125-130", "129 à 135"])
+def test_a_rough_number_or_a_range_is_no_measurement(tmp_path: Path, cell: str) -> None:
+    export = prepared(tmp_path, _text("Carry (m)", {3: cell}))
+    assert export.shots.height == 14
+    assert export.shots["carry_m"].null_count() == 1
+    assert any(repr(cell) in str(remark) for remark in export.remarks)
+
+
+@pytest.mark.parametrize("cell", ["about the flag", "140 140", "12.3.4"])
+def test_what_is_neither_is_not_taken_for_a_rough_number(cell: str) -> None:
+    assert not is_vague(cell)

@@ -157,3 +157,12 @@ def test_a_label_in_place_of_a_club_is_no_shot(tmp_path: Path, label: str) -> No
     export = prepared(tmp_path, "\n".join(lines) + "\n")
     assert export.shots.height == 14
     assert export.other_lines["source_row"].to_list() == [1, 9]
+
+
+def test_a_club_whose_name_begins_like_a_statistic_stays_one(tmp_path: Path) -> None:
+    flights = launches(14)
+    text = table({
+        "Club": ["Max zapper"] * 7 + ["Driver"] * 7, "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    assert prepared(tmp_path, text).shots.height == 14
