@@ -166,6 +166,8 @@ def report_replaced(home: Home, results: Sequence[Result]) -> None:
         return
     with published(home) as connection:
         replaced = replacements(connection, loaded)
+        if not replaced:
+            return
         names = dict(connection.execute(_NAMES).fetchall())
     for change in replaced[:_MOST_LISTED]:
         print_message(_replaced_sentence(change, names, change.later_file in loaded))

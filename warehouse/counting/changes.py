@@ -33,6 +33,14 @@ _PAIRS = f"""
     ORDER BY later.source_file, former.source_file, r.shot_id"""
 
 
+# Asked first, since what tells of changes takes libraries that most loads do without. The hashes
+# are written out: any parameter has the database's binding import pandas.
+_THERE_ARE = """
+    SELECT count(*) FROM ledger.replaced_shots
+    WHERE by_shot IS NOT NULL AND (replaced_by IN ({hashes}) OR shot_id IN (
+        SELECT shot_id FROM ledger.shots WHERE source_file IN ({hashes})))"""
+
+
 class Replacement(NamedTuple):
     """Shots of an older export that count as in a newer one, and what that says otherwise."""
 
@@ -57,6 +65,9 @@ def replacements(connection: DuckDBPyConnection, exports: Sequence[str]) -> list
     list of Replacement
         With changes such as `14 shots: 6-iron → 7-iron`, those of most shots first.
     """
+    hashes = ", ".join("'" + source.replace("'", "''") + "'" for source in exports)
+    if not hashes or not connection.execute(_THERE_ARE.format(hashes=hashes)).fetchall()[0][0]:
+        return []
     rows = connection.execute(_PAIRS, [list(exports)]).pl()
     files = [*rows["former_file"].unique(), *rows["later_file"].unique()]
     steps = {row["source_file"]: row for row in print_steps(connection, files).to_dicts()}

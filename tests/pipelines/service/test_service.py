@@ -15,6 +15,7 @@ import pytest
 from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.ledger import load_plainly
 from rangeledger.pipelines.service import handing_over
 from rangeledger.pipelines.service.presence import sole_service, write_presence
 from rangeledger.schemas.errors import StorageError
@@ -22,6 +23,7 @@ from rangeledger.warehouse import database
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
+from rangeledger.warehouse.publishing import publish
 from typer.testing import CliRunner
 
 from tests.exports_text import seven_irons
@@ -157,6 +159,26 @@ def test_a_command_asks_the_service_before_it_imports_anything_heavy(
         write_presence(home, presence)
         asked = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert asked.stderr.strip() == "[]"
+
+
+def test_what_tells_of_a_load_that_replaced_nothing_imports_no_library_of_frames(
+    home: Home,
+) -> None:
+    drop(home, "s.csv", seven_irons())
+    load_plainly(home, inbox.waiting(home))
+    publish(home)
+    code = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from rangeledger.warehouse.counting.changes import replacements\n"
+        "from rangeledger.warehouse.home import Home\n"
+        "from rangeledger.warehouse.published import published\n"
+        f"with published(Home(Path({str(home.root)!r}))) as connection:\n"
+        "    assert replacements(connection, ['a' * 64]) == []\n"
+        "print({'pandas', 'pyarrow', 'numpy'} & set(sys.modules))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    assert ran.stdout.strip() == "set()"
 
 
 def test_a_service_that_takes_no_request_leaves_the_work_to_the_command(
