@@ -1,4 +1,4 @@
-"""Fit the numbers of `recognising/following.toml` on random exports.
+"""Fit the numbers of `recognising/columns/following.toml` on random exports.
 
 `python -m tests.exports.fit_terms FROM:TO` prints for each quantity the middle of
 log(observed / expected), how that middle differs from export to export, and the scatter from row
