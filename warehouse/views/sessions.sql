@@ -41,11 +41,9 @@ clubs_in_order AS (
 ),
 visits AS (
     SELECT player, session_id, min(struck_at) AS started_at, max(struck_at) AS ended_at, count(*) AS shots,
-        string_agg(DISTINCT ball, ', ' ORDER BY ball) AS balls,
-        string_agg(DISTINCT surface, ', ' ORDER BY surface) AS surfaces,
+        string_agg(DISTINCT ball, ', ' ORDER BY ball) AS balls, string_agg(DISTINCT surface, ', ' ORDER BY surface) AS surfaces,
         avg(wind_speed_mps) AS wind_speed_mps,
-        CASE WHEN min(wind_from_deg) = max(wind_from_deg) THEN min(wind_from_deg) END
-            AS wind_from_deg,
+        CASE WHEN min(wind_from_deg) = max(wind_from_deg) THEN min(wind_from_deg) END AS wind_from_deg,
         CASE WHEN min(wind_height) = max(wind_height) THEN min(wind_height) END AS wind_height,
         avg(air_temp_c) AS air_temp_c, avg(air_pressure_hpa) AS air_pressure_hpa,
         avg(humidity_pct) AS humidity_pct, avg(altitude_m) AS altitude_m
@@ -74,9 +72,7 @@ SELECT
     w.cross_wind_mps, mph(w.cross_wind_mps) AS cross_wind_mph,
     w.cross_wind_se_mps, mph(w.cross_wind_se_mps) AS cross_wind_se_mph,
     w.wind_reason,
-    coalesce(d.excluded, false) AS excluded,
-    coalesce(a.moved, false) AS moved,
-    coalesce(a.parts, 1) AS merged
+    coalesce(d.excluded, false) AS excluded, coalesce(a.moved, false) AS moved, coalesce(a.parts, 1) AS merged
 FROM visits AS v
 INNER JOIN clubs_in_order AS c ON c.player = v.player AND c.session_id = v.session_id
 LEFT JOIN fits.session_winds AS w ON w.player = v.player AND w.session_id = v.session_id

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 
-HEADINGS = Path(__file__).parents[3] / "exports" / "native_headings.tsv"
+HEADINGS = Path(__file__).parents[4] / "exports" / "native_headings.tsv"
 _SURE = 0.6
 # `Timestamp` is a time of day until its cells show a date.
 _ALIKE = {("date_and_time", "time_of_day"), ("shot_number", "shot_count")}
