@@ -154,7 +154,8 @@ _FINGERPRINT = f"""
     SELECT c.player, max(c.batch), count(*),
            bit_xor(hash(hash(
                c.shot_id, c.session_id, c.shot_number, c.struck_at, c.club, c.swing, c.ball,
-               c.surface, c.flight_basis, {", ".join(f"c.{n}" for n in NUMBERS)},
+               c.surface, c.flight_basis, c.monitor, c.wind_height,
+               {", ".join(f"c.{n}" for n in NUMBERS)},
                coalesce(d.excluded, false), CASE WHEN c.club = 'putter' THEN c.extras END
            )))
     FROM ledger.counted_shots AS c

@@ -89,9 +89,10 @@ def _judged(connection: DuckDBPyConnection, found: pl.DataFrame) -> pl.DataFrame
         pl.col("sure")
         | (pl.col("differ") == 0)
         & (
-            pl.col("timed") & (pl.col("agree") >= LEAST_MEASUREMENTS)
-            | (pl.col("agree") >= LEAST_WITHOUT_TIMES)
+            pl.col("timed") & (pl.col("alike") >= LEAST_MEASUREMENTS)
+            | (pl.col("alike") >= LEAST_WITHOUT_TIMES)
         )
+        & (pl.col("agree") > 0)
     )
     paired = _one_to_one(likely)
     sizes = connection.execute(
@@ -123,8 +124,13 @@ def _agreements(found: pl.DataFrame, steps: pl.DataFrame) -> pl.DataFrame:
         (near[n] & (pl.col(f"one_{n}") != 0) & (pl.col(f"other_{n}") != 0)).fill_null(False)
         for n in MEASURED
     )
+    # A zero is often no measurement and proves nothing alone; among shots that come again in
+    # numbers it agrees like any other: a putt may start on its line.
+    alike = pl.sum_horizontal(near[n].fill_null(False) for n in MEASURED)
     differ = pl.sum_horizontal((~near[n]).fill_null(False) for n in MEASURED)
-    counted = found.with_columns(agree=agree.cast(pl.Int64), differ=differ.cast(pl.Int64))
+    counted = found.with_columns(
+        agree=agree.cast(pl.Int64), alike=alike.cast(pl.Int64), differ=differ.cast(pl.Int64)
+    )
     return counted.with_columns(
         sure=pl.col("timed")
         & (pl.col("agree") >= SURE_MEASUREMENTS)

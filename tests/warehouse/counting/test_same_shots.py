@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from pathlib import Path
 
 import numpy as np
 import polars as pl
 import pytest
 from rangeledger.warehouse import database
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 
 from tests.shots import START, make_shots
 from tests.warehouse.test_database import put
@@ -143,3 +145,31 @@ def test_the_order_of_loading_does_not_matter_to_what_is_the_same(home: Home) ->
     home.ledger.unlink()
     assert told() == one_by_one
     assert counted(home) == (COUNT, 1)
+
+
+def test_putts_that_start_on_their_line_come_again_like_the_others(home: Home) -> None:
+    chance = np.random.default_rng(3)
+    speed = printed(chance.normal(2.0, 0.3, COUNT), "m/s", 2)
+    start = np.where(np.arange(COUNT) % 5 == 0, 0.0, chance.normal(0, 1, COUNT).round(1)).tolist()
+    putts = {
+        "club": "putter", "ball_speed_mps": speed, "launch_direction_deg": start,
+        "struck_at": struck(),
+    }  # fmt: skip
+    none: list[float | None] = [None] * COUNT
+    for number, letter in ((1, "a"), (2, "b")):
+        put(home, number, make_shots(none, source_file=letter * 64, **putts))  # type: ignore[arg-type]
+    assert counted(home) == (COUNT, 1)
+
+
+@pytest.mark.parametrize("column", ["monitor", "wind_height"])
+def test_what_measured_and_where_a_wind_was_taken_change_what_fits_are_made_from(
+    home: Home, tmp_path: Path, column: str
+) -> None:
+    found = []
+    for place, word in enumerate(("player", "ball")):
+        other = open_home(Home(tmp_path / f"home-{place}"))
+        put(other, 1, make_shots([140.0, 150.0], **{column: word}))
+        with database.open_ledger(other) as connection:
+            query = "SELECT fingerprint FROM ledger.counted_players"
+            found.append(connection.execute(query).fetchall())
+    assert found[0] != found[1]
