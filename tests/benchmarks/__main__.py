@@ -20,6 +20,7 @@ from tests.benchmarks.figures import Figure
 
 USUAL = Path(__file__).with_name("usual_ratios.toml")
 GROSS = 3.0
+TOO_SHORT_MS = 50.0  # one other process beside it makes three of such a figure
 SCRIPTS = (
     "carry_models", "course", "flight", "normalising", "pages", "prepare", "reading", "commands",
     "fleet", "service", "tree_memory",
@@ -38,12 +39,19 @@ def main() -> int:
     quick, found, faults = asked.quick or asked.write, {}, []
     head = ("what", "figure", "anchor in the same run", "its figure", "ratio", "bar")
     print("{:<50}{:>11}     {:<41}{:>10} {:>9}  {}".format(*head))
+    again = []
     for name in names:
-        for figure in import_module(f"tests.benchmarks.bench_{name}").figures(quick):
-            found[figure.what] = figure.ratio
-            word = "" if asked.write else _judged(figure, usual if quick else None)
-            faults += [f"{figure.what}: {word}"] if word else []
-            print(_line(figure, word), flush=True)
+        missed = _measured(name, asked, usual, found)
+        faults += missed
+        again += [name] if missed else []
+    if quick and faults:  # other work beside one run is no loss: only what is slow twice
+        print("\nonce more, by itself")
+        twice = {
+            word.partition(":")[0]
+            for name in again
+            for word in _measured(name, asked, usual, found)
+        }
+        faults = [word for word in faults if word.partition(":")[0] in twice]
     if asked.write:
         _write(usual | found)
         return 0
@@ -52,12 +60,27 @@ def main() -> int:
     return int(bool(faults))
 
 
+def _measured(
+    name: str, asked: argparse.Namespace, usual: dict[str, float], found: dict[str, float]
+) -> list[str]:
+    """Print the figures of a script; what is wrong with them."""
+    quick, faults = asked.quick or asked.write, []
+    for figure in import_module(f"tests.benchmarks.bench_{name}").figures(quick):
+        found[figure.what] = figure.ratio
+        word = "" if asked.write else _judged(figure, usual if quick else None)
+        faults += [f"{figure.what}: {word}"] if word else []
+        print(_line(figure, word), flush=True)
+    return faults
+
+
 def _judged(figure: Figure, usual: dict[str, float] | None) -> str:
     """What is wrong with a figure, by its bars or by the usual ratios."""
     if usual is None:
         return "MISSED" if figure.missed else ""
     if figure.what not in usual:
         return "not among the usual ratios: python -m tests.benchmarks --write"
+    if figure.unit == "ms" and figure.value < TOO_SHORT_MS:
+        return ""
     times = figure.ratio / usual[figure.what]
     return f"{times:.1f} TIMES THE USUAL" if times > GROSS else ""
 

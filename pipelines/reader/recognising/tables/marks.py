@@ -16,6 +16,7 @@ from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import Meaning
 from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
 from rangeledger.schemas.reasons import RowReason
+from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 _NON_SHOT_TAGS = frozenset({"reference", "target", "mean", "spread", "extreme"})
@@ -136,11 +137,13 @@ def _is_denied(phrase: str) -> bool:
     return not heading.unknown and KEPT in heading.tags <= _COUNTING
 
 
+@remembered
 def _is_uncounted(phrase: str) -> bool:
     """`Warm-up, does not count`."""
     return any(piece.kind == "not_counted" for piece in pieces_of(phrase, ("not_counted",)))
 
 
+@remembered
 def _denies_a_shot(phrase: str) -> bool:
     """`not a golf shot`: a shot, denied, and no more."""
     pieces = pieces_of(phrase, ("denials", "shots_said", "fillers_said"))

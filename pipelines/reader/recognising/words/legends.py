@@ -36,6 +36,7 @@ _IN_A_COLUMN = re.compile(
 _LONE_MARK = re.compile(
     r"(?<!\w)(?:['\"(]([^\s'\"()]{1,3})['\")]|([*†!?#]|[b-df-hj-np-xzB-DF-HJ-NP-XZ]))(?!\w)"
 )
+_MOST_DIGITS = 6
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
 _TWO = re.compile(
@@ -105,7 +106,8 @@ def _in_line(line: str) -> list[Meaning]:
 
 def _uncounted_marks(line: str) -> list[Meaning]:
     """`Balls with a w in the first column do NOT count`: marks of rows that are no shots."""
-    if "=" in line:
+    # A row of the table has more digits than a sentence on its marks.
+    if "=" in line or not _LONE_MARK.search(line) or sum(map(str.isdigit, line)) > _MOST_DIGITS:
         return []
     said = [p.text for p in pieces_of(line, ("not_counted",)) if p.kind == "not_counted"]
     marks = dict.fromkeys(found[1] or found[2] for found in _LONE_MARK.finditer(line))
