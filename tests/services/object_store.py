@@ -25,7 +25,7 @@ class ObjectStore:
     service: Service | Elsewhere
 
     def new_bucket(self) -> str:
-        """Name of a new, empty bucket; made by the server, which remembers what folders there are."""
+        """Name of a new, empty bucket, made by the server, which remembers its folders."""
         import boto3
 
         name = f"test-{secrets.token_hex(6)}"
