@@ -193,7 +193,7 @@ def _records(
         skipped=skipped,
         start=lines.start,
         form=form,
-        notes=_notes(form, repairs),
+        notes=_notes(form, repairs) + _told_out(skipped),
     )
 
 
@@ -221,6 +221,13 @@ def _notes(form: Form, repairs: Repairs) -> list[str]:
     if repairs.other:
         notes.append(f"Some lines are written unlike the rest ({_where(repairs.other)}).")
     return notes
+
+
+def _told_out(skipped: dict[str, _Flags]) -> list[str]:
+    """What to say of rows that a number sign takes out of the table."""
+    lines = np.flatnonzero(skipped["commented-out"]).tolist()
+    told = f"Rows behind a number sign were left out ({_where(lines)})."
+    return [told] if lines else []
 
 
 def _where(lines: list[int]) -> str:

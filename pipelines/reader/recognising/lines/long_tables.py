@@ -6,10 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import polars as pl
 from rangeledger.pipelines.reader.reading.grid import Grid
-from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Row, TurnedGrid
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Remade, Row, TurnedGrid
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
@@ -150,9 +149,14 @@ def _wide(grid: Grid, form: _Form) -> TurnedGrid:
     heading: Row = (*(rows[form.heading][place] for place in form.names), *labels)
     table: list[Row] = [(*names, *(values.get(label) for label in labels))
                         for _, names, values in shots]  # fmt: skip
-    first = [record for record, _, _ in shots]
-    return _grid(
-        grid, [rows[r] for r in other_records], other_records, heading, form.heading, table, first
+    remade = Remade(grid)
+    for record in other_records:
+        remade.keep(record, rows[record])
+    remade.take(heading, form.heading)
+    for (record, _, _), cells in zip(shots, table, strict=True):
+        remade.take(cells, record)
+    return remade.finished(
+        "Each quantity of a shot stands in a line of its own; the lines were put together."
     )
 
 
@@ -198,21 +202,3 @@ def _identifies_shots(rows: list[Row], form: _Form) -> bool:
 
 def _label(quantity: str, unit: str | None) -> str:
     return f"{quantity} [{unit.strip()}]" if unit and unit_symbols(unit.strip()) else quantity
-
-
-def _grid(
-    grid: Grid, other_records: list[Row], places: Sequence[int], heading: Row, at: int,
-    table: list[Row], first: Sequence[int],
-) -> TurnedGrid:  # fmt: skip
-    records = [*other_records, heading, *table]
-    size = max(len(record) for record in records)
-    padded = [tuple(record) + (None,) * (size - len(record)) for record in records]
-    cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
-    line = grid.line[np.array([*places, at, *first], np.int64)].astype(np.int32)
-    widths = [*(int(grid.width[k]) for k in places), *[len(heading)] * (1 + len(table))]
-    texts = tuple(grid.delimiter.join(cell or "" for cell in record) for record in records)
-    note = "Each quantity of a shot stands in a line of its own; the lines were put together."
-    return TurnedGrid(
-        cells, line, np.array(widths, np.int32), np.zeros(len(records), np.int32),
-        grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
-    )  # fmt: skip

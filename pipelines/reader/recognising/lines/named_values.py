@@ -6,10 +6,8 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 
-import numpy as np
-import polars as pl
 from rangeledger.pipelines.reader.reading.grid import Grid
-from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Row, TurnedGrid
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Remade, TurnedGrid
 from rangeledger.schemas.compositions import DATETIME, TIME
 
 _MOST_RECORDS = 50_000
@@ -96,30 +94,12 @@ def _table(
     grid: Grid, texts: Sequence[str], found: Sequence[dict[str, str]], lines: Sequence[int]
 ) -> TurnedGrid:
     keys = list(dict.fromkeys(key for record in lines for key in found[record]))
-    first = lines[0]
-    heading: Row = tuple(keys)
-    records: list[Row] = []
-    origin: list[int] = []
-    raw: list[str] = []
-    taken = set(lines)
+    remade, taken = Remade(grid, delimiter="\t"), set(lines)
     for record, text in enumerate(texts):
-        if record == first:
-            records.append(heading)
-            origin.append(record)
-            raw.append(" ".join(keys))
-        row: Row = tuple(found[record].get(key) for key in keys) if record in taken else (text,)
-        records.append(row)
-        origin.append(record)
-        raw.append(text)
-    padded = [row + (None,) * (len(keys) - len(row)) for row in records]
-    cells = pl.DataFrame(
-        padded, schema={f"c{k}": pl.String for k in range(len(keys))}, orient="row"
-    )
-    note = "Each line names its own values; the names were read as headings."
-    return TurnedGrid(
-        cells,
-        grid.line[np.array(origin, np.int64)].astype(np.int32),
-        np.array([len(row) for row in records], np.int32),
-        np.zeros(len(records), np.int32),
-        grid.skipped, grid.encoding, "\t", [*grid.notes, note], tuple(raw), grid,
-    )  # fmt: skip
+        if record == lines[0]:
+            remade.take(tuple(keys), record)
+        if record in taken:
+            remade.take(tuple(found[record].get(key) for key in keys), record, text=text)
+        else:
+            remade.take((text,), record)
+    return remade.finished("Each line names its own values; the names were read as headings.")

@@ -6,10 +6,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-import polars as pl
 from rangeledger.pipelines.reader.reading.grid import Grid
-from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Row, TurnedGrid
+from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid, Remade, Row, TurnedGrid
 from rangeledger.pipelines.reader.recognising.words.conditions_in_text import club_alone
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.line_statements import statement_of_line
@@ -179,34 +177,23 @@ def _stacked(grid: Grid, form: _Form) -> TurnedGrid:
     labels = _labels(rows, form)
     label = (labels.heading,) if labels else ()
     heading: Row = (*label, *_texts(rows[form.heading], form.shared), *form.texts)
-    origin = [k for k in range(form.heading + 1) if labels is None or k != labels.record]
-    records: list[Row] = [*(rows[k] for k in origin[:-1]), heading]
-    place = [0] * len(origin)
-    heads = len(origin) - 1
+    remade = Remade(grid)
+    for k in range(form.heading):
+        if labels is None or k != labels.record:
+            remade.keep(k, rows[k])
+    remade.take(heading, form.heading)
     for record in range(form.heading + 1, len(rows)):
         row = rows[record]
         found = [k for k, group in enumerate(form.groups) if any(_texts(row, group))]
         if not found:  # a blank line, or what stands in shared columns alone
-            records.append(row)
-            origin.append(record)
-            place.append(0)
+            remade.take(row, record, width=len(heading))
         for k in found:
             named = (labels.words[k],) if labels else ()
-            records.append((*named, *_texts(row, form.shared), *_texts(row, form.groups[k])))
-            origin.append(record)
-            place.append(k + 1)
-    size = max(len(record) for record in records)
-    padded = [tuple(record) + (None,) * (size - len(record)) for record in records]
-    cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
-    line = grid.line[np.array(origin, np.int64)].astype(np.int32)
-    widths = [int(grid.width[k]) for k in origin]
-    widths[heads:] = [len(heading)] * (len(origin) - heads)
-    texts = tuple(grid.delimiter.join(cell or "" for cell in record) for record in records)
-    note = f"Each line holds up to {len(form.groups)} shots side by side; each was read by itself."
-    return TurnedGrid(
-        cells, line, np.array(widths, np.int32), np.array(place, np.int32),
-        grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
-    )  # fmt: skip
+            shot = (*named, *_texts(row, form.shared), *_texts(row, form.groups[k]))
+            remade.take(shot, record, place=k + 1)
+    return remade.finished(
+        f"Each line holds up to {len(form.groups)} shots side by side; each was read by itself."
+    )
 
 
 def _texts(row: Row, places: Sequence[int]) -> tuple[str | None, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -114,46 +114,76 @@ def turned(grid: Grid) -> AnyGrid:
     return _turn(grid, rows)
 
 
+@dataclass(slots=True)
+class Remade:
+    """Records of a grid put together anew, in their order, each with its place in the export.
+
+    Parameters
+    ----------
+    grid : Grid
+        The export as it was read.
+    delimiter : str, optional
+        What parts the cells now; that of the export by default.
+    """
+
+    grid: Grid
+    delimiter: str | None = None
+    _rows: list[Row] = field(default_factory=list)
+    _origin: list[int] = field(default_factory=list)
+    _place: list[int] = field(default_factory=list)
+    _width: list[int] = field(default_factory=list)
+    _texts: list[str | None] = field(default_factory=list)
+
+    def take(
+        self, cells: Row, origin: int, *, place: int = 0, width: int | None = None,
+        text: str | None = None,
+    ) -> None:  # fmt: skip
+        """Add a record made from one of the export, as wide as its cells unless said."""
+        self._rows.append(cells)
+        self._origin.append(origin)
+        self._place.append(place)
+        self._width.append(len(cells) if width is None else width)
+        self._texts.append(text)
+
+    def keep(self, origin: int, row: Row) -> None:
+        """Add a record of the export as it stands."""
+        self.take(row, origin, width=int(self.grid.width[origin]))
+
+    def finished(self, note: str) -> TurnedGrid:
+        """The records as a grid; the note says in plain words what was done."""
+        grid, size = self.grid, max(len(row) for row in self._rows)
+        mark = self.delimiter or grid.delimiter
+        texts = tuple(
+            mark.join(cell or "" for cell in row) if text is None else text
+            for row, text in zip(self._rows, self._texts, strict=True)
+        )
+        padded = [tuple(row) + (None,) * (size - len(row)) for row in self._rows]
+        return TurnedGrid(
+            pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row"),
+            grid.line[np.array(self._origin, np.int64)].astype(np.int32),
+            np.array(self._width, np.int32), np.array(self._place, np.int32),
+            grid.skipped, grid.encoding, mark, [*grid.notes, note], texts, grid,
+        )  # fmt: skip
+
+
 def _turn(grid: Grid, rows: list[Row]) -> TurnedGrid:
     table = [k for k, row in enumerate(rows) if _filled(row) >= _LEAST_WIDTH]
     units = _units_second([rows[k] for k in table])
     parts = _parts([(k, _label(rows[k], units)) for k in table])
     first = 2 if units else 1
-    heading = tuple(_label(rows[k], units) for k in parts[0])
-    records: list[Row] = []
-    line: list[int] = []
-    place: list[int] = []
-    widths: list[int] = []
-
-    def take(record: Row, at: int, number: int, width: int) -> None:
-        records.append(record)
-        line.append(int(grid.line[at]))
-        place.append(number)
-        widths.append(width)
-
-    begun = 0
+    remade, begun = Remade(grid), 0
     for number, part in enumerate(parts):
-        for k in (k for k in range(begun, part[0]) if k not in table):
-            take(rows[k], k, 0, int(grid.width[k]))
+        for k in (k for k in range(begun, part[-1]) if k not in part):
+            remade.keep(k, rows[k])
         if number == 0:
-            take(heading, part[0], 0, len(heading))
+            remade.take(tuple(_label(rows[k], units) for k in part), part[0])
         for column in range(first, max(int(grid.width[k]) for k in part)):
             shot = tuple(rows[k][column] if column < len(rows[k]) else None for k in part)
-            take(shot, part[0], column - first + 1, len(heading))
+            remade.take(shot, part[0], place=column - first + 1)
         begun = part[-1] + 1
-    inside = range(parts[0][0], parts[-1][-1])
-    for k in (k for k in range(len(rows)) if k not in table and (k >= begun or k in inside)):
-        if int(grid.line[k]) not in line:
-            take(rows[k], k, 0, int(grid.width[k]))
-    size = max(len(record) for record in records)
-    padded = [record + (None,) * (size - len(record)) for record in records]
-    cells = pl.DataFrame(padded, schema={f"c{k}": pl.String for k in range(size)}, orient="row")
-    texts = tuple(grid.delimiter.join(cell or "" for cell in record) for record in records)
-    note = "The shots stand in columns; the table was turned."
-    return TurnedGrid(
-        cells, np.array(line, np.int32), np.array(widths, np.int32), np.array(place, np.int32),
-        grid.skipped, grid.encoding, grid.delimiter, [*grid.notes, note], texts, grid,
-    )  # fmt: skip
+    for k in range(begun, len(rows)):
+        remade.keep(k, rows[k])
+    return remade.finished("The shots stand in columns; the table was turned.")
 
 
 def _parts(labelled: Sequence[tuple[int, str]]) -> list[list[int]]:

@@ -309,6 +309,7 @@ def test_rows_behind_a_number_sign_are_out_of_the_table(tmp_path: Path) -> None:
         zip(export.other_lines["source_row"], export.other_lines["taken_for"], strict=True)
     )
     assert kinds == {1: "heading", 5: "commented-out", 6: "commented-out"}
+    assert any("left out (line 5, 6)" in str(remark) for remark in export.remarks)
 
 
 def test_numbers_with_a_number_sign_stay_shots(tmp_path: Path) -> None:
