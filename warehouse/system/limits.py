@@ -8,6 +8,8 @@ import resource
 import sys
 from pathlib import Path
 
+_TICKS_A_SECOND = os.sysconf("SC_CLK_TCK")
+
 
 def end_first() -> None:
     """Where memory runs out, have the kernel end this process rather than the service."""
@@ -36,6 +38,20 @@ def bound_address_space(most: int) -> None:
     """Have the kernel refuse this process memory beyond so many bytes, and write no core of it."""
     resource.setrlimit(resource.RLIMIT_AS, (most, most))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def processor_s(pid: int) -> float | None:
+    """Processor time [s] that a process has used, to a hundredth; None where nothing tells it.
+
+    References
+    ----------
+    proc(5), /proc/PID/stat: utime and stime, behind a name that may hold anything.
+    """
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(fields[11]) + int(fields[12])) / _TICKS_A_SECOND
+    except (OSError, ValueError, IndexError):
+        return None
 
 
 def yield_to(pid: int, niceness: int) -> None:
