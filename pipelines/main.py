@@ -214,6 +214,12 @@ def main() -> None:
     if os.name != "posix":
         unix = "Linux or another Unix is needed, for the locks that keep a home whole."
         sys.exit(_print_error(unix, 3))
+    from rangeledger.warehouse.system.importing import collect_seldom, put_off
+
+    collect_seldom()
+    # Great Expectations and scikit-learn import them for what nobody here asks of them; with
+    # them a load begins .8 s later.
+    put_off("scipy.stats", "altair")
     app(prog_name="rangeledger")
 
 
