@@ -106,6 +106,11 @@ def _import_for_telling() -> None:
 
 
 def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
+    from rangeledger.pipelines.loading.forking import start_helper
+    from rangeledger.warehouse.settings import read_settings
+
+    if offered and read_settings(home).spread is None:
+        start_helper()
     from rangeledger.pipelines.running import ledger
     from rangeledger.pipelines.running.engine import engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
