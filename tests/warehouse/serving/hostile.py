@@ -111,6 +111,7 @@ class Findings:
     faults: list[str] = field(default_factory=list)
     through: list[str] = field(default_factory=list)
     asked: int = 0
+    served_s: list[tuple[float, float]] = field(default_factory=list)
 
 
 def _hostile(port: int, token: str, statements: Iterator[str], found: Findings, end: float) -> None:
@@ -203,6 +204,10 @@ def run(home: Home, seconds: float, clients: int, limits: Limits) -> Findings:
         honest = processes.submit(_three_honest, running.port, seconds, tokens)
         found = honest.result()
         found.asked, found.through = crowd.result().asked, crowd.result().through
+        found.served_s = [
+            (line["waited"], line["seconds"]) for line in running.all("audit")
+            if line["token"] in ("honest", "newcomer")
+        ]  # fmt: skip
         if running.process.poll() is not None:
             found.faults.append("the server ended")
         with client(running.port) as last:
@@ -227,7 +232,8 @@ def main() -> int:
         f"{found.asked} hostile statements by {given.clients} clients ({len(endless())} kinds that "
         f"do not end, {len(REFUSED)} to be refused) in {given.seconds:.0f} s; honest asked "
         f"{len(waits)} times, waited {waits[len(waits) // 2]:.2f} s (median), {waits[-1]:.2f} s "
-        f"(most); {len(found.faults)} faults {sorted(set(found.faults))}, "
+        f"(most), of which the server {max(map(sum, found.served_s)):.2f} s a statement, "
+        f"{max(found.served_s)[0]:.2f} s of them without a worker; {len(found.faults)} faults {sorted(set(found.faults))}, "
         f"{len(found.through)} got through {sorted(set(found.through))}"
     )
     return int(bool(found.faults or found.through or waits[-1] > MOST_WAIT_S))
