@@ -234,7 +234,8 @@ def main() -> int:
         f"{len(waits)} times, waited {waits[len(waits) // 2]:.2f} s (median), {waits[-1]:.2f} s "
         f"(most), of which the server {max(map(sum, found.served_s)):.2f} s a statement, "
         f"{max(found.served_s)[0]:.2f} s of them without a worker; "
-        f"{len(found.faults)} faults {sorted(set(found.faults))}, {len(found.through)} got through {sorted(set(found.through))}"
+        f"{len(found.faults)} faults {sorted(set(found.faults))}, "
+        f"{len(found.through)} got through {sorted(set(found.through))}"
     )
     return int(bool(found.faults or found.through or waits[-1] > MOST_WAIT_S))
 
