@@ -28,7 +28,15 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.serving.limits import Limits
 
-from tests.warehouse.serving.clients import TOKEN, ask, client, publish, server
+from tests.warehouse.serving.clients import (
+    TOKEN,
+    ask,
+    attach,
+    client,
+    database_of_client,
+    publish,
+    server,
+)
 
 MOST_WAIT_S = 5.0
 _CROWD_NICE = 10
@@ -163,7 +171,9 @@ def _honest(port: int, token: str, found: Findings, end: float, *, anew: bool) -
             try:
                 if connection is None or anew:
                     stack.close()
-                    connection = stack.enter_context(client(port, token))
+                    connection = stack.enter_context(database_of_client())
+                    began = time.monotonic()
+                    attach(connection, port, token)
                     began = began if anew else time.monotonic()
                 rows = ask(connection, "SELECT count(*) FROM shots")
                 if rows != [(2,)]:
