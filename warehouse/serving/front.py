@@ -249,11 +249,10 @@ class Front:
             self._finish(session, "ended")
             self._report(problem=f"{session.why_over}: {_short(statement.text)}")
             return frames.error(session.why_over)
-        if worker is not None:
-            session.holder.is_quick = not worker.is_slowed and worker.measure() < turns.LONG_S
-        if session.holder.is_quick:
-            session.holder.ended = max(session.holder.ended - 1, 0)
         if worker is None or not (worker.has_more or worker.pending):
+            if worker is not None and not worker.is_slowed and worker.measure() < turns.LONG_S:
+                session.holder.quick += 1
+                session.holder.ended = max(session.holder.ended - 1, 0)
             self._finish(session, "answered")
         return answer
 

@@ -228,9 +228,10 @@ class Pool:
             running = turns.running_by_token(self._workers.values())
             if turns.may_begin(holder, running, statements):
                 return True
-            now = time.monotonic()
-            used_s = turns.used_before_room_s(one, running, now, self._limits.crowded_s)
-            worker = turns.makes_room(holder, self._workers.values(), now, used_s)
+            now, crowded_s = time.monotonic(), self._limits.crowded_s
+            if not turns.is_owed_room(one, running, now, crowded_s):
+                return False
+            worker = turns.makes_room(holder, self._workers.values(), now, crowded_s)
             if worker is None:
                 return False
             if turns.is_left_unread(worker, now):
@@ -302,7 +303,7 @@ class Pool:
         elif turns.burden_s(worker, now) > turns.LONG_S and not worker.is_slowed:
             worker.is_slowed = True
             if worker.holder is not None:
-                worker.holder.is_quick = False
+                worker.holder.quick = 0
             yield_to(worker.pid, _NICEST)
 
     def _end_statement(self, worker: Worker, cause: str) -> None:

@@ -100,26 +100,26 @@ def burden_s(worker: Worker, now: float) -> float:
     return max(worker.used_s, min(4.0 * worker.used_s, worker.runs_for_s(now) / 5.0))
 
 
-def used_before_room_s(
-    one: Waiting, running: Counter[str], now: float, crowded_s: float
-) -> float | None:
-    """How much processor time [s] statements may use before one who waits has them ended.
+def is_owed_room(one: Waiting, running: Counter[str], now: float, crowded_s: float) -> bool:
+    """Whether a statement may be ended for one who waits.
 
     Who is quick, or whose token runs nothing, waits for none that is long; the others wait for a
     moment first.
 
-    Returns
-    -------
-    float or None
-        None while nothing is ended for it.
+    Parameters
+    ----------
+    one : Waiting
+    running : Counter of str
+        Statements that run, by token.
+    now, crowded_s : float
+        The monotonic clock [s], and what a statement may use in any case [s].
     """
-    if one.holder.is_quick or not running[one.holder.token]:
-        return min(LONG_S, crowded_s)
-    return crowded_s if now - one.since >= crowded_s / 2 else None
+    favoured = one.holder.is_quick or not running[one.holder.token]
+    return favoured or now - one.since >= crowded_s / 2
 
 
 def makes_room(
-    holder: Holder, workers: Iterable[Worker], now: float, used_s: float | None
+    holder: Holder, workers: Iterable[Worker], now: float, crowded_s: float
 ) -> Worker | None:
     """The worker whose statement is ended so that another may begin.
 
@@ -130,22 +130,20 @@ def makes_room(
     workers : iterable of Worker
     now : float
         The monotonic clock [s].
-    used_s : float or None
-        Processor time [s] that a statement may use in any case; None where none is ended.
+    crowded_s : float
+        Processor time [s] that a statement may use in any case.
 
     Returns
     -------
     Worker or None
         A result left unread, else of the token that runs most the statement that has used most.
     """
-    if used_s is None:
-        return None
     found = list(workers)
     running = running_by_token(found)
     ending = [
         w for w in found
         if w.holder is not None and w.is_busy
-        and (burden_s(w, now) >= used_s or is_left_unread(w, now))
+        and (burden_s(w, now) >= crowded_s or is_left_unread(w, now))
         and (w.holder.token == holder.token or running[w.holder.token] > running[holder.token])
     ]  # fmt: skip
     return max(

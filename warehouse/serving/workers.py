@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 from rangeledger.warehouse.system.limits import processor_s
 
+# A client asks for schemas, tables and views when it attaches.
+_OF_ATTACHING = 3
 Players = tuple[str, ...] | None
 
 
@@ -101,12 +103,17 @@ class Holder:
     players : tuple of str or None
     ended : int
         Statements of it that had to be ended.
-    is_quick : bool
-        Whether its last statement used a moment of a processor only.
+    quick : int
+        Statements in a row, up to the last one, that used a moment of a processor only.
     """
 
     token: str
     players: Players
     worker: Worker | None = None
     ended: int = 0
-    is_quick: bool = False
+    quick: int = 0
+
+    @property
+    def is_quick(self) -> bool:
+        """Whether its statements take moments; those of attaching say nothing of who asks."""
+        return self.quick > _OF_ATTACHING

@@ -28,7 +28,15 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.serving.limits import Limits
 
-from tests.warehouse.serving.clients import TOKEN, ask, client, publish, server
+from tests.warehouse.serving.clients import (
+    TOKEN,
+    ask,
+    attach,
+    client,
+    database_of_client,
+    publish,
+    server,
+)
 
 MOST_WAIT_S = 5.0
 _CROWD_NICE = 10
@@ -111,6 +119,7 @@ class Findings:
     faults: list[str] = field(default_factory=list)
     through: list[str] = field(default_factory=list)
     asked: int = 0
+    served_s: list[tuple[float, float]] = field(default_factory=list)
 
 
 def _hostile(port: int, token: str, statements: Iterator[str], found: Findings, end: float) -> None:
@@ -162,7 +171,9 @@ def _honest(port: int, token: str, found: Findings, end: float, *, anew: bool) -
             try:
                 if connection is None or anew:
                     stack.close()
-                    connection = stack.enter_context(client(port, token))
+                    connection = stack.enter_context(database_of_client())
+                    began = time.monotonic()
+                    attach(connection, port, token)
                     began = began if anew else time.monotonic()
                 rows = ask(connection, "SELECT count(*) FROM shots")
                 if rows != [(2,)]:
@@ -203,6 +214,10 @@ def run(home: Home, seconds: float, clients: int, limits: Limits) -> Findings:
         honest = processes.submit(_three_honest, running.port, seconds, tokens)
         found = honest.result()
         found.asked, found.through = crowd.result().asked, crowd.result().through
+        found.served_s = [
+            (line["waited"], line["seconds"]) for line in running.all("audit")
+            if line["token"] in ("honest", "newcomer")
+        ]  # fmt: skip
         if running.process.poll() is not None:
             found.faults.append("the server ended")
         with client(running.port) as last:
@@ -227,7 +242,9 @@ def main() -> int:
         f"{found.asked} hostile statements by {given.clients} clients ({len(endless())} kinds that "
         f"do not end, {len(REFUSED)} to be refused) in {given.seconds:.0f} s; honest asked "
         f"{len(waits)} times, waited {waits[len(waits) // 2]:.2f} s (median), {waits[-1]:.2f} s "
-        f"(most); {len(found.faults)} faults {sorted(set(found.faults))}, "
+        f"(most), of which the server {max(map(sum, found.served_s)):.2f} s a statement, "
+        f"{max(found.served_s)[0]:.2f} s of them without a worker; "
+        f"{len(found.faults)} faults {sorted(set(found.faults))}, "
         f"{len(found.through)} got through {sorted(set(found.through))}"
     )
     return int(bool(found.faults or found.through or waits[-1] > MOST_WAIT_S))

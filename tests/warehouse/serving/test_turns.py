@@ -30,7 +30,7 @@ def waiting(token: str, *, since_s: float = 0.0, quick: bool = False, ended: int
     loop = asyncio.new_event_loop()
     turn: asyncio.Future[Worker] = loop.create_future()
     loop.close()
-    return Waiting(Holder(token, None, ended=ended, is_quick=quick), NOW - since_s, turn)
+    return Waiting(Holder(token, None, ended=ended, quick=9 * quick), NOW - since_s, turn)
 
 
 def test_who_uses_fewest_comes_first_whenever_it_came() -> None:
@@ -60,18 +60,18 @@ def test_the_last_place_is_kept_for_tokens_that_run_nothing() -> None:
 @pytest.mark.parametrize("token", ["honest", "crowd"])
 def test_a_statement_that_has_used_little_is_never_ended_however_long_it_took(token: str) -> None:
     """On a crowded machine a short one lasts long: a hundredth of a processor for a minute."""
-    short = running(token, used_s=turns.LONG_S / 4 - 0.01, since_s=60.0)
+    short = running(token, used_s=0.24, since_s=60.0)
     newcomer = waiting("newcomer").holder
-    assert turns.makes_room(newcomer, [short], NOW, turns.LONG_S) is None
-    long = running("crowd", used_s=turns.LONG_S + 0.01)
-    assert turns.makes_room(newcomer, [short, long], NOW, turns.LONG_S) is long
+    assert turns.makes_room(newcomer, [short], NOW, 1.0) is None
+    long = running("crowd", used_s=1.01)
+    assert turns.makes_room(newcomer, [short, long], NOW, 1.0) is long
 
 
 def test_one_that_gets_little_of_a_processor_makes_room_by_the_clock() -> None:
-    starved = running("crowd", used_s=turns.LONG_S / 2, since_s=5 * turns.LONG_S - 0.1)
+    starved = running("crowd", used_s=0.5, since_s=4.9)
     newcomer = waiting("newcomer").holder
-    assert turns.makes_room(newcomer, [starved], NOW, turns.LONG_S) is None
-    assert turns.makes_room(newcomer, [starved], NOW + 0.2, turns.LONG_S) is starved
+    assert turns.makes_room(newcomer, [starved], NOW, 1.0) is None
+    assert turns.makes_room(newcomer, [starved], NOW + 0.2, 1.0) is starved
 
 
 def test_the_token_that_runs_most_makes_room_and_for_itself_only_its_own() -> None:
@@ -94,8 +94,12 @@ def test_a_result_left_unread_makes_room_before_a_statement_that_computes() -> N
 
 def test_who_is_quick_or_new_waits_for_no_long_statement_and_others_for_a_moment() -> None:
     crowd = Counter({"crowd": 6})
-    asks = turns.used_before_room_s
-    assert asks(waiting("newcomer"), crowd, NOW, 1.0) == turns.LONG_S
-    assert asks(waiting("crowd", quick=True), crowd, NOW, 1.0) == turns.LONG_S
-    assert asks(waiting("crowd", since_s=0.4), crowd, NOW, 1.0) is None
-    assert asks(waiting("crowd", since_s=0.6), crowd, NOW, 1.0) == 1.0
+    assert turns.is_owed_room(waiting("newcomer"), crowd, NOW, 1.0)
+    assert turns.is_owed_room(waiting("crowd", quick=True), crowd, NOW, 1.0)
+    assert not turns.is_owed_room(waiting("crowd", since_s=0.4), crowd, NOW, 1.0)
+    assert turns.is_owed_room(waiting("crowd", since_s=0.6), crowd, NOW, 1.0)
+
+
+def test_nobody_is_quick_by_what_a_client_asks_when_it_attaches() -> None:
+    """Three statements, as the client of the database's protocol sends them (regression)."""
+    assert [Holder("crowd", None, quick=n).is_quick for n in range(5)] == [False] * 4 + [True]
