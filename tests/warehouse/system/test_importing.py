@@ -75,9 +75,8 @@ def test_what_a_load_imports_uses_nothing_that_is_put_off() -> None:
     """Each takes longer to import than a load may wait; a release of what imports it may differ."""
     code = (
         "import sys\n"
-        "sys.argv = ['rangeledger', '--version']\n"
-        "from rangeledger.pipelines.main import main\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "from rangeledger.pipelines.main import begin\n"
+        "begin()\n"
         "from rangeledger.pipelines.loading import validation\n"
         "from rangeledger.pipelines.reader.prepare import prepare_export\n"
         "from rangeledger.models.players.player_fit import PlayerFacts, fit_player\n"
