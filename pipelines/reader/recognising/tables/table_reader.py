@@ -10,11 +10,6 @@ import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned, assign
-from rangeledger.pipelines.reader.recognising.columns.bearings import (
-    blown_towards,
-    from_the_target_line,
-    target_bearing,
-)
 from rangeledger.pipelines.reader.recognising.columns.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.columns.by_numbers import (
     has_open_columns,
@@ -62,19 +57,19 @@ from rangeledger.pipelines.reader.recognising.tables.wind_columns import (
     wind_across,
     wind_words,
 )
+from rangeledger.pipelines.reader.recognising.tables.wind_origins import with_origins
 from rangeledger.pipelines.reader.recognising.tables.word_columns import (
     constant_text,
     first_known,
-)
-from rangeledger.pipelines.reader.recognising.words.compass_words import (
-    TARGET_BEARING,
-    is_of_the_compass,
 )
 from rangeledger.pipelines.reader.recognising.words.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.words.legends import decoded
 from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.pipelines.reader.recognising.words.statements import Statement
-from rangeledger.pipelines.reader.recognising.words.winds import FROM, explained
+from rangeledger.pipelines.reader.recognising.words.wind_counts import (
+    WindCount,
+    counted,
+)
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 
@@ -106,6 +101,7 @@ class TableReader:
         self.remarks: list[Remark | str] = []
         self.constants: dict[str, str] = {}
         self.rejections: list[Rejection] = []
+        self.wind_counts: dict[str, WindCount] = {}  # by heading
         self.stated = Stated(given, blocks, self.block_of, self.constants, self.remarks)
 
     def read(self) -> TableShots:
@@ -143,7 +139,9 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings = [explained(heading) for heading in self.headings]
+        explained = [counted(heading) for heading in self.headings]
+        self.wind_counts = {heading.text: count for heading, count in explained if count}
+        headings = [heading for heading, _ in explained]
         headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
         self.remarks += remarks
         headings, texts = apply_companions(headings, texts)
@@ -203,24 +201,11 @@ class TableReader:
         self.rejections += canonical.rejections + dropped
         self.remarks += remarks
         self.remarks += canonical.remarks
-        return self._by_compass(canonical.frame, columns)
-
-    def _by_compass(self, frame: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
-        """Tell a column of compass winds from the target line, or leave it out and say so."""
-        bearing = target_bearing(self.profiles, self.stated.text_of(TARGET_BEARING))
-        if FROM not in frame.columns:
-            origin = blown_towards([p for p, _ in self.assignment.extras], bearing)
-            return frame if origin is None else frame.with_columns(origin.alias(FROM))
-        if FROM not in columns:
-            return frame
-        if bearing is not None:
-            return frame.with_columns(from_the_target_line(frame[FROM], bearing))
-        heading = columns[FROM].profile.heading.text
-        if not is_of_the_compass(heading):
-            return frame
-        why = "tells the wind by the compass and nothing says where the target lies"
-        self.remarks.append(f"Column {heading!r} {why}; its direction was left out.")
-        return frame.drop(FROM)
+        frame, remarks = with_origins(
+            canonical.frame, self.assignment, self.profiles, self.stated, self.wind_counts
+        )
+        self.remarks += remarks
+        return frame
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
         given = self.given
