@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.words.compass_words import (
 )
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.statements import statements_in
+from rangeledger.pipelines.reader.recognising.words.wind_counts import counted
 from rangeledger.pipelines.reader.recognising.words.winds import (
     FROM,
     SPEED,
@@ -59,6 +60,7 @@ _TIMES_IN = re.compile(
     r"\b((?:utc|gmt)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?)\W*$",
     re.I,
 )
+_ANGLE = re.compile(r"([0-9]{1,3}(?:[.,][0-9]+)?)\s*(?:°|deg)?")
 _HEADING_WEIGHT = 0.65
 _SHORTEST_HAND = 6
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
@@ -126,7 +128,10 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return None
     if fold(key) in words_of("hand_headings") and hand_of(value):
         return Fact(HAND, value.strip(), (), line)
-    heading = read_heading(key)
+    heading, count = counted(read_heading(key))
+    if count is not None and (angle := _ANGLE.fullmatch(value.strip())):
+        origin = count.origin(float(angle[1].replace(",", ".")))
+        return Fact(FROM, f"{origin:g}", ("deg",), line, relative=True)
     column = _column_of(heading)
     if column == "club" and club_of(key).known:  # `7 iron, before the lesson` asks for no club
         return None

@@ -37,7 +37,11 @@ from rangeledger.pipelines.reader.recognising.words.names_in_text import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
-from rangeledger.pipelines.reader.recognising.words.wind_counts import WIND_COUNT, count_in_line
+from rangeledger.pipelines.reader.recognising.words.wind_counts import (
+    WIND_COUNT,
+    count_in_line,
+    counted,
+)
 from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.words.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
@@ -90,7 +94,7 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
         Facts with a key, and those that stand without one, marked as loose.
     """
     count = count_in_line(", ".join(cells))
-    if count is not None:
+    if count is not None and counted(read_heading(cells[0]))[1] is None:
         return LineStatement([Fact(WIND_COUNT, count, (), line)])
     statement = _statement_of_line(cells, line)
     order = order_in(", ".join(cells))
