@@ -98,14 +98,32 @@ def statements_in(text: str, line: int) -> list[Statement]:
     return list(_statements_in(text, line))
 
 
+_PUNCTUATION = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\s/\s(?=[^\s,;|]+\s+[^\s,;|])")  # but `km / h`
+
+
 @cache
-def _between_clauses() -> re.Pattern[str]:
-    return re.compile(rf"[,;|]|\.\s|\s[-–—]\s|\b{any_of('between', 'and')}\b")
+def _conjunctions() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of('between', 'and')}\b")
 
 
 def _clauses(text: str) -> list[str]:
     """The parts of a sentence, by its punctuation and its words for `and`."""
-    return _between_clauses().split(text)
+    return [clause for part in _PUNCTUATION.split(text) for clause in _conjoined(part)]
+
+
+def _conjoined(text: str) -> list[str]:
+    """Parts of a clause by its words for `and`, but for those that bring a unit to a quantity.
+
+    What is `and` in one language is `in` in another: `velocidades en mph`.
+    """
+    parts: list[str] = []
+    start = 0
+    for found in _conjunctions().finditer(text):
+        before, behind = text[start : found.start()], text[found.end() :]
+        if not (unit_symbols(behind.strip(" .!?)")) and _tags(words_in(before)) & _KINDS):
+            parts.append(before)
+            start = found.end()
+    return [*parts, text[start:]]
 
 
 @remembered
@@ -293,6 +311,7 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
             alone = length == len(pieces)
             inside = start > 0 and start + length < len(pieces)
             inside |= set(symbols) <= ONLY_STATED and start == 0  # `dm = carry in metres`
+            inside |= _is_preposition(pieces[start], pieces[start + 1 : start + length])
             if (
                 symbols
                 and not (inside or fold(window) == "in" or '"' in window)
@@ -301,6 +320,12 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
                 rest = [*pieces[:start], *pieces[start + length :]]
                 return symbols, " ".join(rest), start == 0 and not alone
     return (), clause, False
+
+
+def _is_preposition(word: str, behind: list[str]) -> bool:
+    """Whether a word before a length is no part of its unit: `i m` is `in m`, not `per m`."""
+    lengths = [UNITS[symbol].dimension == "length" for symbol in unit_symbols(" ".join(behind))]
+    return any(lengths) and not unit_symbols(word)
 
 
 def _unit_statements(
