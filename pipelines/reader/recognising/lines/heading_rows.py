@@ -16,9 +16,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
-from rangeledger.pipelines.reader.recognising.words.facts import (
-    STATED_ONCE,
-)
+from rangeledger.pipelines.reader.recognising.words.facts import STATED_ONCE, fact_of
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import (
     Meaning,
@@ -28,6 +26,7 @@ from rangeledger.pipelines.reader.recognising.words.legends import (
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.words.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.words.side_letters import side_letters
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.words import fold
 
@@ -179,7 +178,8 @@ def _read_row(
 
 def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     """The heading that starts at a record, of up to three rows, with its units row."""
-    if not may_be_heading(table[record]) or _explains(table, table[record]):
+    first = table[record]
+    if not may_be_heading(first) or _explains(table, first) or _states_a_club(first):
         return None
     best: HeadingRows | None = None
     rows: list[tuple[str, ...]] = []
@@ -203,6 +203,15 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
+
+
+def _states_a_club(cells: Cells) -> bool:
+    """`Club;Wedge 56°`: a key and its value, though they look like two headings."""
+    words = filled(cells)
+    if len(words) != 2 or not club_of(words[1]).known:
+        return False
+    fact = fact_of(words[0], words[1], 0)
+    return fact is not None and fact.column == "club"
 
 
 def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:

@@ -260,7 +260,9 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         if pair is None and place + 1 < len(cells):
             step = 2
             # Two headings side by side, as above a table of averages, are no pair.
-            if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
+            value = cells[place + 1].strip()
+            lone_club = len(cells) == 2 and club_of(value).known  # `Club;58° Wedge`
+            if lone_club or read_heading(value).weight < _HEADING_WEIGHT:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
             # `Junior camp, bay 4`: a title that a comma parted, whose words only touch a key.
             if pair and _is_parted_title(pair[0]):
