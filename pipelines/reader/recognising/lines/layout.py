@@ -30,11 +30,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_rows import (
     needed_width,
     with_units,
 )
-from rangeledger.pipelines.reader.recognising.lines.named_blocks import (
-    LONE_NAME,
-    is_full_name,
-    name_blocks,
-)
+from rangeledger.pipelines.reader.recognising.lines.named_blocks import name_blocks
 from rangeledger.pipelines.reader.recognising.lines.record_kinds import (
     is_data,
     is_remark,
@@ -64,6 +60,7 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
 from rangeledger.pipelines.reader.recognising.words.language import language_of
 from rangeledger.pipelines.reader.recognising.words.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.words.names_in_text import LONE_NAME, is_full_name
 from rangeledger.pipelines.reader.recognising.words.statements import (
     ON_SIGNS,
     Statement,
@@ -147,7 +144,7 @@ class LayoutFinder:
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
         self.layout.statements += self._trailing_statements
-        name_blocks(self.layout.blocks)
+        self.layout.unread += name_blocks(self.layout.blocks)
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:

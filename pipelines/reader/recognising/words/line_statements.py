@@ -31,9 +31,12 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
 )
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.names_in_text import (
+    TITLE_NAME,
     bare_name,
     full_name,
+    is_full_name,
     is_name,
+    name_in_title,
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
@@ -227,7 +230,7 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
         )
     elif _is_place(key) and (club := club_alone(value.strip())):  # `Sheet: 5 iron`
         statement.facts.append(Fact("club", club, (), line))
-    elif _is_place(key) and _is_full_name(value):
+    elif _is_place(key) and is_full_name(value):
         statement.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif (inner := pair_in(value)) is not None and _may_bring_a_pair(key, inner[0], kinds):
         inside = LineStatement()  # `Filter: Club = Driver`
@@ -260,10 +263,6 @@ def _is_place(text: str) -> bool:
     """`Bay 3`, `Bahn 12`: where somebody stood."""
     kinds = {piece.kind for piece in pieces_of(text, ("places", "fillers_said"))}
     return "places" in kinds and kinds <= _OF_A_PLACE
-
-
-def _is_full_name(text: str) -> bool:
-    return len(text.split()) > 1 and is_name(text.strip())
 
 
 def _best_parts(key: str, value: str, head: str, line: int) -> list[Fact]:
@@ -343,8 +342,10 @@ def _take_loose(statement: LineStatement, text: str, line: int) -> None:
     parts = [rest, *re.split(r"[;,|]| [-–—] ", rest)]
     person = next((name for part in parts if (name := person_in(part))), None)
     if person is None and any(map(_is_place, parts[1:])):  # `Bay 3 - Tamsin Orrelle`
-        named = [part.strip() for part in parts[1:] if _is_full_name(part)]
+        named = [part.strip() for part in parts[1:] if is_full_name(part)]
         person = named[0] if len(named) == 1 else None
     if person is not None:
         statement.facts.append(Fact("player", person, (), line, loose=True))
+    elif (name := name_in_title(rest)) is not None:
+        statement.facts.append(Fact(TITLE_NAME, name, (), line, loose=True))
     statement.facts += conditions_in(rest, line)
