@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -23,6 +24,7 @@ from rangeledger.pipelines.reader.recognising.columns.profile import are_marks, 
 from rangeledger.pipelines.reader.recognising.columns.sentinels import without_sentinels
 from rangeledger.pipelines.reader.recognising.columns.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.columns.summed_rows import summed_rows
+from rangeledger.pipelines.reader.recognising.columns.unit_checks import totals_below_carries
 from rangeledger.pipelines.reader.recognising.columns.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.columns.units import UnitFinder
 from rangeledger.pipelines.reader.recognising.columns.verifying import take_doubtful
@@ -111,7 +113,7 @@ class TableReader:
         units = self._units(columns)
         self.remarks += units.remarks
         values = unsigned(columns, units)
-        sides = self._sides(columns, values)
+        sides = self._sides(columns, values, units)
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
@@ -156,7 +158,16 @@ class TableReader:
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         self.remarks += exclude_differences(self.assignment)
+        self._take_straight(columns)
         return summed
+
+    def _take_straight(self, columns: Mapping[str, Assigned]) -> None:
+        """Mark the distances of which a line says that they are straight to the point."""
+        stated = {n for s in self.statements if s.kind == "straight" for n in s.columns}
+        for name in stated & columns.keys():
+            profile = columns[name].profile
+            if not profile.heading.along:
+                profile.heading = replace(profile.heading, straight=True)
 
     def _exclude_heads(self, columns: dict[str, Assigned]) -> None:
         """Keep a column of heads or models aside where a title names the club of all its rows."""
@@ -169,9 +180,13 @@ class TableReader:
         why = "none of its cells names a known club, and a line names one"
         self.assignment.extras.append((columns.pop("club").profile, why))
 
-    def _sides(self, columns: dict[str, Assigned], values: dict[str, pl.Series]) -> SidesFound:
+    def _sides(
+        self, columns: dict[str, Assigned], values: dict[str, pl.Series], units: UnitsFound
+    ) -> SidesFound:
         """Which way is positive; what a mapping states is not called in doubt."""
         arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
+        if not self.given.trusted:
+            units.problems += totals_below_carries(columns, arrays)
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
         if self.given.trusted:
             sides.problems.clear()
