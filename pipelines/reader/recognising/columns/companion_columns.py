@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.recognising.columns.dated_columns import join_date_parts
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.side_letters import respelt
 from rangeledger.schemas.compositions import SIDED, column_dimension
@@ -50,6 +51,7 @@ def apply_companions(
     for place, heading in enumerate(found):
         if heading.letters:
             cells[place] = respelt(cells[place], heading.letters)
+    join_date_parts(found, cells)
     _spread_units(found, cells)
     _join_left_and_right(found, cells)
     return found, cells

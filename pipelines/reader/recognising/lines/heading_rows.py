@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
 )
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.words.facts import STATED_ONCE, fact_of
+from rangeledger.pipelines.reader.recognising.words.footnotes import footnotes_in, with_footnotes
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import (
     Meaning,
@@ -75,6 +76,7 @@ class GridRows:
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
         self.lines = lines_of(grid, self.head)
         self.legend = _legend(self.lines) or listed_codes(self.lines, self.head)
+        self.footnotes = footnotes_in(self.lines)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -99,7 +101,9 @@ def _legend(lines: Iterable[str]) -> dict[str, Meaning]:
 
 
 def _explained(text: str, below: str, table: GridRows) -> Heading:
-    """A heading, read by the legend beside the table where that explains it."""
+    """A heading, read by its footnotes and the legend beside the table where they explain it."""
+    if table.footnotes and (noted := with_footnotes(text, table.footnotes)) is not None:
+        return replace(_explained(noted, below, table), text=text)
     if not table.legend:
         return read_heading(text, below, table.language)
     symbol = _SYMBOL.match(text)

@@ -57,6 +57,7 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
     pair_in,
     stacked_facts,
 )
+from rangeledger.pipelines.reader.recognising.words.footnotes import FOOTNOTE, is_footnote
 from rangeledger.pipelines.reader.recognising.words.language import language_of
 from rangeledger.pipelines.reader.recognising.words.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap
@@ -94,6 +95,7 @@ class LayoutFinder:
         self._group_is_fresh = False
         self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
         self._trailing_statements: list[Statement] = []  # by lines between and below the shots
+        self._heading_texts: list[str] = []
         self._units: dict[str, Statement] = {}  # by kind, of lines since which they are others
 
     def find(self, heading: HeadingRows) -> Layout:
@@ -109,6 +111,7 @@ class LayoutFinder:
         Layout
             Blocks and other lines; every record is in exactly one place.
         """
+        self._heading_texts = [text for row in heading.rows for text in row]
         for skipped in self.grid.skipped:
             if skipped.why == "comment" and not self._turns_from(skipped, heading):
                 self._take_comment(skipped.text, skipped.line)
@@ -320,8 +323,13 @@ class LayoutFinder:
         """Take the signs that a line states, and its units unless it states something else."""
         if stated is None:
             stated = pair_in(text) is not None and bool(facts_in([text], line))
-        statements = statements_in(text, line) if text else []
+        statements = self._stated_in(text, line) if text else []
         self.layout.statements += [s for s in statements if not stated or s.kind in ON_SIGNS]
+
+    def _stated_in(self, text: str, line: int) -> list[Statement]:
+        """What a line states; a footnote speaks of the headings with its mark alone."""
+        noted = is_footnote(text, self.table.footnotes, self._heading_texts)
+        return [Statement(FOOTNOTE, None, None, line, text)] if noted else statements_in(text, line)
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -343,7 +351,7 @@ class LayoutFinder:
         self.layout.unread += statement.unread
         self._group_is_fresh = True
         self._group |= {fact.column: fact for fact in statement.facts}
-        statements = [] if heads_columns(words) else statements_in(", ".join(words), line)
+        statements = [] if heads_columns(words) else self._stated_in(", ".join(words), line)
         self._trailing_statements += [
             s for s in statements if not statement.facts or s.kind in ON_SIGNS
         ]

@@ -19,6 +19,7 @@ from rangeledger.pipelines.reader.recognising.columns.by_numbers import (
 from rangeledger.pipelines.reader.recognising.columns.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.columns.companions import join_sides
 from rangeledger.pipelines.reader.recognising.columns.differences import exclude_differences
+from rangeledger.pipelines.reader.recognising.columns.full_circles import unwind, without_circle
 from rangeledger.pipelines.reader.recognising.columns.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.columns.profile import are_marks, profiles_of
 from rangeledger.pipelines.reader.recognising.columns.sentinels import without_sentinels
@@ -143,13 +144,14 @@ class TableReader:
         """Decide what the columns are; the records that sum up others leave the table."""
         explained = [counted(heading) for heading in self.headings]
         self.wind_counts = {heading.text: count for heading, count in explained if count}
-        headings = [heading for heading, _ in explained]
+        headings = [without_circle(heading) for heading, _ in explained]
         headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
         self.remarks += remarks
         headings, texts = apply_companions(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
+        self.remarks += unwind(self.profiles)
         self.assignment = assign(self.profiles)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
