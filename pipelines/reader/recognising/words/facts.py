@@ -151,6 +151,14 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     return Fact(column, value.strip(), heading.units, line)
 
 
+def counts_its_own(cells: Sequence[str]) -> bool:
+    """Whether a line states a wind's angle under a key that says how it counts."""
+    pair = pair_in(cells[0]) if len(cells) == 1 else (cells[0], cells[1])
+    if pair is None or not _ANGLE.fullmatch(pair[1].strip()):
+        return False
+    return counted(read_heading(pair[0]))[1] is not None
+
+
 def _told_origin(heading: Heading, value: str, line: int) -> Fact | None:
     """Where a wind comes from in words, whatever number stands before them: `180° (helping)`."""
     words = _NUMBER_BEFORE_WORDS.sub("", value).strip(" ()[],;")

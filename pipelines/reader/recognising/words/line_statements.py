@@ -22,6 +22,7 @@ from rangeledger.pipelines.reader.recognising.words.dates_in_text import (
 from rangeledger.pipelines.reader.recognising.words.facts import (
     HAND,
     Fact,
+    counts_its_own,
     fact_of,
     facts_in,
     pair_in,
@@ -43,7 +44,6 @@ from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     WIND_COUNT,
     count_in_line,
-    counted,
 )
 from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.words.winds import speaks_of_wind
@@ -97,7 +97,7 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
         Facts with a key, and those that stand without one, marked as loose.
     """
     count = count_in_line(", ".join(cells))
-    if count is not None and counted(read_heading(cells[0]))[1] is None:
+    if count is not None and not counts_its_own(cells):
         return LineStatement([Fact(WIND_COUNT, count, (), line)])
     statement = _statement_of_line(cells, line)
     order = order_in(", ".join(cells))

@@ -33,9 +33,10 @@ def test_almost_a_full_turn_is_a_little_to_the_left(tmp_path: Path, heading: str
 
 def test_a_direction_across_the_line_is_no_full_circle(tmp_path: Path) -> None:
     export = read(tmp_path, "Start direction (deg)", ["359.5", "1.5", "120.0", "357.25"])
-    assert "launch_direction_deg" not in export.shots.columns or not (
-        export.shots["launch_direction_deg"] < 0.0
-    ).any()
+    assert (
+        "launch_direction_deg" not in export.shots.columns
+        or not (export.shots["launch_direction_deg"] < 0.0).any()
+    )
 
 
 @pytest.mark.parametrize(
