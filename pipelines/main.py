@@ -13,36 +13,36 @@ import typer
 from rangeledger.schemas.errors import RangeledgerError, UsageError
 from typer.core import TyperGroup
 
-# Command, the module under rangeledger.pipelines.commands that has it, and its line in the help.
+# Command, the room under rangeledger.pipelines.commands that has its module, its line in the help.
 COMMANDS: dict[str, tuple[str, str]] = {
-    "demo": ("demo", "Fill a home of its own with the sample exports and show carry by club."),
-    "ingest": ("ingest", "Load exports: files, folders, or what waits in the inbox."),
-    "inspect": ("inspect", "Show how an export is understood, without loading it."),
-    "sql": ("sql", "Ask the published database."),
-    "watch": ("watch", "Watch the inbox and load what is dropped, until it is stopped."),
-    "serve": ("serve", "Answer SQL over the network, read-only, until it is stopped."),
-    "pages": ("pages", "Show the coach's pages in a browser, until it is stopped."),
-    "token": ("token", "Make, list or withdraw a token for those who ask the server."),
-    "checkup": ("checkup", "Look whether the home is sound, and say what to do where it is not."),
-    "status": ("status", "Tell what waits, what was loaded, and how fresh the answers are."),
-    "fit": ("fit", "Refit what has changed, and publish."),
-    "heal": ("heal", "Make damaged files of the lake anew from the archived originals."),
-    "rebuild": ("rebuild", "Make the database anew from the lake."),
-    "store": ("store", "Share one store with other homes: join, leave, tidy, let others read."),
-    "exclude": ("exclude", "Leave a session, or a loaded export, out; all is kept."),
-    "include": ("include", "Take a session back into the fits."),
-    "reload": ("reload", "Read exports again under today's mappings, notes and settings."),
-    "prefer": ("prefer", "Let one of several exports of the same shots count."),
-    "forget": ("forget", "Remove a player or an export from the home, for good."),
-    "rename": ("rename", "Let another name of a player stand for the player."),
-    "move": ("move", "Move a session to another player."),
-    "merge": ("merge", "Make two sessions of a player one visit."),
-    "flight": ("flight", "Fly one shot from its launch through wind and air."),
-    "compare": ("compare", "Hold two ways of hitting against each other."),
-    "target": ("target", "Find where to aim with which club on a hole."),
-    "report": ("report", "Write reports, pocket cards and an overview of the players."),
-    "simulate": ("simulate", "Draw shots that a player might hit."),
-    "export": ("export", "Export the players' models for a simulator."),
+    "demo": ("loading", "Fill a home of its own with the sample exports and show carry by club."),
+    "ingest": ("loading", "Load exports: files, folders, or what waits in the inbox."),
+    "inspect": ("loading", "Show how an export is understood, without loading it."),
+    "sql": ("asking", "Ask the published database."),
+    "watch": ("loading", "Watch the inbox and load what is dropped, until it is stopped."),
+    "serve": ("serving", "Answer SQL over the network, read-only, until it is stopped."),
+    "pages": ("serving", "Show the coach's pages in a browser, until it is stopped."),
+    "token": ("serving", "Make, list or withdraw a token for those who ask the server."),
+    "checkup": ("keeping", "Look whether the home is sound, and say what to do where it is not."),
+    "status": ("asking", "Tell what waits, what was loaded, and how fresh the answers are."),
+    "fit": ("keeping", "Refit what has changed, and publish."),
+    "heal": ("keeping", "Make damaged files of the lake anew from the archived originals."),
+    "rebuild": ("keeping", "Make the database anew from the lake."),
+    "store": ("keeping", "Share one store with other homes: join, leave, tidy, let others read."),
+    "exclude": ("correcting", "Leave a session, or a loaded export, out; all is kept."),
+    "include": ("correcting", "Take a session back into the fits."),
+    "reload": ("loading", "Read exports again under today's mappings, notes and settings."),
+    "prefer": ("correcting", "Let one of several exports of the same shots count."),
+    "forget": ("correcting", "Remove a player or an export from the home, for good."),
+    "rename": ("correcting", "Let another name of a player stand for the player."),
+    "move": ("correcting", "Move a session to another player."),
+    "merge": ("correcting", "Make two sessions of a player one visit."),
+    "flight": ("advising", "Fly one shot from its launch through wind and air."),
+    "compare": ("advising", "Hold two ways of hitting against each other."),
+    "target": ("advising", "Find where to aim with which club on a hole."),
+    "report": ("asking", "Write reports, pocket cards and an overview of the players."),
+    "simulate": ("advising", "Draw shots that a player might hit."),
+    "export": ("asking", "Export the players' models for a simulator."),
 }
 
 
@@ -68,7 +68,7 @@ class LazyGroup(TyperGroup):
         if cmd_name not in COMMANDS:
             return None
         found: Any = importlib.import_module(
-            f"rangeledger.pipelines.commands.{COMMANDS[cmd_name][0]}"
+            f"rangeledger.pipelines.commands.{COMMANDS[cmd_name][0]}.{cmd_name}"
         )
         function = getattr(found, cmd_name)
         shell = typer.Typer(add_completion=False, rich_markup_mode=None)
@@ -214,6 +214,12 @@ def main() -> None:
     if os.name != "posix":
         unix = "Linux or another Unix is needed, for the locks that keep a home whole."
         sys.exit(_print_error(unix, 3))
+    from rangeledger.warehouse.system.importing import collect_seldom, put_off
+
+    collect_seldom()
+    # Great Expectations and scikit-learn import them for what nobody here asks of them; with
+    # them a load begins .8 s later.
+    put_off("scipy.stats", "altair")
     app(prog_name="rangeledger")
 
 

@@ -14,8 +14,6 @@ ROOT = Path(__file__).parent.parent
 ROOMS = ("schemas", "models", "warehouse", "pipelines", "sample_exports")
 FEWEST_MODULES = 250  # there are more; fewer would mean that the search found nothing
 MOST_IN_A_FOLDER = 25  # common practice, no source: what can be looked over
-# The reader is one flow of small steps; commands are a file each and know nothing of each other.
-EXEMPT = {f"{PACKAGE}.pipelines.reader.recognising", f"{PACKAGE}.pipelines.commands"}
 
 Graph = Mapping[str, set[str]]
 
@@ -82,4 +80,4 @@ def test_no_folder_holds_more_than_a_newcomer_can_look_over() -> None:
     for module, path in MODULES.items():
         if path.name != "__init__.py":
             count[folder_of(module)] = count.get(folder_of(module), 0) + 1
-    assert {f for f, n in count.items() if n > MOST_IN_A_FOLDER} <= EXEMPT
+    assert {f for f, n in count.items() if n > MOST_IN_A_FOLDER} == set()

@@ -40,6 +40,13 @@ HumidityOption = Annotated[
 ]
 
 
+class LengthUnit(StrEnum):
+    """Unit of lengths in sentences and tables."""
+
+    YARDS = "yd"
+    METRES = "m"
+
+
 class WindHeight(StrEnum):
     """Where a stated wind was taken."""
 

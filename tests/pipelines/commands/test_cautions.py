@@ -6,7 +6,7 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from rangeledger.pipelines.commands import compare
+from rangeledger.pipelines.commands.advising import compare
 from rangeledger.pipelines.main import app
 from rangeledger.sample_exports import sample_folder
 from rangeledger.schemas.cautions import CLEAR_PEOPLE, HOW_MUCH, MOST_WORTH_HITTING

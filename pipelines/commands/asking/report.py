@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rangeledger.pipelines.commands.target import LengthUnit
+from rangeledger.pipelines.commands.common import LengthUnit
 from rangeledger.warehouse.home import find_home
 
 

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from tests.made_home import ADA
 
-COURSES = Path(__file__).parents[3] / "sample_exports" / "courses"
+COURSES = Path(__file__).parents[4] / "sample_exports" / "courses"
 SHORT = str(COURSES / "alder_meadow_3.toml")
 LONG = str(COURSES / "tern_point_12.geojson")
 

@@ -15,6 +15,7 @@ from rangeledger.pipelines.commands.common import (
     AltitudeOption,
     FormatOption,
     HumidityOption,
+    LengthUnit,
     WindHeight,
     refuse_impossible,
 )
@@ -40,13 +41,6 @@ class Rows(StrEnum):
     HAZARDS = "hazards"
     FAIRWAY = "fairway"
     LAY_UP = "lay-up"
-
-
-class LengthUnit(StrEnum):
-    """Unit of lengths in sentences and tables."""
-
-    YARDS = "yd"
-    METRES = "m"
 
 
 _MOST_ROWS, _NOTE_WIDTH = 25, 100

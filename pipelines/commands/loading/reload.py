@@ -6,7 +6,11 @@ from typing import Annotated
 
 import typer
 from rangeledger.pipelines.commands.common import FormatOption, home_of
-from rangeledger.pipelines.commands.ingest import report_remarks, report_replaced, result_rows
+from rangeledger.pipelines.commands.loading.ingest import (
+    report_remarks,
+    report_replaced,
+    result_rows,
+)
 from rangeledger.pipelines.loading.outcome import Refused
 from rangeledger.pipelines.loading.result import Result
 from rangeledger.pipelines.output.printing import (

@@ -19,7 +19,7 @@ from typer.testing import CliRunner
 from tests.made_home import ADA, BAG, HOSTILE
 from tests.two_samples import energy_test
 
-SCHEMA = Path(__file__).parents[3] / "schemas" / "simulator_feed.schema.json"
+SCHEMA = Path(__file__).parents[4] / "schemas" / "simulator_feed.schema.json"
 
 
 def run(home: Home, *words: str) -> str:

@@ -8,7 +8,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 import typer
-from rangeledger.pipelines.commands.ingest import load_with_progress, result_rows
+from rangeledger.pipelines.commands.loading.ingest import load_with_progress, result_rows
 from rangeledger.pipelines.loading.offered import NOTE_SUFFIX, Offered, content_hash
 from rangeledger.pipelines.output.neat_table import Shown, print_neat
 from rangeledger.pipelines.output.printing import Format, print_rows, to_stderr, to_stdout

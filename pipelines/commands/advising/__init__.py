@@ -1,0 +1,1 @@
+"""Commands that ask the models about shots to come."""

@@ -1,0 +1,1 @@
+"""Commands by which a user decides what counts, and for whom."""

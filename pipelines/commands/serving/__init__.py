@@ -1,0 +1,1 @@
+"""Commands that let others ask over the network."""
