@@ -218,10 +218,10 @@ class TableReader:
         self.rejections += canonical.rejections + dropped
         self.remarks += remarks
         self.remarks += canonical.remarks
-        frame, remarks = with_origins(
+        frame, left_out = with_origins(
             canonical.frame, self.assignment, self.profiles, self.stated, self.wind_counts
         )
-        self.remarks += remarks
+        self.remarks += left_out
         return frame
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
