@@ -32,6 +32,8 @@ os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))
 # Tests start hundreds of processes; each would compile every module anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+# No test waits for the flow engine to be told of its loads; those that look at that tell it.
+os.environ["RANGELEDGER_ENGINE"] = "later"
 # Tables are as wide as their tests ask, however wide the terminal is that the tests run in.
 os.environ.pop("COLUMNS", None)
 

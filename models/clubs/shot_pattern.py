@@ -19,7 +19,7 @@ import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.population import POPULATION
 from rangeledger.schemas.errors import UsageError
-from scipy import stats
+from scipy import special
 
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 MISHIT_SIDE_DF = 3.0
@@ -277,7 +277,7 @@ def _lattice(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     first, second = index / count, np.mod(index * GOLDEN, 1.0)
     angle = 2.0 * np.pi * second
     circle = np.column_stack((np.cos(angle), np.sin(angle)))
-    across = stats.t.ppf(np.clip(second, 1e-6, 1.0 - 1e-6), MISHIT_SIDE_DF)
+    across = special.stdtrit(MISHIT_SIDE_DF, np.clip(second, 1e-6, 1.0 - 1e-6))
     return -np.log1p(-first), circle, across
 
 

@@ -18,7 +18,7 @@ from rangeledger.models.coaching.way_difference import way_difference
 from rangeledger.models.population import MODEL_VERSION
 from rangeledger.models.statistics.level_step import LevelStep
 from rangeledger.schemas.errors import NotEnoughShotsError
-from scipy import stats
+from scipy import special
 
 CELL: Final = ("player", "club", "swing", "ball", "session_id")
 LEVEL: Final = 0.90
@@ -84,9 +84,9 @@ def variance_ratio(
     """
     ratio = variance / other
     tail = 0.5 * (1.0 - level)
-    high = ratio / stats.f.ppf(tail, freedom, other_freedom)
-    low = ratio / stats.f.ppf(1.0 - tail, freedom, other_freedom)
-    return ratio, float(low), float(high), float(stats.f.sf(ratio, freedom, other_freedom))
+    high = ratio / special.fdtri(freedom, other_freedom, tail)
+    low = ratio / special.fdtri(freedom, other_freedom, 1.0 - tail)
+    return ratio, float(low), float(high), float(special.fdtrc(freedom, other_freedom, ratio))
 
 
 def session_spread(shots: pl.DataFrame, of: str = CARRY) -> Spread:
@@ -190,7 +190,7 @@ def more_shots(first: Spread, second: Spread, level: float = LEVEL) -> int | Non
     |ln ratio| = z se.
     """
     distance = abs(float(np.log(first.spread / second.spread)))
-    z = float(stats.norm.ppf(0.5 + 0.5 * level))
+    z = float(special.ndtri(0.5 + 0.5 * level))
     noise = 0.5 / first.freedom + 0.5 / second.freedom
     fewer = min(first.shots, second.shots)
     if distance * distance >= z * z * noise:

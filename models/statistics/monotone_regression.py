@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
-from sklearn.isotonic import isotonic_regression
+from scipy.optimize import isotonic_regression
 
 ROUNDS: Final = 60
 
@@ -29,13 +29,13 @@ def rising(values: FloatArray, weights: FloatArray) -> FloatArray:
 
     Notes
     -----
-    Pool adjacent violators [barlow1972], as scikit-learn has it.
+    Pool adjacent violators [barlow1972], as SciPy has it.
 
     References
     ----------
     [barlow1972]
     """
-    return np.asarray(isotonic_regression(values, sample_weight=weights), dtype=np.float64)
+    return np.asarray(isotonic_regression(values, weights=weights).x, dtype=np.float64)
 
 
 def rising_both_ways(values: FloatArray, weights: FloatArray) -> FloatArray:

@@ -22,7 +22,7 @@ from rangeledger.pipelines.loading.kept_originals import read_with
 from rangeledger.pipelines.loading.offered import Offered, content_hash, stamp_of
 from rangeledger.pipelines.loading.outcome import Copy, Left, Outcome, Read, Refused, Unread
 from rangeledger.pipelines.loading.read_one import read_one
-from rangeledger.pipelines.loading.validation import judge, split_failing
+from rangeledger.pipelines.loading.validation import judge, split_failing, warm_up
 from rangeledger.schemas.arrow import (
     OTHER_LINES_SCHEMA,
     REJECTED_SCHEMA,
@@ -97,7 +97,7 @@ def prepare(
     """Read, recognise, normalise and screen each new export of a batch.
 
     A copy of a refused export is read too, so that its reason names it. Without `readers` this
-    process does the reading itself.
+    process does the reading itself; with them it gets ready to judge what they read meanwhile.
     """
     prepared: list[Outcome] = []
     refused: set[str] = set()
@@ -106,6 +106,7 @@ def prepare(
             outcome = outcome.unread()
         if isinstance(outcome, Unread):
             if readers is not None:
+                warm_up()  # while they read
                 found = readers.read(settings.reading, outcome.offered)
             else:
                 found = read_one(home, settings.reading, outcome.offered)

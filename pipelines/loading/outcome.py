@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import shlex
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 from rangeledger.pipelines.loading.offered import Offered, Stamp
 from rangeledger.pipelines.loading.read_one import ReadResult
-from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.arrow import (
     OTHER_LINES_SCHEMA,
     REJECTED_SCHEMA,
@@ -17,6 +16,9 @@ from rangeledger.schemas.arrow import (
 )
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import State
+
+if TYPE_CHECKING:
+    from rangeledger.pipelines.reader.prepared_export import PreparedExport
 
 
 def _no_remarks() -> pl.DataFrame:

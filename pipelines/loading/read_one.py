@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from rangeledger.pipelines.faults import fault_log, keep_fault
 from rangeledger.pipelines.loading.offered import Offered
-from rangeledger.pipelines.reader.prepare import prepare_export
-from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import ReadingDefaults
+
+if TYPE_CHECKING:
+    from rangeledger.pipelines.reader.prepared_export import PreparedExport
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,8 @@ def read_one(home: Home, defaults: ReadingDefaults | None, offered: Offered) -> 
 def _attempt(
     home: Home, defaults: ReadingDefaults, offered: Offered
 ) -> tuple[PreparedExport | None, ExportError | None, str]:
+    from rangeledger.pipelines.reader.prepare import prepare_export  # where nobody else reads
+
     name = offered.file_name
     if offered.path.is_symlink():
         sentence = (

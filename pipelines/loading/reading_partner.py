@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import sys
 import time
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
 from types import ModuleType
 
+from rangeledger.pipelines.loading.forking import FORKING
 from rangeledger.pipelines.loading.handed_over import receive_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
@@ -22,9 +22,6 @@ from rangeledger.warehouse.system.memory import resident_bytes
 
 _TICK_S = 0.1
 _END_S = 2.0
-# Processes are forked from one that has imported the reader and started no threads of its own.
-_context = multiprocessing.get_context("forkserver")
-_context.set_forkserver_preload(["rangeledger.pipelines.loading.before_forking"])
 
 
 class Partner:
@@ -58,8 +55,8 @@ class Partner:
         if self._process is not None and self._connection is not None and self._process.is_alive():
             return self._connection
         self.end()
-        ours, theirs = _context.Pipe()
-        process = _context.Process(
+        ours, theirs = FORKING.Pipe()
+        process = FORKING.Process(
             target=serve, args=(theirs, self._home, self._read), name="reader", daemon=True
         )
         with _no_main_module():

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 from rangeledger.pipelines.loading import load_order
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.outcome import Outcome, Read
-from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.pipelines.running import fitting
 from rangeledger.pipelines.running.account import Account
 from rangeledger.pipelines.running.exhaustion import watched
@@ -24,6 +23,7 @@ from rangeledger.warehouse.stores.store import store_of
 
 if TYPE_CHECKING:
     from rangeledger.pipelines.loading.readers import Readers
+    from rangeledger.pipelines.reader.prepared_export import PreparedExport
 
 
 def _publish(home: Home) -> None:

@@ -32,7 +32,7 @@ def read_badly(home: Home, defaults: ReadingDefaults | None, offered: Offered) -
         time.sleep(600 + len(filled))
     if name.startswith("faulty"):
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr("rangeledger.pipelines.loading.read_one.prepare_export", _fault)
+            patch.setattr("rangeledger.pipelines.reader.prepare.prepare_export", _fault)
             return read_one(home, defaults, offered)
     return read_one(home, defaults, offered)
 

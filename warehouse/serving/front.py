@@ -16,7 +16,7 @@ from collections.abc import Awaitable, Callable
 
 from rangeledger.warehouse.access_tokens import Access, access_of
 from rangeledger.warehouse.metrics_text import metrics_text
-from rangeledger.warehouse.serving import door, frames
+from rangeledger.warehouse.serving import door, frames, turns
 from rangeledger.warehouse.serving import limits as bounds
 from rangeledger.warehouse.serving.door import Head, RefusedError
 from rangeledger.warehouse.serving.frames import BadFrameError, Kind, Request
@@ -27,8 +27,6 @@ from rangeledger.warehouse.serving.workers import NoWorkerError, Worker
 
 _CLOSED = "The connection is not known here any more; attach anew"
 _NO_TOKEN = "Authentication failed: the token is not known here"
-# A statement that is answered sooner [s] is that of a client who lets others have their turn.
-_QUICK_S = 0.5
 # As much of a message as tells its kind and its connection, with a number of ten bytes.
 _HEADER_BYTES = 64
 
@@ -160,7 +158,6 @@ class Front:
     async def _enter(self, session: Session, worker: Worker) -> bytes:
         """Connect a session to a worker that it has been given."""
         connect = session.connect.with_text(worker.token)
-        worker.inner = ""
         answer = await self._of_worker(session, worker, connect)
         worker.inner = frames.connected_as(answer)
         if not worker.inner and not frames.is_error(answer):
@@ -172,18 +169,18 @@ class Front:
         self._finish(session, "left")
         session.why_over = ""
         worker = session.holder.worker
-        if worker is not None and not worker.pending:
-            worker.spent_s = 0.0
-            if worker.cause or worker.is_slowed or worker.publication != self._pool.publication:
-                self._pool.release(session.holder)
-                worker = None
         statement = session.statement = Statement(request.text)
-        if worker is None:
+        asks_at_once = worker is not None and (worker.pending or worker.is_given)
+        if worker is None or not asks_at_once:
+            if worker is not None:
+                worker.has_more = False  # what it left unread of the last result is given up
             worker = await self._pool.lease(session.holder)
-            answer = await self._enter(session, worker)
-            if frames.is_error(answer):
-                return self._note(session, statement, answer)
-            worker.spent_s = 0.0
+            if not worker.inner:
+                answer = await self._enter(session, worker)
+                if frames.is_error(answer):
+                    return self._note(session, statement, answer)
+                worker.begin()
+            statement.waited_s = time.monotonic() - statement.began
         answer = await self._of_worker(session, worker, request.for_connection(worker.inner))
         return self._note(session, statement, answer)
 
@@ -200,6 +197,7 @@ class Front:
         if not worker.pending:
             worker.busy_since = began
         worker.pending += 1
+        worker.is_given = False
         try:
             return await door.forward(worker.port, message, bounds.MOST_PART_BYTES)
         except (OSError, EOFError):
@@ -251,10 +249,10 @@ class Front:
             self._finish(session, "ended")
             self._report(problem=f"{session.why_over}: {_short(statement.text)}")
             return frames.error(session.why_over)
-        session.holder.is_quick = statement.seconds < _QUICK_S
-        if session.holder.is_quick:
-            session.holder.ended = max(session.holder.ended - 1, 0)
         if worker is None or not (worker.has_more or worker.pending):
+            if worker is not None and not worker.is_slowed and worker.measure() < turns.LONG_S:
+                session.holder.quick += 1
+                session.holder.ended = max(session.holder.ended - 1, 0)
             self._finish(session, "answered")
         return answer
 

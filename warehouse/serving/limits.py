@@ -31,7 +31,7 @@ class Limits:
         Longest that a statement may take [s], by the clock; its one thread can't use more of a
         processor than that.
     crowded_s : float
-        The same [s] while others wait for their turn.
+        Processor time [s] that a statement may use in any case, also while others wait.
     memory_mib : int
         Most memory [MiB] of a statement.
     result_rows, result_mib : int

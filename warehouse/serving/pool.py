@@ -1,52 +1,39 @@
 """The workers of the front: started ahead, given to who asks, ended where they must be.
 
-A worker serves one connection at a time. While all are taken, those who wait get their turn by who
-uses fewest: first tokens, then connections that have been quick, then by arrival; and a statement
-that has run for longer than a moment makes room.
+A worker serves one connection at a time. Whose turn it is, and which statement makes room, say the
+rules of `turns.py`; here they are carried out. Some workers are always started ahead, and one that
+was ended takes no place while the kernel takes it apart, so a turn need not wait for a process.
 """
 
 from __future__ import annotations
 
 import asyncio
-import json
 import secrets
-import sys
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving import limits as bounds
+from rangeledger.warehouse.serving import turns
 from rangeledger.warehouse.serving.limits import Limits
+from rangeledger.warehouse.serving.nursing import NurseryProcess, Nursing
 from rangeledger.warehouse.serving.served_files import clear, publication
+from rangeledger.warehouse.serving.turns import Waiting
 from rangeledger.warehouse.serving.workers import Holder, NoWorkerError, Players, Worker
 from rangeledger.warehouse.system.limits import yield_to
 from rangeledger.warehouse.system.memory import resident_bytes
 
-# Workers beyond the statements at a time, for who has been quick or whose token runs nothing yet:
-# while all others are taken, these need wait for nobody.
-_RESERVE = 2
-# Workers that wait, started, for the next client: to start one takes a third of a second.
-_SPARE = 2
+# Workers that wait, started, for the next client: to start one takes a tenth of a second alone, and
+# a second where the machine is crowded.
+SPARE = 2
 # A worker that nobody has asked for so long [s] is ended, apart from the spare ones.
 _IDLE_S = 30.0
-# A result left unread for so long [s] is given up where others wait.
-_UNREAD_S = 1.0
 # Resident memory [MiB] of a worker beside its queries: the program and the database's code.
 _BASE_MIB = 256
 _RESTART_S = 1.0
-# A statement that runs for longer than this [s] yields to all that is quick.
-_LONG_S = 0.4
 _NICEST = 19
-
-
-@dataclass(slots=True, eq=False)
-class _Waiting:
-    holder: Holder
-    since: float
-    turn: asyncio.Future[Worker]
 
 
 class Pool:
@@ -58,15 +45,22 @@ class Pool:
     limits : Limits
     report : callable
         Takes what a person should know, by keyword.
+    nursery : Nursing, optional
+        What starts and ends workers; by default a process of its own.
     """
 
-    def __init__(self, home: Home, limits: Limits, report: Callable[..., None]) -> None:
+    def __init__(
+        self,
+        home: Home,
+        limits: Limits,
+        report: Callable[..., None],
+        nursery: Nursing | None = None,
+    ) -> None:
         self._home, self._limits, self._report = home, limits, report
         self._workers: dict[int, Worker] = {}
-        self._waiting: list[_Waiting] = []
+        self._waiting: list[Waiting] = []
         self._numbers = 0
-        self._nursery: asyncio.subprocess.Process | None = None
-        self._listening: asyncio.Task[None] | None = None
+        self._nursery: Nursing = nursery or NurseryProcess()
         self._failed_at = 0.0
         self._last_problem = ""
         self.publication = 0
@@ -82,11 +76,7 @@ class Pool:
             If it can't be started.
         """
         clear(self._home)
-        self._nursery = await asyncio.create_subprocess_exec(
-            sys.executable, "-m", "rangeledger.warehouse.serving.nursery",
-            stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
-        )  # fmt: skip
-        self._listening = asyncio.create_task(self._listen())
+        await self._nursery.open(self._hear)
         self.publication = publication(self._home) or 0
         first = self._start(None, self.publication)
         while not first.port:
@@ -98,7 +88,7 @@ class Pool:
     @property
     def nursery_ended(self) -> bool:
         """Whether the process that workers are forked from has ended."""
-        return self._listening is not None and self._listening.done()
+        return self._nursery.has_ended
 
     def _start(self, players: Players, number: int) -> Worker:
         self._numbers += 1
@@ -109,26 +99,17 @@ class Pool:
             "token": worker.token, "memory_mib": self._limits.memory_mib,
             "verify": worker.number == 1,
         }  # fmt: skip
-        self._order(start=worker.number, task=task)
+        self._nursery.order(start=worker.number, task=task)
         return worker
 
-    def _order(self, **order: Any) -> None:
-        assert self._nursery is not None
-        assert self._nursery.stdin is not None
-        self._nursery.stdin.write((json.dumps(order) + "\n").encode())
-
-    async def _listen(self) -> None:
-        assert self._nursery is not None
-        assert self._nursery.stdout is not None
-        async for line in self._nursery.stdout:
-            event = json.loads(line)
-            if "ready" in event:
-                self._is_ready(event)
-            elif "failed" in event:
-                self._has_failed(event)
-            elif "ended" in event:
-                self._has_ended(event)
-            self._assign()
+    def _hear(self, event: dict[str, Any]) -> None:
+        if "ready" in event:
+            self._is_ready(event)
+        elif "failed" in event:
+            self._has_failed(event)
+        elif "ended" in event:
+            self._has_ended(event)
+        self._assign()
 
     def _is_ready(self, event: dict[str, Any]) -> None:
         worker = self._workers.get(event["ready"])
@@ -173,7 +154,10 @@ class Pool:
             worker.holder = None
 
     async def lease(self, holder: Holder) -> Worker:
-        """A worker for a connection, which keeps it until it is released.
+        """A worker for a connection's next statement.
+
+        The connection keeps it until it is released, or until another that asks finds none free;
+        so each statement waits for its turn, and is most often given the worker of the last one.
 
         Raises
         ------
@@ -181,7 +165,9 @@ class Pool:
             If none can be started.
         """
         turn: asyncio.Future[Worker] = asyncio.get_running_loop().create_future()
-        waiting = _Waiting(holder, time.monotonic(), turn)
+        if holder.worker is not None and not self._is_fit(holder.worker, holder.players):
+            self.release(holder)
+        waiting = Waiting(holder, time.monotonic(), turn)
         self._waiting.append(waiting)
         self._assign()
         try:
@@ -204,7 +190,7 @@ class Pool:
             or worker.publication != self.publication
         ):  # fmt: skip
             self.end(worker, "The connection was given up")
-        worker.holder, worker.has_more = None, False
+        worker.holder, worker.has_more, worker.is_given = None, False, False
         worker.last_used = time.monotonic()
         self._assign()
 
@@ -213,84 +199,88 @@ class Pool:
         if worker.cause:
             return
         worker.cause = cause
-        self._order(end=worker.number)
+        self._nursery.order(end=worker.number)
 
     def _assign(self) -> None:
-        """Give free workers to those who wait, in the order of who uses fewest."""
-        running = Counter(w.holder.token for w in self._workers.values() if w.holder and w.pending)
-        waiting = sorted(
-            self._waiting,
-            key=lambda one: (
-                running[one.holder.token], one.holder.ended, not one.holder.is_quick, one.since,
-            ),
-        )  # fmt: skip
-        for one in waiting:
-            favoured = one.holder.is_quick or not running[one.holder.token]
-            worker = self._find(one.holder.players, favoured=favoured)
+        """Give workers to those who wait, in their order, as far as there are places."""
+        running = turns.running_by_token(self._workers.values())
+        for one in turns.in_order(self._waiting, running):
+            if not self._has_place(one):
+                continue
+            worker = one.holder.worker or self._find(one.holder.players)
             if worker is None:
-                self._make_room(one.holder.players, len(waiting))
+                self._start_for(one.holder.players)
                 continue
             self._waiting.remove(one)
             if not one.turn.done():
-                running[one.holder.token] += 1
+                if worker.holder is not one.holder:
+                    worker.inner = ""
                 worker.holder, one.holder.worker = one.holder, worker
+                worker.is_given = True
+                worker.begin()
                 one.turn.set_result(worker)
         self._keep_spares()
 
-    def _find(self, players: Players, *, favoured: bool) -> Worker | None:
-        """A free worker for some players, taken from an idle connection if need be."""
-        fit = [
-            w for w in self._workers.values()
-            if w.port and not w.cause and not w.is_slowed and w.players == players
-            and w.publication == self.publication
-        ]  # fmt: skip
-        free = next((w for w in fit if w.holder is None), None)
-        leased = sum(w.holder is not None and not w.cause for w in self._workers.values())
-        if free is not None and (favoured or leased < self._limits.statements):
-            return free
-        if free is None and len(self._workers) < self._limits.statements:
-            return None
-        now = time.monotonic()
-        idle = [
-            w for w in fit
-            if not w.pending and (not w.has_more or now - w.last_used >= _UNREAD_S)
-        ]  # fmt: skip
-        resting = min(idle, key=lambda w: (w.has_more, w.last_used), default=None)
-        if resting is None or resting.holder is None:
-            return None
-        if resting.has_more:  # its result is given up, so the worker is not fit for another
-            self.end(resting, "The result was left unread while others waited")
-            return None
-        resting.holder.worker = None
-        return resting
+    def _has_place(self, one: Waiting) -> bool:
+        """Whether a statement of one who waits may begin; long ones are ended for it if need be."""
+        statements, holder = self._limits.statements, one.holder
+        while True:
+            running = turns.running_by_token(self._workers.values())
+            if turns.may_begin(holder, running, statements):
+                return True
+            now, crowded_s = time.monotonic(), self._limits.crowded_s
+            if not turns.is_owed_room(one, running, now, crowded_s):
+                return False
+            worker = turns.makes_room(holder, self._workers.values(), now, crowded_s)
+            if worker is None:
+                return False
+            if turns.is_left_unread(worker, now):
+                self.end(worker, "The result was left unread while others waited")
+            else:
+                self._end_statement(worker, bounds.crowded(worker.runs_for_s(now)))
 
-    def _make_room(self, players: Players, waiting: int) -> None:
-        """Start a worker, or end one that rests, for those who wait."""
-        starting = [w for w in self._workers.values() if not w.port and not w.cause]
-        if sum(w.players == players for w in starting) >= waiting:
+    def _find(self, players: Players) -> Worker | None:
+        """A free worker for some players, taken from an idle connection if need be."""
+        fit = [w for w in self._workers.values() if not w.is_busy and self._is_fit(w, players)]
+        found = min(fit, key=lambda w: (w.holder is not None, w.last_used), default=None)
+        if found is not None and found.holder is not None:
+            found.holder.worker = None
+        return found
+
+    def _is_fit(self, worker: Worker, players: Players) -> bool:
+        """Whether a worker may be asked once more, of what these players' token may see now."""
+        served = (worker.players, worker.publication) == (players, self.publication)
+        return bool(worker.port) and not worker.cause and not worker.is_slowed and served
+
+    @property
+    def _room(self) -> int:
+        """How many workers may be started; those that are being ended are few and go soon."""
+        live = sum(not w.cause for w in self._workers.values())
+        most = self._limits.statements + turns.RESERVE + SPARE
+        return min(most - live, most + self._limits.statements - len(self._workers))
+
+    def _start_for(self, players: Players) -> None:
+        """Start a worker for who may begin and finds none; one that rests makes room."""
+        wanted = sum(one.holder.players == players for one in self._waiting)
+        starting = sum(not w.port and not w.cause and w.players == players
+                       for w in self._workers.values())  # fmt: skip
+        if starting >= wanted or time.monotonic() - self._failed_at <= _RESTART_S:
             return
-        if len(self._workers) < self._limits.statements + _RESERVE:
-            if time.monotonic() - self._failed_at > _RESTART_S:
-                self._start(players, self.publication)
-            return
-        now = time.monotonic()
         idle = [
             w for w in self._workers.values()
-            if w.port and not w.pending and not w.cause
-            and (not w.has_more or now - w.last_used >= _UNREAD_S)
-            and (w.is_slowed or (w.players, w.publication) != (players, self.publication))
+            if w.port and not w.cause and not w.is_busy and not self._is_fit(w, players)
         ]  # fmt: skip
-        ending = any(w.cause for w in self._workers.values())
-        if idle and not ending:
+        if self._room <= 0 and idle:
             self.end(min(idle, key=lambda w: w.last_used), "Another took its place")
+        if self._room > 0:
+            self._start(players, self.publication)
 
     def _keep_spares(self) -> None:
         """Have some workers ready for the next client, as far as there is room."""
         ready = [w for w in self._workers.values() if w.players is None and not w.holder
                  and not w.cause and w.publication == self.publication]  # fmt: skip
-        room = self._limits.statements + _RESERVE - len(self._workers)
         if time.monotonic() - self._failed_at > _RESTART_S:
-            for _ in range(min(_SPARE - len(ready), room)):
+            for _ in range(min(SPARE - len(ready), self._room)):
                 self._start(None, self.publication)
 
     def supervise(self) -> None:
@@ -298,21 +288,22 @@ class Pool:
         now = time.monotonic()
         for worker in list(self._workers.values()):
             self._judge(worker, now)
-        if self._waiting and now - self._waiting[0].since >= self._limits.crowded_s / 2:
-            self._end_the_longest(now)
         self._end_idle(now)
         self._follow(now)
         self._assign()
 
     def _judge(self, worker: Worker, now: float) -> None:
-        if not worker.pending or worker.cause:
+        if not worker.is_busy:
             return
+        worker.measure()
         if worker.runs_for_s(now) > self._limits.statement_s:
             self._end_statement(worker, bounds.too_long(self._limits))
         elif resident_bytes(worker.pid) / 2**20 > self._limits.memory_mib + _BASE_MIB:
             self._end_statement(worker, bounds.too_much_memory(self._limits))
-        elif worker.runs_for_s(now) > _LONG_S and not worker.is_slowed:
+        elif turns.burden_s(worker, now) > turns.LONG_S and not worker.is_slowed:
             worker.is_slowed = True
+            if worker.holder is not None:
+                worker.holder.quick = 0
             yield_to(worker.pid, _NICEST)
 
     def _end_statement(self, worker: Worker, cause: str) -> None:
@@ -321,30 +312,13 @@ class Pool:
             worker.holder.ended += 1
         self.end(worker, cause)
 
-    def _end_the_longest(self, now: float) -> None:
-        """End the statements that have run longest, one for each that waits."""
-        busy = [w for w in self._workers.values() if w.pending and not w.cause]
-        running = Counter(w.holder.token for w in busy if w.holder)
-        long = [w for w in busy if w.runs_for_s(now) >= self._limits.crowded_s]
-        coming = sum(bool(w.cause) or not w.port for w in self._workers.values())
-        for worker in sorted(
-            long,
-            key=lambda w: (
-                running[w.holder.token] if w.holder else 0,
-                not (w.holder and w.holder.is_quick),
-                w.runs_for_s(now),
-            ),
-            reverse=True,
-        )[: max(len(self._waiting) - coming, 0)]:
-            self._end_statement(worker, bounds.crowded(worker.runs_for_s(now)))
-
     def _end_idle(self, now: float) -> None:
         free = sorted(
             (w for w in self._workers.values() if w.is_free), key=lambda w: w.last_used
         )  # fmt: skip
         old = [w for w in free if w.publication != self.publication]
         current = [w for w in free if w.publication == self.publication]
-        rested = [w for w in current[: max(len(current) - _SPARE, 0)]
+        rested = [w for w in current[: max(len(current) - SPARE, 0)]
                   if now - w.last_used > _IDLE_S]  # fmt: skip
         for worker in (*old, *rested):
             self.end(worker, "Nobody asked it")
@@ -368,9 +342,3 @@ class Pool:
             "statements_ended_total": self.counts["ended"],
             "worker_faults_total": self.counts["faults"],
         }
-
-    async def stop(self) -> None:
-        """End the nursery and with it all workers."""
-        if self._nursery is not None and self._nursery.stdin is not None:
-            self._nursery.stdin.close()
-            await self._nursery.wait()

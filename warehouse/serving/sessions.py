@@ -25,6 +25,8 @@ class Statement:
     text : str
     began, seconds : float
         When it was asked, on the monotonic clock, and how long the server worked on it [s].
+    waited_s : float
+        How long [s] it waited for a worker before.
     rows, size : int
         Rows and bytes sent.
     outcome : str
@@ -34,6 +36,7 @@ class Statement:
     text: str
     began: float = field(default_factory=time.monotonic)
     seconds: float = 0.0
+    waited_s: float = 0.0
     rows: int = 0
     size: int = 0
     outcome: str = ""
@@ -131,6 +134,7 @@ def audit_line(session: Session, statement: Statement) -> dict[str, object]:
         text = text[:_MOST_LOGGED] + "..."
     return {
         "token": session.access.name, "peer": session.peer, "outcome": statement.outcome,
-        "seconds": round(statement.seconds, 3), "rows": statement.rows, "bytes": statement.size,
+        "waited": round(statement.waited_s, 3), "seconds": round(statement.seconds, 3),
+        "rows": statement.rows, "bytes": statement.size,
         "statement": text,
     }  # fmt: skip

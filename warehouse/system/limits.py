@@ -8,6 +8,10 @@ import resource
 import sys
 from pathlib import Path
 
+_TICKS_A_SECOND = os.sysconf("SC_CLK_TCK")
+
+_FEW = 10  # niceness: a tenth of what others get
+
 
 def end_first() -> None:
     """Where memory runs out, have the kernel end this process rather than the service."""
@@ -38,6 +42,20 @@ def bound_address_space(most: int) -> None:
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
+def processor_s(pid: int) -> float | None:
+    """Processor time [s] that a process has used, to a hundredth; None where nothing tells it.
+
+    References
+    ----------
+    proc(5), /proc/PID/stat: utime and stime, behind a name that may hold anything.
+    """
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(fields[11]) + int(fields[12])) / _TICKS_A_SECOND
+    except (OSError, ValueError, IndexError):
+        return None
+
+
 def yield_to(pid: int, niceness: int) -> None:
     """Have a process yield the processor to others; it can't be taken back without privileges."""
     try:
@@ -47,3 +65,14 @@ def yield_to(pid: int, niceness: int) -> None:
     for thread in threads:
         with contextlib.suppress(OSError):  # it ended meanwhile
             os.setpriority(os.PRIO_PROCESS, int(thread), niceness)
+
+
+def step_back() -> None:
+    """Leave most of the processor time to others, in this process and those it starts.
+
+    All of it would be too much: on a busy machine such a process never ends.
+    """
+    with contextlib.suppress(OSError):
+        os.nice(_FEW)
+    with contextlib.suppress(OSError):  # Linux may share it out by session first
+        Path("/proc/self/autogroup").write_text(str(_FEW))

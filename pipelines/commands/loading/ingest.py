@@ -106,8 +106,13 @@ def _import_for_telling() -> None:
 
 
 def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
+    from rangeledger.pipelines.loading.forking import start_helper
+    from rangeledger.warehouse.settings import read_settings
+
+    if offered and read_settings(home).spread is None:
+        start_helper()
     from rangeledger.pipelines.running import ledger
-    from rangeledger.pipelines.running.engine import engine
+    from rangeledger.pipelines.running.telling import telling_engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     console = to_stderr()
@@ -118,7 +123,7 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
         transient=True, disable=not console.is_terminal,
     )  # fmt: skip
-    with bar, engine(home):
+    with bar, telling_engine(home):
         row = bar.add_task("starting", total=len(offered))
 
         def waits(holder: str) -> None:

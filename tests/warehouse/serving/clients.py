@@ -102,15 +102,28 @@ def _listen(running: Server) -> None:
 def client(
     port: int, token: str = TOKEN, *settings: str, options: str = ""
 ) -> Iterator[duckdb.DuckDBPyConnection]:
+    with database_of_client() as connection:
+        for setting in settings:
+            connection.execute(setting)
+        attach(connection, port, token, options)
+        yield connection
+
+
+@contextlib.contextmanager
+def database_of_client() -> Iterator[duckdb.DuckDBPyConnection]:
+    """What a client needs before it attaches, which is none of the server's work."""
     with duckdb.connect() as connection:
         for extension in extension_files():
             connection.execute(f"LOAD '{extension}'")
-        for setting in settings:
-            connection.execute(setting)
-        quoted = token.replace("'", "''")
-        connection.execute(f"CREATE SECRET (TYPE quack, TOKEN '{quoted}')")
-        connection.execute(f"ATTACH 'quack:localhost:{port}' AS range_home{options}")
         yield connection
+
+
+def attach(
+    connection: duckdb.DuckDBPyConnection, port: int, token: str = TOKEN, options: str = ""
+) -> None:
+    quoted = token.replace("'", "''")
+    connection.execute(f"CREATE SECRET (TYPE quack, TOKEN '{quoted}')")
+    connection.execute(f"ATTACH 'quack:localhost:{port}' AS range_home{options}")
 
 
 def ask(connection: duckdb.DuckDBPyConnection, sql: str) -> list[tuple[object, ...]]:
