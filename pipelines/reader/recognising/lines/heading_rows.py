@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from rangeledger.pipelines.reader.recognising.lines.footnotes import footnotes_in, with_footnotes
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     COMMENT_MARKS,
     Cells,
@@ -17,7 +18,6 @@ from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
 )
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.words.facts import STATED_ONCE, fact_of
-from rangeledger.pipelines.reader.recognising.words.footnotes import footnotes_in, with_footnotes
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import (
     Meaning,

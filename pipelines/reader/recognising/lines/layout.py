@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block, Layout, OtherLine
+from rangeledger.pipelines.reader.recognising.lines.footnotes import FOOTNOTE, is_footnote
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     Cells,
     filled,
@@ -57,7 +58,6 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
     pair_in,
     stacked_facts,
 )
-from rangeledger.pipelines.reader.recognising.words.footnotes import FOOTNOTE, is_footnote
 from rangeledger.pipelines.reader.recognising.words.language import language_of
 from rangeledger.pipelines.reader.recognising.words.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap

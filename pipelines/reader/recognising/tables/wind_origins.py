@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 
 import polars as pl
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assignment
-from rangeledger.pipelines.reader.recognising.columns.bearings import (
+from rangeledger.pipelines.reader.recognising.columns.profile import Profile
+from rangeledger.pipelines.reader.recognising.tables.bearings import (
     blown_towards,
     from_the_target_line,
     recounted,
     target_bearing,
 )
-from rangeledger.pipelines.reader.recognising.columns.profile import Profile
 from rangeledger.pipelines.reader.recognising.tables.stated import Stated
 from rangeledger.pipelines.reader.recognising.words.compass_words import (
     TARGET_BEARING,
