@@ -7,6 +7,7 @@ than all the fits of one load, and a person waits for it.
 from __future__ import annotations
 
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -84,6 +85,11 @@ def fitting_beside() -> Iterator[None]:
     finally:
         _beside.reset(token)
         beside.close()
+
+
+def can_fit_at_once() -> bool:
+    """Whether this process has imported already what a fit needs."""
+    return {"numba", "sklearn"} <= sys.modules.keys()
 
 
 def fits_beside() -> FitsBeside | None:

@@ -114,7 +114,7 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
     if here:
         start_helper()
     from rangeledger.pipelines.running import ledger
-    from rangeledger.pipelines.running.fits_beside import fitting_beside
+    from rangeledger.pipelines.running.fits_beside import can_fit_at_once, fitting_beside
     from rangeledger.pipelines.running.telling import telling_engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
@@ -126,7 +126,8 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
         transient=True, disable=not console.is_terminal,
     )  # fmt: skip
-    with bar, telling_engine(home), fitting_beside() if here else nullcontext():
+    fitting = fitting_beside() if here and not can_fit_at_once() else nullcontext()
+    with bar, telling_engine(home), fitting:
         row = bar.add_task("starting", total=len(offered))
 
         def waits(holder: str) -> None:
