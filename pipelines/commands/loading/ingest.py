@@ -23,6 +23,7 @@ from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
+from rangeledger.warehouse.system.ending import ended_by_interrupt
 
 if TYPE_CHECKING:
     import polars as pl
@@ -96,7 +97,8 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Result]:
     results = hand_over(home, offered, meanwhile=_import_for_telling) if offered else None
     if results is not None:
         return results
-    return _loaded_here(home, offered)
+    with ended_by_interrupt():
+        return _loaded_here(home, offered)
 
 
 def _import_for_telling() -> None:
