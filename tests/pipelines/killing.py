@@ -17,7 +17,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -67,19 +67,18 @@ class Killer:
             `kill_at`: number of the durable operation before which the process is killed;
             `kill_after_s`: time [s] after which it is; `file_bytes`: largest file it may write.
         """
-        (ended,) = self._ask(root, 1, fate)
+        (ended,) = self.load_at_once([(root, fate)])
         return ended
 
-    def load_at_once(self, root: Path, processes: int) -> list[Ended]:
-        """Have several processes load what waits in a home, at the same time."""
-        return self._ask(root, processes, {})
-
-    def _ask(self, root: Path, processes: int, fate: dict[str, float]) -> list[Ended]:
+    def load_at_once(self, loads: Sequence[tuple[Path, dict[str, float]]]) -> list[Ended]:
+        """Have several processes load what waits in homes, each with a fate, at the same time."""
         names = ("kill_at", "kill_after_s", "file_bytes")
-        request = {"root": str(root)} | {name: fate.get(name) for name in names}
+        requests = [
+            {"root": str(root)} | {name: fate.get(name) for name in names} for root, fate in loads
+        ]
         assert self._process.stdin is not None
         assert self._process.stdout is not None
-        self._process.stdin.write(json.dumps([request] * processes) + "\n")
+        self._process.stdin.write(json.dumps(requests) + "\n")
         self._process.stdin.flush()
         return [Ended(**one) for one in json.loads(self._process.stdout.readline())]
 

@@ -208,5 +208,6 @@ def test_two_processes_on_one_inbox_share_the_work(
 ) -> None:
     home = open_home(Home(tmp_path / "shared"))
     put_many(home, 15)
-    assert [ended.how for ended in killer.load_at_once(home.root, 2)] == ["done", "done"]
+    ended = killer.load_at_once([(home.root, {})] * 2)
+    assert [one.how for one in ended] == ["done", "done"]
     assert different(loaded_many(15), contents(home.root)) == []
