@@ -46,6 +46,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
+_REFUSED = 3  # exit code where the machine refused
 # What the command line library calls a value that is no number, or outside its limits.
 _NUMBERS = {
     "float_parsing": "a number", "int_parsing": "a whole number", "int_from_float": "a whole number"
@@ -209,18 +210,39 @@ def _root(
     context.obj = None if home is None else Path(home)
 
 
-def main() -> None:
-    """Run the command line."""
-    if os.name != "posix":
-        unix = "Linux or another Unix is needed, for the locks that keep a home whole."
-        sys.exit(_print_error(unix, 3))
+def begin() -> None:
+    """Suit this process to somebody who waits for it."""
     from rangeledger.warehouse.system.importing import collect_seldom, put_off
 
     collect_seldom()
     # Great Expectations and scikit-learn import them for what nobody here asks of them; with
     # them a load begins .8 s later.
     put_off("scipy.stats", "altair")
-    app(prog_name="rangeledger")
+
+
+def main() -> None:
+    """Run the command line."""
+    if os.name != "posix":
+        unix = "Linux or another Unix is needed, for the locks that keep a home whole."
+        sys.exit(_print_error(unix, 3))
+    from rangeledger.warehouse.system.ending import end_at_once
+
+    begin()
+    try:
+        app(prog_name="rangeledger")
+    except SystemExit as end:
+        if not isinstance(end.code, int):
+            raise
+        status = end.code
+    except OSError as error:  # the help could not be written
+        status = _tell_refusal(error)
+    told = status == _REFUSED
+    end_at_once(status, on_refusal=lambda error: _REFUSED if told else _tell_refusal(error))
+
+
+def _tell_refusal(error: OSError) -> int:
+    sentence = f"The machine refused to take the answer: {error.strerror or error}."
+    return _print_error(sentence, _REFUSED)
 
 
 if __name__ == "__main__":

@@ -132,6 +132,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("spin_rate_rpm", "", "ball launch rate", 0.7, "rotation"),
     _c("spin_rate_rpm", "total", "ball rate", 0.7, "rotation"),
     _c("spin_axis_deg", "axis", "spin angle ball"),
+    _c("spin_axis_deg", "axis side", "spin ball", 0.9, "angle"),
+    _c("spin_axis_deg", "axis curve", "spin ball", 0.9),
     _c("spin_axis_deg", "spin angle", "ball", 0.65),
     _c("spin_axis_deg", "spin", "ball direction", 0.65, "angle"),
     _c("spin_rate_rpm", "back spin total", "rate ball", 0.95),

@@ -171,9 +171,10 @@ def _tokens(text: str) -> list[tuple[_Part, ...]] | None:
                 found.append(meanings)
         elif token["number"]:
             count = float(token["number"].replace(",", "."))
-            if counted or count not in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0):
+            twice = counted and count != 1.0  # `10³ 1/min` counts once
+            if twice or count not in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0):
                 return None
-            counted = count != 1.0
+            counted = counted or count != 1.0
             found.append((_Part(factor=count),))
         elif token["over"]:
             found.append((_OVER,))

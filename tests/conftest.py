@@ -32,6 +32,8 @@ os.environ["PYTHONPATH"] = os.pathsep.join((str(_ROOT / ".src"), str(_ROOT)))
 # Tests start hundreds of processes; each would compile every module anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+# No test waits for the flow engine to be told of its loads; those that look at that tell it.
+os.environ["RANGELEDGER_ENGINE"] = "later"
 # Tables are as wide as their tests ask, however wide the terminal is that the tests run in.
 os.environ.pop("COLUMNS", None)
 
@@ -95,10 +97,11 @@ def own_made_home(made_home: Home, tmp_path: Path) -> Home:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Let a process that is done take tests of another, as some tests take a minute."""
-    from xdist.scheduler import WorkStealingScheduling
+    """Give each process whole files in their order, so that what a file makes is made once."""
+    from xdist.scheduler import LoadFileScheduling
 
-    return WorkStealingScheduling(config, log)
+    config.option.loadscopereorder = False  # by number of tests, which says little
+    return LoadFileScheduling(config, log)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -112,6 +115,22 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        _longest_first(items)
+
+
+def _longest_first(items: list[pytest.Item]) -> None:
+    """Put the files first that take longest, so that no process has one left when others are done.
+
+    How long a test takes is told roughly by its marks [s]; most take a tenth of a second.
+    """
+    long_ones = {"slow": 8.0, "prefect": 3.0, "fleet": 3.0, "browser": 3.0}
+    takes: dict[Path, float] = {}
+    for item in items:
+        marks = {mark.name for mark in item.iter_markers()}
+        longest = max((long_ones[name] for name in marks & long_ones.keys()), default=0.1)
+        takes[item.path] = takes.get(item.path, 0.0) + longest
+    items.sort(key=lambda item: -takes[item.path])
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -70,6 +70,11 @@ class Home:
         return self.state / "writer.lock"
 
     @property
+    def accounts(self) -> Path:
+        """Accounts of loads of which the flow engine is still to be told."""
+        return self.state / "accounts"
+
+    @property
     def reports(self) -> Path:
         """Reports and pocket cards, where the user names no other folder."""
         return self.root / "reports"

@@ -6,13 +6,12 @@ starts at once and shares the memory of what is imported.
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import signal
-import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 
+from rangeledger.pipelines.loading.forking import end_with_parent
 from rangeledger.pipelines.loading.handed_over import send_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
@@ -39,7 +38,7 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
         signal.signal(number, signal.SIG_IGN)
     os.environ["POLARS_MAX_THREADS"] = "1"  # several processes share the processors already
     end_first()
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    end_with_parent()
     while True:
         try:
             defaults, offered, most_s = connection.recv()
@@ -47,13 +46,6 @@ def serve(connection: Connection, home: Home, read: Reading) -> None:
             send_result(connection, _plain(read(home, defaults, offered)), home.state)
         except (EOFError, BrokenPipeError):
             return
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 def _plain(result: ReadResult) -> ReadResult:

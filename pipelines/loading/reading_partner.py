@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
-from types import ModuleType
 
-from rangeledger.pipelines.loading.forking import FORKING
+from rangeledger.pipelines.loading.forking import FORKING, no_main_module
 from rangeledger.pipelines.loading.handed_over import receive_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
@@ -59,7 +56,7 @@ class Partner:
         process = FORKING.Process(
             target=serve, args=(theirs, self._home, self._read), name="reader", daemon=True
         )
-        with _no_main_module():
+        with no_main_module():
             process.start()
         theirs.close()
         self._process, self._connection = process, ours
@@ -119,14 +116,3 @@ class Partner:
             self._process.join()
             self._process.close()
         self._process = self._connection = None
-
-
-@contextmanager
-def _no_main_module() -> Iterator[None]:
-    """Keep a new process from running the script of this one again, as it otherwise would."""
-    main = sys.modules["__main__"]
-    sys.modules["__main__"] = ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = main

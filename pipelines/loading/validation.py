@@ -12,6 +12,7 @@ import polars as pl
 from rangeledger.pipelines.loading.stacked import stacked, stacked_expectations
 from rangeledger.schemas.expectations import Rule, rules, with_computed
 from rangeledger.schemas.reasons import RowReason
+from rangeledger.warehouse.system.importing import hidden
 
 if TYPE_CHECKING:
     from great_expectations.core.expectation_suite import ExpectationSuite
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 # Above this, Great Expectations sees an evenly spaced sample: it reads a pandas frame of Python
 # objects, which costs seconds and gigabytes at a million rows. The rules still meet every row.
 SAMPLE_ROWS = 50_000
+# It asks databases and buckets by these; none of that is asked here, and a load waits for them.
+_DONE_WITHOUT = ("sqlalchemy", "boto3", "botocore")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +59,9 @@ class _Gate:
 @cache
 def _gate() -> _Gate:
     os.environ.setdefault("GX_ANALYTICS_ENABLED", "false")
-    import great_expectations as gx
-    from great_expectations.data_context.types.base import ProgressBarsConfig
+    with hidden(*_DONE_WITHOUT):
+        import great_expectations as gx
+        from great_expectations.data_context.types.base import ProgressBarsConfig
 
     # Importing the package sets the levels of its loggers, so ours come after.
     for name in ("great_expectations", "great_expectations.data_context.types.base"):

@@ -2,7 +2,8 @@
 
 A load does not wait for the engine, whose answers take longer than some of the steps, and the
 engine's own work is done in its own process (`engine_accounts.py`): a thread here tells it when a
-step begins and ends, or fails. An engine that has ended or hangs holds up no load; what it missed
+step begins and ends, or fails. Where no service keeps an engine, the account is written down and
+told afterwards (`telling.py`). An engine that has ended or hangs holds up no load; what it missed
 is told in the log of faults.
 """
 
@@ -11,12 +12,17 @@ from __future__ import annotations
 import json
 import queue
 import threading
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
 from typing import Any
 
 from rangeledger.pipelines.faults import keep_fault
+from rangeledger.pipelines.running.engine import connect_for_account, is_engine_at_hand
 from rangeledger.pipelines.stopwatch import timed
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.kept_accounts import KeptAccount
 
 # How long [s] an account waits for the one before; then the engine is told nothing of its load.
 _PATIENCE_S = 5.0
@@ -31,51 +37,80 @@ class AccountError(Exception):
 
 
 class Account:
-    """What the engine is told of one load.
+    """What the engine is told of one load: by a thread beside, or once the command has ended.
 
     Parameters
     ----------
     home : Home
-        Whose log of faults tells what went wrong with the account itself.
+        Where it is kept if there is no engine yet; its log of faults tells what went wrong with the
+        account itself.
     """
 
     def __init__(self, home: Home) -> None:
         self._home = home
         self._messages: queue.SimpleQueue[_Message] = queue.SimpleQueue()
+        self._seconds: dict[str, float] = {}
         self._failed = False
+        self._kept: KeptAccount | None = None
         self._before: threading.Thread | None = None
         self._thread = threading.Thread(target=self._keep, name="account", daemon=True)
 
     def begin(self) -> None:
         """Begin the flow run, once the one before has ended; the load does not wait for that."""
         global _last
-        self._before, _last = _last, self._thread
-        self._thread.start()
+        if is_engine_at_hand():
+            self._before, _last = _last, self._thread
+            self._thread.start()
+            return
+        with self._noting_faults():
+            self._kept = KeptAccount(self._home)
 
     def step(self, function: Callable[..., Any], name: str) -> Callable[..., Any]:
         """Function whose calls are steps of the load."""
         measured = timed(function, name)
 
         def run(*args: Any, **kwargs: Any) -> Any:
-            self._messages.put({"step": name})
+            self._say({"step": name, "at": datetime.now(UTC).isoformat(timespec="milliseconds")})
+            began = time.perf_counter()
             try:
                 result = measured(*args, **kwargs)
             except BaseException as error:
                 self._failed = True
-                self._messages.put({"failed": repr(error)})
+                self._say({"failed": repr(error)})
                 raise
-            self._messages.put({"done": name})
+            self._seconds[name] = self._seconds.get(name, 0.0) + time.perf_counter() - began
+            self._say({"done": name})
             return result
 
         return run
 
     def artifact(self, description: str, markdown: str) -> None:
-        """Leave a page for who looks at the run."""
-        self._messages.put({"artifact": {"description": description, "markdown": markdown}})
+        """Leave a page for who looks at the run, with the seconds of each step."""
+        steps = "".join(f"\n| {name} | {taken:.3f} |" for name, taken in self._seconds.items())
+        markdown = f"{markdown}\n\n| step | seconds |\n|---|---|{steps}"
+        self._say({"artifact": {"description": description, "markdown": markdown}})
 
     def end(self) -> None:
         """Tell that the load has ended, well or not."""
-        self._messages.put({"end": True})
+        self._say({"end": True})
+        kept, self._kept = self._kept, None
+        if kept is not None:
+            kept.close()
+
+    def _say(self, message: _Message) -> None:
+        if self._thread.ident is not None:
+            self._messages.put(message)
+        elif self._kept is not None:
+            with self._noting_faults():
+                self._kept.write(message)
+
+    @contextmanager
+    def _noting_faults(self) -> Iterator[None]:
+        """Note that an account can't be kept; the load itself is not concerned."""
+        try:
+            yield
+        except OSError as error:
+            keep_fault(self._home, error, "keeping the flow engine's account of a load")
 
     def _keep(self) -> None:
         """Tell the engine; in a thread of its own."""
@@ -93,8 +128,6 @@ class Account:
                 keep_fault(self._home, error, "keeping the flow engine's account of a load")
 
     def _tell(self) -> None:
-        from rangeledger.pipelines.running.engine import connect_for_account
-
         with connect_for_account() as engine:
             message: _Message = {}
             while "end" not in message:

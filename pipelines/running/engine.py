@@ -1,8 +1,8 @@
 """Prefect, quiet and offline: its settings, and the server that a process needs.
 
-All of its state lives inside the home. A one-off command starts a server of its own, which ends
-with the command even if that is killed; a resident service leaves its address in the home, and
-commands then use that one.
+All of its state lives inside the home. A resident service leaves its server's address in the home,
+and commands then tell that one of their loads; else a process of its own starts one when they have
+ended (`telling.py`), which ends with that process even if it is killed.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from multiprocessing.connection import Client, Connection
 from pathlib import Path
@@ -139,8 +139,15 @@ class Server:
     goes to it from now on.
     """
 
-    def __init__(self, home: Home, port: int | None = None, *, pages: bool = False) -> None:
-        engine_folder(home).mkdir(parents=True, exist_ok=True)
+    def __init__(
+        self,
+        home: Home,
+        port: int | None = None,
+        *,
+        pages: bool = False,
+        holding: Sequence[int] = (),
+    ) -> None:
+        engine_folder(home).mkdir(exist_ok=True)
         accounts, self.port = _free_ports(port)
         self.address = f"http://127.0.0.1:{self.port}/api"
         self._log = home.logs / "engine.log"
@@ -165,6 +172,7 @@ class Server:
                 stdout=log,
                 stderr=log,
                 env=environment,
+                pass_fds=holding,
             )
 
     def wait(self) -> None:
@@ -216,30 +224,55 @@ class Server:
 
 
 @contextmanager
-def engine(home: Home) -> Iterator[None]:
-    """Have a Prefect server for this block: the resident service's, else one of our own.
+def take_resident_server(home: Home) -> Iterator[str | None]:
+    """For this block have the engine of a service that runs told, and no other.
 
-    The server starts while the block's first imports run; whoever calls a flow first calls
-    `wait_for_engine`.
+    Yields
+    ------
+    str or None
+        Its address; None where there is none.
     """
     apply_quiet_settings(home)
     former = {name: os.environ.pop(name, "") for name in ("PREFECT_API_URL", ACCOUNTS_VARIABLE)}
     address = running_server(home)
-    server = None
-    if address is None:
-        server = Server(home)
-    else:
+    if address is not None:
         os.environ["PREFECT_API_URL"] = address
-    _waiting.append(server)
+    _waiting.append(None)
     try:
-        yield
+        yield address
     finally:
-        _waiting.remove(server)
+        _waiting.pop()
         for name in former:
             os.environ.pop(name, None)
         os.environ |= {name: value for name, value in former.items() if value}
-        if server is not None:
-            server.stop()
+
+
+@contextmanager
+def engine(home: Home, *, holding: Sequence[int] = ()) -> Iterator[None]:
+    """Have a Prefect server for this block: the resident service's, else one of our own.
+
+    The server starts beside; whoever tells it something first calls `wait_for_engine`.
+
+    Parameters
+    ----------
+    home : Home
+    holding : sequence of int
+        Open files that its process holds too.
+    """
+    with take_resident_server(home) as address:
+        server = Server(home, holding=holding) if address is None else None
+        _waiting.append(server)
+        try:
+            yield
+        finally:
+            _waiting.remove(server)
+            if server is not None:
+                server.stop()
+
+
+def is_engine_at_hand() -> bool:
+    """Whether there is an engine that this process can tell of loads, or will be soon."""
+    return ACCOUNTS_VARIABLE in os.environ
 
 
 _waiting: list[Server | None] = []

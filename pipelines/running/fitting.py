@@ -14,6 +14,7 @@ from rangeledger.pipelines.faults import keep_fault
 from rangeledger.pipelines.running import fit_exhaustion
 from rangeledger.pipelines.running.fit_exhaustion import FitWatch
 from rangeledger.pipelines.running.fit_faults import leave_fit_faults
+from rangeledger.pipelines.running.fits_beside import FitsBeside, fits_beside
 from rangeledger.pipelines.spreading.cluster import Cluster, NotHereError, cluster_of
 from rangeledger.warehouse import database
 from rangeledger.warehouse.stores.store import store_of
@@ -105,6 +106,7 @@ def _fits_of(
 ) -> Iterator[tuple[str, Future[Fits]]]:
     """Fit players, a few at a time; the database is asked by this thread alone."""
     facts, cluster = facts_of_players(settings), cluster_of(settings.spread)
+    beside = fits_beside()  # threads of the pool do not know of it by themselves
     together = cluster.places() if cluster is not None and cluster.is_there() else _TOGETHER
     begun: deque[tuple[str, Future[Fits]]] = deque()
     with ThreadPoolExecutor(together, thread_name_prefix="fit") as pool:
@@ -116,17 +118,21 @@ def _fits_of(
                 database.drop_fits(connection, player)
                 continue
             watch.begun(player, shots.height)
-            begun.append((player, pool.submit(_fit, cluster, shots, facts)))
+            begun.append((player, pool.submit(_fit, cluster, beside, shots, facts)))
             while len(begun) > (together if shots.height < _MANY_SHOTS else 0):
                 yield begun.popleft()
         yield from begun
 
 
-def _fit(cluster: Cluster | None, shots: pl.DataFrame, facts: PlayerFacts) -> Fits:
+def _fit(
+    cluster: Cluster | None, beside: FitsBeside | None, shots: pl.DataFrame, facts: PlayerFacts
+) -> Fits:
     """Fit a player by a worker if there are any, else here; a fault is met here in any case."""
     if cluster is not None:
         with suppress(NotHereError):
             return cluster.begin(fit_player, shots, facts).answer(_FAR_S)
+    if beside is not None and (fits := beside.fit(shots, facts)) is not None:
+        return fits
     return fit_player(shots, facts)
 
 

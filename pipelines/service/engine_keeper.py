@@ -13,9 +13,11 @@ from rangeledger.pipelines.running.engine import (
     expect,
     leave_word,
 )
+from rangeledger.pipelines.running.telling import start_telling
 from rangeledger.pipelines.service.backoff import Backoff
 from rangeledger.schemas.errors import HomeError
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.kept_accounts import end_telling
 from rangeledger.warehouse.system.limits import yield_to
 
 _TICK_S = 0.2
@@ -43,6 +45,7 @@ class EngineKeeper:
     ) -> None:
         self._home, self._log, self._pages = home, log, pages
         apply_quiet_settings(home)
+        end_telling(home)  # two servers at once would be in each other's way
         self._server = self._started(port)
         expect(self._server)
         self._had_ended = threading.Event()
@@ -70,6 +73,7 @@ class EngineKeeper:
         if self._stopping.is_set():
             return
         leave_word(self._home, self.address)
+        start_telling(self._home)
         if self._pages:
             where = address_file(self._home)
             pages = self.address.removesuffix("/api")

@@ -14,6 +14,7 @@ from click.testing import Result
 from rangeledger.pipelines.loading.readers import Readers
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.engine import leave_word
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
@@ -154,7 +155,7 @@ def test_the_order_of_loading_does_not_matter_to_the_fits(
         for folder in ("lake", ".state", "archive"):
             subprocess.run(["rm", "-rf", str(flow_home.root / folder)], check=True)
         flow_home.state.mkdir()
-        (flow_home.state / "engine.json").write_text(f'{{"address": "{flow_engine}"}}')
+        leave_word(flow_home, flow_engine)
     assert fits[0].equals(fits[1])
 
 

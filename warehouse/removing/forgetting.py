@@ -18,6 +18,7 @@ from rangeledger.schemas.arrow import COMPANION_SCHEMAS, shots_arrow_schema
 from rangeledger.warehouse import lake, ledger_file
 from rangeledger.warehouse.access_tokens import forget_players
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.kept_accounts import remove_kept_accounts
 from rangeledger.warehouse.removing.leftover_names import Names
 from rangeledger.warehouse.system.durable_files import sync_folder, write_atomically
 
@@ -336,6 +337,7 @@ def _rewrite_lines(path: Path, stays: Callable[[bytes], bool]) -> None:
 
 def _remove_records(home: Home, names: Names) -> None:
     """Remove the flow engine's records of runs, and what else the program kept for itself."""
+    remove_kept_accounts(home)
     shutil.rmtree(home.state / "prefect", ignore_errors=True)
     kept = {home.ledger, home.ledger.with_name(f"{home.ledger.name}.wal"), home.lock}
     for path in home.state.rglob("*"):

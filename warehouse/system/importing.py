@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec
-from threading import RLock
+from threading import RLock, get_ident
 from types import ModuleType
 from typing import Any
 
@@ -37,6 +38,41 @@ def put_off(*names: str) -> None:
     """
     if not any(isinstance(finder, _Later) for finder in sys.meta_path):
         sys.meta_path.insert(0, _Later(frozenset(names)))
+
+
+@contextmanager
+def hidden(*names: str) -> Iterator[None]:
+    """For the imports of this thread in this block be as if packages were not installed.
+
+    Parameters
+    ----------
+    names : str
+        Names of packages that others do without where they are missing.
+    """
+    finder = _Hidden(frozenset(names))
+    sys.meta_path.insert(0, finder)
+    try:
+        yield
+    finally:
+        sys.meta_path.remove(finder)
+
+
+class _Hidden(MetaPathFinder):
+    """Finds none of some packages for the thread that made it; others find them as usual."""
+
+    def __init__(self, names: frozenset[str]) -> None:
+        self._names, self._thread = names, get_ident()
+
+    def find_spec(
+        self,
+        name: str,
+        path: Sequence[str] | None,  # noqa: ARG002
+        target: ModuleType | None = None,  # noqa: ARG002
+    ) -> ModuleSpec | None:
+        """Nothing: others may find the module, unless it is hidden."""
+        if name in self._names and get_ident() == self._thread:
+            raise ModuleNotFoundError(f"No module named {name!r}", name=name)
+        return None
 
 
 class _Later(MetaPathFinder):

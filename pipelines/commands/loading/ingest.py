@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -109,10 +110,12 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
     from rangeledger.pipelines.loading.forking import start_helper
     from rangeledger.warehouse.settings import read_settings
 
-    if offered and read_settings(home).spread is None:
+    here = bool(offered) and read_settings(home).spread is None
+    if here:
         start_helper()
     from rangeledger.pipelines.running import ledger
-    from rangeledger.pipelines.running.engine import engine
+    from rangeledger.pipelines.running.fits_beside import fitting_beside
+    from rangeledger.pipelines.running.telling import telling_engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     console = to_stderr()
@@ -123,7 +126,7 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
         transient=True, disable=not console.is_terminal,
     )  # fmt: skip
-    with bar, engine(home):
+    with bar, telling_engine(home), fitting_beside() if here else nullcontext():
         row = bar.add_task("starting", total=len(offered))
 
         def waits(holder: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache, lru_cache
 
 import polars as pl
@@ -88,15 +89,43 @@ def _letter_pairs() -> list[dict[str, str]]:
     return [{letter: SIDES[side] for letter, side in table.items()} for table in tables]
 
 
-def letters_as_sides(unit: pl.Series, side: pl.Series) -> dict[str, str]:
-    """Which side each letter behind the numbers says, where both of a pair and no more occur.
+def letters_as_sides(unit: pl.Series, side: pl.Series) -> dict[str, tuple[str | None, str]]:
+    """What unit and side the words behind the numbers say where their last is a letter for a side.
 
-    Alone the `s` of `1,4 S` would be seconds; beside `2,3 D` it is the Italian left.
+    Alone the `s` of `1,4 S` would be seconds; beside `2,3 D` it is the Italian left. Both letters
+    of a pair must occur, and no more.
+
+    Parameters
+    ----------
+    unit, side : pl.Series
+        Words behind each number that name no side, and the side that others named.
+
+    Returns
+    -------
+    dict of str to (str or None, str)
+        Words as they stand -> their unit, if there is one before the letter, and the side.
     """
     words = unit.drop_nulls().unique().to_list()
-    letters = {fold(word) for word in words}
+    parted = {word: word.rsplit(None, 1) for word in words}
     stated_sides = set(side.drop_nulls().unique().to_list())
     for pair in _letter_pairs():
-        if letters <= pair.keys() and {pair[k] for k in pair.keys() - letters} <= stated_sides:
-            return {word: pair[fold(word)] for word in words}
+        sided = {w: parts for w, parts in parted.items() if fold(parts[-1]) in pair}
+        units = [parts[0] for parts in sided.values() if len(parts) > 1]
+        letters = {fold(parts[-1]) for parts in sided.values()}
+        others = [word for word in words if word not in sided]
+        whole = not others or (bool(units) and set(others) <= set(units))
+        if sided and whole and {pair[k] for k in pair.keys() - letters} <= stated_sides:
+            return {
+                word: (parts[0] if len(parts) > 1 else None, pair[fold(parts[-1])])
+                for word, parts in sided.items()
+            }
+    return {}
+
+
+def letter_sides(cells: Iterable[str]) -> dict[str, str]:
+    """Sides of cells that are all letters of one pair, and hold both: `D`, `S`; else empty."""
+    for pair in _letter_pairs():
+        found = {cell: pair.get(fold(cell)) for cell in cells}
+        if set(found.values()) == set(pair.values()):
+            return {cell: side for cell, side in found.items() if side}
     return {}

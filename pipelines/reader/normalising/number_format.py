@@ -94,8 +94,10 @@ def _sample(column: pl.Series, *, whole: bool) -> list[str]:
 
 
 # Bare numbers that settle the decimal mark at sight, and bare whole numbers below a thousand.
+# Nobody parts thousands before a power of ten, `4.784E+01`.
 _AT_SIGHT = re.compile(
-    r"[-+]?(?:[0-9]+([.,])(?:[0-9]{1,2}|[0-9]{4,})|0([.,])[0-9]+|(?P<whole>[0-9]{1,3}))"
+    r"[-+]?(?:[0-9]+([.,])(?:[0-9]{1,2}|[0-9]{4,}|[0-9]+[eE][-+]?[0-9]+)|0([.,])[0-9]+"
+    r"|(?P<whole>[0-9]{1,3}))"
 )
 
 

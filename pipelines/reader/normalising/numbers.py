@@ -359,8 +359,10 @@ def _numbers(rows: pl.DataFrame, name: str, text: pl.Series) -> Numbers:
     unit, side = rows["unit"], rows["side"]
     letters = letters_as_sides(unit, side) if unit.null_count() < len(unit) else {}
     if letters:
-        spelt = unit.replace_strict(letters, default=None, return_dtype=pl.String)
-        unit, side = unit.clear(len(unit)), pl.select(pl.coalesce(side, spelt)).to_series()
+        spelt = {word: stated for word, (_, stated) in letters.items()}
+        stated = unit.replace_strict(spelt, default=None, return_dtype=pl.String)
+        unit = unit.replace({word: own for word, (own, _) in letters.items()})
+        side = pl.select(pl.coalesce(side, stated)).to_series()
     if side.null_count() < len(side) and rows["bad"].any():
         rows = _with_straight(rows, text)
     return Numbers(

@@ -185,13 +185,22 @@ def _quote(data: bytes, lines: list[str], delimiter: str) -> str | None:
 
 
 def _are_dittos(data: bytes, delimiter: str) -> bool:
-    """Whether every quotation mark is a cell by itself, as people write `the same as above`."""
+    """Whether every quotation mark is a cell by itself, as people write `the same as above`.
+
+    A delimiter within marks looks like two of them, in a line of more cells than any without.
+    """
     marks = data.count(b'"')
     if not 1 < marks <= _MOST_DITTOS:
         return False
     cut = re.escape(delimiter.encode())
     alone = re.findall(rb"(?:^|" + cut + rb')"(?=' + cut + rb"|\r?$)", data, re.M)
-    return len(alone) == marks
+    if len(alone) != marks:
+        return False
+    cells: dict[bool, int] = {}  # most of a line, without marks and with
+    for line in data.splitlines():
+        marked, width = b'"' in line, line.count(delimiter.encode())
+        cells[marked] = max(width, cells.get(marked, 0))
+    return cells[True] <= cells.get(False, cells[True])
 
 
 def _pairs(lines: list[str], delimiter: str, mark: str) -> int:

@@ -16,6 +16,8 @@ from rangeledger.warehouse.home import Home
 from tests.exports_text import seven_irons
 from tests.pipelines.service.running import wait_until
 
+TELLING = "rangeledger.pipelines.running.telling"
+
 
 def runs(home: Home) -> int:
     with closing(sqlite3.connect(engine.engine_folder(home) / "prefect.db")) as database:
@@ -44,6 +46,7 @@ def test_the_engine_forgets_runs_of_more_than_a_week_ago(
     quiet = {k: v for k, v in os.environ.items() if not k.startswith("PREFECT_")}
     command = [sys.executable, "-m", "rangeledger", "--home", str(home.root), "ingest"]
     subprocess.run(command, check=True, env=quiet, capture_output=True)
+    subprocess.run([sys.executable, "-m", TELLING, str(home.root)], check=True, env=quiet)
     assert runs(home) == 1
     with closing(sqlite3.connect(engine.engine_folder(home) / "prefect.db")) as database:
         database.execute("UPDATE flow_run SET end_time = '2020-01-01 00:00:00.000000'")

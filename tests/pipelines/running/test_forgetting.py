@@ -15,6 +15,7 @@ from rangeledger.schemas.errors import UsageError
 from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.kept_accounts import KeptAccount
 from rangeledger.warehouse.opening import open_home
 from rangeledger.warehouse.removing.forgetting import forgotten_files
 from typer.testing import CliRunner
@@ -82,6 +83,9 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Home:
     )
     (home.state / "prefect").mkdir()
     (home.state / "prefect" / "runs.db").write_bytes(b"records of ada brook visit.csv")
+    account = KeptAccount(home)
+    account.write({"artifact": {"description": "Load 1", "markdown": "ada brook visit.csv"}})
+    account.close()
     (home.state / "writer.duckdb.damaged").write_bytes(b"\x00packed")
     ledger.complete(home)
     return home

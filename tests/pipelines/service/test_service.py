@@ -15,6 +15,7 @@ import pytest
 from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
+from rangeledger.pipelines.running.engine import leave_word
 from rangeledger.pipelines.running.ledger import load_plainly
 from rangeledger.pipelines.service import handing_over
 from rangeledger.pipelines.service.presence import sole_service, write_presence
@@ -114,7 +115,7 @@ def test_what_lingers_in_the_inbox_is_not_loaded_again_after_a_restart(flow_home
 
 
 def test_what_a_command_offers_the_service_loads_and_tells_the_same(
-    flow_home: Home, tmp_path: Path
+    flow_home: Home, flow_engine: str, tmp_path: Path
 ) -> None:
     texts = {
         "a.csv": seven_irons(),
@@ -126,6 +127,7 @@ def test_what_a_command_offers_the_service_loads_and_tells_the_same(
         file.write_text(texts[file.name])
     words = ["ingest", "--format", "json", *map(str, files)]
     beside = open_home(Home(tmp_path / "beside"))
+    leave_word(beside, flow_engine)
     expected = CliRunner().invoke(app, ["--home", str(beside.root), *words])
     with running_service(flow_home) as service:
         wait_until(lambda: service.presence.doing == "watching")

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import importlib
 import subprocess
 import sys
 import threading
@@ -7,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from rangeledger.warehouse.system.importing import put_off
+from rangeledger.warehouse.system.importing import hidden, put_off
 
 _PACKAGE = "from heavy_package import counted\ncounted.times += 1\nVALUE = 42\n"
 
@@ -75,9 +76,8 @@ def test_what_a_load_imports_uses_nothing_that_is_put_off() -> None:
     """Each takes longer to import than a load may wait; a release of what imports it may differ."""
     code = (
         "import sys\n"
-        "sys.argv = ['rangeledger', '--version']\n"
-        "from rangeledger.pipelines.main import main\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "from rangeledger.pipelines.main import begin\n"
+        "begin()\n"
         "from rangeledger.pipelines.loading import validation\n"
         "from rangeledger.pipelines.reader.prepare import prepare_export\n"
         "from rangeledger.models.players.player_fit import PlayerFacts, fit_player\n"
@@ -85,7 +85,26 @@ def test_what_a_load_imports_uses_nothing_that_is_put_off() -> None:
         "shots = prepare_export(next(f for f in sample_files() if f.suffix == '.csv')).shots\n"
         "assert validation.judge(shots).passed\n"
         "fit_player(shots.with_columns(excluded=False), PlayerFacts())\n"
+        "print([name for name in ('sqlalchemy', 'boto3', 'botocore') if name in sys.modules])\n"
         "print([type(sys.modules[name]).__name__ for name in ('scipy.stats', 'altair')])\n"
     )
     ran = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
-    assert ran.stdout.splitlines()[-1] == "['_PutOff', '_PutOff']"
+    assert ran.stdout.splitlines() == ["[]", "['_PutOff', '_PutOff']"]
+
+
+def test_what_is_hidden_is_not_installed_for_one_thread_and_for_a_while(heavy: Path) -> None:
+    found = []
+
+    def look() -> None:
+        found.append(importlib.import_module("heavy_package").__name__)
+
+    with hidden("heavy_package"):
+        with pytest.raises(ModuleNotFoundError, match="heavy_package"):
+            look()
+        other = threading.Thread(target=look)
+        other.start()
+        other.join()
+    assert found == [heavy.parent.name]
+    del sys.modules["heavy_package"]
+    look()
+    assert found == 2 * [heavy.parent.name]

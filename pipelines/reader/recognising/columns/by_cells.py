@@ -57,6 +57,8 @@ def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:
     def test(profile: Profile) -> bool:
         if profile.is_number or len(profile.sample) > _MOST_KINDS:
             return False
+        if "note" in profile.heading.tags:  # where `practice swing` is no practice ball
+            return False
         found = [read(cell) for cell in profile.sample]
         return bool(found) and all(found) and set(found) != {"unknown"}
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.missing import is_missing
+from rangeledger.pipelines.reader.recognising.columns.dated_columns import join_date_parts
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.side_letters import respelt
 from rangeledger.schemas.compositions import SIDED, column_dimension
@@ -19,8 +21,8 @@ _MOST_UNITS = 4
 _FEW = 5
 _FORMULA_QUOTES = r'^="([^"]*)"$'
 _WORD = re.compile(r"[^\W\d_]+")
-_BARE = r"^\s*[0-9]+(?:[.,][0-9]+)?\s*$"
 _BARE_SIGNED = r"^\s*[-+−]?\s?[0-9]+(?:[.,][0-9]+)?\s*$"
+_MEASURED = r"^\s*[0-9]+(?:[.,][0-9]+)?\s*[^\s\d]*\s*$"
 _ZERO = r"^\s*0*(?:[.,]0*)?\s*$"
 _LETTER = {"left": "L", "right": "R"}
 
@@ -49,6 +51,7 @@ def apply_companions(
     for place, heading in enumerate(found):
         if heading.letters:
             cells[place] = respelt(cells[place], heading.letters)
+    join_date_parts(found, cells)
     _spread_units(found, cells)
     _join_left_and_right(found, cells)
     return found, cells
@@ -121,6 +124,8 @@ def _join_left_and_right(headings: list[Heading], texts: list[pl.Series]) -> Non
         own = headings[place]  # `Left of line (m)`, of which `of line (m)` says nothing
         if heading.best is None and own.best is not None and own.positive == first[0]:
             heading = replace(own, positive=None)
+        elif heading.best is None and not heading.tags:  # `Links in Meter`, `Rechts in Meter`
+            heading = replace(_plain_side(), text=own.text, units=heading.units)
         if whole is None or heading.best is None or heading.best.column not in SIDED:
             continue
         headings[place], texts[place] = heading, whole
@@ -128,11 +133,22 @@ def _join_left_and_right(headings: list[Heading], texts: list[pl.Series]) -> Non
         texts[place + 1] = pl.Series([None] * len(whole), dtype=pl.String)
 
 
+@cache
+def _plain_side() -> Heading:
+    """A heading that speaks of the side of a ball and says no more."""
+    return read_heading("side")
+
+
+def _without_missing(text: pl.Series) -> pl.Series:
+    words = [cell for cell in text.drop_nulls().unique() if is_missing(cell)]
+    return text.replace(dict.fromkeys(words, "")).fill_null("")
+
+
 def _joined(first: pl.Series, second: pl.Series, left: str, right: str) -> pl.Series | None:
-    frame = pl.DataFrame({"first": first.fill_null(""), "second": second.fill_null("")})
+    frame = pl.DataFrame({"first": _without_missing(first), "second": _without_missing(second)})
     one, two = pl.col("first").str.strip_chars(), pl.col("second").str.strip_chars()
     none_one, none_two = one.str.contains(_ZERO), two.str.contains(_ZERO)
-    sound = (none_one | one.str.contains(_BARE)) & (none_two | two.str.contains(_BARE))
+    sound = (none_one | one.str.contains(_MEASURED)) & (none_two | two.str.contains(_MEASURED))
     if not frame.select((sound & (none_one | none_two)).all()).item():
         return None
     whole = pl.when(~none_two).then(two + f" {right}").when(one != "").then(one + f" {left}")

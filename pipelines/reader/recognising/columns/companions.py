@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import polars as pl
+from rangeledger.pipelines.reader.normalising.around_numbers import letter_sides
 from rangeledger.pipelines.reader.normalising.words import player_of
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.columns.profile import Profile
@@ -29,7 +30,11 @@ def _side_words(profile: Profile) -> dict[str, str | None] | None:
     """What the cells of a column of left and right say; None if it is none."""
     if profile.is_number or not 0 < len(profile.sample) <= _MOST_WORDS:
         return None
-    found = {cell: _LETTER.get(words_of("sides").get(fold(cell), "")) for cell in profile.sample}
+    lettered = letter_sides(profile.sample)
+    found = {
+        cell: lettered.get(cell) or _LETTER.get(words_of("sides").get(fold(cell), ""))
+        for cell in profile.sample
+    }
     sides = {side for side in found.values() if side}
     sided = bool(profile.heading.tags & _SIDE_TAGS)
     known = sum(side is not None for side in found.values())

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from rangeledger.models.arrays import FloatArray
 from rangeledger.models.flight.usual_spin import usual_spin
+from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.columns.consistency import MARGIN_NEEDED, sample_rows
 from rangeledger.pipelines.reader.recognising.columns.curving import side_scale
 from rangeledger.pipelines.reader.recognising.columns.judging import in_range_share
@@ -24,6 +27,7 @@ _OF_THE_CLUB = frozenset({
     "descent_angle_deg",
 })  # fmt: skip
 _WIDE_SIDE = 0.11
+_FAR_M, _FEWEST_FAR, _MOSTLY_SHORT = 120.0, 5, 0.8  # common practice, no source: they roll on
 # Common practice, no source: splashes and chips may be slower than the club, full shots are not.
 _FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
 
@@ -31,6 +35,39 @@ _FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
 def _is_wide(side: FloatArray, far: FloatArray) -> bool:
     with np.errstate(invalid="ignore", divide="ignore"):
         return bool(np.nanmedian(np.abs(side / far)) > _WIDE_SIDE)
+
+
+def totals_below_carries(
+    columns: Mapping[str, Assigned], values: Mapping[str, FloatArray]
+) -> list[UnitProblem]:
+    """A carry and a total whose names seem to be swapped: most long shots end short of their carry.
+
+    A wedge may spin back; what flies far rolls on.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        What the columns are.
+    values : mapping of str to numpy array
+        Measured columns in SI units.
+
+    Returns
+    -------
+    list of UnitProblem
+        One, or none.
+    """
+    if not {"carry_m", "total_m"} <= values.keys():
+        return []
+    carry, total = values["carry_m"], values["total_m"]
+    far = np.isfinite(total) & (np.nan_to_num(carry) > _FAR_M)
+    if far.sum() < _FEWEST_FAR or np.mean(total[far] < carry[far]) < _MOSTLY_SHORT:
+        return []
+    headings = [columns[name].profile.heading.text for name in ("carry_m", "total_m")]
+    message = (
+        f"In most rows {headings[1]!r} is less than {headings[0]!r}, as if their headings were "
+        "swapped"
+    )
+    return [UnitProblem("carry_m", headings[0], message)]
 
 
 class UnitChecks:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from rangeledger.pipelines.reader.recognising.lines.footnotes import footnotes_in, with_footnotes
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     COMMENT_MARKS,
     Cells,
@@ -16,9 +17,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     texts_of,
 )
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
-from rangeledger.pipelines.reader.recognising.words.facts import (
-    STATED_ONCE,
-)
+from rangeledger.pipelines.reader.recognising.words.facts import STATED_ONCE, fact_of
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import (
     Meaning,
@@ -28,6 +27,7 @@ from rangeledger.pipelines.reader.recognising.words.legends import (
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap, mapping_for
 from rangeledger.pipelines.reader.recognising.words.prefixes import without_prefix
 from rangeledger.pipelines.reader.recognising.words.side_letters import side_letters
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.compositions import SIDED, column_dimension
 from rangeledger.schemas.words import fold
 
@@ -76,6 +76,7 @@ class GridRows:
         self.head = grid.cells.head(_HEAD_RECORDS).rows()
         self.lines = lines_of(grid, self.head)
         self.legend = _legend(self.lines) or listed_codes(self.lines, self.head)
+        self.footnotes = footnotes_in(self.lines)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -100,7 +101,9 @@ def _legend(lines: Iterable[str]) -> dict[str, Meaning]:
 
 
 def _explained(text: str, below: str, table: GridRows) -> Heading:
-    """A heading, read by the legend beside the table where that explains it."""
+    """A heading, read by its footnotes and the legend beside the table where they explain it."""
+    if table.footnotes and (noted := with_footnotes(text, table.footnotes)) is not None:
+        return replace(_explained(noted, below, table), text=text)
     if not table.legend:
         return read_heading(text, below, table.language)
     symbol = _SYMBOL.match(text)
@@ -179,7 +182,8 @@ def _read_row(
 
 def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     """The heading that starts at a record, of up to three rows, with its units row."""
-    if not may_be_heading(table[record]) or _explains(table, table[record]):
+    first = table[record]
+    if not may_be_heading(first) or _explains(table, first) or _states_a_club(first):
         return None
     best: HeadingRows | None = None
     rows: list[tuple[str, ...]] = []
@@ -203,6 +207,15 @@ def heading_at(table: GridRows, record: int) -> HeadingRows | None:
     whole = _with_units(table, best)
     raw = tuple(texts_of(table[r]) for r in range(whole.first, whole.last + 1))
     return replace(whole, rows=raw)
+
+
+def _states_a_club(cells: Cells) -> bool:
+    """`Club;Wedge 56°`: a key and its value, though they look like two headings."""
+    words = filled(cells)
+    if len(words) != 2 or not club_of(words[1]).known:
+        return False
+    fact = fact_of(words[0], words[1], 0)
+    return fact is not None and fact.column == "club"
 
 
 def _leaves_comment(rows: Sequence[tuple[str, ...]], cells: Cells) -> bool:

@@ -11,6 +11,7 @@ from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block, Layout, OtherLine
+from rangeledger.pipelines.reader.recognising.lines.footnotes import FOOTNOTE, is_footnote
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     Cells,
     filled,
@@ -30,11 +31,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_rows import (
     needed_width,
     with_units,
 )
-from rangeledger.pipelines.reader.recognising.lines.named_blocks import (
-    LONE_NAME,
-    is_full_name,
-    name_blocks,
-)
+from rangeledger.pipelines.reader.recognising.lines.named_blocks import name_blocks
 from rangeledger.pipelines.reader.recognising.lines.record_kinds import (
     is_data,
     is_remark,
@@ -64,6 +61,7 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
 from rangeledger.pipelines.reader.recognising.words.language import language_of
 from rangeledger.pipelines.reader.recognising.words.line_statements import statement_of_line
 from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingMap
+from rangeledger.pipelines.reader.recognising.words.names_in_text import LONE_NAME, is_full_name
 from rangeledger.pipelines.reader.recognising.words.statements import (
     ON_SIGNS,
     Statement,
@@ -97,6 +95,7 @@ class LayoutFinder:
         self._group_is_fresh = False
         self._turns: list[tuple[int, dict[str, Fact]]] = []  # what comments say of shots below
         self._trailing_statements: list[Statement] = []  # by lines between and below the shots
+        self._heading_texts: list[str] = []
         self._units: dict[str, Statement] = {}  # by kind, of lines since which they are others
 
     def find(self, heading: HeadingRows) -> Layout:
@@ -112,6 +111,7 @@ class LayoutFinder:
         Layout
             Blocks and other lines; every record is in exactly one place.
         """
+        self._heading_texts = [text for row in heading.rows for text in row]
         for skipped in self.grid.skipped:
             if skipped.why == "comment" and not self._turns_from(skipped, heading):
                 self._take_comment(skipped.text, skipped.line)
@@ -147,7 +147,7 @@ class LayoutFinder:
     def _take_footer(self) -> None:
         """What stands below the last shot holds for all of them, unless something was said."""
         self.layout.statements += self._trailing_statements
-        name_blocks(self.layout.blocks)
+        self.layout.unread += name_blocks(self.layout.blocks)
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
@@ -323,8 +323,13 @@ class LayoutFinder:
         """Take the signs that a line states, and its units unless it states something else."""
         if stated is None:
             stated = pair_in(text) is not None and bool(facts_in([text], line))
-        statements = statements_in(text, line) if text else []
+        statements = self._stated_in(text, line) if text else []
         self.layout.statements += [s for s in statements if not stated or s.kind in ON_SIGNS]
+
+    def _stated_in(self, text: str, line: int) -> list[Statement]:
+        """What a line states; a footnote speaks of the headings with its mark alone."""
+        noted = is_footnote(text, self.table.footnotes, self._heading_texts)
+        return [Statement(FOOTNOTE, None, None, line, text)] if noted else statements_in(text, line)
 
     def _between(self, record: int, cells: Cells) -> None:
         """Sort a line between shots: blank, units, a summary, or a line that names a group."""
@@ -346,7 +351,7 @@ class LayoutFinder:
         self.layout.unread += statement.unread
         self._group_is_fresh = True
         self._group |= {fact.column: fact for fact in statement.facts}
-        statements = [] if heads_columns(words) else statements_in(", ".join(words), line)
+        statements = [] if heads_columns(words) else self._stated_in(", ".join(words), line)
         self._trailing_statements += [
             s for s in statements if not statement.facts or s.kind in ON_SIGNS
         ]

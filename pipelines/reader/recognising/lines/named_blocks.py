@@ -6,31 +6,58 @@ from collections.abc import Sequence
 
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block
 from rangeledger.pipelines.reader.recognising.words.facts import Fact
-from rangeledger.pipelines.reader.recognising.words.names_in_text import is_name
+from rangeledger.pipelines.reader.recognising.words.names_in_text import LONE_NAME, TITLE_NAME
 
-LONE_NAME = "lone_name"  # no column: what may be a person's name, until another one follows
 _FEWEST_NAMES = 2
+_MOST_TOLD = 3
 
 
-def is_full_name(text: str) -> bool:
-    """Whether a text is written like a given and a family name, and means nothing else."""
-    return len(text.split()) > 1 and is_name(text.strip())
+def name_blocks(blocks: Sequence[Block]) -> list[str]:
+    """Give blocks the players whom lines above them name without saying so.
 
-
-def name_blocks(blocks: Sequence[Block]) -> None:
-    """Give blocks the players that lines above them name, where there are several.
-
-    One such line may be the name of a place or a tournament; two in turn, each above its own
-    shots, are those of the people who struck them.
+    A name by itself may be that of a place or a tournament; two in turn, each above its own
+    shots, are those of the people who struck them. A name beside words for a visit,
+    `Range session - Tamsin Orrelle`, is taken for a player's: of some two thousand exports that
+    strangers wrote, all such were.
 
     Parameters
     ----------
     blocks : sequence of Block
         Changed in place.
+
+    Returns
+    -------
+    list of str
+        What was taken for players so, or may be one and was not taken.
     """
-    named = [block.facts.pop(LONE_NAME, None) for block in blocks]
-    if len({fact.text for fact in named if fact}) < _FEWEST_NAMES:
-        return
-    for block, fact in zip(blocks, named, strict=True):
-        if fact is not None and "player" not in block.facts:
+    names = [(b, b.facts.pop(TITLE_NAME, None), b.facts.pop(LONE_NAME, None)) for b in blocks]
+    open_ones = [(b, title, lone) for b, title, lone in names if not _is_named(b)]
+    in_turn = len({lone.text for _, _, lone in names if lone}) >= _FEWEST_NAMES
+    taken: dict[str, int] = {}
+    left: dict[str, int] = {}
+    for block, title, lone in open_ones:
+        fact = lone if lone and in_turn else title
+        if fact is not None:
             block.facts["player"] = Fact("player", fact.text, (), fact.line, loose=True)
+            taken[fact.text] = fact.line
+        elif lone is not None:
+            left[lone.text] = lone.line
+    remarks = [
+        f"Line {line}: {name!r} may be who played, or a place; it was not taken. If it is, state "
+        "player in a note."
+        for name, line in left.items()
+    ]
+    if taken:
+        more = " and others" if len(taken) > _MOST_TOLD else ""
+        told = ", ".join(f"{n!r} (line {line})" for n, line in list(taken.items())[:_MOST_TOLD])
+        remarks.append(
+            f"Names above the shots were taken for the players, though no word says so: "
+            f"{told}{more}. If that is not so, state player in a note."
+        )
+    return remarks
+
+
+def _is_named(block: Block) -> bool:
+    """Whether a line or a column says whose the shots are."""
+    columns = {heading.best.column for heading in block.headings if heading.best}
+    return "player" in block.facts or "player" in columns

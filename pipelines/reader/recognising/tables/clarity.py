@@ -351,11 +351,11 @@ def _is_putting(table: TableShots) -> bool:
 
 def _refuse_units(file_name: str, table: TableShots) -> None:
     taken = table.assignment.by_column
-    units = [(p.heading, p.message) for p in table.units.problems]
-    sides = [(taken[n].profile.heading.text, m) for n, m in table.sides.problems]
-    problems = units + sides
+    found = [(p.column, p.message) for p in table.units.problems] + table.sides.problems
+    found = [(name, message) for name, message in found if name in taken]  # others were left out
+    problems = [(taken[name].profile.heading.text, message) for name, message in found]
     if problems:
-        name = table.units.problems[0].column if units else table.sides.problems[0][0]
+        name = found[0][0]
         raise ExportError(
             f"{file_name}, {table.place_of(taken[name].profile)}: {problems[0][1]}. Which is it? "
             "State it in a mapping or in the export's headings.",

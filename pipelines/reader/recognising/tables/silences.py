@@ -23,6 +23,7 @@ _MAIN = frozenset({
     BACK_SPIN, SIDE_SPIN, "carry_m", "carry_side_m", "total_m", "total_side_m", "apex_m",
 })  # fmt: skip
 _MAIN_TAGS = frozenset({"carry", "total", "launch", "spin", "axis", "side", "off", "apex"})
+_OF_THE_AIR = frozenset({"temperature", "pressure", "humidity", "altitude"})
 _TIMES = (DATE, TIME, DATETIME)
 _MOST_SHOWN = 100
 
@@ -138,4 +139,7 @@ def _speaks_of(text: str) -> str | None:
         return "a unit"
     if days_in(text):
         return "a day"
-    return "wind" if "wind" in _tags(tuple(words_in(text))) else None
+    tags = _tags(tuple(words_in(text))) | {tag for word in words_in(text) for tag in _tags((word,))}
+    if tags & _OF_THE_AIR and any(map(str.isdigit, text)):
+        return "the air"
+    return "wind" if "wind" in tags else None

@@ -24,6 +24,8 @@ from rangeledger.pipelines.reader.recognising.words.compass_words import (
 from rangeledger.pipelines.reader.recognising.words.facts import Fact, plain_decimal
 from rangeledger.pipelines.reader.recognising.words.legends import Meaning
 from rangeledger.pipelines.reader.recognising.words.remark import Remark
+from rangeledger.pipelines.reader.recognising.words.wind_counts import WIND_COUNT, WindCount
+from rangeledger.pipelines.reader.recognising.words.winds import FROM
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES, unit_symbols
@@ -115,8 +117,7 @@ class Stated:
     def number_of(self, name: str) -> pl.Series | None:
         """A number said outside the rows, in canonical units; the note's where there is none."""
         values = [
-            self._number_in_fact(name, block.facts.get(name), block.facts.get(TARGET_BEARING))
-            for block in self.blocks
+            self._number_in_fact(name, block.facts.get(name), block.facts) for block in self.blocks
         ]
         stated = self.given.constant(name)
         if isinstance(stated, (int, float)):
@@ -171,10 +172,11 @@ class Stated:
         )
 
     def _number_in_fact(
-        self, name: str, fact: Fact | None, bearing: Fact | None = None
+        self, name: str, fact: Fact | None, beside: Mapping[str, Fact]
     ) -> float | None:
         if fact is None:
             return None
+        bearing = beside.get(TARGET_BEARING)
         if name == "wind_from_deg" and not fact.relative and bearing is not None:
             return self._from_the_target(fact, bearing)
         if name == "wind_from_deg" and not fact.relative and is_of_the_compass(fact.text):
@@ -200,6 +202,13 @@ class Stated:
             return None
         known = BY_NAME[name]
         converted = float((value + UNITS[unit].offset) * UNITS[unit].factor)
+        counted_as = beside.get(WIND_COUNT)
+        if name == FROM and counted_as is not None and not fact.relative:
+            count = WindCount.of(counted_as.text)
+            if count is None:
+                self._leave_out(name, fact, f"how line {counted_as.line} counts it is not clear")
+                return None
+            converted = count.origin(converted)
         inside = (known.low or -1e9) <= converted <= (known.high or 1e9)
         if inside:
             self.constants.setdefault(name, f"{fact.text} (line {fact.line})")

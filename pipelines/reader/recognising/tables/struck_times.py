@@ -166,7 +166,8 @@ def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
     texts = [columns[name].profile.text for name in _TIMES if name in columns]
     if DATE in columns:
         # A day that stands once above its shots, as in merged cells, holds for those below it.
-        filled = filled_down(texts[0])
+        beside = [columns[name].profile.text for name in ("player", "club") if name in columns]
+        filled = filled_down(texts[0], beside)
         if filled is not None:
             stated.remarks.append("A date stands once above its shots; it was filled down.")
         texts[0] = _with_century(texts[0] if filled is None else filled)

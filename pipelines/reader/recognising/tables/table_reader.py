@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -10,11 +11,6 @@ import numpy.typing as npt
 import polars as pl
 from rangeledger.pipelines.background import run_in_background
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned, assign
-from rangeledger.pipelines.reader.recognising.columns.bearings import (
-    blown_towards,
-    from_the_target_line,
-    target_bearing,
-)
 from rangeledger.pipelines.reader.recognising.columns.by_cells import assign_by_cells
 from rangeledger.pipelines.reader.recognising.columns.by_numbers import (
     has_open_columns,
@@ -22,12 +18,20 @@ from rangeledger.pipelines.reader.recognising.columns.by_numbers import (
 )
 from rangeledger.pipelines.reader.recognising.columns.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.columns.companions import join_sides
-from rangeledger.pipelines.reader.recognising.columns.differences import exclude_differences
+from rangeledger.pipelines.reader.recognising.columns.differences import (
+    exclude_differences,
+    settle_differences,
+)
+from rangeledger.pipelines.reader.recognising.columns.full_circles import unwind, without_circle
 from rangeledger.pipelines.reader.recognising.columns.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.columns.profile import are_marks, profiles_of
-from rangeledger.pipelines.reader.recognising.columns.sentinels import without_sentinels
+from rangeledger.pipelines.reader.recognising.columns.sentinels import (
+    without_bracketed,
+    without_sentinels,
+)
 from rangeledger.pipelines.reader.recognising.columns.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.columns.summed_rows import summed_rows
+from rangeledger.pipelines.reader.recognising.columns.unit_checks import totals_below_carries
 from rangeledger.pipelines.reader.recognising.columns.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.columns.units import UnitFinder
 from rangeledger.pipelines.reader.recognising.columns.verifying import take_doubtful
@@ -62,19 +66,19 @@ from rangeledger.pipelines.reader.recognising.tables.wind_columns import (
     wind_across,
     wind_words,
 )
+from rangeledger.pipelines.reader.recognising.tables.wind_origins import with_origins
 from rangeledger.pipelines.reader.recognising.tables.word_columns import (
     constant_text,
     first_known,
-)
-from rangeledger.pipelines.reader.recognising.words.compass_words import (
-    TARGET_BEARING,
-    is_of_the_compass,
 )
 from rangeledger.pipelines.reader.recognising.words.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.words.legends import decoded
 from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.pipelines.reader.recognising.words.statements import Statement
-from rangeledger.pipelines.reader.recognising.words.winds import FROM, explained
+from rangeledger.pipelines.reader.recognising.words.wind_counts import (
+    WindCount,
+    counted,
+)
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
 
@@ -106,6 +110,7 @@ class TableReader:
         self.remarks: list[Remark | str] = []
         self.constants: dict[str, str] = {}
         self.rejections: list[Rejection] = []
+        self.wind_counts: dict[str, WindCount] = {}  # by heading
         self.stated = Stated(given, blocks, self.block_of, self.constants, self.remarks)
 
     def read(self) -> TableShots:
@@ -115,7 +120,7 @@ class TableReader:
         units = self._units(columns)
         self.remarks += units.remarks
         values = unsigned(columns, units)
-        sides = self._sides(columns, values)
+        sides = self._sides(columns, values, units)
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
@@ -143,14 +148,19 @@ class TableReader:
 
     def _assign(self) -> npt.NDArray[np.int64]:
         """Decide what the columns are; the records that sum up others leave the table."""
-        headings = [explained(heading) for heading in self.headings]
+        explained = [counted(heading) for heading in self.headings]
+        self.wind_counts = {heading.text: count for heading, count in explained if count}
+        headings = [without_circle(heading) for heading, _ in explained]
         headings, texts, remarks = part_cells(headings, self._decoded(self._texts()))
         self.remarks += remarks
         headings, texts = apply_companions(headings, texts)
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
+        self.remarks += without_bracketed(self.profiles)
+        self.remarks += unwind(self.profiles)
         self.assignment = assign(self.profiles)
+        self.remarks += settle_differences(self.assignment)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
         self._exclude_heads(columns)
@@ -158,7 +168,16 @@ class TableReader:
         self._settle_cells(columns)
         self.remarks += self._take_doubtful(columns)
         self.remarks += exclude_differences(self.assignment)
+        self._take_straight(columns)
         return summed
+
+    def _take_straight(self, columns: Mapping[str, Assigned]) -> None:
+        """Mark the distances of which a line says that they are straight to the point."""
+        stated = {n for s in self.statements if s.kind == "straight" for n in s.columns}
+        for name in stated & columns.keys():
+            profile = columns[name].profile
+            if not profile.heading.along:
+                profile.heading = replace(profile.heading, straight=True)
 
     def _exclude_heads(self, columns: dict[str, Assigned]) -> None:
         """Keep a column of heads or models aside where a title names the club of all its rows."""
@@ -171,9 +190,13 @@ class TableReader:
         why = "none of its cells names a known club, and a line names one"
         self.assignment.extras.append((columns.pop("club").profile, why))
 
-    def _sides(self, columns: dict[str, Assigned], values: dict[str, pl.Series]) -> SidesFound:
+    def _sides(
+        self, columns: dict[str, Assigned], values: dict[str, pl.Series], units: UnitsFound
+    ) -> SidesFound:
         """Which way is positive; what a mapping states is not called in doubt."""
         arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
+        if not self.given.trusted:
+            units.problems += totals_below_carries(columns, arrays)
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
         if self.given.trusted:
             sides.problems.clear()
@@ -203,24 +226,11 @@ class TableReader:
         self.rejections += canonical.rejections + dropped
         self.remarks += remarks
         self.remarks += canonical.remarks
-        return self._by_compass(canonical.frame, columns)
-
-    def _by_compass(self, frame: pl.DataFrame, columns: Mapping[str, Assigned]) -> pl.DataFrame:
-        """Tell a column of compass winds from the target line, or leave it out and say so."""
-        bearing = target_bearing(self.profiles, self.stated.text_of(TARGET_BEARING))
-        if FROM not in frame.columns:
-            origin = blown_towards([p for p, _ in self.assignment.extras], bearing)
-            return frame if origin is None else frame.with_columns(origin.alias(FROM))
-        if FROM not in columns:
-            return frame
-        if bearing is not None:
-            return frame.with_columns(from_the_target_line(frame[FROM], bearing))
-        heading = columns[FROM].profile.heading.text
-        if not is_of_the_compass(heading):
-            return frame
-        why = "tells the wind by the compass and nothing says where the target lies"
-        self.remarks.append(f"Column {heading!r} {why}; its direction was left out.")
-        return frame.drop(FROM)
+        frame, left_out = with_origins(
+            canonical.frame, self.assignment, self.profiles, self.stated, self.wind_counts
+        )
+        self.remarks += left_out
+        return frame
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
         given = self.given

@@ -214,9 +214,10 @@ def _signed(
 def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
     """Total spin and axis from back and side spin, where the export gives those instead."""
     back, side = values.pop(BACK_SPIN, None), values.pop(SIDE_SPIN, None)
-    if back is None:
-        return
     if side is None:
+        return
+    if back is None:
+        _axis_of_total(values, side, remarks)
         return
     known = back.is_not_null() & side.is_not_null() & ((back != 0.0) | (side != 0.0))
     frame = pl.DataFrame({"back": back.abs(), "side": side, "known": known})
@@ -231,6 +232,18 @@ def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
     if "spin_axis_deg" not in values:
         values["spin_axis_deg"] = both["axis"].alias("spin_axis_deg")
         remarks.append("The spin axis was computed from back and side spin.")
+
+
+def _axis_of_total(values: dict[str, pl.Series], side: pl.Series, remarks: list[str]) -> None:
+    """The axis from total and side spin, where no back spin is given."""
+    if "spin_axis_deg" in values or "spin_rate_rpm" not in values:
+        return
+    frame = pl.DataFrame({"side": side, "total": values["spin_rate_rpm"]})
+    ratio = pl.col("side") / pl.col("total")
+    possible = (pl.col("total") > 0.0) & (ratio.abs() <= 1.0)
+    axis = pl.when(possible).then(ratio.arcsin().degrees()).alias("spin_axis_deg")
+    values["spin_axis_deg"] = frame.select(axis).to_series()
+    remarks.append("The spin axis was computed from total and side spin.")
 
 
 def _along(

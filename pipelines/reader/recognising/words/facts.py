@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.words.compass_words import (
 )
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.statements import statements_in
+from rangeledger.pipelines.reader.recognising.words.wind_counts import counted
 from rangeledger.pipelines.reader.recognising.words.winds import (
     FROM,
     SPEED,
@@ -46,7 +47,7 @@ _PAIR = re.compile(
     r"^\s*[#*/;]*\s*((?:\([^)]*\)|\[[^\]]*\]|[^:=(\[]|(?<=[0-9]):(?=[0-9]{2})){2,60}?)\s*"
     r"(?:(?<![0-9]):|:(?![0-9]{2})|=)\s*(\S.*?)\s*$"
 )
-_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
+_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)\"?[-+]?[0-9]{1,3}$")
 _GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
 _ENDS_IN_DAY = re.compile(
     r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
@@ -59,6 +60,7 @@ _TIMES_IN = re.compile(
     r"\b((?:utc|gmt)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?)\W*$",
     re.I,
 )
+_ANGLE = re.compile(r"([0-9]{1,3}(?:[.,][0-9]+)?)\s*(?:°|deg)?")
 _HEADING_WEIGHT = 0.65
 _SHORTEST_HAND = 6
 _MOST_KEYS_KNOWN = 0.6  # share of stacked keys that must state something
@@ -122,11 +124,15 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     Fact or None
         The fact.
     """
+    value = value.strip().strip('"')  # left where quotes and commas of a line do not go together
     if len(key) > _LONGEST_KEY or len(value) > _LONGEST_VALUE or not value.strip():
         return None
     if fold(key) in words_of("hand_headings") and hand_of(value):
         return Fact(HAND, value.strip(), (), line)
-    heading = read_heading(key)
+    heading, count = counted(read_heading(key))
+    if count is not None and (angle := _ANGLE.fullmatch(value.strip())):
+        origin = count.origin(float(angle[1].replace(",", ".")))
+        return Fact(FROM, f"{origin:g}", ("deg",), line, relative=True)
     column = _column_of(heading)
     if column == "club" and club_of(key).known:  # `7 iron, before the lesson` asks for no club
         return None
@@ -144,6 +150,14 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
         return None
     return Fact(column, value.strip(), heading.units, line)
+
+
+def counts_its_own(cells: Sequence[str]) -> bool:
+    """Whether a line states a wind's angle under a key that says how it counts."""
+    pair = pair_in(cells[0]) if len(cells) == 1 else (cells[0], cells[1])
+    if pair is None or not _ANGLE.fullmatch(pair[1].strip()):
+        return False
+    return counted(read_heading(pair[0]))[1] is not None
 
 
 def _told_origin(heading: Heading, value: str, line: int) -> Fact | None:
@@ -255,7 +269,9 @@ def facts_in(cells: Sequence[str], line: int) -> list[Fact]:
         if pair is None and place + 1 < len(cells):
             step = 2
             # Two headings side by side, as above a table of averages, are no pair.
-            if read_heading(cells[place + 1].strip()).weight < _HEADING_WEIGHT:
+            value = cells[place + 1].strip()
+            lone_club = len(cells) == 2 and club_of(value).known  # `Club;58° Wedge`
+            if lone_club or read_heading(value).weight < _HEADING_WEIGHT:
                 pair = (cells[place].strip(_KEY_DRESS), cells[place + 1])
             # `Junior camp, bay 4`: a title that a comma parted, whose words only touch a key.
             if pair and _is_parted_title(pair[0]):

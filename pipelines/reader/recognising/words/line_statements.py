@@ -22,6 +22,7 @@ from rangeledger.pipelines.reader.recognising.words.dates_in_text import (
 from rangeledger.pipelines.reader.recognising.words.facts import (
     HAND,
     Fact,
+    counts_its_own,
     fact_of,
     facts_in,
     pair_in,
@@ -31,12 +32,19 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
 )
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.names_in_text import (
+    TITLE_NAME,
     bare_name,
     full_name,
+    is_full_name,
     is_name,
+    name_in_title,
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
+from rangeledger.pipelines.reader.recognising.words.wind_counts import (
+    WIND_COUNT,
+    count_in_line,
+)
 from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.words.winds import speaks_of_wind
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
@@ -88,6 +96,9 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     LineStatement
         Facts with a key, and those that stand without one, marked as loose.
     """
+    count = count_in_line(", ".join(cells))
+    if count is not None and not counts_its_own(cells):
+        return LineStatement([Fact(WIND_COUNT, count, (), line)])
     statement = _statement_of_line(cells, line)
     order = order_in(", ".join(cells))
     if order is not None:
@@ -219,7 +230,7 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
         )
     elif _is_place(key) and (club := club_alone(value.strip())):  # `Sheet: 5 iron`
         statement.facts.append(Fact("club", club, (), line))
-    elif _is_place(key) and _is_full_name(value):
+    elif _is_place(key) and is_full_name(value):
         statement.facts.append(Fact("player", value.strip(), (), line, loose=True))
     elif (inner := pair_in(value)) is not None and _may_bring_a_pair(key, inner[0], kinds):
         inside = LineStatement()  # `Filter: Club = Driver`
@@ -252,10 +263,6 @@ def _is_place(text: str) -> bool:
     """`Bay 3`, `Bahn 12`: where somebody stood."""
     kinds = {piece.kind for piece in pieces_of(text, ("places", "fillers_said"))}
     return "places" in kinds and kinds <= _OF_A_PLACE
-
-
-def _is_full_name(text: str) -> bool:
-    return len(text.split()) > 1 and is_name(text.strip())
 
 
 def _best_parts(key: str, value: str, head: str, line: int) -> list[Fact]:
@@ -335,8 +342,10 @@ def _take_loose(statement: LineStatement, text: str, line: int) -> None:
     parts = [rest, *re.split(r"[;,|]| [-–—] ", rest)]
     person = next((name for part in parts if (name := person_in(part))), None)
     if person is None and any(map(_is_place, parts[1:])):  # `Bay 3 - Tamsin Orrelle`
-        named = [part.strip() for part in parts[1:] if _is_full_name(part)]
+        named = [part.strip() for part in parts[1:] if is_full_name(part)]
         person = named[0] if len(named) == 1 else None
     if person is not None:
         statement.facts.append(Fact("player", person, (), line, loose=True))
+    elif (name := name_in_title(rest)) is not None:
+        statement.facts.append(Fact(TITLE_NAME, name, (), line, loose=True))
     statement.facts += conditions_in(rest, line)

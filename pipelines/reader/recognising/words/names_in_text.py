@@ -50,6 +50,37 @@ def person_in(text: str) -> str | None:
     return _possessed(plain_text) or _behind_a_visit(plain_text) or _behind_a_key(plain_text)
 
 
+# No columns: names by themselves in a line, and beside words for a visit.
+LONE_NAME, TITLE_NAME = "lone_name", "title_name"
+_OF_A_TITLE = ("visits", "shots_said", "fillers_said", "places")
+_TITLE_PARTS = re.compile(r"\s+[-–—|]\s+|[:;,|]")
+
+
+def is_full_name(text: str) -> bool:
+    """Whether a text is written like a given and a family name, and means nothing else."""
+    return len(text.split()) > 1 and is_name(text.strip())
+
+
+def name_in_title(text: str) -> str | None:
+    """A name beside words for a visit or its shots, most likely of who played.
+
+    Parameters
+    ----------
+    text : str
+        The line, without days and times: `Range session - Tamsin Orrelle`.
+
+    Returns
+    -------
+    str or None
+        None where nothing of the kind stands there, or more than one name.
+    """
+    parts = [part.strip() for part in _TITLE_PARTS.split(text) if part.strip(" .-()")]
+    names = [part for part in parts if is_full_name(part)]
+    rest = [piece for p in parts if p not in names for piece in pieces_of(p, _OF_A_TITLE)]
+    told = len(names) == 1 and len(parts) > 1 and all(piece.kind for piece in rest)
+    return names[0] if told else None
+
+
 def _possessed(text: str) -> str | None:
     """`Tamsin's session`."""
     found = _POSSESSIVE.match(text)

@@ -37,6 +37,7 @@ _LEAST_WEIGHT = 0.6
 ON_SIGNS = ("side", "unclear", "height_sign")
 _MOST_UNIT_WORDS = 5
 _NEAR = 6  # words
+_DASH = re.compile(r"(?<=\w\w)\s+[-–—]\s+(?=\w\w)")  # between words it is no minus
 _DEFINES = re.compile(r"^\W*\w{1,12}\s*=")  # a legend's line, on one column
 _SHORTEST_UNIT = 3
 _SURELY_UNITS = frozenset({"yd", "mph", "km/h", "m/s"})  # feet and metres are other things too
@@ -47,6 +48,9 @@ _NAMED = {
     "launch": ("launch_direction_deg",), "direction": (),
     "path": ("club_path_deg",), "face": ("face_angle_deg",), "curve": ("spin_axis_deg",),
 }  # fmt: skip
+_OF_A_STRAIGHT = frozenset(
+    {"line", "distance", "landing"}
+)  # beside `straight`, which may be a shot
 _SPECIFIC = ("axis", "path", "face", "spin")
 
 
@@ -59,6 +63,7 @@ class Statement:
     kind : str
         Dimension (`length`, `height`, `speed`, …) or `side`; `unclear` where a line speaks of
         signs and nobody can tell what it says; `view` where it says from where cells name sides;
+        `straight` where it says that a distance is one to the point and not along the line;
         `height_sign` where it says whether an angle is positive upwards or downwards; `length?`
         where it speaks of a unit in words that are not understood.
     unit, positive : str or None
@@ -98,14 +103,32 @@ def statements_in(text: str, line: int) -> list[Statement]:
     return list(_statements_in(text, line))
 
 
+_PUNCTUATION = re.compile(r"[,;|]|\.\s|\s[-–—]\s|\s/\s(?=[^\s,;|]+\s+[^\s,;|])")  # but `km / h`
+
+
 @cache
-def _between_clauses() -> re.Pattern[str]:
-    return re.compile(rf"[,;|]|\.\s|\s[-–—]\s|\b{any_of('between', 'and')}\b")
+def _conjunctions() -> re.Pattern[str]:
+    return re.compile(rf"\b{any_of('between', 'and')}\b")
 
 
 def _clauses(text: str) -> list[str]:
     """The parts of a sentence, by its punctuation and its words for `and`."""
-    return _between_clauses().split(text)
+    return [clause for part in _PUNCTUATION.split(text) for clause in _conjoined(part)]
+
+
+def _conjoined(text: str) -> list[str]:
+    """Parts of a clause by its words for `and`, but for those that bring a unit to a quantity.
+
+    What is `and` in one language is `in` in another: `velocidades en mph`.
+    """
+    parts: list[str] = []
+    start = 0
+    for found in _conjunctions().finditer(text):
+        before, behind = text[start : found.start()], text[found.end() :]
+        if not (unit_symbols(behind.strip(" .!?)")) and _tags(words_in(before)) & _KINDS):
+            parts.append(before)
+            start = found.end()
+    return [*parts, text[start:]]
 
 
 @remembered
@@ -113,7 +136,7 @@ def _statements_in(text: str, line: int) -> tuple[Statement, ...]:
     units = _on_units(text, line)
     known_units = {statement.unit for statement in units}
     units += [s for s in _partly_stated_units(text, line) if s.unit not in known_units]
-    return (*_on_signs(text, line), *_on_heights(text, line), *units)
+    return (*_on_signs(text, line), *_on_heights(text, line), *_on_straight(text, line), *units)
 
 
 def _partly_stated_units(text: str, line: int) -> list[Statement]:
@@ -148,6 +171,18 @@ def _on_heights(text: str, line: int) -> list[Statement]:
     return found
 
 
+def _on_straight(text: str, line: int) -> list[Statement]:
+    """Which distance is one straight to the point: `Carry is the straight line to the landing`."""
+    words = fold(text).split()
+    denied = next((k for k, word in enumerate(words) if word in words_of("denials")), len(words))
+    said = " ".join(words[:denied])
+    tags = _tags_of_any(said) | _tags(words_in(said))
+    if "straight" not in tags or not tags & _OF_A_STRAIGHT or _DEFINES.match(text):
+        return []
+    named = frozenset(f"{tag}_m" for tag in ("carry", "total") if tag in tags)
+    return [Statement("straight", None, None, line, text.strip(), named)] if named else []
+
+
 def _tags_of_any(text: str) -> frozenset[str]:
     return frozenset(tag for word in words_in(text) for tag in _tags((word,)))
 
@@ -160,6 +195,8 @@ def _tags(words: tuple[str, ...]) -> frozenset[str]:
 def _on_signs(text: str, line: int) -> list[Statement]:
     if "wind" in _tags_of_any(text):  # whose sides are no signs
         text = "; ".join(p for p in re.split(r"[.;|]\s+", text) if "wind" not in _tags_of_any(p))
+    if not re.search("[+=±]", text):  # `Training auf der Range - Tamsin Orrelle`
+        text = _DASH.sub(", ", text)
     near = not _is_on_sides(text)
     view = viewpoint(text)
     twice = _for_the_player(text) if view else None
@@ -293,6 +330,7 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
             alone = length == len(pieces)
             inside = start > 0 and start + length < len(pieces)
             inside |= set(symbols) <= ONLY_STATED and start == 0  # `dm = carry in metres`
+            inside |= _is_preposition(pieces[start], pieces[start + 1 : start + length])
             if (
                 symbols
                 and not (inside or fold(window) == "in" or '"' in window)
@@ -301,6 +339,12 @@ def _unit_among(clause: str) -> tuple[tuple[str, ...], str, bool]:
                 rest = [*pieces[:start], *pieces[start + length :]]
                 return symbols, " ".join(rest), start == 0 and not alone
     return (), clause, False
+
+
+def _is_preposition(word: str, behind: list[str]) -> bool:
+    """Whether a word before a length is no part of its unit: `i m` is `in m`, not `per m`."""
+    lengths = [UNITS[symbol].dimension == "length" for symbol in unit_symbols(" ".join(behind))]
+    return any(lengths) and not unit_symbols(word)
 
 
 def _unit_statements(

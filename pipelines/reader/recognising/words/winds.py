@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
-from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
+from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.heading_tags import words_in
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS
@@ -184,30 +184,6 @@ def origin_of(text: str, *, from_side: bool) -> str | None:
     if origin is not None and whole:
         return origin
     return FROM_SIDE.get(side_in(text)) if from_side else None
-
-
-def explained(heading: Heading) -> Heading:
-    """A heading of a wind's direction without the brackets that explain it in our own way.
-
-    Parameters
-    ----------
-    heading : Heading
-        `Wind from (deg; 0 in the face, 90 from the right)`.
-
-    Returns
-    -------
-    Heading
-        The same where the brackets say nothing of the kind, or count in another way.
-    """
-    found = re.match(r"^(.*?)\s*\(([^()]*[0-9][^()]*)\)\s*$", heading.text)
-    if found is None:  # `wind_from_deg_0_is_headwind`
-        found = re.match(r"^(.*?[^\W\d])[\s,;:]+(0[\s=°].*)$", heading.text.replace("_", " "))
-    if found is None or "wind" not in heading.tags or not heading.unknown:
-        return heading
-    pairs = re.findall(r"([0-9]{1,3})\s*(?:°|deg)?\s*=?\s*([^\d,;=]+)", found[2])
-    base = re.sub(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$", "", found[1])
-    ours = [_origin_in(words)[0] == str(int(degrees) % 360) for degrees, words in pairs]
-    return read_heading(f"{base} (deg)") if ours and all(ours) else heading
 
 
 def _by_hour(words: str) -> str | None:

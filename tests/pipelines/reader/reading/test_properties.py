@@ -55,6 +55,7 @@ def rows_of(grid: Grid) -> list[list[str]]:
     encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),
     always=st.booleans(),
 )
+@example([["X", "X"], ["0.0", ","]], ",", "\n", "utf-8", False)  # `","` is no two ditto marks
 def test_a_table_comes_back_equal(table, delimiter, end, encoding, always):
     text = write(table, delimiter, '"', False, always)
     grid = read_grid(text.replace("\n", end).encode(encoding))

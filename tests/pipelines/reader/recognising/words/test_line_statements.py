@@ -183,7 +183,7 @@ def test_a_heading_may_explain_how_a_wind_is_counted(tmp_path: Path) -> None:
     assert shots["wind_from_deg"].unique().to_list() == [30.0]
     other = head.replace("90 from the right", "90 from the left")
     shots = read(tmp_path, [other, *(f"{shot},8,30" for shot in SHOTS)]).shots
-    assert shots["wind_from_deg"].unique().to_list() == [None]
+    assert shots["wind_from_deg"].unique().to_list() == [330.0]
 
 
 def test_a_device_column_names_the_monitor(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from rangeledger.pipelines.reader.recognising.words.compass_words import (
     degrees_in,
     is_target_bearing,
 )
+from rangeledger.pipelines.reader.recognising.words.wind_counts import WindCount
 
 
 def bearing_column(profiles: Sequence[Profile]) -> Profile | None:
@@ -52,6 +53,28 @@ def target_bearing(profiles: Sequence[Profile], stated: pl.Series | None) -> pl.
         return None
     degrees = {text: degrees_in(text) for text in stated.drop_nulls().unique()}
     return stated.replace_strict(degrees, default=None, return_dtype=pl.Float64)
+
+
+def recounted(wind_from: pl.Series, counts: pl.Series) -> pl.Series:
+    """Where winds come from, clockwise from the target, of angles that are counted otherwise.
+
+    Parameters
+    ----------
+    wind_from : pl.Series
+        Angles as they stand there [deg].
+    counts : pl.Series
+        How each row's is counted, as text of a `WindCount`; null where nothing says it.
+
+    Returns
+    -------
+    pl.Series
+        Degrees.
+    """
+    origin = wind_from
+    for text in counts.drop_nulls().unique():
+        if (count := WindCount.of(text)) is not None:
+            origin = count.origin(wind_from).zip_with(counts.eq_missing(text), origin)
+    return origin.alias(wind_from.name)
 
 
 def blown_towards(profiles: Sequence[Profile], bearing: pl.Series | None) -> pl.Series | None:

@@ -1,0 +1,74 @@
+"""How an export counts a wind's directions: meteorology counts otherwise than surveyors do."""
+
+from __future__ import annotations
+
+import pytest
+from rangeledger.pipelines.reader.recognising.words.heading import read_heading
+from rangeledger.pipelines.reader.recognising.words.wind_counts import (
+    UNCLEAR,
+    WindCount,
+    count_in_line,
+    counted,
+)
+
+OURS, FROM_BEHIND = WindCount(0, 1), WindCount(180, 1)
+
+
+@pytest.mark.parametrize(
+    ("line", "count"),
+    [
+        ("Wind directions count clockwise from the target and 0 is in the face", OURS),
+        ("Wind directions: 0 = tailwind, 90 = from the left", FROM_BEHIND),
+        ("Wind angle counts anticlockwise from the target, 0 is in the face", WindCount(0, -1)),
+        ("Wind: 90 = from the left, 0 = headwind", WindCount(0, -1)),
+        ("Windrichtung: 0° = Gegenwind, 90° = von rechts", OURS),
+        ("Windrichtung: 0° = Rückenwind, im Uhrzeigersinn", FROM_BEHIND),
+        ("Vind: 0 grader är motvind, medurs", OURS),
+        ("Le vent : 0 = vent de face, 90 = de droite", OURS),
+    ],
+)
+def test_a_line_tells_what_zero_means_and_which_way_angles_turn(
+    line: str, count: WindCount
+) -> None:
+    assert count_in_line(line) == str(count)
+    assert WindCount.of(str(count)) == count
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Wind direction is where the wind blows to, 0 = away from the golfer",
+        "Wind: 0 = headwind, 90 = from the right, 45 = from the left",
+        "Wind dir. 0=N",
+    ],
+)
+def test_a_count_that_is_not_understood_or_contradicts_itself_is_called_unclear(line: str) -> None:
+    assert count_in_line(line) == UNCLEAR
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["Wind: 3 m/s from the left", "Wind from 205 deg", "Wind 90 from the right", "0 = tailored"],
+)
+def test_a_line_that_states_a_wind_or_speaks_of_none_tells_no_count(line: str) -> None:
+    assert count_in_line(line) is None
+
+
+@pytest.mark.parametrize(
+    ("heading", "count"),
+    [
+        ("Wind dir (deg, 0 = tailwind)", FROM_BEHIND),
+        ("Wind from (deg; 0 in the face, 90 from the right)", OURS),
+        ("Wind dir (0 = headwind, anticlockwise)", WindCount(0, -1)),
+        ("wind_from_deg_0_is_headwind", OURS),
+        ("Wind dir (deg; 0 = north)", None),
+        ("Wind from (deg)", None),
+    ],
+)
+def test_a_heading_tells_how_its_own_column_counts(heading: str, count: WindCount | None) -> None:
+    assert counted(read_heading(heading))[1] == count
+
+
+def test_an_angle_is_turned_from_its_zero() -> None:
+    assert FROM_BEHIND.origin(205.0) == 25.0
+    assert WindCount(0, -1).origin(90.0) == 270.0
