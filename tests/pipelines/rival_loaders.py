@@ -54,7 +54,7 @@ def rival(
         if killed < kills and chance.random() < 0.5 and longest_s:
             fate = {"kill_after_s": chance.uniform(0.02, 1.0) * longest_s}
         elif killed < kills:
-            fate = {"kill_at": chance.randrange(1, 60)}
+            fate = {"kill_at": chance.randrange(1, 30)}
         victim = chance.choice(homes)
         loads = [(home.root, fate if home is victim else {}) for home in homes]
         ended = [one.how for one in killer.load_at_once(loads)]
