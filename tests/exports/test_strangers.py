@@ -18,7 +18,7 @@ SETS = Path(__file__).parent / "strangers"
 REACHED = {
     "range_operator": (119, set()),
     # A landing point as distance and bearing: no column is known for the bearing.
-    "laboratory": (100, {"b37-polar.csv"}),
+    "laboratory": (101, {"b37-polar.csv"}),
     "coach_logs": (133, set()),
     "players_and_fitters": (79, set()),
     "academy_office": (78, set()),
@@ -31,10 +31,15 @@ REACHED = {
     "ground_student_engineer": (90, set()),
     "team_studio_workshop": (90, set()),
     "squad_scripts_accounts": (85, set()),
-    "fitter_school_diary": (83, set()),
-    "workbook_notebook_hand": (87, set()),
+    "fitter_school_diary": (84, set()),
+    "workbook_notebook_hand": (88, set()),
     # A speed of 9999 is taken for no measurement; its author would have the row rejected.
     "ranges_tester_formulas": (68, {"r45.csv"}),
+    # A line prefers the second of two speeds; a comment tells of a `new mat`.
+    "professional_physicist_parent": (87, {"s51.csv", "s54.csv"}),
+    # A ball speed of 0 is left empty; its author would have the row rejected.
+    "examination": (82, {"t76.csv"}),
+    "drawn_layouts": (89, set()),
 }
 
 

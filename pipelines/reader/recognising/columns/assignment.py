@@ -163,11 +163,11 @@ def _second_choices(result: Assignment, losers: list[Assigned]) -> None:
 
 
 def _part_starts(claims: dict[str, list[Assigned]]) -> None:
-    """Of `Launch` and `Start` in one table, that on both sides of 0 is the direction."""
+    """Of `Launch` and `Start` in one table, a direction has both sides or names them."""
     rivals = claims.get("launch_angle_deg", [])
     if len(rivals) < 2 or "launch_direction_deg" in claims:
         return
-    signed = [r for r in rivals if r.profile.known.min(initial=0.0) < 0.0]
+    signed = [r for r in rivals if _says_sides(r.profile) or r.profile.known.min(initial=0.0) < 0.0]
     if len(signed) != 1 or signed[0].profile.known.max(initial=0.0) <= 0.0:
         return
     start = signed[0]
@@ -176,6 +176,11 @@ def _part_starts(claims: dict[str, list[Assigned]]) -> None:
         start.column = "launch_direction_deg"
         start.evidence.append("the other column of the launch never falls below 0")
         claims["launch_direction_deg"] = [start]
+
+
+def _says_sides(profile: Profile) -> bool:
+    """Whether the cells name sides, `0.9 push`."""
+    return profile.has_sides or (profile.numbers is not None and profile.numbers.side is not None)
 
 
 def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Assigned]:

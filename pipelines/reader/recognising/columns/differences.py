@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
-from rangeledger.pipelines.reader.recognising.columns.assignment import Assignment, decimals
+from rangeledger.pipelines.reader.recognising.columns.assignment import (
+    Assigned,
+    Assignment,
+    decimals,
+)
 from rangeledger.pipelines.reader.recognising.columns.profile import Profile
 
 _SIDES = ("carry_side_m", "total_side_m")
@@ -38,6 +42,39 @@ def exclude_differences(assignment: Assignment) -> list[str]:
             del assignment.by_column[name]
             assignment.extras.append((profile, why))
             remarks.append(f"Column {profile.heading.text!r} {why}.")
+    return remarks
+
+
+def settle_differences(assignment: Assignment) -> list[str]:
+    """Settle which of several columns is a side where all but one are differences of others.
+
+    Parameters
+    ----------
+    assignment : Assignment
+        What the columns are; changed in place.
+
+    Returns
+    -------
+    list of str
+        A remark for each column that is no side.
+    """
+    remarks = []
+    for entry in [entry for entry in assignment.unclear if entry[0] in _SIDES]:
+        name, profiles = entry
+        every = [p for p in _others(assignment, profiles[0]) if p not in profiles]
+        parts = [_parts(profile, every) for profile in profiles]
+        left = [profile for profile, of_whom in zip(profiles, parts, strict=True) if not of_whom]
+        if len(left) != 1:
+            continue
+        assignment.unclear.remove(entry)
+        evidence = ["the other columns that read so are differences of two others"]
+        assignment.by_column[name] = Assigned(left[0], name, left[0].heading.weight, evidence)
+        for profile, of_whom in zip(profiles, parts, strict=True):
+            if of_whom:
+                one, other = (p.heading.text for p in of_whom)
+                why = f"is {one!r} less {other!r}, and no side"
+                assignment.extras.append((profile, why))
+                remarks.append(f"Column {profile.heading.text!r} {why}.")
     return remarks
 
 

@@ -23,6 +23,11 @@ _LONGEST_LINE = 160
 # Ends of the ranges of integers of 16 bits, which programs write where there is no value.
 _ENDS = frozenset({32767.0, -32768.0, 65535.0, -32767.0})
 _SHORTEST_PHRASE = 5
+_BRACKETED = r"^\s*[(\[]\s*[0-9.,']+\s*[)\]]\s*$"
+_NEVER_NEGATIVE = frozenset({
+    "ball_speed_mps", "clubhead_speed_mps", "spin_rate_rpm", "carry_m", "total_m", "apex_m",
+    "hang_time_s", "descent_angle_deg", "speed_ratio",
+})  # fmt: skip
 _FEWEST_OTHERS, _MOST_HITS = 3, 0.6
 # How far beyond the other values of its club a sentinel lies: their whole span again, and more
 # than a strange shot is off. Common practice, no source.
@@ -208,3 +213,39 @@ def _take_out(profile: Profile, hits: npt.NDArray[np.bool_]) -> None:
     profile.numbers = replace(
         numbers, value=numbers.value.set(absent, None), missing=numbers.missing | absent
     )
+
+
+def without_bracketed(profiles: Sequence[Profile]) -> list[Remark | str]:
+    """Leave numbers in brackets empty where they can be no negative ones, `(6083)` of a spin.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        All columns of a table; the numbers of some are replaced.
+
+    Returns
+    -------
+    list of Remark or str
+        A remark for each such column.
+    """
+    remarks: list[Remark | str] = []
+    for profile in profiles:
+        best = profile.heading.best
+        if best is None or best.column not in _NEVER_NEGATIVE or profile.numbers is None:
+            continue
+        bracketed = profile.text.str.contains(_BRACKETED).fill_null(False)
+        rows = bracketed & (profile.numbers.value < 0.0).fill_null(False)
+        if not rows.any() or rows.all():
+            continue
+        numbers = profile.numbers
+        profile.numbers = replace(
+            numbers, value=numbers.value.set(rows, None), missing=numbers.missing | rows
+        )
+        remarks.append(
+            Remark(
+                f"column {profile.heading.text!r}",
+                f"{int(rows.sum())} numbers of column {profile.heading.text!r} stand in brackets, "
+                "as if they were in doubt; they were left empty.",
+            )
+        )
+    return remarks

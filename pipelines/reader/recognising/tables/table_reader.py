@@ -18,11 +18,17 @@ from rangeledger.pipelines.reader.recognising.columns.by_numbers import (
 )
 from rangeledger.pipelines.reader.recognising.columns.companion_columns import apply_companions
 from rangeledger.pipelines.reader.recognising.columns.companions import join_sides
-from rangeledger.pipelines.reader.recognising.columns.differences import exclude_differences
+from rangeledger.pipelines.reader.recognising.columns.differences import (
+    exclude_differences,
+    settle_differences,
+)
 from rangeledger.pipelines.reader.recognising.columns.full_circles import unwind, without_circle
 from rangeledger.pipelines.reader.recognising.columns.parted_cells import part_cells
 from rangeledger.pipelines.reader.recognising.columns.profile import are_marks, profiles_of
-from rangeledger.pipelines.reader.recognising.columns.sentinels import without_sentinels
+from rangeledger.pipelines.reader.recognising.columns.sentinels import (
+    without_bracketed,
+    without_sentinels,
+)
 from rangeledger.pipelines.reader.recognising.columns.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.columns.summed_rows import summed_rows
 from rangeledger.pipelines.reader.recognising.columns.unit_checks import totals_below_carries
@@ -151,8 +157,10 @@ class TableReader:
         self.profiles, self.marks = profiles_of(headings, texts, self.given.number_format)
         self.stated.marks = self.marks
         self.remarks += without_sentinels(self.profiles, self.given.sentinels)
+        self.remarks += without_bracketed(self.profiles)
         self.remarks += unwind(self.profiles)
         self.assignment = assign(self.profiles)
+        self.remarks += settle_differences(self.assignment)
         self.remarks += assign_by_cells(self.assignment)
         columns = self.assignment.by_column
         self._exclude_heads(columns)

@@ -47,7 +47,7 @@ _PAIR = re.compile(
     r"^\s*[#*/;]*\s*((?:\([^)]*\)|\[[^\]]*\]|[^:=(\[]|(?<=[0-9]):(?=[0-9]{2})){2,60}?)\s*"
     r"(?:(?<![0-9]):|:(?![0-9]{2})|=)\s*(\S.*?)\s*$"
 )
-_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)[-+]?[0-9]{1,3}$")
+_ENDS_IN_DIGITS = re.compile(r"(?:[:=]\s*|^\s*)\"?[-+]?[0-9]{1,3}$")
 _GROUP = re.compile(r"^[0-9]{3}(?![0-9.,])\s*[^0-9]*$|^[0-9]{1,2}\s*[^\s0-9][^0-9]*$")
 _ENDS_IN_DAY = re.compile(
     r"[:=]\s*(?:[^\W\d_]+,?\s+)?[^\W\d_]{3,}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?$"
@@ -124,6 +124,7 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     Fact or None
         The fact.
     """
+    value = value.strip().strip('"')  # left where quotes and commas of a line do not go together
     if len(key) > _LONGEST_KEY or len(value) > _LONGEST_VALUE or not value.strip():
         return None
     if fold(key) in words_of("hand_headings") and hand_of(value):
