@@ -35,7 +35,7 @@ def start_helper() -> None:
 
 
 def _start_tracker() -> None:
-    """Start the process that clears up what this one leaves when it is killed; it need not say so."""
+    """Start the process that clears up what this one leaves when killed, without a word."""
     former = os.environ.get("PYTHONWARNINGS")
     os.environ["PYTHONWARNINGS"] = ",".join(filter(None, (former, "ignore:resource_tracker")))
     try:
