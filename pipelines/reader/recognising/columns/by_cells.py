@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable
 
 import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.normalising.epochs import are_serial_days
 from rangeledger.pipelines.reader.normalising.words import ball_of, surface_of
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.columns.judging import looks_like_swings
@@ -53,6 +55,15 @@ def _is_epoch(profile: Profile) -> bool:
     return False
 
 
+def _is_serial(profile: Profile) -> bool:
+    """Days of a spreadsheet with their fraction, under a heading that speaks of dates and times."""
+    known = profile.known
+    asked = profile.heading.tags >= {"date", "time"}
+    if not asked or known.size < _FEWEST_INSTANTS or not are_serial_days(pl.Series(known)):
+        return False
+    return bool((known != np.floor(known)).any())
+
+
 def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:
     def test(profile: Profile) -> bool:
         if profile.is_number or len(profile.sample) > _MOST_KINDS:
@@ -83,6 +94,7 @@ _TESTS: tuple[tuple[str, tuple[str, ...], Callable[[Profile], bool]], ...] = (
     (DATE, (DATE, DATETIME), _is_date),
     (TIME, (TIME, DATETIME), _is_time_of_day),
     (DATETIME, (DATE, DATETIME, TIME), _is_epoch),
+    (DATETIME, (DATE, DATETIME, TIME), _is_serial),
     ("ball", ("ball",), _all(ball_of)),
     ("surface", ("surface",), _all(surface_of)),
     ("player", ("player",), _is_player),
