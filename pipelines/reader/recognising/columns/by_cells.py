@@ -39,6 +39,8 @@ def _is_date(profile: Profile) -> bool:
 def _is_time_of_day(profile: Profile) -> bool:
     if profile.is_number or not profile.is_clock() or profile.is_date():
         return False
+    if "elapsed" in profile.heading.tags:
+        return False
     return not looks_like_swings(profile)
 
 
