@@ -89,7 +89,7 @@ def burden_s(worker: Worker, now: float) -> float:
     """Processor time [s] that a statement counts for.
 
     One that gets little of a processor lasts long and keeps its place for so long: where that is
-    less than a fifth, up to four times its processor time is counted.
+    less than half of one, half of the time that passed is counted, up to four times what it used.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def burden_s(worker: Worker, now: float) -> float:
     now : float
         The monotonic clock [s].
     """
-    return max(worker.used_s, min(4.0 * worker.used_s, worker.runs_for_s(now) / 5.0))
+    return max(worker.used_s, min(4.0 * worker.used_s, worker.runs_for_s(now) / 2.0))
 
 
 def is_owed_room(one: Waiting, running: Counter[str], now: float, crowded_s: float) -> bool:

@@ -120,6 +120,7 @@ class Findings:
     through: list[str] = field(default_factory=list)
     asked: int = 0
     served_s: list[tuple[float, float]] = field(default_factory=list)
+    most_s: dict[str, float] = field(default_factory=dict)
 
 
 def _hostile(port: int, token: str, statements: Iterator[str], found: Findings, end: float) -> None:
@@ -181,7 +182,10 @@ def _honest(port: int, token: str, found: Findings, end: float, *, anew: bool) -
             except duckdb.Error as error:
                 found.faults.append(str(error)[:200])
                 connection = None
-            found.waits_s.append(time.monotonic() - began)
+            waited_s = time.monotonic() - began
+            found.waits_s.append(waited_s)
+            who = "newcomer" if anew else "token of the crowd" if token == TOKEN else "own token"
+            found.most_s[who] = max(found.most_s.get(who, 0.0), waited_s)
             time.sleep(1.0)
 
 
@@ -242,7 +246,8 @@ def main() -> int:
         f"{found.asked} hostile statements by {given.clients} clients ({len(endless())} kinds that "
         f"do not end, {len(REFUSED)} to be refused) in {given.seconds:.0f} s; honest asked "
         f"{len(waits)} times, waited {waits[len(waits) // 2]:.2f} s (median), {waits[-1]:.2f} s "
-        f"(most), of which the server {max(map(sum, found.served_s)):.2f} s a statement, "
+        f"(most: {', '.join(f'{who} {s:.2f}' for who, s in sorted(found.most_s.items()))}); with a "
+        f"token of their own the server {max(map(sum, found.served_s)):.2f} s a statement, "
         f"{max(found.served_s)[0]:.2f} s of them without a worker; "
         f"{len(found.faults)} faults {sorted(set(found.faults))}, "
         f"{len(found.through)} got through {sorted(set(found.through))}"

@@ -68,7 +68,7 @@ def test_a_statement_that_has_used_little_is_never_ended_however_long_it_took(to
 
 
 def test_one_that_gets_little_of_a_processor_makes_room_by_the_clock() -> None:
-    starved = running("crowd", used_s=0.5, since_s=4.9)
+    starved = running("crowd", used_s=0.3, since_s=1.9)
     newcomer = waiting("newcomer").holder
     assert turns.makes_room(newcomer, [starved], NOW, 1.0) is None
     assert turns.makes_room(newcomer, [starved], NOW + 0.2, 1.0) is starved
