@@ -18,6 +18,7 @@ _SURE = 0.65  # weight of what cells alone say
 _MOSTLY_CLUBS, _MOST_CLUBS = 0.8, 30
 _NAME = re.compile(r"^[^\W\d_][\w'’.\-]*(?: [^\W\d_][\w'’.\-]*){1,3}$")
 _MOST_PLAYERS = 20
+_FROM_NOTHING = re.compile(r"^\s*0?0:00(?::00)?\s*$")
 _MOST_KINDS = 12
 # Instants of shots as seconds since 1970: from 2001 to 2033, a few seconds to minutes apart.
 _SINCE_S, _UNTIL_S = 1.0e9, 2.0e9
@@ -39,8 +40,8 @@ def _is_date(profile: Profile) -> bool:
 def _is_time_of_day(profile: Profile) -> bool:
     if profile.is_number or not profile.is_clock() or profile.is_date():
         return False
-    if "elapsed" in profile.heading.tags:
-        return False
+    if "elapsed" in profile.heading.tags or _FROM_NOTHING.match(next(iter(profile.sample), "")):
+        return False  # time that passes
     return not looks_like_swings(profile)
 
 

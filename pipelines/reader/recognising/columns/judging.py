@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import numpy.typing as npt
+from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.swings import swing_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.columns.profile import Profile, mark_of
@@ -31,6 +32,7 @@ from rangeledger.schemas.compositions import (
 )
 from rangeledger.schemas.limits import RANGE_OF_SPEED_RATIOS
 from rangeledger.schemas.units import ONLY_STATED, UNITS
+from rangeledger.schemas.words import fold, words_of
 
 STRONG = 0.9
 _MOST_OUTSIDE = 0.5
@@ -263,17 +265,26 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "its cells are no marks"
     if column == "swing" and profile.is_clock() and not looks_like_swings(profile):
         return 0.0, "the cells are times of day"
+    if column == "swing" and profile.sample and all(_is_strike(cell) for cell in profile.sample):
+        return 0.0, "the cells say how balls were met"
     if column == "swing" and profile.clubs_known() > MOSTLY_CLUBS:
         return 0.0, "the cells name clubs"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
         return 0.0, "the cells are numbers"
     if column == "flight_basis" and not any(flight_basis_of(c) for c in profile.sample[:20]):
         return 0.0, "no cell says measured or modelled"
+    if column == "player" and profile.sample and all(map(ball_and_surface, profile.sample)):
+        return 0.0, "the cells are balls or what they lie on"
     if column == "player" and profile.is_number and not _whole_numbers(profile):
         return 0.0, "the cells are numbers"
     if column == "player" and profile.clubs_known() > MOSTLY_CLUBS and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
+
+
+def _is_strike(cell: str) -> bool:
+    """Whether a cell says how a ball was met, or that none was: `thin`, `practice swing`."""
+    return fold(cell) in words_of("strikes") or fold(cell) in words_of("no_shots")
 
 
 def looks_like_swings(profile: Profile) -> bool:

@@ -145,7 +145,7 @@ def _ways(text: str, count: int) -> Iterator[list[str]]:
             bare = text
     if len(_parts_of_heading().split(bare)) != count:
         brackets = re.match(r"^(.*?)\s*[(\[](.*?)[)\]]\s*$", text)
-        if brackets and count == 2:
+        if brackets and count == 2 and not unit_symbols(brackets[2]):
             yield [brackets[1], brackets[2]]
         return
     parts = _parts_of_heading().split(bare)

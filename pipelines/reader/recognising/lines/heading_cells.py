@@ -23,6 +23,7 @@ from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
 
 _MOST_PAIR_CELLS = 8
+_SIGN_BEHIND = re.compile(r"^(.*?)\s*[,;]?\s*(\([^()]*\)|[^\s,;(]*[+=].*)$")
 _NUMBERED_NAME = re.compile(r"^([^\W\d_]+)[0-9]{1,2}$")
 _NUMBER_LIKE = re.compile(r"^[^\d]{0,3}\d[\d.,' ]*\s*\S{0,6}$")
 # Names of what a computer holds, which tools for tables write below the headings.
@@ -62,9 +63,21 @@ def is_units_row(cells: Cells) -> bool:
         return False
     if all(_CELL_TYPE.match(word.strip()) for word in words):
         return len(words) > 1
-    units = sum(bool(unit_symbols(word)) for word in words)
+    units = sum(bool(unit_symbols(unit_and_sign(word)[0])) for word in words)
     named = sum(_is_unit_remark(word) for word in words)
     return units >= 1 and units + named == len(words) and (units >= 2 or len(words) == 1)
+
+
+def unit_and_sign(cell: str) -> tuple[str, str]:
+    """A cell of a units row, and what it says of a sign behind its unit: `m (+ = left)`."""
+    found = _SIGN_BEHIND.match(cell.strip())
+    told = found is not None and bool(unit_symbols(found[1])) and states_a_sign(found[2])
+    return (found[1], found[2]) if found is not None and told else (cell, "")
+
+
+def states_a_sign(text: str) -> bool:
+    """Whether a text says which side is positive."""
+    return any(statement.kind in ON_SIGNS for statement in statements_in(text, 0))
 
 
 def _is_unit_remark(word: str) -> bool:

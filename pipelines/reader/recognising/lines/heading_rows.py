@@ -15,6 +15,7 @@ from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     is_units_sentence,
     may_be_heading,
     texts_of,
+    unit_and_sign,
 )
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.words.facts import STATED_ONCE, fact_of
@@ -102,6 +103,9 @@ def _legend(lines: Iterable[str]) -> dict[str, Meaning]:
 
 def _explained(text: str, below: str, table: GridRows) -> Heading:
     """A heading, read by its footnotes and the legend beside the table where they explain it."""
+    unit, sign = unit_and_sign(below)
+    if sign:
+        return replace(_explained(f"{text} {sign}", unit, table), text=text)
     if table.footnotes and (noted := with_footnotes(text, table.footnotes)) is not None:
         return replace(_explained(noted, below, table), text=text)
     if not table.legend:

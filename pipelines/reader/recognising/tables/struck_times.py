@@ -39,12 +39,19 @@ _COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 # A clock that runs from a start: rows that tell it, what lies between two shots at least, as
 # the median [s], which no hang time reaches, and the longest visit [s]. Common practice, no source.
+_ZERO = r"^(?:0?0:)?0?0:00$"
 _STOPWATCH = r"^(?:[0-9]{1,2}:)?[0-9]{1,3}:[0-9]{2}(?:\.[0-9]+)?$"
 _FEWEST_RUNNING, _LEAST_BETWEEN_S, _LONGEST_VISIT_S = 4, 8.0, 12 * 3600.0
 
 
+Running = tuple[str, pl.Series]
+
+
 def struck_times(
-    columns: Mapping[str, Assigned], stated: Stated, rejections: list[Rejection]
+    columns: Mapping[str, Assigned],
+    stated: Stated,
+    rejections: list[Rejection],
+    running: Running | None = None,
 ) -> pl.Series:
     """Instants of the rows, from their columns, else lines, else the note.
 
@@ -56,6 +63,8 @@ def struck_times(
         What is said beside the rows; gets a remark where a time is open.
     rejections : list of Rejection
         Gets the rows whose cell is no time.
+    running : (str, polars.Series), optional
+        As `running_column` gives it: a stated time is that of the start then, on a column's day.
 
     Returns
     -------
@@ -68,7 +77,7 @@ def struck_times(
         If dates can be read in two ways and nothing decides.
     """
     note = stated.given.note
-    texts = _texts(columns, stated)
+    texts = _texts(columns, stated, started=running is not None)
     zone = note.zone or stated.given.zone
     offset = _offset(columns, stated)
     if offset is not None:
@@ -107,40 +116,58 @@ def struck_times(
     return pl.repeat(None, length, dtype=pl.Datetime("ms", "UTC"), eager=True)
 
 
-def since_start(
-    struck: pl.Series,
-    columns: Mapping[str, Assigned],
-    stated: Stated,
-    unassigned: Sequence[Profile],
-) -> pl.Series:
+def running_column(
+    columns: Mapping[str, Assigned], unassigned: Sequence[Profile], stated: Stated
+) -> Running | None:
+    """The one column that counts the time since a start that a line states, or since the last shot.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        What became of the table's columns; None is found beside one of times.
+    unassigned : sequence of Profile
+        Columns without a canonical meaning.
+    stated : Stated
+        What is said beside the rows.
+
+    Returns
+    -------
+    (str, polars.Series) or None
+        Its heading and seconds since the start, row by row.
+    """
+    timed = {TIME, DATETIME} & columns.keys()
+    if timed or all(stated.text_of(name) is None for name in (TIME, DATETIME)):
+        return None
+    mark = stated.marks.decimal
+    found = [
+        (profile.heading.text, passed)
+        for profile in unassigned
+        if (passed := _running(profile, mark)) is not None
+        or (passed := _gaps(profile, mark)) is not None
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def since_start(struck: pl.Series, stated: Stated, running: Running | None) -> pl.Series:
     """Instants of rows that count the seconds from a start that a line states.
 
     Parameters
     ----------
     struck : polars.Series
         As `struck_times` gives them.
-    columns : mapping of str to Assigned
-        What became of the table's columns.
     stated : Stated
         What is said beside the rows; gets a remark where seconds were added.
-    unassigned : sequence of Profile
-        Columns without a canonical meaning.
+    running : (str, polars.Series) or None
+        As `running_column` gives it.
 
     Returns
     -------
     polars.Series
         With the seconds added where one column runs, else as given.
     """
-    clocked = any(stated.text_of(name) is not None for name in (TIME, DATETIME))
-    if any(name in columns for name in _TIMES) or not clocked or struck.n_unique() != 1:
+    if running is None or struck.n_unique() != 1:
         return struck
-    running = [
-        (p, passed) for p in unassigned if (passed := _running(p, stated.marks.decimal)) is not None
-    ]
-    if len(running) != 1:
-        return struck
-    profile, passed = running[0]
-    heading = profile.heading.text
+    heading, passed = running
     stated.remarks.append(f"Column {heading!r} runs from the start; it was added to its time.")
     frame = pl.DataFrame({"start": struck, "ms": (passed * 1000.0).round(0).cast(pl.Int64)})
     later = pl.col("start") + pl.duration(milliseconds="ms", time_unit="ms")
@@ -151,7 +178,8 @@ def _running(profile: Profile, decimal: str) -> pl.Series | None:
     """Seconds of a column in units of time that only ever grow, as those since a start do."""
     factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
     text = profile.text.str.strip_chars()
-    if "elapsed" in profile.heading.tags and text.str.contains(_STOPWATCH).fill_null(False).all():
+    passing = "elapsed" in profile.heading.tags or bool(text.head(1).str.contains(_ZERO).any())
+    if passing and text.str.contains(_STOPWATCH).fill_null(False).all():
         seconds = _stopped(text)
     elif len(factors) != 1:
         return None
@@ -166,6 +194,24 @@ def _running(profile: Profile, decimal: str) -> pl.Series | None:
     return seconds if runs and values[0] >= 0.0 and values[-1] <= _LONGEST_VISIT_S else None
 
 
+def _gaps(profile: Profile, decimal: str) -> pl.Series | None:
+    """Seconds since the first shot of a column that counts those since the shot before."""
+    if "gap" not in profile.heading.tags:
+        return None
+    factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
+    text = profile.text.str.strip_chars()
+    if text.str.contains(_STOPWATCH).fill_null(True).all():
+        gaps = _stopped(text)
+    else:
+        bare = text.str.extract(r"^([0-9]+(?:[.,][0-9]+)?)")
+        numbers = bare.str.replace(decimal, ".", literal=True).cast(pl.Float64, strict=False)
+        gaps = numbers * (factors.pop() if len(factors) == 1 else 1.0)
+    known = gaps.fill_null(0.0)
+    passed = known.cum_sum()
+    sound = len(known) and (known >= 0.0).all() and passed[-1] <= _LONGEST_VISIT_S
+    return passed - known[0] if sound else None
+
+
 def _stopped(text: pl.Series) -> pl.Series:
     """Seconds of `mm:ss` and `h:mm:ss`, as a stopwatch shows them."""
     parts = pl.col("text").str.split(":").list.reverse().cast(pl.List(pl.Float64))
@@ -174,7 +220,7 @@ def _stopped(text: pl.Series) -> pl.Series:
     return text.to_frame("text").select(seconds).to_series()
 
 
-def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
+def _texts(columns: Mapping[str, Assigned], stated: Stated, *, started: bool) -> list[pl.Series]:
     """Cells of dates and times, then what lines state where no column does."""
     texts = [columns[name].profile.text for name in _TIMES if name in columns]
     if DATE in columns:
@@ -190,7 +236,7 @@ def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:
         if stated.given.note.day and name in (DATE, DATETIME) and stated.is_of_the_name(name):
             continue  # the note knows better than the file's name
         fact = stated.text_of(name) if name not in columns else None
-        if fact is not None and not (name != DATE and DATE in columns):
+        if fact is not None and (started or name == DATE or DATE not in columns):
             texts.append(_with_century(fact) if name == DATE else fact)
     return texts
 

@@ -49,6 +49,7 @@ from rangeledger.pipelines.reader.recognising.tables.silences import (
 )
 from rangeledger.pipelines.reader.recognising.tables.stated import Given, Stated
 from rangeledger.pipelines.reader.recognising.tables.struck_times import (
+    running_column,
     since_start,
     struck_times,
 )
@@ -351,8 +352,9 @@ class TableReader:
         for name in READ:
             parts[name] = words.column(name)
         parts["club"] = words.clubs()
-        struck = struck_times(columns, self.stated, self.rejections)
-        parts["struck_at"] = since_start(struck, columns, self.stated, unassigned)
+        running = running_column(columns, unassigned, self.stated)
+        struck = struck_times(columns, self.stated, self.rejections, running)
+        parts["struck_at"] = since_start(struck, self.stated, running)
         parts["extras"] = extras()
         parts["record"] = pl.Series(self.records)
         whole = {name: series.alias(name) for name, series in parts.items()}

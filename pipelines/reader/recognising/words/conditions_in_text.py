@@ -99,7 +99,7 @@ def conditions_in(text: str, line: int, *, asked: bool = False) -> list[Fact]:
         whole: list[Fact] = _condition(clause, line, asked=asked)
         parts: list[Fact] = [
             fact
-            for part in re.split(r"[,|/](?!\s?[hs]\b)(?![0-9])", clause)
+            for part in re.split(r"[,|]|/(?!\s?(?:[hstu]\b|tim))(?![0-9])", clause)
             for fact in _condition(part, line, asked=asked)
         ]
         found += parts if len(parts) > len(whole) else whole

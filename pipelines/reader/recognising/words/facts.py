@@ -60,6 +60,7 @@ _TIMES_IN = re.compile(
     r"\b((?:utc|gmt)(?:\s?[+-][0-9]{1,2}(?::?[0-9]{2})?)?)\W*$",
     re.I,
 )
+_BRACKET = re.compile(r"\([^()]*\)")
 _ANGLE = re.compile(r"([0-9]{1,3}(?:[.,][0-9]+)?)\s*(?:°|deg)?")
 _HEADING_WEIGHT = 0.65
 _SHORTEST_HAND = 6
@@ -129,7 +130,7 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return None
     if fold(key) in words_of("hand_headings") and hand_of(value):
         return Fact(HAND, value.strip(), (), line)
-    heading, count = counted(read_heading(key))
+    heading, count = counted(read_heading(_without_denied_level(key)))
     if count is not None and (angle := _ANGLE.fullmatch(value.strip())):
         origin = count.origin(float(angle[1].replace(",", ".")))
         return Fact(FROM, f"{origin:g}", ("deg",), line, relative=True)
@@ -152,6 +153,14 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
     if column in (DATE, DATETIME) and heading.unknown:  # `Date of birth`, `Report date`
         return None
     return Fact(column, value.strip(), heading.units, line)
+
+
+def _without_denied_level(key: str) -> str:
+    """`Pressure at the place (not reduced to sea level)` without its brackets."""
+    found = _BRACKET.search(key)
+    kinds = {p.kind for p in pieces_of(found[0], ("at_sea_level", "denials"))} if found else set()
+    denied = {"at_sea_level", "denials"} <= kinds
+    return key.replace(found[0], " ") if found and denied else key
 
 
 def counts_its_own(cells: Sequence[str]) -> bool:

@@ -25,6 +25,7 @@ from rangeledger.pipelines.reader.recognising.words.facts import (
     counts_its_own,
     fact_of,
     facts_in,
+    facts_of_wind,
     pair_in,
     parts_of,
     reduced_to_sea_level,
@@ -44,6 +45,7 @@ from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     WIND_COUNT,
     count_in_line,
+    counted_wind,
 )
 from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.words.winds import (
@@ -51,6 +53,7 @@ from rangeledger.pipelines.reader.recognising.words.winds import (
     SPEED,
     speaks_of_wind,
     wind_in,
+    wind_of_parts,
 )
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
@@ -101,6 +104,12 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     LineStatement
         Facts with a key, and those that stand without one, marked as loose.
     """
+    text = ", ".join(cells)
+    wind = counted_wind(text) or wind_of_parts(text)
+    if wind is not None:
+        height, _ = height_in(", ".join(cells))
+        told = [Fact("wind_height", height, (), line)] if height else []
+        return LineStatement([*facts_of_wind(wind, line, loose=False), *told])
     count = count_in_line(", ".join(cells))
     if count is not None and not counts_its_own(cells):
         return LineStatement([Fact(WIND_COUNT, count, (), line)])

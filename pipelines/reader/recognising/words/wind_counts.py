@@ -10,6 +10,7 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.winds import (
+    StatedWind,
     origin_of,
     speaks_of_wind,
     wind_in,
@@ -22,6 +23,8 @@ UNCLEAR = "unclear"
 _PAIR = re.compile(
     r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b)?\s*([=:→]?)\s*([^\d,;=:→()]+)"
 )
+_IN_BRACKETS = re.compile(r"\(([^()]*=[^()]*)\)")
+_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)")
 _UNIT_AT_THE_END = re.compile(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$")
 _TURNS = {"clockwise": 1, "anticlockwise": -1}
 
@@ -85,6 +88,32 @@ def count_in_line(text: str) -> str | None:
         return UNCLEAR
     count = None if left else _count_of(pairs, turn, towards=towards)
     return UNCLEAR if count is None else str(count)
+
+
+def counted_wind(text: str) -> StatedWind | None:
+    """A wind stated by an angle, with brackets that say how it is counted.
+
+    Parameters
+    ----------
+    text : str
+        `Wind 10 km/h from 150° (0° = from behind, 90° = from the left)`.
+
+    Returns
+    -------
+    StatedWind or None
+        Told clockwise from the target; None where the text does not state it so.
+    """
+    found = _IN_BRACKETS.search(text)
+    if found is None or not speaks_of_wind(text):
+        return None
+    pairs, left = _pairs_in(found[1], said=False)
+    count = None if left or not pairs else _count_of(pairs, _turn_in(found[1]), towards=False)
+    rest = text[: found.start()] + " " + text[found.end() :]
+    angles = _ANGLE.findall(rest)
+    speed = wind_in(_ANGLE.sub(" ", rest))
+    if count is None or len(angles) != 1 or speed is None:
+        return None
+    return StatedWind(speed.speed, f"{count.origin(float(angles[0])):g}", whole=True)
 
 
 def counted(heading: Heading) -> tuple[Heading, WindCount | None]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
+from rangeledger.pipelines.reader.normalising.phrases import NUMBER, any_of, pieces_of
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.heading_tags import words_in
 from rangeledger.schemas.headings import unit_symbols
@@ -98,6 +99,8 @@ def wind_in(text: str) -> StatedWind | None:
         return StatedWind(_CALM, None, whole=True)
     speeds = _speeds(text)
     steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
+    if len(steady) == 2:
+        return _of_parts(text)
     if len(steady) != 1:
         return None
     (start, end) = steady[0]
@@ -107,6 +110,48 @@ def wind_in(text: str) -> StatedWind | None:
         rest = f"{rest[:first]} {rest[last:]}"
     origin, whole = _origin_in(rest)
     return StatedWind(text[start:end].strip(), origin, whole)
+
+
+def wind_of_parts(text: str) -> StatedWind | None:
+    """The wind of a line that tells two, one along the line of the target and one across it.
+
+    Parameters
+    ----------
+    text : str
+        `Headwind 4 m/s, crosswind from the left 2 m/s`.
+
+    Returns
+    -------
+    StatedWind or None
+        None for any other text.
+    """
+    speeds = _speeds(text) if speaks_of_wind(text) else []
+    steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
+    return _of_parts(text) if len(steady) == 2 else None
+
+
+def _of_parts(text: str) -> StatedWind | None:
+    """`Headwind 4 m/s, 2 m/s from the left`: a part along the line and one across it."""
+    parts = re.split(rf",\s|;|\b{any_of('between', 'and')}\b", text)
+    told = [wind for part in parts if (wind := wind_in(part)) is not None]
+    if len(told) != 2 or not all(wind.whole and str(wind.origin).isdigit() for wind in told):
+        return None
+    blown = [_metres_per_second(wind.speed) for wind in told]
+    origins = [math.radians(float(wind.origin or 0)) for wind in told]
+    if abs(math.sin(origins[0] - origins[1])) < 1.0 - 1e-9:  # not at right angles
+        return None
+    along, across = (
+        sum(v * trig(o) for v, o in zip(blown, origins, strict=True))
+        for trig in (math.cos, math.sin)
+    )
+    origin = math.degrees(math.atan2(across, along)) % 360.0
+    return StatedWind(f"{math.hypot(along, across):.9g} m/s", f"{origin:.9f}", whole=True)
+
+
+def _metres_per_second(speed: str) -> float:
+    number, unit = re.match(r"([0-9.,]+)\s*(.*)$", speed).groups()  # type: ignore[union-attr]
+    symbol = next(s for s in unit_symbols(unit) if UNITS[s].dimension == "speed")
+    return float(number.replace(",", ".")) * UNITS[symbol].factor
 
 
 def _speeds(text: str) -> list[tuple[int, int]]:
