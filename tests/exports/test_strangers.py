@@ -43,6 +43,7 @@ REACHED = {
     # `I4` beside `F7` and `L3` is an Italian hybrid; by itself it is an iron.
     "clubs_student_van": (91, {"w35.csv"}),
     "second_examination": (110, set()),
+    "drawn_sayings": (88, set()),
 }
 
 

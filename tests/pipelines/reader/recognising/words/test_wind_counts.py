@@ -9,7 +9,9 @@ from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     WindCount,
     count_in_line,
     counted,
+    counted_wind,
 )
+from rangeledger.pipelines.reader.recognising.words.winds import wind_of_parts
 
 OURS, FROM_BEHIND = WindCount(0, 1), WindCount(180, 1)
 
@@ -72,3 +74,37 @@ def test_a_heading_tells_how_its_own_column_counts(heading: str, count: WindCoun
 def test_an_angle_is_turned_from_its_zero() -> None:
     assert FROM_BEHIND.origin(205.0) == 25.0
     assert WindCount(0, -1).origin(90.0) == 270.0
+
+
+@pytest.mark.parametrize(
+    ("line", "origin"),
+    [
+        ("Wind 10 km/h from 150° (0° = from behind, 90° = from the left)", "330"),
+        ("Vent 25 km/h venant de 50° (0° = de face, 90° = de la droite)", "50"),
+        ("Wind 10 km/h aus 150° (0° = von hinten, 90° = von links)", "330"),
+    ],
+)
+def test_an_angle_is_told_by_the_brackets_behind_it(line: str, origin: str) -> None:
+    wind = counted_wind(line)
+    assert wind is not None
+    assert wind.origin == origin
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Headwind 4 m/s, crosswind from the left 2 m/s",
+        "Vent de face 4 m/s, vent latéral venant de la gauche 2 m/s",
+        "Gegenwind 4 m/s, Seitenwind von links 2 m/s",
+    ],
+)
+def test_a_wind_in_two_parts_is_their_sum(line: str) -> None:
+    # The hypotenuse of 4 and 2, at arctan(1/2) to the left of straight ahead.
+    wind = wind_of_parts(line)
+    assert wind is not None
+    assert float(wind.speed.split()[0]) == pytest.approx(20.0**0.5)
+    assert float(str(wind.origin)) == pytest.approx(360.0 - 26.565051177)
+
+
+def test_a_gust_is_no_second_part() -> None:
+    assert wind_of_parts("Headwind 3 m/s on average, gusts up to 7 m/s") is None
