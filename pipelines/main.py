@@ -90,8 +90,9 @@ class LazyGroup(TyperGroup):
         except RangeledgerError as error:
             return ctx.exit(_print_error(str(error), error.exit_code))
         except KeyboardInterrupt:
-            sentence = "Interrupted. What was loaded so far stays; run the same command again."
-            return ctx.exit(_print_error(sentence, 3))
+            from rangeledger.warehouse.system.ending import INTERRUPTED
+
+            return ctx.exit(_print_error(INTERRUPTED, 3))
         except BrokenPipeError:
             # The reader of our output has gone, as `head` does: nothing is wrong.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -179,6 +179,7 @@ MOVEMENTS: tuple[str, ...] = (
     "apex_m",
     "hang_time_s",
 )
+OF_THE_CLUB: tuple[str, ...] = ("clubhead_speed_mps",)  # a swing without a ball has these alone
 # Wind, air and place: what may be said once of a visit, and is no measurement of the shot.
 CONDITIONS: tuple[str, ...] = (
     "wind_speed_mps", "wind_from_deg", "air_temp_c", "air_pressure_hpa", "humidity_pct",

@@ -330,8 +330,10 @@ def replace_fits(
     model_version : str
     """
     with transaction(connection):
+        earlier = _tables_with(connection, player, list(fits))
         for table, rows in fits.items():
-            connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
+            if table in earlier:
+                connection.execute(f"DELETE FROM fits.{table} WHERE player = ?", [player])
             if rows.height:
                 insert_fit(connection, table, rows)
         connection.execute("DELETE FROM fits.players WHERE player = ?", [player])
@@ -341,6 +343,14 @@ def replace_fits(
             "WHERE c.player = $1",
             [player, model_version],
         )
+
+
+def _tables_with(connection: DuckDBPyConnection, player: str, tables: Sequence[str]) -> set[str]:
+    """Which of the tables of fits have rows of a player, asked at once: most have none."""
+    asked = " UNION ALL ".join(
+        f"SELECT '{table}' WHERE EXISTS (FROM fits.{table} WHERE player = $1)" for table in tables
+    )
+    return {row[0] for row in connection.execute(asked, [player]).fetchall()} if asked else set()
 
 
 def drop_fits(connection: DuckDBPyConnection, player: str) -> None:

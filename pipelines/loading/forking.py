@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from multiprocessing import forkserver
+from multiprocessing import forkserver, resource_tracker
 from types import ModuleType
 
 FORKING = multiprocessing.get_context("forkserver")
@@ -20,8 +21,29 @@ _without_main = threading.Lock()
 
 
 def start_helper() -> None:
-    """Start the helper, if it does not run, so that it imports while this process does."""
-    forkserver.ensure_running()
+    """Start the helper, if it does not run, so that it imports while this process does.
+
+    Neither it nor what is forked from it hears an interrupt from the terminal, which is for this
+    process: it ends them.
+    """
+    _start_tracker()  # the helper would start it, and hear interrupts again
+    former = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        forkserver.ensure_running()
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, former)
+
+
+def _start_tracker() -> None:
+    """Start the process that clears up what this one leaves when killed, without a word."""
+    former = os.environ.get("PYTHONWARNINGS")
+    os.environ["PYTHONWARNINGS"] = ",".join(filter(None, (former, "ignore:resource_tracker")))
+    try:
+        resource_tracker.ensure_running()
+    finally:
+        del os.environ["PYTHONWARNINGS"]
+        if former is not None:
+            os.environ["PYTHONWARNINGS"] = former
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerProcess
 
-from rangeledger.pipelines.loading.forking import FORKING, no_main_module
+from rangeledger.pipelines.loading.forking import FORKING, no_main_module, start_helper
 from rangeledger.pipelines.loading.handed_over import receive_result
 from rangeledger.pipelines.loading.offered import Offered
 from rangeledger.pipelines.loading.read_one import ReadResult
@@ -56,6 +56,7 @@ class Partner:
         process = FORKING.Process(
             target=serve, args=(theirs, self._home, self._read), name="reader", daemon=True
         )
+        start_helper()
         with no_main_module():
             process.start()
         theirs.close()

@@ -6,7 +6,7 @@ a rejected row its code, the others are added to its sentence.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from rangeledger.models.constants import GRAVITY_MPS2
 from rangeledger.models.flight.flight_table import LARGEST_ERROR, TableFlight, read_flights
 from rangeledger.models.flight.trajectory import fly
 from rangeledger.models.flight.usual_spin import usual_spin
-from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS
+from rangeledger.schemas.columns import BY_NAME, MOVEMENTS, NUMBERS, OF_THE_CLUB
 from rangeledger.schemas.expectations import total_not_short
 from rangeledger.schemas.limits import (
     LEAST_CLUB_SPEED_JUDGED_MPS,
@@ -296,15 +296,29 @@ def _doubtful(values: dict[str, np.ndarray], table: TableFlight, scale: float) -
 
 
 def no_measurement(shots: pl.DataFrame) -> list[Failure]:
-    """Rows that say nothing about the club's or the ball's movement."""
+    """Rows that say nothing about the movement of club and ball, or of a swing without a ball."""
     movements = [n for n in MOVEMENTS if n in shots.columns]
     if not movements:
         return []
-    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in movements]
-    silent = shots.select(pl.all_horizontal(nothing)).to_series()
-    rows = _rows(silent)
-    sentence = "No speed, angle or distance is given, or all of them are zero."
-    return [Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows))] if rows.size else []
+    silent = _without(shots, movements)
+    ballless = _without(shots, [name for name in movements if name not in OF_THE_CLUB])
+    swung = ballless & ~silent if not ballless.all() else silent.clear(len(silent))
+    found = []
+    for flags, sentence in (
+        (silent, "No speed, angle or distance is given, or all of them are zero."),
+        (swung, "Only the club was measured, and no ball."),
+    ):
+        rows = _rows(flags.fill_null(False))
+        if rows.size:
+            found.append(Failure(RowReason.NO_MEASUREMENT, rows, [sentence] * len(rows)))
+    return found
+
+
+def _without(shots: pl.DataFrame, names: Sequence[str]) -> pl.Series:
+    """Rows in which all of some columns are empty or zero."""
+    nothing = [(pl.col(n).is_null() | (pl.col(n) == 0.0)) for n in names]
+    flags = shots.select(pl.all_horizontal(pl.lit(True), *nothing).alias("nothing"))
+    return flags.to_series() if nothing else pl.repeat(True, shots.height, eager=True)
 
 
 RULES: tuple[Callable[[pl.DataFrame], list[Failure]], ...] = (

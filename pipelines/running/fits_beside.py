@@ -7,6 +7,7 @@ than all the fits of one load, and a person waits for it.
 from __future__ import annotations
 
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -14,7 +15,12 @@ from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any
 
-from rangeledger.pipelines.loading.forking import FORKING, end_with_parent, no_main_module
+from rangeledger.pipelines.loading.forking import (
+    FORKING,
+    end_with_parent,
+    no_main_module,
+    start_helper,
+)
 
 if TYPE_CHECKING:
     import polars as pl
@@ -31,7 +37,7 @@ class FitsBeside:
     def __init__(self) -> None:
         self._pool = ProcessPoolExecutor(_TOGETHER, mp_context=FORKING, initializer=_begin)
         # The helper may still be importing, and answers then.
-        self._starting = threading.Thread(target=self._submit, args=(_import_models,), daemon=True)
+        self._starting = threading.Thread(target=self._start, name="fits", daemon=True)
         self._starting.start()
 
     def fit(self, shots: pl.DataFrame, facts: PlayerFacts) -> dict[str, pl.DataFrame] | None:
@@ -49,6 +55,11 @@ class FitsBeside:
         """End the processes."""
         self._starting.join()
         self._pool.shutdown(cancel_futures=True)
+
+    def _start(self) -> None:
+        with suppress(Exception):  # no process can be started: fits are made here
+            start_helper()
+            self._submit(_import_models)
 
     def _submit(self, function: Any, *args: Any) -> Future[Any]:
         with no_main_module():  # this may start a process
@@ -84,6 +95,11 @@ def fitting_beside() -> Iterator[None]:
     finally:
         _beside.reset(token)
         beside.close()
+
+
+def can_fit_at_once() -> bool:
+    """Whether this process has imported already what a fit needs."""
+    return {"numba", "sklearn"} <= sys.modules.keys()
 
 
 def fits_beside() -> FitsBeside | None:

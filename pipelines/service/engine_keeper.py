@@ -21,7 +21,7 @@ from rangeledger.warehouse.kept_accounts import end_telling
 from rangeledger.warehouse.system.limits import yield_to
 
 _TICK_S = 0.2
-_NICENESS = 5  # nobody waits for what it does
+_NICENESS = 10  # nobody waits for what it does
 
 
 class EngineKeeper:

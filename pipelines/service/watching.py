@@ -21,6 +21,7 @@ from rangeledger.pipelines.spreading.cluster import cluster_of
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.system.arenas import bound_arenas
+from rangeledger.warehouse.system.importing import keep_imported
 
 LOG_NAME = "service"
 _TICK_S = 0.2
@@ -169,6 +170,7 @@ def _complete(home: Home, readers: Readers | None) -> None:
     account.begin()
     try:
         _warm_up(home, readers)
+        keep_imported()  # a load would wait while a million objects are looked through
         account.step(ledger.complete, "complete what was left")(home)
     except Exception as error:  # noqa: BLE001
         keep_fault(home, error, "starting")

@@ -17,7 +17,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -67,13 +67,20 @@ class Killer:
             `kill_at`: number of the durable operation before which the process is killed;
             `kill_after_s`: time [s] after which it is; `file_bytes`: largest file it may write.
         """
+        (ended,) = self.load_at_once([(root, fate)])
+        return ended
+
+    def load_at_once(self, loads: Sequence[tuple[Path, dict[str, float]]]) -> list[Ended]:
+        """Have several processes load what waits in homes, each with a fate, at the same time."""
         names = ("kill_at", "kill_after_s", "file_bytes")
-        request = {"root": str(root)} | {name: fate.get(name) for name in names}
+        requests = [
+            {"root": str(root)} | {name: fate.get(name) for name in names} for root, fate in loads
+        ]
         assert self._process.stdin is not None
         assert self._process.stdout is not None
-        self._process.stdin.write(json.dumps(request) + "\n")
+        self._process.stdin.write(json.dumps(requests) + "\n")
         self._process.stdin.flush()
-        return Ended(**json.loads(self._process.stdout.readline()))
+        return [Ended(**one) for one in json.loads(self._process.stdout.readline())]
 
 
 def contents(root: Path) -> dict[str, Any]:
@@ -212,7 +219,8 @@ def _child(request: dict[str, Any], engine: str, report: int) -> None:
     os.write(report, json.dumps(asdict(Ended(how, operations.count, error))).encode())
 
 
-def _serve(request: dict[str, Any], engine: str) -> Ended:
+def _begin(request: dict[str, Any], engine: str) -> tuple[int, int]:
+    """Fork a child that loads; its number, and where it reports."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
@@ -221,6 +229,10 @@ def _serve(request: dict[str, Any], engine: str) -> Ended:
         finally:
             os._exit(0)  # the child must not return to the parent's loop
     os.close(writing)
+    return child, reading
+
+
+def _end(request: dict[str, Any], child: int, reading: int) -> Ended:
     if request["kill_after_s"] is not None:
         time.sleep(request["kill_after_s"])
         os.kill(child, signal.SIGKILL)  # not yet waited for, so the number is still the child's
@@ -247,7 +259,9 @@ def main() -> None:
     validation.warm_up()
 
     for line in sys.stdin:
-        print(json.dumps(asdict(_serve(json.loads(line), engine))), flush=True)
+        requests = json.loads(line)
+        begun = [(one, *_begin(one, engine)) for one in requests]
+        print(json.dumps([asdict(_end(*one)) for one in begun]), flush=True)
 
 
 if __name__ == "__main__":

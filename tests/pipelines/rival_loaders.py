@@ -8,24 +8,21 @@ makes its own PostgreSQL and object store, and prints what is wrong; nothing, if
 from __future__ import annotations
 
 import random
-import signal
-import subprocess
 import sys
 import tempfile
-import time
 from datetime import date, timedelta
 from pathlib import Path
 
 from rangeledger.warehouse.home import Home
 
 from tests.exports_text import seven_irons
+from tests.pipelines.killing import Killer
 from tests.services.object_store import running_object_store
 from tests.services.postgres import running_postgres
 from tests.services.shared_place import SharedPlace, lake_of
 
 _PLAYERS = ("Ada Brook", "Zoe Marsh", "Ines Dahl")
 SHOTS_EACH = 6
-_FILES_AT_ONCE = 3
 
 
 def exports(count: int) -> dict[str, str]:
@@ -43,24 +40,28 @@ def fill(home: Home, files: dict[str, str], *, backwards: bool) -> None:
         (home.inbox / f"{place:03d}-{name}").write_text(files[name])
 
 
-def start(home: Home) -> subprocess.Popen[bytes]:
-    """A process that loads what waits in a home."""
-    return subprocess.Popen([sys.executable, "-m", "tests.pipelines.rival_loaders", str(home.root)])
+def rival(
+    killer: Killer, homes: list[Home], kills: int, longest_s: float = 0.0, seed: int = 1
+) -> int:
+    """Let homes load at the same time until nothing waits; how often one was killed on the way.
 
-
-def rival(homes: list[Home], kills: int, longest_s: float, seed: int = 1) -> None:
-    """Let homes load at the same time until nothing waits; kill one of them now and then."""
-    chance = random.Random(seed)
-    running = {home.root: start(home) for home in homes}
-    while any(process.poll() != 0 for process in running.values()):
-        if kills:
-            time.sleep(chance.uniform(0.2, 1.0) * longest_s)
-            victim = chance.choice(homes)
-            running[victim.root].send_signal(signal.SIGKILL)
-            kills -= 1
-        for home in homes:
-            if running[home.root].wait() != 0:
-                running[home.root] = start(home)
+    In each turn all begin anew, and one of them is killed before an operation by chance, or, where
+    a longest time [s] is given, half of the times after a time by chance, whatever it does then.
+    """
+    chance, killed = random.Random(seed), 0
+    while True:
+        fate: dict[str, float] = {}
+        if killed < kills and chance.random() < 0.5 and longest_s:
+            fate = {"kill_after_s": chance.uniform(0.02, 1.0) * longest_s}
+        elif killed < kills:
+            fate = {"kill_at": chance.randrange(1, 30)}
+        victim = chance.choice(homes)
+        loads = [(home.root, fate if home is victim else {}) for home in homes]
+        ended = [one.how for one in killer.load_at_once(loads)]
+        assert set(ended) <= {"done", "killed"}, ended
+        killed += ended.count("killed")
+        if set(ended) == {"done"}:
+            return killed
 
 
 def wrong_with(home: Home, files: dict[str, str]) -> list[str]:
@@ -81,16 +82,6 @@ def wrong_with(home: Home, files: dict[str, str]) -> list[str]:
     return found
 
 
-def _load(root: Path) -> None:
-    from rangeledger.pipelines.loading import inbox
-    from rangeledger.pipelines.running import ledger
-
-    home = Home(root)
-    for batch in inbox.chunks(inbox.waiting(home), _FILES_AT_ONCE, 10**9):
-        ledger.load_plainly(home, batch)
-    ledger.complete(home)
-
-
 def _long(count: int, kills: int) -> list[str]:
     with tempfile.TemporaryDirectory() as folder, running_postgres() as postgres:
         place_of_objects = Path(folder, "objects")
@@ -103,12 +94,10 @@ def _long(count: int, kills: int) -> list[str]:
                 files = exports(count)
                 for home in homes:
                     fill(home, files, backwards=home is homes[1])
-                rival(homes, kills, longest_s=20.0)
+                with Killer() as killer:
+                    rival(killer, homes, kills, longest_s=20.0)
                 return wrong_with(homes[0], files)
 
 
 if __name__ == "__main__":
-    if len(sys.argv) == 2:
-        _load(Path(sys.argv[1]))
-    else:
-        print("\n".join(_long(int(sys.argv[1]), int(sys.argv[2]))) or "all is well")
+    print("\n".join(_long(int(sys.argv[1]), int(sys.argv[2]))) or "all is well")

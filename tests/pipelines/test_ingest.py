@@ -17,6 +17,7 @@ from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.engine import leave_word
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
+from rangeledger.warehouse.opening import open_home
 from typer.testing import CliRunner
 
 from tests.exports_text import seven_irons
@@ -30,12 +31,27 @@ VIEWS = (
 )  # fmt: skip
 
 
-@pytest.fixture
-def ingest(flow_home: Home) -> Ingest:
+def command_of(home: Home) -> Ingest:
     def run(*words: str | Path) -> Result:
-        return CliRunner().invoke(app, ["--home", str(flow_home.root), *map(str, words)])
+        return CliRunner().invoke(app, ["--home", str(home.root), *map(str, words)])
 
     return run
+
+
+@pytest.fixture
+def ingest(flow_home: Home) -> Ingest:
+    return command_of(flow_home)
+
+
+@pytest.fixture(scope="module")
+def loaded(flow_engine: str, tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """A home that loaded one export, for tests that only ask it."""
+    folder = tmp_path_factory.mktemp("loaded")
+    home = open_home(Home(folder / "home"))
+    leave_word(home, flow_engine)
+    (folder / "a.csv").write_text(seven_irons())
+    assert command_of(home)("ingest", folder / "a.csv").exit_code == 0
+    return home
 
 
 def states(home: Home) -> list[tuple[str, str]]:
@@ -104,26 +120,25 @@ def test_the_same_bytes_are_loaded_once_under_whatever_name(
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
 
 
-@pytest.mark.parametrize(
-    ("name", "content"),
-    [
-        ("statement.csv", b"Date,Text,Amount\n2026-05-01,Range fees,-42.00\n2026-05-02,Iron,-9\n"),
-        ("empty.csv", b""),
-        ("junk.csv", bytes(range(256)) * 40),
-    ],
-)
 def test_what_is_no_export_goes_to_quarantine_and_disturbs_nothing(
-    ingest: Ingest, flow_home: Home, tmp_path: Path, name: str, content: bytes
+    ingest: Ingest, flow_home: Home, tmp_path: Path
 ) -> None:
-    (tmp_path / "a.csv").write_text(seven_irons())
-    (tmp_path / name).write_bytes(content)
-    answer = ingest("ingest", tmp_path / "a.csv", tmp_path / name)
+    none = {
+        "statement.csv": b"Date,Text,Amount\n2026-05-01,Range fees,-42.00\n2026-05-02,Iron,-9\n",
+        "empty.csv": b"",
+        "junk.csv": bytes(range(256)) * 40,
+    }
+    for name, content in {"a.csv": seven_irons().encode(), **none}.items():
+        (tmp_path / name).write_bytes(content)
+    answer = ingest("ingest", *(tmp_path / name for name in ("a.csv", *none)))
     assert answer.exit_code == 1
-    assert sorted(states(flow_home)) == sorted([("a.csv", "loaded"), (name, "quarantined")])
-    assert (flow_home.quarantine / name).read_bytes() == content
-    reason = (flow_home.quarantine / f"{name}.reason.txt").read_text()
-    assert len(reason.split()) > 8
-    assert "Traceback" not in reason
+    quarantined = [(name, "quarantined") for name in none]
+    assert sorted(states(flow_home)) == sorted([("a.csv", "loaded"), *quarantined])
+    for name, content in none.items():
+        assert (flow_home.quarantine / name).read_bytes() == content
+        reason = (flow_home.quarantine / f"{name}.reason.txt").read_text()
+        assert len(reason.split()) > 8
+        assert "Traceback" not in reason
     assert query(flow_home, "SELECT count(*) FROM shots").item() == 6
 
 
@@ -221,33 +236,26 @@ def test_a_program_fault_in_one_export_does_not_hold_up_the_others(
 
 
 @pytest.mark.parametrize("form", ["csv", "json", "parquet"])
-def test_rows_come_out_in_every_format(
-    ingest: Ingest, flow_home: Home, tmp_path: Path, form: str
-) -> None:
-    (tmp_path / "a.csv").write_text(seven_irons())
-    ingest("ingest", tmp_path / "a.csv")
-    answer = ingest("sql", "SELECT club, count(*) AS n FROM shots GROUP BY club", "--format", form)
+def test_rows_come_out_in_every_format(loaded: Home, form: str) -> None:
+    asked = "SELECT club, count(*) AS n FROM shots GROUP BY club"
+    answer = command_of(loaded)("sql", asked, "--format", form)
     read = {"csv": pl.read_csv, "json": pl.read_json, "parquet": pl.read_parquet}[form]
     assert read(answer.stdout_bytes).rows() == [("7-iron", 6)]
 
 
-def test_status_tells_the_facts(ingest: Ingest, flow_home: Home, tmp_path: Path) -> None:
-    (tmp_path / "a.csv").write_text(seven_irons())
-    ingest("ingest", tmp_path / "a.csv")
-    (flow_home.inbox / "later.csv").write_text("x")
-    answer = ingest("status", "--format", "json")
+def test_status_tells_the_facts(loaded: Home) -> None:
+    waiting = loaded.inbox / "later.csv"
+    waiting.write_text("x")
+    answer = command_of(loaded)("status", "--format", "json")
+    waiting.unlink()
     (facts,) = pl.read_json(answer.stdout_bytes).to_dicts()
     assert (facts["waiting_in_inbox"], facts["shots"], facts["sessions"]) == (1, 6, 1)
 
 
-def test_the_published_file_is_complete_by_itself(
-    ingest: Ingest, flow_home: Home, tmp_path: Path
-) -> None:
-    (tmp_path / "a.csv").write_text(seven_irons())
-    ingest("ingest", tmp_path / "a.csv")
+def test_the_published_file_is_complete_by_itself(loaded: Home, tmp_path: Path) -> None:
     alone = tmp_path / "elsewhere" / "copy.duckdb"
     alone.parent.mkdir()
-    alone.write_bytes(flow_home.database.read_bytes())
+    alone.write_bytes(loaded.database.read_bytes())
     with duckdb.connect(str(alone), read_only=True) as connection:
         assert connection.execute("SELECT count(*) FROM shots").fetchone() == (6,)
 

@@ -23,6 +23,7 @@ from rangeledger.pipelines.reader.recognising.words.remark import Remark
 from rangeledger.pipelines.service.handing_over import hand_over
 from rangeledger.schemas.reasons import State
 from rangeledger.schemas.units import counted
+from rangeledger.warehouse.system.ending import ended_by_interrupt
 
 if TYPE_CHECKING:
     import polars as pl
@@ -96,7 +97,8 @@ def load_with_progress(home: Home, offered: Sequence[Offered]) -> list[Result]:
     results = hand_over(home, offered, meanwhile=_import_for_telling) if offered else None
     if results is not None:
         return results
-    return _loaded_here(home, offered)
+    with ended_by_interrupt():
+        return _loaded_here(home, offered)
 
 
 def _import_for_telling() -> None:
@@ -114,7 +116,7 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
     if here:
         start_helper()
     from rangeledger.pipelines.running import ledger
-    from rangeledger.pipelines.running.fits_beside import fitting_beside
+    from rangeledger.pipelines.running.fits_beside import can_fit_at_once, fitting_beside
     from rangeledger.pipelines.running.telling import telling_engine
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
@@ -126,7 +128,8 @@ def _loaded_here(home: Home, offered: Sequence[Offered]) -> list[Result]:
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), console=console,
         transient=True, disable=not console.is_terminal,
     )  # fmt: skip
-    with bar, telling_engine(home), fitting_beside() if here else nullcontext():
+    fitting = fitting_beside() if here and not can_fit_at_once() else nullcontext()
+    with bar, telling_engine(home), fitting:
         row = bar.add_task("starting", total=len(offered))
 
         def waits(holder: str) -> None:

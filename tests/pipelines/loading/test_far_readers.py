@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -24,6 +24,7 @@ from tests.pipelines.killing import contents, different
 from tests.pipelines.reader.recognising.words.test_mapping_file import TEXT
 from tests.pipelines.service.running import wait_until
 from tests.services.dask_cluster import SharedDaskCluster, running_cluster
+from tests.services.service import Service
 
 pytestmark = pytest.mark.fleet
 MIB = 2**20
@@ -155,32 +156,30 @@ def test_closed_while_an_export_hangs_at_a_worker_nobody_waits(
     assert [one.left_because for one in found] == ["Reading was ended."]
 
 
-def test_a_scheduler_lost_amid_a_backlog_costs_no_export(home: Home, tmp_path: Path) -> None:
-    put(home, *(f"{number:02d}.csv" for number in range(6)))
-    told: list[str] = []
-    with running_cluster(tmp_path) as dask:
-        cluster = Cluster(SpreadSettings(dask.address), told.append)
-        with Readers(home, cluster=cluster) as readers:
-            readers.expect(None, inbox.waiting(home))
-            readers.read(None, inbox.waiting(home)[0])
-            for lost in (dask.scheduler, *dask.workers):
-                lost.kill()
-            outcomes = ledger.load_plainly(home, inbox.waiting(home), readers)
-        cluster.close()
+def assert_nothing_is_lost(home: Home, cluster: Cluster, lost: Sequence[Service]) -> None:
+    """Load six exports whose readers are killed once the first is read."""
+    with Readers(home, cluster=cluster) as readers:
+        waiting = inbox.waiting(home)
+        readers.expect(None, waiting)
+        readers.read(None, waiting[0])
+        for one in lost:
+            one.kill()
+        outcomes = ledger.load_plainly(home, waiting, readers)
+    cluster.close()
     assert {o.reason for o in outcomes} == {""}
     assert sum(o.shot_count for o in outcomes) == 36
-    assert f"The scheduler at {dask.address} was lost; the work is done here meanwhile." in told
 
 
-def test_a_killed_worker_costs_no_export(home: Home, tmp_path: Path) -> None:
-    put(home, *(f"{number:02d}.csv" for number in range(6)))
+def test_a_killed_worker_and_then_a_lost_scheduler_cost_no_export(
+    home: Home, tmp_path: Path
+) -> None:
+    told: list[str] = []
     with running_cluster(tmp_path) as dask:
-        cluster = Cluster(SpreadSettings(dask.address), [].append)
-        with Readers(home, cluster=cluster) as readers:
-            readers.expect(None, inbox.waiting(home))
-            readers.read(None, inbox.waiting(home)[0])
-            dask.workers[0].kill()
-            outcomes = ledger.load_plainly(home, inbox.waiting(home), readers)
+        put(home, *(f"{number:02d}.csv" for number in range(6)))
+        cluster = Cluster(SpreadSettings(dask.address), told.append)
+        assert_nothing_is_lost(home, cluster, dask.workers[:1])
         assert cluster.trouble == ""
-        cluster.close()
-    assert sum(o.shot_count for o in outcomes) == 36
+        put(home, *(f"{number:02d}.csv" for number in range(6, 12)))
+        cluster = Cluster(SpreadSettings(dask.address), told.append)
+        assert_nothing_is_lost(home, cluster, [dask.scheduler, *dask.workers[1:]])
+    assert f"The scheduler at {dask.address} was lost; the work is done here meanwhile." in told

@@ -211,3 +211,19 @@ def _lives(number: int) -> bool:
     except OSError:
         return False
     return state != "Z"
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the kernel tells no masks")
+def test_an_interrupt_from_the_terminal_is_for_who_loads_alone() -> None:
+    """It comes to all processes of a terminal: a reader that it ended would refuse its export."""
+    code = (
+        "from multiprocessing import forkserver\n"
+        "from pathlib import Path\n"
+        "from rangeledger.pipelines.loading.forking import start_helper\n"
+        "start_helper()\n"
+        "status = Path(f'/proc/{forkserver._forkserver._forkserver_pid}/status').read_text()\n"
+        "print(next(line for line in status.splitlines() if line.startswith('SigBlk')))\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    blocked = int(ran.stdout.split()[1], 16)
+    assert blocked & 1 << (signal.SIGINT - 1)  # the mask of proc(5): bit n - 1 for signal n

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -15,17 +16,25 @@ from rangeledger.warehouse import lake
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.lake_damage import lake_damage
+from rangeledger.warehouse.opening import open_home
 
 from tests.exports_text import seven_irons
 
 
-@pytest.fixture
-def loaded(home: Home) -> Home:
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """A home with two loads, of which each test damages a copy."""
+    home = open_home(Home(tmp_path_factory.mktemp("sound") / "home"))
     for name in ("Ada Brook", "Bo Lind"):
         (home.inbox / f"{name}.csv").write_text(seven_irons(name))
         load_plainly(home, inbox.waiting(home))
     ledger.complete(home)
     return home
+
+
+@pytest.fixture
+def loaded(sound: Home, tmp_path: Path) -> Home:
+    return Home(shutil.copytree(sound.root, tmp_path / "home"))
 
 
 def first_file(home: Home) -> Path:

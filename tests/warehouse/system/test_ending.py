@@ -48,3 +48,28 @@ def test_a_reader_that_has_gone_is_no_fault() -> None:
         process.stdout.close()
         assert process.stderr.read() == b""
     assert process.returncode == 0
+
+
+_INTERRUPTED = """
+import signal
+from rangeledger.warehouse.system.ending import ended_by_interrupt
+with ended_by_interrupt():
+    try:
+        signal.raise_signal(signal.SIGINT)
+    except BaseException:
+        print("swallowed", flush=True)
+print("went on", flush=True)
+"""
+
+
+def test_an_interrupt_amid_a_load_is_swallowed_by_nobody() -> None:
+    ran = subprocess.run([sys.executable, "-c", _INTERRUPTED], capture_output=True, text=True)
+    told = "rangeledger: Interrupted. What was loaded so far stays; run the same command again.\n"
+    assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", told)
+
+
+def test_what_ignores_interrupts_goes_on_doing_so() -> None:
+    """As a job in the background does (SIGINT of POSIX.1-2017, asynchronous lists)."""
+    ignoring = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)" + _INTERRUPTED
+    ran = subprocess.run([sys.executable, "-c", ignoring], capture_output=True, text=True)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, "went on\n", "")

@@ -24,6 +24,7 @@ from rangeledger.schemas.compositions import (
 from rangeledger.schemas.units import ONLY_STATED, UNITS
 
 _FRACTION = re.compile(r"[.,]([0-9]+)(?![0-9.,])")
+MODELLED = "modelled"  # tag of headings of what was reckoned
 _UTC = re.compile(r"(?<![^\W_])(?:UTC|GMT)(?![^\W_])", re.I)
 LEAST_WEIGHT = 0.6  # below this a heading's words alone don't make a column
 _WISHED = frozenset({"reference", "target"})  # another distance than that of the shot
@@ -178,6 +179,17 @@ def _part_starts(claims: dict[str, list[Assigned]]) -> None:
         claims["launch_direction_deg"] = [start]
 
 
+def _measured_of(result: Assignment, column: str, rivals: list[Assigned]) -> list[Assigned]:
+    """The measured ones of columns of which others are said to be reckoned."""
+    reckoned = [r for r in rivals if MODELLED in r.profile.heading.tags]
+    if not reckoned or len(reckoned) == len(rivals):
+        return rivals
+    for rival in reckoned:
+        why = f"reads as {column} too, but is reckoned and not measured"
+        result.extras.append((rival.profile, why))
+    return [rival for rival in rivals if rival not in reckoned]
+
+
 def _says_sides(profile: Profile) -> bool:
     """Whether the cells name sides, `0.9 push`."""
     return profile.has_sides or (profile.numbers is not None and profile.numbers.side is not None)
@@ -197,6 +209,7 @@ def _settle(result: Assignment, column: str, rivals: list[Assigned]) -> list[Ass
             for size in (r for r in rivals if r not in rest):
                 result.extras.append((size.profile, f"reads as {column} too, but has no side"))
             rivals = rest
+    rivals = _measured_of(result, column, rivals)
     best = rivals[0]
     close = [r for r in rivals[1:] if _rank(best)[0] - _rank(r)[0] < _CLEAR_LEAD]
     if close and column not in (SHOT_NUMBER, "club", DATE, TIME, DATETIME):

@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable
 
 import numpy as np
+import polars as pl
+from rangeledger.pipelines.reader.normalising.epochs import are_serial_days
 from rangeledger.pipelines.reader.normalising.words import ball_of, surface_of
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned, Assignment
 from rangeledger.pipelines.reader.recognising.columns.judging import looks_like_swings
@@ -37,6 +39,8 @@ def _is_date(profile: Profile) -> bool:
 def _is_time_of_day(profile: Profile) -> bool:
     if profile.is_number or not profile.is_clock() or profile.is_date():
         return False
+    if "elapsed" in profile.heading.tags:
+        return False
     return not looks_like_swings(profile)
 
 
@@ -51,6 +55,15 @@ def _is_epoch(profile: Profile) -> bool:
             steps = np.diff(seconds)
             return bool((steps >= 0.0).all() and _BETWEEN_S[0] <= np.median(steps) <= _BETWEEN_S[1])
     return False
+
+
+def _is_serial(profile: Profile) -> bool:
+    """Days of a spreadsheet with their fraction, under a heading that speaks of dates and times."""
+    known = profile.known
+    asked = profile.heading.tags >= {"date", "time"}
+    if not asked or known.size < _FEWEST_INSTANTS or not are_serial_days(pl.Series(known)):
+        return False
+    return bool((known != np.floor(known)).any())
 
 
 def _all(read: Callable[[str], str | None]) -> Callable[[Profile], bool]:
@@ -83,6 +96,7 @@ _TESTS: tuple[tuple[str, tuple[str, ...], Callable[[Profile], bool]], ...] = (
     (DATE, (DATE, DATETIME), _is_date),
     (TIME, (TIME, DATETIME), _is_time_of_day),
     (DATETIME, (DATE, DATETIME, TIME), _is_epoch),
+    (DATETIME, (DATE, DATETIME, TIME), _is_serial),
     ("ball", ("ball",), _all(ball_of)),
     ("surface", ("surface",), _all(surface_of)),
     ("player", ("player",), _is_player),

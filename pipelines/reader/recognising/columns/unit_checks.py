@@ -28,6 +28,8 @@ _OF_THE_CLUB = frozenset({
 })  # fmt: skip
 _WIDE_SIDE = 0.11
 _FAR_M, _FEWEST_FAR, _MOSTLY_SHORT = 120.0, 5, 0.8  # common practice, no source: they roll on
+# Radians are below 1.2; a ball that leaves so flat in degrees runs along the ground.
+_FLATTEST_DEG, _FLAT_CARRY_M = 1.2, 60.0
 # Common practice, no source: splashes and chips may be slower than the club, full shots are not.
 _FAST_BALL_MPS, _LEAST_RATIO_OF_FAST_BALLS = 30.0, 0.8
 
@@ -68,6 +70,36 @@ def totals_below_carries(
         "swapped"
     )
     return [UnitProblem("carry_m", headings[0], message)]
+
+
+def flat_launches(
+    columns: Mapping[str, Assigned], values: Mapping[str, FloatArray]
+) -> list[UnitProblem]:
+    """Launch angles that may be radians: all of them too flat for how far the balls carry.
+
+    Parameters
+    ----------
+    columns : mapping of str to Assigned
+        What the columns are.
+    values : mapping of str to numpy array
+        Measured columns in SI units, angles in degrees.
+
+    Returns
+    -------
+    list of UnitProblem
+        One, or none.
+    """
+    if not {"carry_m", "launch_angle_deg"} <= values.keys():
+        return []
+    launch, carry = values["launch_angle_deg"], values["carry_m"]
+    known = np.isfinite(launch) & np.isfinite(carry)
+    if known.sum() < _FEWEST_FAR or np.median(carry[known]) < _FLAT_CARRY_M:
+        return []
+    if launch[known].max() > _FLATTEST_DEG or np.median(launch[known]) <= 0.0:
+        return []
+    heading = columns["launch_angle_deg"].profile.heading.text
+    message = f"Column {heading!r} is far too flat in degrees for such carries"
+    return [UnitProblem("launch_angle_deg", heading, message, "rad")]
 
 
 class UnitChecks:

@@ -39,6 +39,7 @@ _COMPACT_CLOCK = r"^\s*([01]?[0-9]|2[0-3])([0-5][0-9])([0-5][0-9])\s*$"
 _TIMES = (DATE, DATETIME, TIME)
 # A clock that runs from a start: rows that tell it, what lies between two shots at least, as
 # the median [s], which no hang time reaches, and the longest visit [s]. Common practice, no source.
+_STOPWATCH = r"^(?:[0-9]{1,2}:)?[0-9]{1,3}:[0-9]{2}(?:\.[0-9]+)?$"
 _FEWEST_RUNNING, _LEAST_BETWEEN_S, _LONGEST_VISIT_S = 4, 8.0, 12 * 3600.0
 
 
@@ -149,16 +150,28 @@ def since_start(
 def _running(profile: Profile, decimal: str) -> pl.Series | None:
     """Seconds of a column in units of time that only ever grow, as those since a start do."""
     factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
-    if len(factors) != 1:
+    text = profile.text.str.strip_chars()
+    if "elapsed" in profile.heading.tags and text.str.contains(_STOPWATCH).fill_null(False).all():
+        seconds = _stopped(text)
+    elif len(factors) != 1:
         return None
-    numbers = profile.text.str.strip_chars().str.replace(decimal, ".", literal=True)
-    seconds = numbers.cast(pl.Float64, strict=False) * factors.pop()
+    else:
+        numbers = text.str.replace(decimal, ".", literal=True)
+        seconds = numbers.cast(pl.Float64, strict=False) * factors.pop()
     if len(seconds) < _FEWEST_RUNNING or seconds.null_count():
         return None
     values = seconds.to_numpy()
     gaps = np.diff(values)
     runs = bool((gaps > 0).all()) and float(np.median(gaps)) >= _LEAST_BETWEEN_S
     return seconds if runs and values[0] >= 0.0 and values[-1] <= _LONGEST_VISIT_S else None
+
+
+def _stopped(text: pl.Series) -> pl.Series:
+    """Seconds of `mm:ss` and `h:mm:ss`, as a stopwatch shows them."""
+    parts = pl.col("text").str.split(":").list.reverse().cast(pl.List(pl.Float64))
+    minutes, hours = (parts.list.get(k, null_on_oob=True).fill_null(0.0) for k in (1, 2))
+    seconds = parts.list.get(0) + 60.0 * minutes + 3600.0 * hours
+    return text.to_frame("text").select(seconds).to_series()
 
 
 def _texts(columns: Mapping[str, Assigned], stated: Stated) -> list[pl.Series]:

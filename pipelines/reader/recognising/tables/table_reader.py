@@ -31,7 +31,10 @@ from rangeledger.pipelines.reader.recognising.columns.sentinels import (
 )
 from rangeledger.pipelines.reader.recognising.columns.sides import SidesFound, find_sides
 from rangeledger.pipelines.reader.recognising.columns.summed_rows import summed_rows
-from rangeledger.pipelines.reader.recognising.columns.unit_checks import totals_below_carries
+from rangeledger.pipelines.reader.recognising.columns.unit_checks import (
+    flat_launches,
+    totals_below_carries,
+)
 from rangeledger.pipelines.reader.recognising.columns.unit_readings import UnitsFound
 from rangeledger.pipelines.reader.recognising.columns.units import UnitFinder
 from rangeledger.pipelines.reader.recognising.columns.verifying import take_doubtful
@@ -59,6 +62,7 @@ from rangeledger.pipelines.reader.recognising.tables.table_words import (
 from rangeledger.pipelines.reader.recognising.tables.values import (
     canonical_values,
     settle_cells,
+    total_of_sizes,
     unsigned,
 )
 from rangeledger.pipelines.reader.recognising.tables.wind_columns import (
@@ -81,6 +85,7 @@ from rangeledger.pipelines.reader.recognising.words.wind_counts import (
 )
 from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.columns import CONDITIONS
+from rangeledger.schemas.compositions import SIDE_SPIN
 
 _LONG = 50_000  # rows whose further columns are worth a thread
 
@@ -111,6 +116,7 @@ class TableReader:
         self.constants: dict[str, str] = {}
         self.rejections: list[Rejection] = []
         self.wind_counts: dict[str, WindCount] = {}  # by heading
+        self.total_spin: pl.Series | None = None  # where the sign of a side spin can't be told
         self.stated = Stated(given, blocks, self.block_of, self.constants, self.remarks)
 
     def read(self) -> TableShots:
@@ -121,6 +127,8 @@ class TableReader:
         self.remarks += units.remarks
         values = unsigned(columns, units)
         sides = self._sides(columns, values, units)
+        if SIDE_SPIN in sides.left_out:
+            self.total_spin = total_of_sizes(values)
         self._leave_out(sides.left_out, columns, values, "which way is positive")
         self._leave_out(units.left_out, columns, values, "its unit")
         self._leave_out(_reduced(columns), columns, values, "the pressure at the place")
@@ -197,6 +205,7 @@ class TableReader:
         arrays = {n: np.asarray(s.to_numpy(), np.float64) for n, s in values.items()}
         if not self.given.trusted:
             units.problems += totals_below_carries(columns, arrays)
+            units.problems += flat_launches(columns, arrays)
         sides = find_sides(columns, arrays, self.statements, self.given.signs)
         if self.given.trusted:
             sides.problems.clear()
@@ -230,7 +239,10 @@ class TableReader:
             canonical.frame, self.assignment, self.profiles, self.stated, self.wind_counts
         )
         self.remarks += left_out
-        return frame
+        if self.total_spin is None or "spin_rate_rpm" in frame.columns:
+            return frame
+        self.remarks.append("Total spin was computed from back and side spin.")
+        return frame.with_columns(self.total_spin)
 
     def _units(self, columns: dict[str, Assigned]) -> UnitsFound:
         given = self.given

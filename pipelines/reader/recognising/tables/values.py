@@ -26,6 +26,7 @@ from rangeledger.schemas.columns import NUMBERS
 from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
+_STEEPEST_AXIS_DEG = 80.0  # beyond it back spin says little of the total
 _ANGLES_WITH_UP = ("angle_of_attack_deg", "launch_angle_deg", "dynamic_loft_deg")
 _PLACEHOLDERS = frozenset({-999.0, -9999.0, -99999.0, -999.9, -999.99, -9999.9, -9999.99})
 _ZERO = re.compile(r"^\s*0+(?:[.,]0+)?(?![0-9.,])")
@@ -214,10 +215,9 @@ def _signed(
 def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
     """Total spin and axis from back and side spin, where the export gives those instead."""
     back, side = values.pop(BACK_SPIN, None), values.pop(SIDE_SPIN, None)
-    if side is None:
-        return
-    if back is None:
-        _axis_of_total(values, side, remarks)
+    if side is None or back is None:
+        found = _of_back_and_axis(values, back) if side is None else _axis_of_total(values, side)
+        remarks += found
         return
     known = back.is_not_null() & side.is_not_null() & ((back != 0.0) | (side != 0.0))
     frame = pl.DataFrame({"back": back.abs(), "side": side, "known": known})
@@ -234,16 +234,47 @@ def _total_spin(values: dict[str, pl.Series], remarks: list[str]) -> None:
         remarks.append("The spin axis was computed from back and side spin.")
 
 
-def _axis_of_total(values: dict[str, pl.Series], side: pl.Series, remarks: list[str]) -> None:
+def _of_back_and_axis(values: dict[str, pl.Series], back: pl.Series | None) -> list[str]:
+    """The total of back spin and axis, where the export gives no other spin."""
+    if back is None or "spin_axis_deg" not in values or "spin_rate_rpm" in values:
+        return []
+    frame = pl.DataFrame({"back": back.abs(), "axis": values["spin_axis_deg"]})
+    upright = pl.col("axis").abs() < _STEEPEST_AXIS_DEG
+    total = pl.when(upright).then(pl.col("back") / pl.col("axis").radians().cos())
+    values["spin_rate_rpm"] = frame.select(total.alias("spin_rate_rpm")).to_series()
+    return ["Total spin was computed from back spin and axis."]
+
+
+def _axis_of_total(values: dict[str, pl.Series], side: pl.Series) -> list[str]:
     """The axis from total and side spin, where no back spin is given."""
     if "spin_axis_deg" in values or "spin_rate_rpm" not in values:
-        return
+        return []
     frame = pl.DataFrame({"side": side, "total": values["spin_rate_rpm"]})
     ratio = pl.col("side") / pl.col("total")
     possible = (pl.col("total") > 0.0) & (ratio.abs() <= 1.0)
     axis = pl.when(possible).then(ratio.arcsin().degrees()).alias("spin_axis_deg")
     values["spin_axis_deg"] = frame.select(axis).to_series()
-    remarks.append("The spin axis was computed from total and side spin.")
+    return ["The spin axis was computed from total and side spin."]
+
+
+def total_of_sizes(values: Mapping[str, pl.Series]) -> pl.Series | None:
+    """Total spin [rpm] of back and side spin whose sign can't be told, which it does not need.
+
+    Parameters
+    ----------
+    values : mapping of str to polars.Series
+        Measured columns in canonical units.
+
+    Returns
+    -------
+    polars.Series or None
+        None where one of them is missing, or the total is given.
+    """
+    if "spin_rate_rpm" in values or not {BACK_SPIN, SIDE_SPIN} <= values.keys():
+        return None
+    frame = pl.DataFrame({"back": values[BACK_SPIN], "side": values[SIDE_SPIN]})
+    total = (pl.col("back") ** 2 + pl.col("side") ** 2).sqrt()
+    return frame.select(total.alias("spin_rate_rpm")).to_series()
 
 
 def _along(

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, only, pieces_of
 from rangeledger.pipelines.reader.normalising.swings import clock_position
-from rangeledger.pipelines.reader.recognising.words.facts import Fact, facts_of_wind
+from rangeledger.pipelines.reader.recognising.words.facts import (
+    Fact,
+    fact_of,
+    facts_of_wind,
+)
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.winds import SPEED, speaks_of_wind, wind_in
 from rangeledger.schemas.clubs import club_of
+from rangeledger.schemas.columns import CONDITIONS
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS
 from rangeledger.schemas.words import fold, words_of
@@ -111,7 +117,19 @@ def _condition(text: str, line: int, *, asked: bool) -> list[Fact]:
     wind = wind_in(text) if asked or speaks_of_wind(text) else None
     if wind is not None and (wind.whole or asked):
         return facts_of_wind(wind, line, loose=True)
-    return [fact] if asked and (fact := _quantity(text, line)) else []
+    if asked and (fact := _quantity(text, line)):
+        return [fact]
+    return _named_quantity(text, line)
+
+
+def _named_quantity(text: str, line: int) -> list[Fact]:
+    """`Altitude 600 m`: a key and its value without a mark between them."""
+    found = _QUANTITY.search(text.strip(" .,;()"))
+    if found is None or not found[1].strip() or not unit_symbols(found[3].strip(". ")):
+        return []
+    fact = fact_of(found[1].strip(), f"{found[2]} {found[3]}", line)
+    of_the_air = fact is not None and fact.column in CONDITIONS
+    return [replace(fact, loose=True)] if fact is not None and of_the_air else []
 
 
 def _quantity(text: str, line: int) -> Fact | None:

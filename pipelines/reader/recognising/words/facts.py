@@ -143,6 +143,8 @@ def fact_of(key: str, value: str, line: int) -> Fact | None:
         return fact
     if of_a_wind and not any(c.isdigit() for c in value):
         return None
+    if column == "player" and (struck := ball_and_surface(value)):  # `Geschlagen von: Matte`
+        column, value = next(iter(struck.items()))
     if column is None or not _may_be(column, value):
         return None
     if column == "air_pressure_hpa" and reduced_to_sea_level(f"{key} {value}"):

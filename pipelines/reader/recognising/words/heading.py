@@ -180,6 +180,9 @@ def _ending_unit(words: tuple[str, ...]) -> list[tuple[tuple[str, ...], tuple[st
     """Ways to take the last (or first) words of a heading as its unit, the longest first."""
     glued = _glued_unit(words[-1]) if len(words) == 1 else None
     ways = [glued] if glued else []
+    parted = unit_symbols("/".join(words[-2:])) if len(words) > 2 else ()
+    if any(UNITS[symbol].dimension == "speed" for symbol in parted):  # `ball_speed_m_s`
+        ways.append((words[:-2], parted))
     for length in range(min(MOST_UNIT_WORDS, len(words)), 0, -1):
         for unit, rest in ((words[-length:], words[:-length]), (words[:length], words[length:])):
             symbols = unit_symbols(" ".join(unit))

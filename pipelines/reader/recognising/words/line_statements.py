@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from rangeledger.pipelines.reader.normalising.balls import ball_and_surface
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
-from rangeledger.pipelines.reader.normalising.words import hand_in_text
+from rangeledger.pipelines.reader.normalising.words import flight_basis_of, hand_in_text
 from rangeledger.pipelines.reader.recognising.words.conditions_in_text import (
     club_alone,
     conditions_in,
@@ -46,7 +46,12 @@ from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     count_in_line,
 )
 from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
-from rangeledger.pipelines.reader.recognising.words.winds import speaks_of_wind
+from rangeledger.pipelines.reader.recognising.words.winds import (
+    FROM,
+    SPEED,
+    speaks_of_wind,
+    wind_in,
+)
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
 
@@ -99,11 +104,31 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     count = count_in_line(", ".join(cells))
     if count is not None and not counts_its_own(cells):
         return LineStatement([Fact(WIND_COUNT, count, (), line)])
+    if len(cells) == 2 and _is_wind_key(cells[0]) and pair_in(cells[1]) is None:
+        cells = [f"{cells[0]}: {cells[1]}"]  # whose height stands among the words of the value
     statement = _statement_of_line(cells, line)
+    if _is_computed(cells):  # the air of a model, and none that blew
+        statement.facts = [f for f in statement.facts if f.column not in (SPEED, FROM)]
     order = order_in(", ".join(cells))
     if order is not None:
         statement.facts.append(Fact(DATE_ORDER, order, (), line))
     return statement
+
+
+def _is_wind_key(text: str) -> bool:
+    """`Wind`, and not `Wind 8 mph from the right`, which a comma parted from more."""
+    bare = pair_in(text) is None and not any(map(str.isdigit, text))
+    return bare and speaks_of_wind(text) and wind_in(text) is None
+
+
+def _is_computed(cells: Sequence[str]) -> bool:
+    """Whether a line without a key tells how flights were reckoned."""
+    words = [word for cell in cells for word in fold(cell).split()]
+    return (
+        bool(cells)
+        and pair_in(cells[0]) is None
+        and any(flight_basis_of(w) == "modelled" for w in words)
+    )
 
 
 def _statement_of_line(cells: Sequence[str], line: int) -> LineStatement:

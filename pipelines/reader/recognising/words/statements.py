@@ -367,6 +367,8 @@ def _kinds(dimension: str, tags: frozenset[str]) -> list[str]:
     if dimension == "length":
         kinds = ["height"] if tags & _HEIGHTS else []
         return kinds + (["length"] if tags & _LENGTHS or not kinds else [])
+    if dimension == "angle":
+        return ["angle"] if "angle" in tags else []
     return [dimension] if dimension in ("speed", "rotation", "temperature", "pressure") else []
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from rangeledger.pipelines.reader.recognising.words.winds import wind_in
 from rangeledger.schemas.words import words_of
 
 _COMMA = re.compile(r",\s+")
@@ -25,5 +26,5 @@ def of_the_wind(value: str) -> str:
     A later clause with such words, `read with the anemometer in the hand`, speaks of that alone.
     """
     first, *others = _COMMA.split(value)
-    others = [c for c in others if height_in(c)[0] is None or any(map(str.isdigit, c))]
+    others = [c for c in others if height_in(c)[0] is None or wind_in(c) is not None]
     return height_in(", ".join([first, *others]))[1]

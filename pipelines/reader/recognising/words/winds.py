@@ -160,7 +160,7 @@ def _without_explanation(text: str) -> str:
     pairs = [part.split("=", 1) for part in re.split(r"[,;]", found[1])] if found else []
     if found is None or not all(len(pair) == 2 for pair in pairs):
         return text
-    hours = [(_by_hour(hour), words_of("wind_from").get(fold(words))) for hour, words in pairs]
+    hours = [(_by_hour(hour), origin_of(words, from_side=True)) for hour, words in pairs]
     agreed = all(hour is not None and hour == origin for hour, origin in hours)
     return text[: found.start()] + text[found.end() :] if agreed else text
 
