@@ -63,7 +63,7 @@ def follow(
     ranked_anew = note_versions(connection, decisions, batches, known)
     changed = others | _players_of(connection, exports)
     if met or ranked_anew or others:
-        changed |= note_replaced(connection)
+        changed |= note_replaced(connection, None if ranked_anew or others else exports)
     if changed:
         changed |= place_shots(connection, changed)
     _note_what_counts(connection, changed | note_decided(connection))

@@ -20,6 +20,9 @@ from tests.shots import START, make_shots
 from tests.warehouse.test_database import NO_ROWS
 
 MEASURED: dict[str, Any] = {"ball_speed_mps": 52.0, "launch_angle_deg": 17.0, "apex_m": 27.0}
+REST: dict[str, Any] = {"spin_rate_rpm": 6120.0, "spin_axis_deg": 3.2, "descent_angle_deg": 44.0,
+                        "hang_time_s": 5.7}  # fmt: skip
+FIRST = ("carry_m", *MEASURED)
 CARRIES = [140.1, 141.2, 142.3, 143.4, 144.5, 145.6]
 OTHERS = [131.7, 135.2, 138.9]
 
@@ -43,6 +46,9 @@ EXPORTS: dict[str, pl.DataFrame] = {
     "1": export("1", [c + 0.7 for c in OTHERS], 30.0, player="Bea Marsh"),
     "2": export("2", [c + 0.9 for c in OTHERS], 60.0, player="unknown"),
     "3": export("3", player="Bea Marsh"),
+    # One that tells what the visit's first export does, and more; and one that tells the rest only.
+    "4": export("4", **REST),
+    "5": export("5", **REST).with_columns(pl.lit(None, pl.Float64).alias(n) for n in FIRST),
 }
 SESSION = "session"
 
@@ -137,6 +143,20 @@ def follow_steps(steps: list[Any]) -> None:
 @settings(max_examples=12)
 def test_what_counts_is_the_same_followed_and_made_anew(steps: list[Any]) -> None:
     follow_steps(steps)
+
+
+def test_a_load_reaches_what_is_held_by_a_chain_of_exports() -> None:
+    """The first and the last have no quantity in common; the one between makes them one visit."""
+    chain = [[("a", 1)], [("4", 2)], [("5", 3)]]
+    follow_steps(chain)
+    follow_steps([*chain, [("1", 4)], [("b", 5)]])
+    with tempfile.TemporaryDirectory() as folder:
+        home = open_home(Home(Path(folder) / "home"))
+        for number, load in enumerate(chain, start=1):
+            put(home, number, load)
+        found = told(home)
+    assert len(found["same_shots"]) == 2 * len(CARRIES)
+    assert {row[-2] for row in found["replaced_shots"]} == {source("5")}
 
 
 @pytest.mark.long
