@@ -17,6 +17,7 @@ from types import ModuleType
 
 FORKING = multiprocessing.get_context("forkserver")
 FORKING.set_forkserver_preload(["rangeledger.pipelines.loading.before_forking"])
+_starting = threading.Lock()
 _without_main = threading.Lock()
 
 
@@ -24,14 +25,15 @@ def start_helper() -> None:
     """Start the helper, if it does not run, so that it imports while this process does.
 
     Neither it nor what is forked from it hears an interrupt from the terminal, which is for this
-    process: it ends them.
+    process: it ends them. Threads that ask for it together start it once.
     """
-    _start_tracker()  # the helper would start it, and hear interrupts again
-    former = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        forkserver.ensure_running()
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, former)
+    with _starting:
+        _start_tracker()  # the helper would start it, and hear interrupts again
+        former = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        try:
+            forkserver.ensure_running()
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, former)
 
 
 def _start_tracker() -> None:

@@ -205,7 +205,7 @@ class Readers:
             self.partners.add(partner)
         try:
             if idle_s is None and not self._closed:
-                with suppress(OSError, EOFError):  # told when an export asks for it
+                with suppress(Exception):  # told when an export asks for it
                     partner.start()
                 with self._changed:
                     self._work_off()  # by as many as there are workers, now that they are known
@@ -236,7 +236,7 @@ class Readers:
         for attempt in range(1, _TRIES + 1):
             try:
                 answer = partner.read(job.defaults, job.offered, limit)
-            except (OSError, EOFError) as error:
+            except Exception as error:  # noqa: BLE001  who waits for the answer must have one
                 cause = f"The machine can't start a process to read it at the moment ({error!r})."
                 return ReadResult(left_because=cause)
             if not isinstance(answer, Ended):
