@@ -37,11 +37,8 @@ def exclude_differences(assignment: Assignment) -> list[str]:
         profile = assigned.profile
         of_whom = _parts(profile, _others(assignment, profile))
         if of_whom is not None:
-            one, other = (p.heading.text for p in of_whom)
-            why = f"is {one!r} less {other!r}, and no side"
             del assignment.by_column[name]
-            assignment.extras.append((profile, why))
-            remarks.append(f"Column {profile.heading.text!r} {why}.")
+            remarks.append(_set_aside(assignment, profile, of_whom))
     return remarks
 
 
@@ -69,13 +66,20 @@ def settle_differences(assignment: Assignment) -> list[str]:
         assignment.unclear.remove(entry)
         evidence = ["the other columns that read so are differences of two others"]
         assignment.by_column[name] = Assigned(left[0], name, left[0].heading.weight, evidence)
-        for profile, of_whom in zip(profiles, parts, strict=True):
-            if of_whom:
-                one, other = (p.heading.text for p in of_whom)
-                why = f"is {one!r} less {other!r}, and no side"
-                assignment.extras.append((profile, why))
-                remarks.append(f"Column {profile.heading.text!r} {why}.")
+        remarks += [
+            _set_aside(assignment, profile, of_whom)
+            for profile, of_whom in zip(profiles, parts, strict=True)
+            if of_whom
+        ]
     return remarks
+
+
+def _set_aside(assignment: Assignment, profile: Profile, of_whom: tuple[Profile, Profile]) -> str:
+    """Keep a difference as an extra; the remark that says so."""
+    one, other = (p.heading.text for p in of_whom)
+    why = f"is {one!r} less {other!r}, and no side"
+    assignment.extras.append((profile, why))
+    return f"Column {profile.heading.text!r} {why}."
 
 
 def _others(assignment: Assignment, profile: Profile) -> list[Profile]:

@@ -237,10 +237,7 @@ def without_bracketed(profiles: Sequence[Profile]) -> list[Remark | str]:
         rows = bracketed & (profile.numbers.value < 0.0).fill_null(False)
         if not rows.any() or rows.all():
             continue
-        numbers = profile.numbers
-        profile.numbers = replace(
-            numbers, value=numbers.value.set(rows, None), missing=numbers.missing | rows
-        )
+        _take_out(profile, rows.to_numpy())
         remarks.append(
             Remark(
                 f"column {profile.heading.text!r}",

@@ -17,8 +17,8 @@ def name_blocks(blocks: Sequence[Block]) -> list[str]:
 
     A name by itself may be that of a place or a tournament; two in turn, each above its own
     shots, are those of the people who struck them. A name beside words for a visit,
-    `Range session - Tamsin Orrelle`, is taken for a player's: of some two thousand exports that
-    strangers wrote, all such were.
+    `Range session - Tamsin Orrelle`, is taken for a player's, and that is told: a place may be
+    written so too. All that stood so in exports of strangers were players; those were four.
 
     Parameters
     ----------

@@ -20,10 +20,12 @@ from rangeledger.pipelines.reader.recognising.tables.word_columns import (
 )
 from rangeledger.pipelines.reader.recognising.words.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.words.facts import TWO_DAYS
+from rangeledger.pipelines.reader.recognising.words.heading import Heading
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, RowReason
 from rangeledger.schemas.units import UNITS
+from rangeledger.schemas.words import fold, words_of
 
 _ISO = re.compile(r"^[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}:[0-9]{2}$")
 _OFFSET = (
@@ -176,16 +178,16 @@ def since_start(struck: pl.Series, stated: Stated, running: Running | None) -> p
 
 def _running(profile: Profile, decimal: str) -> pl.Series | None:
     """Seconds of a column in units of time that only ever grow, as those since a start do."""
-    factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
+    per_unit = _seconds_in(profile.heading)
     text = profile.text.str.strip_chars()
     passing = "elapsed" in profile.heading.tags or bool(text.head(1).str.contains(_ZERO).any())
     if passing and text.str.contains(_STOPWATCH).fill_null(False).all():
         seconds = _stopped(text)
-    elif len(factors) != 1:
+    elif per_unit is None:
         return None
     else:
         numbers = text.str.replace(decimal, ".", literal=True)
-        seconds = numbers.cast(pl.Float64, strict=False) * factors.pop()
+        seconds = numbers.cast(pl.Float64, strict=False) * per_unit
     if len(seconds) < _FEWEST_RUNNING or seconds.null_count():
         return None
     values = seconds.to_numpy()
@@ -195,21 +197,34 @@ def _running(profile: Profile, decimal: str) -> pl.Series | None:
 
 
 def _gaps(profile: Profile, decimal: str) -> pl.Series | None:
-    """Seconds since the first shot of a column that counts those since the shot before."""
+    """Seconds since the first shot of a column that counts those since the shot before.
+
+    Without a unit they are seconds, which shots can't follow faster than people swing.
+    """
     if "gap" not in profile.heading.tags:
         return None
-    factors = {UNITS[u].factor for u in profile.heading.units if UNITS[u].dimension == "time"}
     text = profile.text.str.strip_chars()
     if text.str.contains(_STOPWATCH).fill_null(True).all():
         gaps = _stopped(text)
     else:
-        bare = text.str.extract(r"^([0-9]+(?:[.,][0-9]+)?)")
+        bare = text.str.extract(r"^([0-9]+(?:[.,][0-9]+)?)(?:\s?s)?$")
         numbers = bare.str.replace(decimal, ".", literal=True).cast(pl.Float64, strict=False)
-        gaps = numbers * (factors.pop() if len(factors) == 1 else 1.0)
-    known = gaps.fill_null(0.0)
-    passed = known.cum_sum()
-    sound = len(known) and (known >= 0.0).all() and passed[-1] <= _LONGEST_VISIT_S
-    return passed - known[0] if sound else None
+        gaps = numbers * (_seconds_in(profile.heading) or 1.0)
+    behind = gaps.slice(1)  # what stands beside the first shot is no gap between two
+    if behind.null_count() or len(behind) + 1 < _FEWEST_RUNNING:
+        return None
+    known = float(behind.median() or 0.0) >= _LEAST_BETWEEN_S  # type: ignore[arg-type]
+    passed = pl.concat([pl.Series([0.0]), behind]).cum_sum()
+    return passed if known and passed[-1] <= _LONGEST_VISIT_S else None
+
+
+def _seconds_in(heading: Heading) -> float | None:
+    """Seconds in the unit of time that a heading names; None where it names none."""
+    factors = {UNITS[u].factor for u in heading.units if UNITS[u].dimension == "time"}
+    if len(factors) == 1:
+        return factors.pop()
+    words = {words_of("clock_parts").get(word) for word in fold(heading.text).split()}
+    return 60.0 if "minute" in words else None
 
 
 def _stopped(text: pl.Series) -> pl.Series:

@@ -52,6 +52,7 @@ from rangeledger.pipelines.reader.recognising.words.winds import (
     FROM,
     SPEED,
     speaks_of_wind,
+    tells_several,
     wind_in,
     wind_of_parts,
 )
@@ -105,23 +106,37 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
         Facts with a key, and those that stand without one, marked as loose.
     """
     text = ", ".join(cells)
-    wind = counted_wind(text) or wind_of_parts(text)
-    if wind is not None:
-        height, _ = height_in(", ".join(cells))
-        told = [Fact("wind_height", height, (), line)] if height else []
-        return LineStatement([*facts_of_wind(wind, line, loose=False), *told])
-    count = count_in_line(", ".join(cells))
-    if count is not None and not counts_its_own(cells):
-        return LineStatement([Fact(WIND_COUNT, count, (), line)])
+    told = _told_of_wind(cells, line)
     if len(cells) == 2 and _is_wind_key(cells[0]) and pair_in(cells[1]) is None:
         cells = [f"{cells[0]}: {cells[1]}"]  # whose height stands among the words of the value
     statement = _statement_of_line(cells, line)
-    if _is_computed(cells):  # the air of a model, and none that blew
+    several = told is None and tells_several(text)
+    if several:
+        statement.unread.append(
+            f"Line {line}: {text!r} tells more than one wind; none was taken. State the wind in a "
+            "note."
+        )
+    if told is not None or several or _is_computed(cells):  # the air of a model never blew
         statement.facts = [f for f in statement.facts if f.column not in (SPEED, FROM)]
-    order = order_in(", ".join(cells))
+    statement.facts += told or []
+    order = order_in(text)
     if order is not None:
         statement.facts.append(Fact(DATE_ORDER, order, (), line))
     return statement
+
+
+def _told_of_wind(cells: Sequence[str], line: int) -> list[Fact] | None:
+    """A wind that needs the whole line, or how winds are counted; None where it tells neither."""
+    text = ", ".join(cells)
+    wind = counted_wind(text) or wind_of_parts(text)
+    if wind is not None:
+        height, _ = height_in(text)
+        told = [Fact("wind_height", height, (), line)] if height else []
+        return [*facts_of_wind(wind, line), *told]
+    count = count_in_line(text)
+    if count is None or counts_its_own(cells):
+        return None
+    return [Fact(WIND_COUNT, count, (), line)]
 
 
 def _is_wind_key(text: str) -> bool:

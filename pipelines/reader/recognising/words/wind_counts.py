@@ -13,6 +13,7 @@ from rangeledger.pipelines.reader.recognising.words.winds import (
     StatedWind,
     origin_of,
     speaks_of_wind,
+    tells_several,
     wind_in,
 )
 
@@ -75,9 +76,7 @@ def count_in_line(text: str) -> str | None:
         As text of a `WindCount`; `UNCLEAR` where the line speaks of it and is not understood; None
         where it does not, as one that states a wind.
     """
-    if not speaks_of_wind(text):
-        return None
-    if wind_in(text) is not None:
+    if not speaks_of_wind(text) or wind_in(text) is not None or tells_several(text):
         return None
     pairs, left = _pairs_in(text)
     turn = _turn_in(text)

@@ -22,6 +22,7 @@ _EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
 _UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
+_ONE_SPEED = 0.1  # `8 mph (3.6 m/s)` is one, as far as its decimals tell
 _MOST_UNIT_WORDS = 3  # `miles per hour`
 _WORDS = (
     "wind_from",
@@ -125,9 +126,19 @@ def wind_of_parts(text: str) -> StatedWind | None:
     StatedWind or None
         None for any other text.
     """
+    return _of_parts(text) if len(_steady(text)) == 2 else None
+
+
+def tells_several(text: str) -> bool:
+    """Whether a line tells winds of different speeds, and not one in two units."""
+    speeds = [_metres_per_second(text[start:end].strip()) for start, end in _steady(text)]
+    return len(speeds) > 1 and max(speeds) - min(speeds) > _ONE_SPEED * max(speeds)
+
+
+def _steady(text: str) -> list[tuple[int, int]]:
+    """Where speeds that are no gusts stand in a line that speaks of wind."""
     speeds = _speeds(text) if speaks_of_wind(text) else []
-    steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
-    return _of_parts(text) if len(steady) == 2 else None
+    return [span for span in speeds if not _of_gusts(text, span, speeds)]
 
 
 def _of_parts(text: str) -> StatedWind | None:

@@ -60,3 +60,18 @@ def test_a_count_beside_a_stated_wind_is_no_wind_itself(tmp_path: Path) -> None:
     above = "Wind from;205 deg\nWind directions: 0 = tailwind, 90 = from the left\n"
     shots = read(tmp_path, "Remark", above).shots
     assert shots["wind_from_deg"].unique().to_list() == [25.0]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Wind: headwind 4 m/s in the morning, tailwind 6 m/s later",
+        "Headwind 4 m/s, later tailwind 6 m/s",
+        "Wind: 3 m/s headwind at nine, 5 m/s headwind at eleven",
+    ],
+)
+def test_of_two_winds_in_a_line_none_is_taken_and_that_is_told(tmp_path: Path, line: str) -> None:
+    export = read(tmp_path, "Remark", f"{line}\n".replace(";", ","))
+    shots = export.shots
+    assert shots["wind_from_deg"].is_null().all()
+    assert any("more than one wind" in str(remark) for remark in export.remarks)
