@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from rangeledger.models.arrays import FloatArray
 
-MODEL_VERSION = "1.6"
+MODEL_VERSION = "1.7"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Population:
     [halmstad2014]) and the usual range player.
     """
 
-    version: str = "2"
+    version: str = "3"
     # Spread of clean strikes within a session, full swing, player of reference length [1].
     carry_spread: float = 0.035
     side_spread: float = 0.0525
@@ -35,22 +35,18 @@ class Population:
     side_spread_slope: float = -0.2
     # How far a player's own slope may lie from that one (standard deviation; common practice, no
     # source).
-    side_slope_freedom: float = 0.2
+    side_slope_freedom: float = 0.3
     # Spread of a session's centre about the player's long-run centre [1].
-    carry_drift: float = 0.015
+    carry_drift: float = 0.0145
     side_drift: float = 0.010
     # Share of the drift's variance that all clubs of one session have in common [1].
     shared_drift: float = 0.8
     # Mishits: their rate, their mean loss of carry, the share that flies too far instead [1].
     mishit_rate: float = 0.08
-    mishit_shortfall: float = 0.18
+    mishit_shortfall: float = 0.20
     mishit_long_share: float = 0.05
     # Side spread of mishits: scale of a t with 3 degrees of freedom, in clean side spreads [1].
     mishit_side_scale: float = 2.0**0.5
-    # Spread ~ length ratio ** slope: players of more speed repeat better [smoliga2006]; the size is
-    # set so that bands of short, weak players hold after five shots of one club already.
-    length_slope: float = -1.5
-    length_ratio_limits: tuple[float, float] = (0.6, 1.5)
     # The defaults are those of a player of this handicap; spreads and mishits grow by these powers
     # of e for each stroke more. The side spread of drives of a tour player and of a golfer who
     # scores 90 (handicap near 18) stand as 3.4 to 6.5 deg (Broadie 2014, from memory), which is e
@@ -58,20 +54,27 @@ class Population:
     reference_handicap: float = 10.0
     handicap_spread: float = 0.03
     handicap_mishits: float = 0.045
+    # A player whose handicap nobody said is taken for the usual one of that length, so many strokes
+    # lower for 1 more in ln length: players of more speed repeat better [smoliga2006]. The size is
+    # common practice, no source, set so that bands of short, weak players hold after five shots of
+    # one club already.
+    length_strokes: float = 65.0
+    usual_handicaps: tuple[float, float] = (-5.0, 36.0)
     # Carry spread grows by this much as a swing is shortened from full to nothing
     # (4.5 % full, 9 % at 45 % of full carry [halmstad2014], [ossj2021]).
     partial_swing_growth: float = 1.82
     # Weights of the defaults: light enough that five shots of a new player who is twice as
-    # variable count; that costs usual players 0.3 % of the energy score after five shots.
-    spread_weight: float = 5.0
-    club_spread_weight: float = 10.0
+    # variable count. Of players of one handicap ln spread has a standard deviation of about
+    # 1 / sqrt(2 weight), that of their clubs about the player's likewise.
+    spread_weight: float = 7.0
+    club_spread_weight: float = 14.0
     drift_weight: float = 6.0
     mishit_weight: float = 20.0
     club_mishit_weight: float = 25.0
     shortfall_weight: float = 20.0
     # The player's line of log carry over loft: freedom of its level, slope and curvature [1],
     # and how far a club may lie off the line (median and log spread of that deviation).
-    level_freedom: float = 0.5
+    level_freedom: float = 0.2
     slope_freedom: float = 0.06
     curvature_freedom: float = 0.03
     club_deviation: float = 0.025
@@ -82,8 +85,8 @@ class Population:
     # Standard errors are stretched because the variances behind them are estimates too.
     error_stretch: float = 1.10
 
-    def spread_factor(self, length_ratio: FloatArray) -> FloatArray:
-        """Return how the default spreads scale for players of a given length.
+    def usual_handicap(self, length_ratio: FloatArray) -> FloatArray:
+        """Return the handicap that is usual of players of a given length.
 
         Parameters
         ----------
@@ -93,18 +96,19 @@ class Population:
         Returns
         -------
         array
-            Factor on the default spreads [1]; constant outside `length_ratio_limits`.
+            Handicap [strokes], within `usual_handicaps`.
 
         Notes
         -----
-        factor = clip(length_ratio) ** length_slope. Carry is nearly proportional to ball speed,
-        so players of like speed share one default.
+        reference_handicap - length_strokes ln(length_ratio). Carry is nearly proportional to ball
+        speed, so players of like speed share one default.
 
         References
         ----------
         [smoliga2006]
         """
-        return np.clip(length_ratio, *self.length_ratio_limits) ** self.length_slope
+        handicap = self.reference_handicap - self.length_strokes * np.log(length_ratio)
+        return np.clip(handicap, *self.usual_handicaps)
 
     def handicap_factors(self, handicap: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return how spreads and mishits of players of a handicap compare with the defaults.

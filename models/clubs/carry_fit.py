@@ -18,7 +18,14 @@ from rangeledger.models.clubs.current_level import (
 from rangeledger.models.clubs.nominal_carry import NominalCarry, nominal_carry
 from rangeledger.models.clubs.related_clubs import CarryRelations, Shrunk
 from rangeledger.models.clubs.session_noise import noise_blocks
-from rangeledger.models.clubs.shot_groups import CARRY, GROUP_KEYS, ShotGroups, group_shots
+from rangeledger.models.clubs.session_variance import spread_freedom
+from rangeledger.models.clubs.shot_groups import (
+    CARRY,
+    GROUP_KEYS,
+    ShotGroups,
+    group_shots,
+    sum_by,
+)
 from rangeledger.models.clubs.strike_mixture import Defaults, StrikeMixture
 from rangeledger.models.population import POPULATION, Population
 
@@ -118,8 +125,8 @@ def default_spreads(
     Notes
     -----
     The population's spreads times its factors for the player's handicap, where that is not known
-    for the player's length, for shortened swings
-    (carry) and for the loft of the club (side). The player's own slope of side spread over loft
+    for the one that is usual of the player's length, for shortened swings (carry) and for the loft
+    of the club (side). The player's own slope of side spread over loft
     is learned later, about the population's.
     """
     player = groups.player_of_group
@@ -129,10 +136,8 @@ def default_spreads(
     fraction = np.where(nominal.full, 1.0, np.exp(log_share - log_length[player]))
     handicap = _handicaps(groups, handicaps or {})
     known = np.isfinite(handicap)
-    by_handicap, mishits = population.handicap_factors(
-        np.where(known, handicap, population.reference_handicap)
-    )
-    factor = np.where(known, by_handicap, population.spread_factor(np.exp(log_length)))
+    usual = population.usual_handicap(np.exp(log_length))
+    factor, mishits = population.handicap_factors(np.where(known, handicap, usual))
     partial = population.partial_swing_factor(fraction)
     by_loft = np.exp(population.side_spread_slope * nominal.loft)
     return Defaults(
@@ -223,8 +228,8 @@ def _parameters(
     groups, state, population = mixture.groups, mixture.state, mixture.population
     player, centre = groups.player_of_group, np.exp(now.mean)
     sides = np.bincount(groups.group_of_shot, weights=mixture.has_side, minlength=len(centre))
-    within_carry, within_side = np.sqrt(state.carry.variance), np.sqrt(state.side.variance)
     stretch = population.error_stretch * centre
+    within_carry, within_side = np.sqrt(state.carry.variance), np.sqrt(state.side.variance)
     columns = {
         "carry_m": centre,
         "side_m": centre * side.mean,
@@ -236,7 +241,7 @@ def _parameters(
         "within_correlation": state.covariance / (within_carry * within_side),
         "between_carry_sd_m": centre * np.sqrt(now.between_variance)[player],
         "between_side_sd_m": centre * np.sqrt(side.between_variance)[player],
-        "degrees_of_freedom": population.club_spread_weight + state.carry.freedom,
+        "degrees_of_freedom": _spread_freedom(mixture),
         "mishit_rate": state.mishit_rate,
         "mishit_shortfall_m": centre * state.shortfall[player],
         "mishit_long_share": np.full(len(centre), population.mishit_long_share),
@@ -248,6 +253,14 @@ def _parameters(
         side_known=pl.Series(sides > 0.0),
         model_version=pl.lit(population.model_version),
     )
+
+
+def _spread_freedom(mixture: StrikeMixture) -> FloatArray:
+    """Return the degrees of freedom of each group's spread along, with all that it leans on [1]."""
+    groups, population = mixture.groups, mixture.population
+    player, own = groups.player_of_group, mixture.state.carry.freedom
+    pooled = sum_by(player, own, groups.players)[player]
+    return spread_freedom(own, pooled, population.club_spread_weight, population.spread_weight)
 
 
 def empty_parameters(shots: pl.DataFrame) -> pl.DataFrame:

@@ -111,6 +111,37 @@ def within_variance(
     return (weight * np.asarray(default) + scatter) / (weight + freedom)
 
 
+def spread_freedom(
+    freedom: FloatArray, pooled_freedom: FloatArray, weight: float, pooled_weight: float
+) -> FloatArray:
+    """Return what a spread is worth that was shrunk to a pooled one, itself shrunk to a default.
+
+    Parameters
+    ----------
+    freedom : array
+        Degrees of freedom of a group's own scatter [1].
+    pooled_freedom : array
+        Those of all scatter that its pool rests on, the group's own included [1].
+    weight : float
+        Degrees of freedom that the pooled spread is worth to the group [1].
+    pooled_weight : float
+        Degrees of freedom that the default is worth to the pool [1]; > 0 or with freedom.
+
+    Returns
+    -------
+    array
+        Degrees of freedom [1]: no more than `weight + freedom`.
+
+    Notes
+    -----
+    ln of a variance of n degrees of freedom has variance 2 / n. With v = s^2 of n shots and the
+    pooled one in the ratio n : w, ln of the mean has 2 / (w + n) for what the group is about its
+    pool, and (w / (w + n))^2 2 / (W + N) for the doubt of the pool; both together are 2 / answer.
+    """
+    own = weight + freedom
+    return 1.0 / (1.0 / own + (weight / own) ** 2 / (pooled_weight + pooled_freedom))
+
+
 def between_variance(
     cell_mean: FloatArray,
     cell_weight: FloatArray,

@@ -11,7 +11,7 @@ All functions read the parameter frame of `CarryModel.parameters_`, one row a gr
 - `side_known`: whether any shot of the group had a side.
 
 Clean strike: bivariate t about the centre, its scale matrix the sum of within, between and
-centre error. Mishit: centre less (rarely plus) an exponential, sideways a t3. So a plan drawn
+centre error. Mishit: centre less (rarely plus) a gamma of shape 2, sideways a t3. So a plan drawn
 from it carries the doubt about the player's own centre and spread.
 """
 
@@ -22,6 +22,7 @@ from typing import Final
 import numpy as np
 import polars as pl
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.mishit_loss import draw_losses, loss_beyond, loss_quantile
 from rangeledger.models.clubs.shot_groups import GROUP_KEYS
 from scipy import special
 
@@ -66,8 +67,8 @@ def carry_below(parameters: pl.DataFrame, carry_m: FloatArray) -> FloatArray:
 
     Notes
     -----
-    F(x) = (1 - p) T_df(d / s) + p M(d), d = x - m; M(d) = short exp(d / l) below the centre and
-    1 - long exp(-d / l) above it.
+    F(x) = (1 - p) T_df(d / s) + p M(d), d = x - m; M(d) = short S(-d) below the centre and
+    1 - long S(d) above it, S(d) = (1 + 2 d / l) exp(-2 d / l).
     """
     value = _columns(parameters)
     spread = np.sqrt(total_variance(parameters)[0])
@@ -94,14 +95,15 @@ def carry_places(parameters: pl.DataFrame, n: int = 64) -> tuple[FloatArray, Flo
 
     Notes
     -----
-    Middles of equally likely parts of the t of clean strikes and of the exponential loss of
+    Middles of equally likely parts of the t of clean strikes and of the loss of
     mishits; those that fly too far are counted as clean.
     """
     value = {name: column[:, None] for name, column in _columns(parameters).items()}
     chance = (np.arange(n) + 0.5) / n
     spread = np.sqrt(total_variance(parameters)[0])[:, None]
     clean = value["carry_m"] + spread * special.stdtrit(value["degrees_of_freedom"], chance)
-    missed = np.maximum(value["carry_m"] + value["mishit_shortfall_m"] * np.log(chance), 0.0)
+    loss = value["mishit_shortfall_m"] * loss_quantile(chance)
+    missed = np.maximum(value["carry_m"] - loss, 0.0)
     rate = value["mishit_rate"] * (1.0 - value["mishit_long_share"])
     weight = np.concatenate([(1.0 - rate) + 0.0 * clean, rate + 0.0 * missed], axis=1) / n
     return np.concatenate([clean, missed], axis=1), weight
@@ -110,8 +112,8 @@ def carry_places(parameters: pl.DataFrame, n: int = 64) -> tuple[FloatArray, Flo
 def _below(offset: FloatArray, spread: FloatArray, value: dict[str, FloatArray]) -> FloatArray:
     """Return the distribution function at an offset from the centre [m]."""
     clean: FloatArray = special.stdtr(value["degrees_of_freedom"], offset / spread)
-    loss, long = value["mishit_shortfall_m"], value["mishit_long_share"]
-    tail = np.exp(-np.abs(offset) / loss)
+    long = value["mishit_long_share"]
+    tail = loss_beyond(np.abs(offset), value["mishit_shortfall_m"])
     missed = np.where(offset < 0.0, (1.0 - long) * tail, 1.0 - long * tail)
     return (1.0 - value["mishit_rate"]) * clean + value["mishit_rate"] * missed
 
@@ -187,19 +189,21 @@ def region_radius(parameters: pl.DataFrame, level: float) -> FloatArray:
 
     Notes
     -----
-    Solves (1 - p) [1 - (1 + q/df)^(-df/2)] + p mean_j [1 - exp(-sqrt((q - z_j^2)+) s / l)] = level
-    for q = radius^2; z_j are 16 equally likely places of a mishit sideways.
+    Solves (1 - p) [1 - (1 + q/df)^(-df/2)] + p mean_j [1 - S(s sqrt((q - z_j^2)+))] = level
+    for q = radius^2; S is that of `carry_below`, z_j are 16 equally likely places of a mishit
+    sideways.
     """
     carry, side, _ = total_variance(parameters)
     value = _columns(parameters)
     freedom, rate = value["degrees_of_freedom"], value["mishit_rate"]
     side_share = T3_NODES**2 * (value["mishit_side_scale_m"] ** 2 / side)[:, None]
-    short = (np.sqrt(carry) / value["mishit_shortfall_m"])[:, None]
+    mean_loss = (value["mishit_shortfall_m"] / np.sqrt(carry))[:, None]
     low, high = np.zeros(len(rate)), np.full(len(rate), 1e4)
     for _ in range(BISECTIONS):
         q = 0.5 * (low + high)
         clean = -np.expm1(-0.5 * freedom * np.log1p(q / freedom))
-        missed = -np.expm1(-np.sqrt(np.maximum(q[:, None] - side_share, 0.0)) * short).mean(axis=1)
+        lost = np.sqrt(np.maximum(q[:, None] - side_share, 0.0))
+        missed = 1.0 - loss_beyond(lost, mean_loss).mean(axis=1)
         under = (1.0 - rate) * clean + rate * missed < level
         low, high = np.where(under, q, low), np.where(under, high, q)
     radius: FloatArray = np.sqrt(0.5 * (low + high))
@@ -255,7 +259,7 @@ def draw_next_shots(
     shape = (parameters.height, n)
     carry, side = _clean_draws(parameters, shape, rng)
     missed = rng.random(shape) < value["mishit_rate"][:, None]
-    shortfall = rng.standard_exponential(shape) * value["mishit_shortfall_m"][:, None]
+    shortfall = draw_losses(shape, rng) * value["mishit_shortfall_m"][:, None]
     long = rng.random(shape) < value["mishit_long_share"][:, None]
     wide = rng.standard_t(3.0, shape) * value["mishit_side_scale_m"][:, None]
     carry = (

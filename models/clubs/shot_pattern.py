@@ -1,9 +1,9 @@
 """The pattern of a player's next shot: where it may come down, and how surely we know.
 
 One group of the fitted shot distribution (`shot_distribution`) made ready for planning:
-clean strikes are a bivariate t about a centre; mishits fall short of it (rarely long) by an
-exponential and scatter more widely across. The same pattern is given as weighted points, the same
-at each call, and as random draws.
+clean strikes are a bivariate t about a centre; mishits fall short of it (rarely long) by a loss of
+their own law (`mishit_loss`) and scatter more widely across. The same pattern is given as weighted
+points, the same at each call, and as random draws.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.mishit_loss import draw_losses, loss_quantile
 from rangeledger.models.population import POPULATION
 from rangeledger.schemas.errors import UsageError
 from scipy import special
@@ -149,7 +150,7 @@ class ShotPattern:
             core /= np.sqrt(chi2 / self.degrees_of_freedom)[:, None]
         points = core + _centre(self)
         number = int(mishit.sum())
-        off = random.exponential(self.mishit_shortfall_m, number)
+        off = self.mishit_shortfall_m * draw_losses(number, random)
         long = random.random(number) < self.mishit_long_share
         points[mishit, 0] = self.carry_m + np.where(long, off, -off)
         points[mishit, 1] = self.side_m + self.mishit_side_scale_m * random.standard_t(
@@ -271,14 +272,14 @@ def _check(pattern: ShotPattern) -> None:
 
 
 @lru_cache(maxsize=16)
-def _lattice(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Fibonacci lattice in the unit square as log tails, unit circle points and t quantiles."""
+def _lattice(count: int) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Fibonacci lattice in the unit square: log tails, losses, unit circle points, t quantiles."""
     index = np.arange(count) + 0.5
     first, second = index / count, np.mod(index * GOLDEN, 1.0)
     angle = 2.0 * np.pi * second
     circle = np.column_stack((np.cos(angle), np.sin(angle)))
     across = special.stdtrit(MISHIT_SIDE_DF, np.clip(second, 1e-6, 1.0 - 1e-6))
-    return -np.log1p(-first), circle, across
+    return -np.log1p(-first), loss_quantile(first), circle, across
 
 
 def _predictive_covariance(pattern: ShotPattern) -> FloatArray:
@@ -294,7 +295,7 @@ def _predictive_covariance(pattern: ShotPattern) -> FloatArray:
 
 def _clean_points(pattern: ShotPattern, count: int) -> FloatArray:
     """Quantiles to clean strikes: the squared radius of a bivariate t has a closed quantile."""
-    log_tail, circle, _ = _lattice(count)
+    log_tail, _, circle, _ = _lattice(count)
     nu = pattern.degrees_of_freedom
     square = 2.0 * log_tail if np.isinf(nu) else nu * np.expm1(2.0 * log_tail / nu)
     root = np.linalg.cholesky(_predictive_covariance(pattern))
@@ -302,9 +303,9 @@ def _clean_points(pattern: ShotPattern, count: int) -> FloatArray:
 
 
 def _mishit_points(pattern: ShotPattern, count: int, sign: float) -> FloatArray:
-    """Quantiles to mishits: exponential off the centre, t of three degrees across."""
-    log_tail, _, across = _lattice(count)
-    carry = pattern.carry_m + sign * pattern.mishit_shortfall_m * log_tail
+    """Quantiles to mishits: the law of losses off the centre, t of three degrees across."""
+    _, losses, _, across = _lattice(count)
+    carry = pattern.carry_m + sign * pattern.mishit_shortfall_m * losses
     return np.column_stack(
         (np.maximum(carry, 0.0), pattern.side_m + pattern.mishit_side_scale_m * across)
     )

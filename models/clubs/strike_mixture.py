@@ -1,8 +1,8 @@
 """Clean strikes and mishits told apart while the clean spread is learned.
 
 A clean strike lies about its session's centre as a two-dimensional normal; a mishit falls short
-by an exponential amount (rarely: flies too far) and scatters sideways with heavy tails. Both are
-fitted together by expectation and maximisation [dempster1977], with a player's
+(rarely: flies too far) by a loss of its own law (`mishit_loss`) and scatters sideways with heavy
+tails. Both are fitted together by expectation and maximisation [dempster1977], with a player's
 other clubs and the population as defaults.
 """
 
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.mishit_loss import log_loss_density
 from rangeledger.models.clubs.session_variance import (
     NO_WEIGHT,
     CellMoments,
@@ -229,19 +230,19 @@ class StrikeMixture:
         side = np.where(self.has_side, self.side - state.side.centre[cell], 0.0)
         rest = np.where(self.has_side, side - at_shots(slope) * carry, 0.0)
         exponent = carry**2 * at_shots(0.5 / state.carry.variance)
-        exponent -= np.abs(carry) * at_shots(1.0 / shortfall)
+        exponent += log_loss_density(np.abs(carry), at_shots(shortfall))
         exponent += rest**2 * at_shots(0.5 / rest_variance)
         odds = np.exp(np.minimum(exponent, LARGEST_EXPONENT))
-        odds *= at_shots(self._carry_odds(shortfall)) * self._direction_share(carry)
+        odds *= at_shots(self._mishit_odds()) * self._direction_share(carry)
         side_odds = T3_HEIGHT / side_scale * np.sqrt(2.0 * np.pi * rest_variance)
         odds *= np.where(self.has_side, at_shots(side_odds), 1.0)
         odds /= (1.0 + side**2 * at_shots(1.0 / (3.0 * side_scale**2))) ** 2
         return 1.0 / (1.0 + odds)
 
-    def _carry_odds(self, shortfall: FloatArray) -> FloatArray:
-        """Return the odds of a mishit at the centre of each group, carry alone."""
+    def _mishit_odds(self) -> FloatArray:
+        """Return the odds of a mishit over the height of the density of clean carries."""
         rate, variance = self.state.mishit_rate, self.state.carry.variance
-        return rate / (1.0 - rate) / shortfall * np.sqrt(2.0 * np.pi * variance)
+        return rate / (1.0 - rate) * np.sqrt(2.0 * np.pi * variance)
 
     def _direction_share(self, carry: FloatArray) -> FloatArray:
         """Return the share of mishits that miss to the same end, short or long."""

@@ -49,12 +49,13 @@ def usual_level(
     )
     full, reference = np.exp(log_full_carry(np.array([loft, driver])))
     length = drive_m / reference
-    factor = float(population.spread_factor(np.asarray(length)))
+    usual = population.usual_handicap(np.asarray(length))
+    factor, mishits = (float(x) for x in population.handicap_factors(usual))
     share = np.asarray(1.0 if swing == "full" else carry_m / (full * length))
     along = population.carry_spread * float(population.partial_swing_factor(share))
     across = population.side_spread * float(np.exp(population.side_spread_slope * loft))
     return {
         "distance": factor * float(np.hypot(along, population.carry_drift)),
         "direction": factor * float(np.hypot(across, population.side_drift)),
-        "mishits": population.mishit_rate,
+        "mishits": population.mishit_rate * mishits,
     }

@@ -7,18 +7,12 @@ from typing import Final
 import numpy as np
 import polars as pl
 from rangeledger.models.arrays import FloatArray
+from rangeledger.models.clubs.mishit_loss import loss_means
 from rangeledger.models.clubs.shot_distribution import total_variance
 from scipy import special
 
 # Equally likely places that stand for the distributions.
 RINGS, SPOKES, FALLS = 16, 16, 8
-
-
-def _exponential_means(parts: int) -> FloatArray:
-    """Return the means of equally likely parts of the standard exponential."""
-    tail = np.arange(parts, -1, -1) / parts
-    beyond = tail * (1.0 - np.log(np.where(tail > 0.0, tail, 1.0)))
-    return np.asarray(-np.diff(beyond) * parts, dtype=np.float64)
 
 
 def _t3_means(parts: int) -> FloatArray:
@@ -31,7 +25,7 @@ def _t3_means(parts: int) -> FloatArray:
 
 ANGLES: Final = 2.0 * np.pi * (np.arange(SPOKES) + 0.5) / SPOKES
 RING_CHANCES: Final = (np.arange(RINGS) + 0.5) / RINGS
-FALL_LENGTHS: Final = _exponential_means(FALLS)
+FALL_LENGTHS: Final = loss_means(FALLS)
 SIDES: Final = _t3_means(FALLS)
 
 

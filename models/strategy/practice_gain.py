@@ -42,7 +42,7 @@ LEAST_SHOTS, LEAST_SESSIONS = 10, 2
 FALSE_RATE = 0.10
 # A spread of n shots is off by sqrt((kurtosis - 1) / 4 n), and strikes are no normals; mishits come
 # in runs, of which so many count as one. Tuned on the makes of players kept for that.
-KURTOSIS = 5.5
+KURTOSIS = 6.0
 MISHIT_RUN = 1.5
 # Shots far off look like mishits where a player's clean strikes have heavy tails: what all clubs
 # show up to twice the usual is taken for that, and only what a club has beyond it counts.
@@ -353,7 +353,7 @@ def _doubt(club: PracticeClub, aspect: str) -> float:
         return error * own / pattern.worth_shots
     if math.isinf(pattern.degrees_of_freedom):
         return 1e-6
-    own = max(pattern.degrees_of_freedom - POPULATION.club_spread_weight, 1.0)
+    own = max(club.shots * (1.0 - pattern.mishit_rate) - club.sessions, 1.0)
     error = math.sqrt((KURTOSIS - 1.0) / (4.0 * own))
     return error * own / (own + POPULATION.club_spread_weight)
 

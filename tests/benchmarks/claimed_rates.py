@@ -27,6 +27,7 @@ from rangeledger.models.coaching.comparison import compare
 from rangeledger.models.sessions.level_changes import level_changes
 from rangeledger.models.sessions.monitor_offsets import monitor_offsets, without_offsets
 
+from tests.benchmarks.claimed_advice import advice, flags, shapes
 from tests.benchmarks.claimed_winds import winds
 from tests.models.other_players import JUDGED_ON, TUNED_ON, WEAK, Make, Season, make_season, name_of
 
@@ -151,20 +152,24 @@ def monitors(makes: dict[str, Make], players: int) -> Iterator[Row]:
         yield f"{name}: the interval holds the offset", ".90", float(np.mean(np.concatenate(held)))
 
 
+PARTS = {
+    "bands": bands, "changes": changes, "ways": ways, "monitors": monitors, "advice": advice,
+    "flags": flags, "shapes": shapes, "winds": lambda _, players: winds(players),
+}  # fmt: skip
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--players", type=int, default=60, help="players of each make and case")
     parser.add_argument("--tuned", action="store_true", help="the makes that numbers were set on")
-    parser.add_argument("--only", help="bands, changes, ways, monitors or winds")
+    parser.add_argument("--only", help="one part: " + ", ".join(PARTS))
     parser.add_argument("--quick", action="store_true", help="few players, a few seconds")
     arguments = parser.parse_args()
     players = 3 if arguments.quick else arguments.players
     makes = TUNED_ON if arguments.tuned else JUDGED_ON
     print("| what | claimed | observed |\n|---|---|---|")
-    parts = {"bands": bands, "changes": changes, "ways": ways, "monitors": monitors,
-             "winds": lambda _, players: winds(players)}  # fmt: skip
-    for part in [parts[arguments.only]] if arguments.only else parts.values():
+    for part in [PARTS[arguments.only]] if arguments.only else PARTS.values():
         for what, claimed, observed in part(makes, players):
             print(f"| {what} | {claimed} | {observed:.3f} |", flush=True)
 

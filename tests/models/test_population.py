@@ -3,24 +3,37 @@
 from __future__ import annotations
 
 import numpy as np
+import polars as pl
 import pytest
 from rangeledger.models.clubs.carry_model import CarryModel
+from rangeledger.models.clubs.nominal_carry import log_full_carry
 from rangeledger.models.population import POPULATION, Population
 
 from tests.models.synthetic_players import make_players
 
 
-def test_spread_factor() -> None:
-    """Spread falls with the power 1.5 of length, and is held constant beyond the limits.
+def test_usual_handicap() -> None:
+    """65 strokes for 1 in ln length about 10, held between -5 and 36.
 
-    That longer hitters repeat better: [smoliga2006], 90 men. The power and the limits 0.6 and
-    1.5 are the population's own choice: common practice, no source. By hand,
-    x ** -1.5 = 1 / (x sqrt(x)), with sqrt(0.64) = 0.8 and sqrt(1.44) = 1.2.
+    That longer hitters repeat better: [smoliga2006], 90 men. The sizes are the population's own
+    choice: common practice, no source. By hand, ln 1.1 = 0.0953 and ln 0.9 = -0.1054.
     """
-    found = POPULATION.spread_factor(np.array([0.1, 0.6, 0.64, 1.0, 1.44, 1.5, 9.0]))
-    short, long = 1 / (0.6 * 0.6**0.5), 1 / (1.5 * 1.5**0.5)
-    expected = [short, short, 1 / (0.64 * 0.8), 1.0, 1 / (1.44 * 1.2), long, long]
-    assert found == pytest.approx(expected)
+    found = POPULATION.usual_handicap(np.array([0.1, 0.6, 0.9, 1.0, 1.1, 1.5, 9.0]))
+    expected = [36.0, 36.0, 10.0 + 65.0 * 0.1054, 10.0, 10.0 - 65.0 * 0.0953, -5.0, -5.0]
+    assert found == pytest.approx(expected, abs=0.01)
+
+
+def test_who_tells_the_usual_handicap_is_taken_for_who_tells_none() -> None:
+    """A short player's defaults are those of the handicap that is usual of the length."""
+    learn, _, _ = make_players(1, 5, 1, seed=4)
+    shots = learn.filter(pl.col("club") == "7-iron").with_columns(pl.col("still_carry_m") * 0.8)
+    silent = CarryModel().fit(shots).parameters_
+    # The reference player carries a 7-iron 136 m (149 yd, `nominal_carry`).
+    length = shots["still_carry_m"].median() / np.exp(log_full_carry(np.array((32.5 - 36) / 16)))
+    told = {shots["player"][0]: float(POPULATION.usual_handicap(np.asarray(length)))}
+    same = CarryModel(handicaps=told).fit(shots).parameters_
+    for name in ("within_carry_sd_m", "mishit_rate"):
+        assert silent[name].to_list() == pytest.approx(same[name].to_list(), rel=1e-9)
 
 
 def test_partial_swing_factor() -> None:

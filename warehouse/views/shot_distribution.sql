@@ -15,7 +15,7 @@
 --   between_side_sd_m: Spread of session centres across [m]
 --   degrees_of_freedom: Degrees of freedom of the bivariate t of clean strikes
 --   mishit_rate: Share of mishits
---   mishit_shortfall_m: Mean of the exponential loss of carry of a mishit [m]
+--   mishit_shortfall_m: Mean loss of carry of a mishit, a gamma of shape 2 [m]
 --   mishit_long_share: Share of mishits that fly too far instead
 --   mishit_side_scale_m: Scale across of a mishit, a t with 3 degrees of freedom [m]
 --   side_known: Whether any shot had a side; if not, the side is the population's

@@ -2,7 +2,8 @@
 -- comment: Random next landing points of a player's club in still air, drawn in SQL alone from
 --   the fitted distribution: so many shots for each swing and ball, the same for the same seed.
 --   The squared radius of a bivariate t has a closed quantile; a mishit's side divides one normal
---   by the root of a chi-square of three degrees, made of a logarithm and the second normal.
+--   by the root of a chi-square of three degrees, made of a logarithm and the second normal; its loss
+--   of carry is a gamma of shape 2, the sum of two exponentials.
 --   Columns: player, club, swing, ball, shot_number, carry and side in m and yd, strike.
 CREATE OR REPLACE MACRO next_shots(player, club, shots := 100, seed := 1) AS TABLE
 WITH asked AS ( -- away from all tables: a column given as an argument must not find one of ours
@@ -25,6 +26,7 @@ drawn AS (
         (hash(concat_ws('|', key, 'radius')) >> 11) / 9007199254740992.0 AS u_radius,
         (hash(concat_ws('|', key, 'turn')) >> 11) / 9007199254740992.0 AS u_turn,
         (hash(concat_ws('|', key, 'loss')) >> 11) / 9007199254740992.0 AS u_loss,
+        (hash(concat_ws('|', key, 'more')) >> 11) / 9007199254740992.0 AS u_more,
         (hash(concat_ws('|', key, 'long')) >> 11) / 9007199254740992.0 AS u_long,
         (hash(concat_ws('|', key, 'tail')) >> 11) / 9007199254740992.0 AS u_tail
     FROM numbered
@@ -44,6 +46,7 @@ placed AS (
     SELECT
         *,
         within_correlation * within_carry_sd_m * within_side_sd_m / (along_m * across_m) AS rho,
+        -mishit_shortfall_m / 2 * ln((1 - u_loss) * (1 - u_more)) AS lost_m,
         normal / sqrt((-2 * ln(1 - u_tail) + other ** 2) / 3) AS t3
     FROM scaled
 ),
@@ -52,8 +55,8 @@ landed AS (
         p.player AS player, p.club AS club, swing, ball, shot_number, missed, side_known,
         greatest(0, carry_m + CASE
             WHEN NOT missed THEN along_m * radius * cos(2 * pi() * u_turn)
-            WHEN u_long < mishit_long_share THEN -mishit_shortfall_m * ln(1 - u_loss)
-            ELSE mishit_shortfall_m * ln(1 - u_loss)
+            WHEN u_long < mishit_long_share THEN lost_m
+            ELSE -lost_m
         END) AS carry_m,
         side_m + CASE
             WHEN missed THEN mishit_side_scale_m * t3

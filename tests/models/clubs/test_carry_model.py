@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import polars as pl
 import pytest
@@ -16,7 +18,7 @@ from rangeledger.schemas.errors import UsageError
 from sklearn.base import clone
 from sklearn.exceptions import NotFittedError
 
-from tests.models.other_players import JUDGED_ON, Make, Season, make_season
+from tests.models.other_players import JUDGED_ON, WEAK, Make, Season, make_season, name_of
 from tests.models.synthetic_players import Recipe, make_players, true_centres
 
 
@@ -247,6 +249,27 @@ def test_a_handicap_moves_what_is_assumed_of_a_new_player() -> None:
         mishits[handicap] = row["mishit_rate"]
     assert width[0.0] < 0.9 * width[None] < 0.9 * width[25.0]
     assert mishits[0.0] < mishits[None] < mishits[25.0]
+
+
+@pytest.mark.parametrize("told", [False, True])
+@pytest.mark.parametrize("name", list(JUDGED_ON))
+def test_five_shots_of_one_club_by_a_high_handicap(name: str, told: bool) -> None:
+    """Spreads 1.9 and mishits 2 times the defaults'; two standard errors are 1.5 points.
+
+    With exponential losses and no doubt of the player's pooled spread .69 to .72 untold.
+    """
+    season = Season(sessions=1, clubs=1)
+    made = make_season(400, replace(JUDGED_ON[name], **WEAK), season, seed=61)
+    handicaps = {name_of(number): 25.0 for number in range(400)} if told else {}
+    inside = coverage(CarryModel(handicaps=handicaps).fit(made.shots), made.later)[0.0]
+    assert inside == pytest.approx(0.8, abs=0.055)
+
+
+@pytest.mark.parametrize("name", list(JUDGED_ON))
+def test_five_shots_of_one_club_by_a_usual_player(name: str) -> None:
+    made = make_season(400, JUDGED_ON[name], Season(sessions=1, clubs=1), seed=62)
+    inside = coverage(CarryModel().fit(made.shots), made.later)[0.0]
+    assert inside == pytest.approx(0.8, abs=0.05)
 
 
 def test_the_centre_is_where_the_player_hits_now() -> None:

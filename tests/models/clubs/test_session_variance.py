@@ -10,8 +10,10 @@ from rangeledger.models.clubs.session_variance import (
     cell_moments,
     degrees_of_freedom,
     long_run_mean,
+    spread_freedom,
     within_variance,
 )
+from scipy import special
 
 from tests.models import published_data as data
 
@@ -115,6 +117,23 @@ def test_weights_count_as_repeated_shots() -> None:
 
 def test_default_counts_as_so_many_shots() -> None:
     assert within_variance(np.array([10.0]), np.array([5.0]), 4.0, 5.0)[0] == 3.0
+
+
+def test_a_spread_is_in_doubt_as_what_it_leans_on_is() -> None:
+    """ln of a club's variance, drawn from its posterior given the pool's, and that from its own.
+
+    Inverse chi-squared draws (numpy): four degrees of freedom of one club, the pool worth 14 to it,
+    the default worth 7 to the pool, which rests on the same four.
+    """
+    rng = np.random.default_rng(6)
+    pool = 11.0 / rng.chisquare(11.0, 400_000)
+    club = (14.0 * pool + 4.0) / rng.chisquare(18.0, 400_000)
+    alike = spread_freedom(np.array(4.0), np.array(4.0), 14.0, 7.0)
+    # ln of a scaled inverse chi-squared of n degrees has variance trigamma(n / 2).
+    assert special.polygamma(1, alike / 2.0) == pytest.approx(np.log(club).var(), rel=0.06)
+    # A pool beyond doubt, and a club that leans on none.
+    assert spread_freedom(np.array(4.0), np.array(1e9), 14.0, 7.0) == pytest.approx(18.0)
+    assert spread_freedom(np.array(4.0), np.array(4.0), 0.0, 7.0) == pytest.approx(4.0)
 
 
 def test_cell_without_weight_keeps_its_origin() -> None:

@@ -57,7 +57,7 @@ def test_far_away_it_is_the_distance() -> None:
 
 
 def test_places_of_a_mishit_have_the_right_mean() -> None:
-    """Exponential: mean 1. Student's t with 3 degrees: E|X| = 2 sqrt(3) / pi = 1.1027."""
+    """Loss over its mean: 1. Student's t with 3 degrees: E|X| = 2 sqrt(3) / pi = 1.1027."""
     assert FALL_LENGTHS.mean() == pytest.approx(1.0)
     assert SIDES.mean() == pytest.approx(0.0, abs=1e-12)
     assert np.abs(SIDES).mean() == pytest.approx(2.0 * np.sqrt(3.0) / np.pi)

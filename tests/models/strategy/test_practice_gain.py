@@ -125,8 +125,8 @@ def test_doubt_shrinks_what_stands_out() -> None:
     assert shrunk_excess(math.log(0.8), 0.01) == 0.0
     assert shrunk_excess(math.log(1.5), 0.0) == pytest.approx(math.log(1.5))
     sure, unsure = (
-        practice_advice(bag(driver=club("driver", freedom=freedom, direction=2.0)), TABLE)
-        for freedom in (200.0, 20.0)
+        practice_advice(bag(driver=club("driver", shots=shots, direction=1.6)), TABLE)
+        for shots in (200, 14)
     )
     assert sure.gains[0].excess > 1.05 * unsure.gains[0].excess
 
