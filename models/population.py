@@ -35,10 +35,10 @@ class Population:
     side_spread_slope: float = -0.2
     # How far a player's own slope may lie from that one (standard deviation; common practice, no
     # source).
-    side_slope_freedom: float = 0.3
+    side_slope_freedom: float = 0.25
     # Spread of a session's centre about the player's long-run centre [1].
-    carry_drift: float = 0.0145
-    side_drift: float = 0.010
+    carry_drift: float = 0.0143
+    side_drift: float = 0.009
     # Share of the drift's variance that all clubs of one session have in common [1].
     shared_drift: float = 0.8
     # Mishits: their rate, their mean loss of carry, the share that flies too far instead [1].
@@ -58,7 +58,7 @@ class Population:
     # lower for 1 more in ln length: players of more speed repeat better [smoliga2006]. The size is
     # common practice, no source, set so that bands of short, weak players hold after five shots of
     # one club already.
-    length_strokes: float = 65.0
+    length_strokes: float = 67.0
     usual_handicaps: tuple[float, float] = (-5.0, 36.0)
     # Carry spread grows by this much as a swing is shortened from full to nothing
     # (4.5 % full, 9 % at 45 % of full carry [halmstad2014], [ossj2021]).
