@@ -95,6 +95,21 @@ def own_made_home(made_home: Home, tmp_path: Path) -> Home:
     return Home(shutil.copytree(made_home.root, tmp_path / "made"))
 
 
+@pytest.fixture(scope="session")
+def _published_once(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    from tests.warehouse.serving.clients import publish
+
+    return Home(
+        made_once(tmp_path_factory, "two-shots", lambda root: publish(open_home(Home(root)), 1))
+    )
+
+
+@pytest.fixture
+def published_home(_published_once: Home, tmp_path: Path) -> Home:
+    """A home of its own that loaded one export with two shots and published them."""
+    return Home(shutil.copytree(_published_once.root, tmp_path / "published"))
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     """Give each process whole files in their order, so that what a file makes is made once."""

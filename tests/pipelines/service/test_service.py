@@ -35,6 +35,7 @@ from tests.pipelines.service.running import (
     logged,
     messages,
     running_service,
+    shot_count,
     wait_until,
 )
 from tests.pipelines.service.slow_copies import CUTS, different, matrix
@@ -96,7 +97,7 @@ def test_a_shorter_version_that_was_read_is_replaced_by_the_longer_one(flow_home
         assert query(flow_home, "SELECT count(*) FROM shots").item() == 3
         with path.open("a") as stream:
             stream.writelines(lines[4:])
-        wait_until(lambda: query(flow_home, "SELECT count(*) FROM shots").item() == 6)
+        wait_until(lambda: shot_count(flow_home) == 6)
         wait_until(lambda: inbox_is_empty(flow_home))
     states = query(flow_home, "SELECT state, shots FROM ingest_log ORDER BY ALL").rows()
     assert states == [("loaded", 3), ("loaded", 6)]
@@ -315,7 +316,7 @@ def test_a_file_that_grows_while_it_is_read_counts_as_the_longer_one(
         wait_until(lambda: service.presence.doing == "watching")
         drop(flow_home, "s.csv", "".join(lines[:-1]))
         wait_until(lambda: "s.csv" in logged(flow_home))
-        wait_until(lambda: query(flow_home, "SELECT count(*) FROM shots").item() == 6)
+        wait_until(lambda: shot_count(flow_home) == 6)
         wait_until(lambda: inbox_is_empty(flow_home))
 
 
