@@ -23,6 +23,7 @@ from tests.services.fixtures import (  # noqa: F401
     flow_home,
     object_store,
     postgres,
+    shared_engine,
     shared_place,
 )
 

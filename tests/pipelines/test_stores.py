@@ -18,6 +18,12 @@ from rangeledger.warehouse.lake_damage import lake_damage
 from rangeledger.warehouse.stores.store import store_of
 
 from tests.exports_text import seven_irons
+from tests.pipelines.remembering import remember_reading_and_fits
+
+
+@pytest.fixture(autouse=True)
+def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    remember_reading_and_fits(monkeypatch)
 
 
 @pytest.fixture(
