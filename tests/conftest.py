@@ -38,8 +38,10 @@ os.environ["RANGELEDGER_ENGINE"] = "later"
 # Tables are as wide as their tests ask, however wide the terminal is that the tests run in.
 os.environ.pop("COLUMNS", None)
 
-# How long an example takes says more about the machine than about the code.
-settings.register_profile("rangeledger", deadline=None)
+# How long an example takes says more about the machine than about the code. The option
+# --hypothesis-profile takes the other profile.
+settings.register_profile("rangeledger", deadline=None, max_examples=50)
+settings.register_profile("thorough", deadline=None, max_examples=1000)
 settings.load_profile("rangeledger")
 
 
@@ -151,5 +153,9 @@ def _longest_first(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    """One process more than processors, as tests of services wait for one another."""
-    return (os.cpu_count() or 1) + 1
+    """Two processes more than processors, as tests of services wait for one another.
+
+    Each takes up to 0.9 GiB, and what it starts some more.
+    """
+    memory_gib = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
+    return max(1, min((os.cpu_count() or 1) + 2, int(memory_gib / 1.25)))

@@ -374,7 +374,7 @@ def test_readers_beside_a_drain_meet_no_error_and_no_part_of_a_load(
     monkeypatch.setattr("rangeledger.pipelines.running.pace._LEAST_S", 0.0)
     monkeypatch.setattr("rangeledger.pipelines.running.pace._SHARE", 1000.0)
     put_many(flow_home, 15)
-    with reading_beside(flow_home, 2, 0.02) as seen:
+    with reading_beside(flow_home, 2, 0.1) as seen:
         drop(flow_home, "first.csv", seven_irons("Before The Others"))
         with running_service(flow_home):
             wait_until(lambda: len(logged(flow_home)) == 16)
