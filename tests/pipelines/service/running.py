@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
+from rangeledger.pipelines.service import settling
 from rangeledger.pipelines.service.presence import sole_service
 from rangeledger.pipelines.service.service import Rhythm, Service
 from rangeledger.warehouse.database import query
@@ -69,17 +71,24 @@ def messages(home: Home) -> str:
 
 
 @contextmanager
-def running_service(home: Home, settle_s: float = 0.1, rescan_s: float = 0.3) -> Iterator[Service]:
-    """Run a service in a thread until the block ends."""
+def running_service(
+    home: Home, settle_s: float = 0.1, rescan_s: float = 0.3, patient_s: float = 1.0
+) -> Iterator[Service]:
+    """Run a service in a thread until the block ends, begun when it sees what is dropped.
+
+    `patient_s` is how long a file rests that nobody has told to be whole [s].
+    """
     log = logging.getLogger(f"test.{home.root}")
     handler = logging.FileHandler(home.logs / "test.log")
     log.addHandler(handler)
     log.setLevel(logging.INFO)
-    with sole_service(home) as presence:
+    with pytest.MonkeyPatch.context() as patch, sole_service(home) as presence:
+        patch.setattr(settling, "PATIENT_S", patient_s)
         service = Service(home, presence, NoEngine(), log, Rhythm(settle_s, rescan_s))
         thread = threading.Thread(target=service.run)
         thread.start()
         try:
+            wait_until(lambda: service.presence.doing != "starting")
             yield service
         finally:
             service.stop()

@@ -13,6 +13,7 @@ from typing import Any
 import polars as pl
 import pytest
 from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.loading.growing_files import PATIENT_S
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.engine import leave_word
@@ -90,7 +91,7 @@ def test_copies_that_pause_are_loaded_whole_and_none_is_refused(
 def test_a_shorter_version_that_was_read_is_replaced_by_the_longer_one(flow_home: Home) -> None:
     lines = seven_irons().splitlines(keepends=True)
     path = flow_home.inbox / "s.csv"
-    with running_service(flow_home) as service:
+    with running_service(flow_home, patient_s=PATIENT_S) as service:
         wait_until(lambda: service.presence.doing == "watching")
         path.write_text("".join(lines[:4]))
         wait_until(lambda: "s.csv" in logged(flow_home))
