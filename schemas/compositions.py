@@ -18,6 +18,7 @@ from rangeledger.schemas.units import dimension_of
 
 BACK_SPIN = "back_spin_rpm"
 SIDE_SPIN = "side_spin_rpm"
+LANDING_BEARING = "landing_bearing_deg"  # of the landing point, from the target line
 SPEED_RATIO = "speed_ratio"
 ROLL = "roll_m"
 DATE = "date"
@@ -30,19 +31,19 @@ HEAD_WIND, TAIL_WIND = "head_wind_mps", "tail_wind_mps"
 GIVEN_NAME, FAMILY_NAME = "given_name", "family_name"
 KEPT, DROPPED = "kept", "dropped"  # what the export says of a shot: it counts, it does not
 HELPERS = (
-    BACK_SPIN, SIDE_SPIN, SPEED_RATIO, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER, SHOT_COUNT, ZONE,
-    HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME, KEPT, DROPPED,
+    BACK_SPIN, SIDE_SPIN, LANDING_BEARING, SPEED_RATIO, ROLL, DATE, TIME, DATETIME, SHOT_NUMBER,
+    SHOT_COUNT, ZONE, HEAD_WIND, TAIL_WIND, GIVEN_NAME, FAMILY_NAME, KEPT, DROPPED,
 )  # fmt: skip
 # Names of version 0.1, accepted in mappings until version 0.3.
 FORMER_HELPERS = {"smash_factor": SPEED_RATIO}
 # Columns that have a left and a right.
 SIDED = (
     "launch_direction_deg", "spin_axis_deg", SIDE_SPIN, "carry_side_m", "total_side_m",
-    "club_path_deg", "face_angle_deg",
+    "club_path_deg", "face_angle_deg", LANDING_BEARING,
 )  # fmt: skip
 HELPER_DIMENSIONS = {
     BACK_SPIN: "rotation", SIDE_SPIN: "rotation", ROLL: "length", SPEED_RATIO: "ratio",
-    HEAD_WIND: "speed", TAIL_WIND: "speed",
+    HEAD_WIND: "speed", TAIL_WIND: "speed", LANDING_BEARING: "angle",
 }  # fmt: skip
 
 # Tags that say how a distance was measured; they may stand beside any length.
@@ -131,6 +132,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("spin_rate_rpm", "rate", "ball", 0.6, "rotation"),
     _c("spin_rate_rpm", "", "ball launch rate", 0.7, "rotation"),
     _c("spin_rate_rpm", "total", "ball rate", 0.7, "rotation"),
+    _c("spin_rate_rpm", "number", "ball", 0.7, "rotation"),  # `n [1/min]`, as engineers write it
     _c("spin_axis_deg", "axis", "spin angle ball"),
     _c("spin_axis_deg", "axis side", "spin ball", 0.9, "angle"),
     _c("spin_axis_deg", "axis curve", "spin ball", 0.9),
@@ -173,6 +175,13 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("apex_m", "max altitude", "ball flight"),
     _c("apex_m", "max vertical", "ball flight", 0.8),
     _c("apex_m", "apex altitude", "ball flight max"),
+    _c(LANDING_BEARING, "landing direction", "angle horizontal point ball target line from side"),
+    _c(LANDING_BEARING, "landing horizontal angle", "point ball target line from side"),
+    _c(LANDING_BEARING, "landing side angle", "point ball target line from"),
+    _c(LANDING_BEARING, "carry direction", "angle horizontal point ball target line from side"),
+    _c(LANDING_BEARING, "carry side", "angle point ball target line from", 0.9, "angle"),
+    _c(LANDING_BEARING, "landing side", "point ball target line from", 0.9, "angle"),
+    _c(LANDING_BEARING, "off angle", "ball target line from", 0.7),
     _c("descent_angle_deg", "landing angle", "descent vertical ball flight"),
     _c("descent_angle_deg", "descent angle", "ball flight vertical impact"),
     _c("descent_angle_deg", "descent", "ball landing impact flight", 0.85),
@@ -180,6 +189,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("descent_angle_deg", "impact angle", "ball vertical", 0.62),
     _c("descent_angle_deg", "landing impact angle", "ball vertical"),
     _c("descent_angle_deg", "impact angle surface", "ball vertical landing", 0.9),
+    _c("hang_time_s", "carry time", "ball", 0.9),
     _c("hang_time_s", "flight time", "ball carry total launch landing"),
     _c("hang_time_s", "carry time", "ball", 0.9),
     _c("hang_time_s", "flight", "ball", 0.85, "time"),
@@ -233,6 +243,7 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(KEPT, "kept", "shot ball"),
     _c(DROPPED, "dropped", "shot ball player"),
     _c("club", "club", "type name shot ball number"),
+    _c("club", "club swing", "type name"),  # of one cell that says both, as its cells tell
     _c("swing", "swing", "type name distance shot club height time point"),
     _c("flight_basis", "basis", "flight ball type"),
     _c("flight_basis", "flight", "ball type", 0.62),
@@ -242,6 +253,8 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c(SHOT_NUMBER, "shot number", "ball"),
     _c(SHOT_NUMBER, "number", "ball", 0.8),
     _c(SHOT_NUMBER, "shot", "", 0.7),
+    _c(SHOT_NUMBER, "swing", "", 0.6),
+    _c(SHOT_NUMBER, "swing number", ""),
     _c(SHOT_COUNT, "count", "shot ball number"),
 )
 

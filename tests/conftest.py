@@ -23,6 +23,7 @@ from tests.services.fixtures import (  # noqa: F401
     flow_home,
     object_store,
     postgres,
+    shared_engine,
     shared_place,
 )
 
@@ -37,8 +38,10 @@ os.environ["RANGELEDGER_ENGINE"] = "later"
 # Tables are as wide as their tests ask, however wide the terminal is that the tests run in.
 os.environ.pop("COLUMNS", None)
 
-# How long an example takes says more about the machine than about the code.
-settings.register_profile("rangeledger", deadline=None)
+# How long an example takes says more about the machine than about the code. The option
+# --hypothesis-profile takes the other profile.
+settings.register_profile("rangeledger", deadline=None, max_examples=50)
+settings.register_profile("thorough", deadline=None, max_examples=1000)
 settings.load_profile("rangeledger")
 
 
@@ -95,6 +98,21 @@ def own_made_home(made_home: Home, tmp_path: Path) -> Home:
     return Home(shutil.copytree(made_home.root, tmp_path / "made"))
 
 
+@pytest.fixture(scope="session")
+def _published_once(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    from tests.warehouse.serving.clients import publish
+
+    return Home(
+        made_once(tmp_path_factory, "two-shots", lambda root: publish(open_home(Home(root)), 1))
+    )
+
+
+@pytest.fixture
+def published_home(_published_once: Home, tmp_path: Path) -> Home:
+    """A home of its own that loaded one export with two shots and published them."""
+    return Home(shutil.copytree(_published_once.root, tmp_path / "published"))
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     """Give each process whole files in their order, so that what a file makes is made once."""
@@ -135,5 +153,9 @@ def _longest_first(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    """One process more than processors, as tests of services wait for one another."""
-    return (os.cpu_count() or 1) + 1
+    """Two processes more than processors, as tests of services wait for one another.
+
+    Each takes up to 0.9 GiB, and what it starts some more.
+    """
+    memory_gib = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
+    return max(1, min((os.cpu_count() or 1) + 2, int(memory_gib / 1.25)))

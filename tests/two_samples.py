@@ -66,11 +66,12 @@ def energy_test(
     one, two = (_some(sample, most_points, random) for sample in (first, second))
     pooled = np.concatenate((one, two))
     distances = cdist(pooled, pooled)
-    label = np.zeros(len(pooled), dtype=bool)
-    label[: len(one)] = True
-    found = _energy(distances, label)
-    as_far = sum(_energy(distances, random.permutation(label)) >= found for _ in range(divisions))
-    return EnergyTest(found, (1.0 + as_far) / (1.0 + divisions))
+    label = np.zeros(len(pooled))
+    label[: len(one)] = 1.0
+    labels = np.array([label, *(random.permutation(label) for _ in range(divisions))])
+    found, *others = _energies(distances, labels)
+    as_far = np.count_nonzero(np.array(others) >= found)
+    return EnergyTest(float(found), (1.0 + as_far) / (1.0 + divisions))
 
 
 def _some(sample: Array, most: int, random: np.random.Generator) -> Array:
@@ -80,11 +81,12 @@ def _some(sample: Array, most: int, random: np.random.Generator) -> Array:
     return sample[random.choice(len(sample), most, replace=False)]
 
 
-def _energy(distances: Array, label: npt.NDArray[np.bool_]) -> float:
-    """Energy distance of the two sides of a division."""
-    one, two = label.astype(float), (~label).astype(float)
-    n, m = one.sum(), two.sum()
-    to_one = distances @ one
-    within_one, between = one @ to_one, two @ to_one
-    within_two = two @ (distances @ two)
-    return float(2.0 * between / (n * m) - within_one / n**2 - within_two / m**2)
+def _energies(distances: Array, labels: Array) -> Array:
+    """Energy distance of the two sides of each division, a row of ones and zeros."""
+    n = labels.sum(axis=1)
+    m = labels.shape[1] - n
+    to_all = distances.sum(axis=0)
+    of_one = labels @ to_all
+    within_one = ((labels @ distances) * labels).sum(axis=1)
+    within_two = to_all.sum() - 2.0 * of_one + within_one
+    return 2.0 * (of_one - within_one) / (n * m) - within_one / n**2 - within_two / m**2

@@ -204,6 +204,7 @@ class ExportJob:
             if other.kind in kinds
         ]
         lines += [(a.line, a.text) for a in self.grid.skipped if a.why == "comment"]
+        lines += self.layout.beside
         parsed = {fact.line for block in self.layout.blocks for fact in block.facts.values()}
         parsed |= {s.line for s in self.layout.statements if s.kind != "unclear"}
         parsed |= {s.line for block in self.layout.blocks for s in block.units}

@@ -29,9 +29,9 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.kept_accounts import is_wanted, kept_accounts, sole_teller, taken
 from rangeledger.warehouse.system.limits import step_back
 
-# With this value in the environment commands start no such process: for a machine that counts
-# what is left running, or many loads one after the other.
-WHEN_VARIABLE, LATER = "RANGELEDGER_ENGINE", "later"
+# With the first value in the environment commands start no such process: for a machine that counts
+# what is left running, or many loads one after the other. With the second it does not step back.
+WHEN_VARIABLE, LATER, AT_ONCE = "RANGELEDGER_ENGINE", "later", "at-once"
 _TICK_S = 0.1
 _DOING = "keeping the flow engine's account of a load"
 
@@ -115,7 +115,8 @@ def main() -> None:
     """Tell what is kept in the home that is named."""
     with suppress(OSError):  # it leads a session already
         os.setsid()
-    step_back()
+    if os.environ.get(WHEN_VARIABLE) != AT_ONCE:
+        step_back()
     home = Home(Path(sys.argv[1]))
     try:
         tell_kept(home)

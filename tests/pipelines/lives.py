@@ -14,8 +14,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.loading import inbox
-from rangeledger.pipelines.loading.read_one import read_one
+from rangeledger.pipelines.loading import inbox, load
 from rangeledger.pipelines.running import deciding, forgetting, ledger, reloading
 from rangeledger.pipelines.running.reloading import ReloadRequest
 from rangeledger.schemas.errors import UsageError
@@ -44,7 +43,7 @@ class ReadHere:
     def __exit__(self, *_: object) -> None: ...
     def expect(self, *_: object) -> None: ...
     def read(self, *words: object) -> object:
-        return read_one(self._home, *words)  # type: ignore[arg-type]
+        return load.read_one(self._home, *words)  # type: ignore[arg-type]
 
 
 def _drop(turn: int) -> Callable[[Home], None]:

@@ -32,8 +32,8 @@ def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
     remember_reading_and_fits(monkeypatch)
 
 
-# A sixth of the gaps are tried here, the others where long tests are asked for.
-PARTS = [0, *(pytest.param(part, marks=pytest.mark.long) for part in range(1, 6))]
+# A twelfth of the gaps are tried here, the others where long tests are asked for.
+PARTS = [0, *(pytest.param(part, marks=pytest.mark.long) for part in range(1, 12))]
 # Loads repeat the same steps for each batch and export. The suite tries each step, reached by the
 # same calls, where it is done first (and, killed, last); this variable has all be tried.
 EVERY = bool(os.environ.get("RANGELEDGER_TESTS_EVERY_GAP"))
@@ -161,7 +161,7 @@ def loaded_many(
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("exports", "kills"), [(15, 6), pytest.param(40, 24, marks=pytest.mark.long)]
+    ("exports", "kills"), [(9, 4), pytest.param(40, 24, marks=pytest.mark.long)]
 )
 def test_a_process_killed_again_and_again_loads_each_export_once(
     tmp_path: Path, killer: Killer, loaded_many: Callable[[int], dict[str, Any]],
@@ -207,7 +207,7 @@ def test_two_processes_on_one_inbox_share_the_work(
     tmp_path: Path, killer: Killer, loaded_many: Callable[[int], dict[str, Any]]
 ) -> None:
     home = open_home(Home(tmp_path / "shared"))
-    put_many(home, 15)
+    put_many(home, 9)
     ended = killer.load_at_once([(home.root, {})] * 2)
     assert [one.how for one in ended] == ["done", "done"]
-    assert different(loaded_many(15), contents(home.root)) == []
+    assert different(loaded_many(9), contents(home.root)) == []

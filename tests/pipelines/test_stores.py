@@ -18,6 +18,12 @@ from rangeledger.warehouse.lake_damage import lake_damage
 from rangeledger.warehouse.stores.store import store_of
 
 from tests.exports_text import seven_irons
+from tests.pipelines.remembering import remember_reading_and_fits
+
+
+@pytest.fixture(autouse=True)
+def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    remember_reading_and_fits(monkeypatch)
 
 
 @pytest.fixture(
@@ -82,6 +88,11 @@ def test_what_a_user_decides_counts_also_after_a_rebuild(kept: Home) -> None:
     assert query(kept, "SELECT excluded FROM sessions").item() is False
 
 
+@pytest.mark.parametrize(
+    "kept",
+    ["home", pytest.param("shared", marks=[pytest.mark.fleet, pytest.mark.long])],
+    indirect=True,
+)
 def test_a_moved_and_a_merged_session_stay_so_through_a_correction_and_a_rebuild(
     kept: Home,
 ) -> None:

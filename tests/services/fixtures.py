@@ -15,23 +15,31 @@ from rangeledger.warehouse.opening import open_home
 
 from tests.once import held_by_all
 from tests.services.dask_cluster import SharedDaskCluster, start_shared_cluster
-from tests.services.flow_engine import start_shared_engine
+from tests.services.flow_engine import SharedEngine, start_shared_engine
 from tests.services.object_store import ObjectStore, start_shared_object_store
 from tests.services.postgres import Postgres, start_shared_postgres
 from tests.services.shared_place import EmptyStore, SharedPlace, make_empty_store
 
 
 @pytest.fixture(scope="session")
-def flow_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of the one Prefect server of all tests that run the flow."""
+def shared_engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SharedEngine]:
+    """The one Prefect server of all tests that run the flow."""
+    with held_by_all(tmp_path_factory, "flow-engine", start_shared_engine) as shared:
+        yield shared
+
+
+@pytest.fixture(scope="session")
+def flow_engine(
+    shared_engine: SharedEngine, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[str]:
+    """Its address; this process has joined it."""
     from rangeledger.pipelines.running import engine
 
     home = open_home(Home(tmp_path_factory.mktemp("engine")))
-    with held_by_all(tmp_path_factory, "flow-engine", start_shared_engine) as word:
-        engine.address_file(home).write_text(word)
-        with engine.engine(home):
-            engine.wait_for_engine()
-            yield os.environ["PREFECT_API_URL"]
+    engine.address_file(home).write_text(shared_engine.word)
+    with engine.engine(home):
+        engine.wait_for_engine()
+        yield os.environ["PREFECT_API_URL"]
 
 
 @pytest.fixture

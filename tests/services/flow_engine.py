@@ -7,9 +7,13 @@ runs it until standard input closes.
 
 from __future__ import annotations
 
+import shutil
+import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 
 from rangeledger.pipelines.running.engine import (
@@ -17,6 +21,7 @@ from rangeledger.pipelines.running.engine import (
     Server,
     address_file,
     apply_quiet_settings,
+    engine_folder,
     leave_word,
 )
 from rangeledger.warehouse.home import Home
@@ -25,8 +30,24 @@ from rangeledger.warehouse.opening import open_home
 _left: list[subprocess.Popen[bytes]] = []
 
 
-def start_shared_engine(folder: Path, held: int) -> str:
-    """Run it as long as it is held; returns the word that it leaves for commands."""
+@dataclass(frozen=True, slots=True)
+class SharedEngine:
+    """The word that it leaves for commands, and its records as they were before any load."""
+
+    word: str
+    records: Path
+
+    def begin(self, home: Home) -> None:
+        """Give a home the records of an engine that started once, which take seconds to make."""
+        engine_folder(home).mkdir(parents=True)
+        shutil.copyfile(self.records, engine_folder(home) / _RECORDS)
+
+
+_RECORDS = "prefect.db"
+
+
+def start_shared_engine(folder: Path, held: int) -> SharedEngine:
+    """Run it as long as it is held."""
     home = open_home(Home(folder))
     words = [sys.executable, "-m", "tests.services.flow_engine", str(folder)]
     with (home.logs / "keeper.log").open("wb") as log:
@@ -37,7 +58,13 @@ def start_shared_engine(folder: Path, held: int) -> str:
         assert running.poll() is None, (home.logs / "keeper.log").read_text()
         assert time.monotonic() < deadline, (home.logs / "engine.log").read_text()
         time.sleep(0.02)
-    return word.read_text()
+    records = folder / "records-before.db"
+    with (
+        closing(sqlite3.connect(engine_folder(home) / _RECORDS)) as there,
+        closing(sqlite3.connect(records)) as copy,
+    ):
+        there.backup(copy)
+    return SharedEngine(word.read_text(), records)
 
 
 def main(folder: str) -> None:

@@ -162,15 +162,11 @@ def test_the_published_file_answers_under_any_attached_name(home: Home) -> None:
         "",
     ],
 )
-def test_a_bad_or_writing_query_is_refused_in_a_sentence(home: Home, sql: str) -> None:
-    put(home, 1, make_shots([140.0]))
-    with database.open_ledger(home):
-        pass
-    publishing.publish(home)
+def test_a_bad_or_writing_query_is_refused_in_a_sentence(published_home: Home, sql: str) -> None:
     with pytest.raises(QueryError, match="can't be answered") as told:
-        database.query(home, sql)
+        database.query(published_home, sql)
     assert "\n" not in str(told.value)
-    assert database.query(home, "SELECT count(*) FROM shots").item() == 1
+    assert database.query(published_home, "SELECT count(*) FROM shots").item() == 2
 
 
 @pytest.mark.parametrize(
@@ -183,21 +179,16 @@ def test_a_bad_or_writing_query_is_refused_in_a_sentence(home: Home, sql: str) -
     ],
 )  # fmt: skip
 def test_types_that_frames_do_not_know_are_answered_too(
-    home: Home, sql: str, answer: object
+    published_home: Home, sql: str, answer: object
 ) -> None:
-    put(home, 1, make_shots([140.0, 150.0]))
-    with database.open_ledger(home):
-        pass
-    publishing.publish(home)
-    rows = database.query(home, f"SELECT {sql} FROM (SELECT * FROM shots LIMIT 2)")
+    rows = database.query(published_home, f"SELECT {sql} FROM (SELECT * FROM shots LIMIT 2)")
     assert rows.row(0)[0] == answer
 
 
-def test_a_pivot_is_answered_and_two_columns_of_a_name_are_kept_apart(home: Home) -> None:
-    put(home, 1, make_shots([140.0, 150.0]))
-    with database.open_ledger(home):
-        pass
-    publishing.publish(home)
+def test_a_pivot_is_answered_and_two_columns_of_a_name_are_kept_apart(
+    published_home: Home,
+) -> None:
+    home = published_home
     pivoted = database.query(home, "PIVOT shots ON shot_number USING max(carry_m) GROUP BY club")
     assert pivoted.rows() == [("7-iron", 140.0, 150.0)]
     assert database.query(home, "SELECT 1 AS a, 2 AS a, 3 AS a").columns == ["a", "a_1", "a_2"]

@@ -175,11 +175,26 @@ def fits_of_other_homes(
     finally:
         connection.unregister("wanted_fits")
     players = [str(row[0]) for row in rows]
+    tables = [table for schema, table in shown_tables(connection) if players and schema == "fits"]
+    filled = _filled(connection, tables, players)
     fits = {
         table: connection.execute(
             f"SELECT * FROM fits.{table} WHERE list_contains($1, player)", [players]
         ).pl()
-        for schema, table in shown_tables(connection)
-        if players and schema == "fits"
+        if table in filled
+        else pl.DataFrame()
+        for table in tables
     }
     return players, fits
+
+
+def _filled(
+    connection: DuckDBPyConnection, tables: Sequence[str], players: Sequence[str]
+) -> set[str]:
+    """Which of the tables of fits have rows of some players, asked at once: most have none."""
+    asked = " UNION ALL ".join(
+        f"SELECT '{table}' WHERE EXISTS (FROM fits.{table} WHERE list_contains($1, player))"
+        for table in tables
+    )
+    rows = connection.execute(asked, [list(players)]).fetchall() if asked else []
+    return {str(row[0]) for row in rows}

@@ -7,8 +7,6 @@ from rangeledger.pipelines.output.spreadsheet import safe_for_spreadsheets
 from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
-from tests.warehouse.serving.clients import publish
-
 
 @pytest.mark.parametrize("begins", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "＝1+1"])
 def test_text_that_begins_a_formula_is_kept_as_text(begins: str) -> None:
@@ -22,9 +20,8 @@ def test_a_heading_is_kept_from_being_a_formula_too() -> None:
     assert safe_for_spreadsheets(pl.DataFrame({"=1+1": ["a"]})).columns == ["'=1+1"]
 
 
-def test_the_command_escapes_when_told_and_only_csv(home: Home) -> None:
-    publish(home, 1)
-    asked = ["--home", str(home.root), "sql", "SELECT '=1+1' AS a, -2.5 AS b"]
+def test_the_command_escapes_when_told_and_only_csv(published_home: Home) -> None:
+    asked = ["--home", str(published_home.root), "sql", "SELECT '=1+1' AS a, -2.5 AS b"]
     csv = [*asked, "--format", "csv"]
     assert CliRunner().invoke(app, csv).stdout == "a,b\n=1+1,-2.5\n"
     assert CliRunner().invoke(app, [*csv, "--for-spreadsheet"]).stdout == "a,b\n'=1+1,-2.5\n"

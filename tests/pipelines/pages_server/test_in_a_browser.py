@@ -16,6 +16,7 @@ from rangeledger.warehouse.opening import open_home
 from tests.browser import opened_browser
 from tests.made_home import ADA, HOSTILE
 from tests.pipelines.pages_server.live import Live, live_pages, wait_until_watched
+from tests.services.flow_engine import SharedEngine
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, StorageState, ViewportSize
@@ -41,9 +42,11 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="module")
-def home(tmp_path_factory: pytest.TempPathFactory) -> Home:
+def home(tmp_path_factory: pytest.TempPathFactory, shared_engine: SharedEngine) -> Home:
     """An empty home that the tests of this module fill one after the other."""
-    return open_home(Home(tmp_path_factory.mktemp("day") / "home"))
+    empty = open_home(Home(tmp_path_factory.mktemp("day") / "home"))
+    shared_engine.begin(empty)
+    return empty
 
 
 @pytest.fixture(scope="module")
@@ -243,7 +246,7 @@ def test_7_two_browsers_read_while_a_third_loads(
             answer = page.goto(f"{pages.address}/players/tamsin-orrelle")
             assert answer is not None
             assert answer.ok
-        loader.wait_for_timeout(400)
+        loader.wait_for_timeout(1000)
     told = readers[0].request.get(f"{pages.address}/players/ann-lee/sessions.json").json()
     assert any("2026-05-09" in row["started_at"] for row in told["tables"]["sessions"])
 

@@ -17,6 +17,7 @@ from rangeledger.warehouse.home import Home
 from typer.testing import CliRunner
 
 from tests.pipelines.pages_server.live import Live, another_key, live_pages
+from tests.services.flow_engine import SharedEngine
 
 pytestmark = pytest.mark.slow
 
@@ -54,7 +55,10 @@ def test_two_hundred_at_once_are_answered_and_a_second_call_gives_another_key(ho
         assert ask(live, "/players/ada-brook", cookie)[0] == 200
 
 
-def test_told_to_stop_they_end_the_watcher_that_they_started(home: Home) -> None:
+def test_told_to_stop_they_end_the_watcher_that_they_started(
+    home: Home, shared_engine: SharedEngine
+) -> None:
+    shared_engine.begin(home)
     with live_pages(home.root):
         ends = time.monotonic() + 120.0
         while service_of(home) is None:

@@ -61,7 +61,7 @@ def test_many_random_exports(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_some_exports_of_strangers() -> None:
     paths = [path for folder in SETS for path, _ in from_folder(folder)]
-    assert_read_alike(paths[::40])
+    assert_read_alike(paths[::80])
 
 
 @pytest.mark.long

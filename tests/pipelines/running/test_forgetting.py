@@ -208,8 +208,9 @@ class _Killed(BaseException):
 
 
 @pytest.mark.parametrize("cut", [False, True])
+@pytest.mark.parametrize("every", [13, pytest.param(3, marks=pytest.mark.long)])
 def test_killed_on_the_way_it_is_gone_after_the_next_start(
-    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: bool
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: bool, every: int
 ) -> None:
     def killed() -> None:
         raise _Killed
@@ -218,7 +219,7 @@ def test_killed_on_the_way_it_is_gone_after_the_next_start(
     take(home, bo=seven_irons(BO, "2026-06-09"))
     expected = 12 if cut else 6
     copies = _copier(home, tmp_path)
-    for at in range(1, 60, 9):
+    for at in range(1, 80, every):
         copy = copies(at)
         weighed = forgetting.weigh_player(copy, ADA, cut=cut)
         with pytest.MonkeyPatch.context() as patch:

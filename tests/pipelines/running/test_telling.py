@@ -13,22 +13,24 @@ import pytest
 from rangeledger.pipelines.faults import fault_log
 from rangeledger.pipelines.running.account import Account
 from rangeledger.pipelines.running.engine import ACCOUNTS_VARIABLE, engine_folder
-from rangeledger.pipelines.running.telling import WHEN_VARIABLE
+from rangeledger.pipelines.running.telling import AT_ONCE, WHEN_VARIABLE
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.kept_accounts import kept_accounts
 
 from tests.exports_text import seven_irons
 from tests.pipelines.service.running import logged, wait_until
+from tests.services.flow_engine import SharedEngine
 
 _STEPS = {"identify", "prepare", "screen", "store", "settle", "fit what changed", "publish"}
 
 
 @pytest.fixture
 def alone(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
-    """Environment of a command beside which no engine runs."""
+    """Environment of a command beside which no engine runs, whose loads are soon told."""
     monkeypatch.delenv(ACCOUNTS_VARIABLE, raising=False)
     others = ("PREFECT_", WHEN_VARIABLE, "RANGELEDGER_ENGINE_")
-    return {name: value for name, value in os.environ.items() if not name.startswith(others)}
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(others)}
+    return kept | {WHEN_VARIABLE: AT_ONCE}
 
 
 def _ingest(home: Home, environment: dict[str, str]) -> None:
@@ -50,8 +52,11 @@ def _told(home: Home, table: str) -> list[tuple[str, str]]:
 
 @pytest.mark.prefect
 @pytest.mark.slow
-def test_a_load_is_told_of_when_its_command_has_ended(home: Home, alone: dict[str, str]) -> None:
+def test_a_load_is_told_of_when_its_command_has_ended(
+    home: Home, alone: dict[str, str], shared_engine: SharedEngine
+) -> None:
     """With it one whose process was killed amid a step, before."""
+    shared_engine.begin(home)
     killed = Account(home)
     killed.begin()
     killed.step(lambda: None, "identify")()
@@ -79,6 +84,23 @@ def test_a_home_can_be_removed_while_its_loads_are_told(home: Home, alone: dict[
     assert not home.root.exists()
 
 
+@pytest.mark.parametrize(("when", "steps_back"), [(AT_ONCE, False), ("", True)])
+def test_who_tells_leaves_the_processor_to_others_unless_it_is_wanted_at_once(
+    home: Home, alone: dict[str, str], when: str, steps_back: bool
+) -> None:
+    code = (
+        "import os, sys\n"
+        "from rangeledger.pipelines.running.telling import main\n"
+        "before = os.nice(0)\n"
+        "main()\n"
+        "print(os.nice(0) > before)\n"
+    )
+    words = [sys.executable, "-c", code, str(home.root)]
+    environment = alone | {WHEN_VARIABLE: when}
+    ran = subprocess.run(words, check=True, env=environment, capture_output=True, text=True)
+    assert ran.stdout.split() == [str(steps_back)]
+
+
 def _is_about(pid: str, home: Home) -> bool:
     try:
         words = Path(f"/proc/{pid}/cmdline").read_text().split("\0")
@@ -89,11 +111,14 @@ def _is_about(pid: str, home: Home) -> bool:
 
 @pytest.mark.prefect
 @pytest.mark.slow
-def test_a_service_tells_what_commands_have_kept(home: Home, alone: dict[str, str]) -> None:
+def test_a_service_tells_what_commands_have_kept(
+    home: Home, alone: dict[str, str], shared_engine: SharedEngine
+) -> None:
     _ingest(home, alone | {WHEN_VARIABLE: "later"})
     (path,) = kept_accounts(home)
     began = json.loads(path.read_text().splitlines()[0])["at"]
     assert not engine_folder(home).exists()
+    shared_engine.begin(home)
     words = [sys.executable, "-m", "rangeledger", "--home", str(home.root), "watch", "--quiet"]
     with subprocess.Popen(words, env=alone) as watch:
         wait_until(lambda: _untold(home) == [])

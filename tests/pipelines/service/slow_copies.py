@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rangeledger.pipelines.loading import inbox
+from rangeledger.pipelines.loading.growing_files import PATIENT_S
 from rangeledger.pipelines.running import ledger
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
@@ -99,7 +100,7 @@ def different(home: Home, expected: Home, copies: Sequence[Copy]) -> list[str]:
         (expected.inbox / f"{number}.csv").write_text(copy.text)
     ledger.load_plainly(expected, inbox.waiting(expected))
     ledger.complete(expected)
-    with running_service(home, settle_s=0.1, rescan_s=1.0) as service:
+    with running_service(home, rescan_s=1.0, patient_s=PATIENT_S) as service:
         wait_until(lambda: service.presence.doing == "watching")
         threads = [
             threading.Thread(target=copy.write, args=(home.inbox / f"{number}.csv",))

@@ -13,6 +13,7 @@ from typing import Any
 import polars as pl
 import pytest
 from rangeledger.pipelines.loading import inbox, load
+from rangeledger.pipelines.loading.growing_files import PATIENT_S
 from rangeledger.pipelines.main import app
 from rangeledger.pipelines.running import ledger
 from rangeledger.pipelines.running.engine import leave_word
@@ -35,6 +36,7 @@ from tests.pipelines.service.running import (
     logged,
     messages,
     running_service,
+    shot_count,
     wait_until,
 )
 from tests.pipelines.service.slow_copies import CUTS, different, matrix
@@ -89,14 +91,14 @@ def test_copies_that_pause_are_loaded_whole_and_none_is_refused(
 def test_a_shorter_version_that_was_read_is_replaced_by_the_longer_one(flow_home: Home) -> None:
     lines = seven_irons().splitlines(keepends=True)
     path = flow_home.inbox / "s.csv"
-    with running_service(flow_home) as service:
+    with running_service(flow_home, patient_s=PATIENT_S) as service:
         wait_until(lambda: service.presence.doing == "watching")
         path.write_text("".join(lines[:4]))
         wait_until(lambda: "s.csv" in logged(flow_home))
         assert query(flow_home, "SELECT count(*) FROM shots").item() == 3
         with path.open("a") as stream:
             stream.writelines(lines[4:])
-        wait_until(lambda: query(flow_home, "SELECT count(*) FROM shots").item() == 6)
+        wait_until(lambda: shot_count(flow_home) == 6)
         wait_until(lambda: inbox_is_empty(flow_home))
     states = query(flow_home, "SELECT state, shots FROM ingest_log ORDER BY ALL").rows()
     assert states == [("loaded", 3), ("loaded", 6)]
@@ -315,7 +317,7 @@ def test_a_file_that_grows_while_it_is_read_counts_as_the_longer_one(
         wait_until(lambda: service.presence.doing == "watching")
         drop(flow_home, "s.csv", "".join(lines[:-1]))
         wait_until(lambda: "s.csv" in logged(flow_home))
-        wait_until(lambda: query(flow_home, "SELECT count(*) FROM shots").item() == 6)
+        wait_until(lambda: shot_count(flow_home) == 6)
         wait_until(lambda: inbox_is_empty(flow_home))
 
 
@@ -373,7 +375,7 @@ def test_readers_beside_a_drain_meet_no_error_and_no_part_of_a_load(
     monkeypatch.setattr("rangeledger.pipelines.running.pace._LEAST_S", 0.0)
     monkeypatch.setattr("rangeledger.pipelines.running.pace._SHARE", 1000.0)
     put_many(flow_home, 15)
-    with reading_beside(flow_home, 2, 0.02) as seen:
+    with reading_beside(flow_home, 2, 0.1) as seen:
         drop(flow_home, "first.csv", seven_irons("Before The Others"))
         with running_service(flow_home):
             wait_until(lambda: len(logged(flow_home)) == 16)

@@ -16,7 +16,7 @@ from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.serving import worker
 
 from tests.pipelines.service.running import wait_until
-from tests.warehouse.serving.clients import ask, client, publish
+from tests.warehouse.serving.clients import ask, client
 
 
 def test_a_token_is_made_once_and_only_its_owner_can_read_it(home: Home) -> None:
@@ -47,20 +47,19 @@ RUNAWAY = (
 )
 
 
-def test_the_command_keeps_its_port_and_its_clients_whatever_ends(home: Home) -> None:
+def test_the_command_keeps_its_port_and_its_clients_whatever_ends(published_home: Home) -> None:
     """A runaway takes one statement; a server that is killed is there again at the same port."""
-    publish(home, 1)
     port = _free_port()
-    words = [sys.executable, "-m", "rangeledger", "--home", str(home.root), "serve"]
+    words = [sys.executable, "-m", "rangeledger", "--home", str(published_home.root), "serve"]
     served = subprocess.Popen(
         [*words, "--quiet", "--port", str(port), "--statement-limit-s", "1.5"]
     )
-    wait_until(lambda: bool((p := service_of(home, SERVE)) and p.address))
-    token, _ = find_token(home, None)
+    wait_until(lambda: bool((p := service_of(published_home, SERVE)) and p.address))
+    token, _ = find_token(published_home, None)
     refused = subprocess.run(words, capture_output=True, text=True, check=False)
     assert refused.returncode == 3
     assert "served already by process" in refused.stderr
-    log, audit = home.logs / "serve.log", home.logs / "audit.log"
+    log, audit = published_home.logs / "serve.log", published_home.logs / "audit.log"
     with client(port, token) as honest, client(port, token) as other:
         for _ in range(2):
             with pytest.raises(duckdb.Error, match="and was ended"):
@@ -80,12 +79,11 @@ def test_the_command_keeps_its_port_and_its_clients_whatever_ends(home: Home) ->
     assert "ran for over 1.5 s and was ended: SELECT count(*) FROM range(1000000) a" in (
         log.read_text()
     )
-    assert service_of(home, SERVE) is None
+    assert service_of(published_home, SERVE) is None
 
 
-def test_a_port_in_use_is_told_without_the_token(home: Home) -> None:
-    publish(home, 1)
-    words = [sys.executable, "-m", "rangeledger", "--home", str(home.root), "serve"]
+def test_a_port_in_use_is_told_without_the_token(published_home: Home) -> None:
+    words = [sys.executable, "-m", "rangeledger", "--home", str(published_home.root), "serve"]
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
         told = subprocess.run(
@@ -94,7 +92,7 @@ def test_a_port_in_use_is_told_without_the_token(home: Home) -> None:
         )  # fmt: skip
     assert told.returncode == 3
     assert f"can't listen at 127.0.0.1:{port}" in told.stderr
-    assert find_token(home, None)[0] not in told.stderr
+    assert find_token(published_home, None)[0] not in told.stderr
 
 
 def test_without_the_addition_one_sentence_says_what_to_install(

@@ -17,6 +17,7 @@ from rangeledger.warehouse.home import Home
 from tests.exports_text import seven_irons
 from tests.pipelines.backlog import put_many
 from tests.pipelines.service.running import drop, logged, wait_until
+from tests.services.flow_engine import SharedEngine
 
 pytestmark = [pytest.mark.slow, pytest.mark.prefect]
 
@@ -49,12 +50,13 @@ def engine_of(watch: subprocess.Popen[bytes]) -> int:
 
 
 def test_killed_on_the_way_asked_twice_and_bereft_of_its_engine_it_goes_on_until_told_to_stop(
-    home: Home, tmp_path: Path, request: pytest.FixtureRequest
+    home: Home, tmp_path: Path, request: pytest.FixtureRequest, shared_engine: SharedEngine
 ) -> None:
     """One life, as to start takes most of the time."""
-    put_many(home, 16)
+    shared_engine.begin(home)
+    put_many(home, 12)
     first = start(home)
-    wait_until(lambda: len(list(home.inbox.iterdir())) < 16)
+    wait_until(lambda: len(list(home.inbox.iterdir())) < 12)
     engines = children(first.pid)
     first.send_signal(signal.SIGKILL)
     first.wait()
@@ -65,7 +67,7 @@ def test_killed_on_the_way_asked_twice_and_bereft_of_its_engine_it_goes_on_until
     watch = start(home)
     request.addfinalizer(watch.wait)
     request.addfinalizer(watch.kill)
-    wait_until(lambda: len(logged(home)) == 16)
+    wait_until(lambda: len(logged(home)) == 12)
     wait_until(lambda: running_server(home) is not None)
     is_told_that_it_runs_and_takes_what_is_offered(home, watch, tmp_path)
     goes_on_with_another_engine(home, watch)
@@ -88,8 +90,8 @@ def is_told_that_it_runs_and_takes_what_is_offered(
     wait_until(lambda: {"visit.csv", "late.csv"} <= set(logged(home)))
     wait_until(lambda: list(home.inbox.iterdir()) == [])
     states = query(home, "SELECT state, count(*) FROM ingest_log GROUP BY ALL").rows()
-    assert dict(states) == {"loaded": 17, "quarantined": 1}
-    assert query(home, "SELECT count(*) FROM shots").item() == 17 * 6
+    assert dict(states) == {"loaded": 13, "quarantined": 1}
+    assert query(home, "SELECT count(*) FROM shots").item() == 13 * 6
 
 
 def goes_on_with_another_engine(home: Home, watch: subprocess.Popen[bytes]) -> None:

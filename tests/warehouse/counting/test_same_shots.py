@@ -54,11 +54,21 @@ def counted(home: Home) -> tuple[int, int]:
     return rows[0]
 
 
+PRINTED = [
+    ("yd", "mph", 1), ("ft", "km/h", 1), ("m", "m/s", 2), ("yd", "mph", 0), ("yd", "km/h", 2),
+]  # fmt: skip
+ZONES = [0.0, 2.0, -7.0, 5.75]
+
+
 @pytest.mark.parametrize(
-    ("length", "speed", "decimals"),
-    [("yd", "mph", 1), ("ft", "km/h", 1), ("m", "m/s", 2), ("yd", "mph", 0), ("yd", "km/h", 2)],
+    ("length", "speed", "decimals", "hours"),
+    [
+        # The suite has each unit and each zone, the coarsest print in the oddest zone.
+        pytest.param(*unit, hours, marks=() if (place + 1) % 4 == at else pytest.mark.long)
+        for place, unit in enumerate(PRINTED)
+        for at, hours in enumerate(ZONES)
+    ],
 )
-@pytest.mark.parametrize("hours", [0.0, 2.0, -7.0, 5.75])
 def test_a_visit_in_other_units_and_another_zone_counts_once(
     home: Home, length: str, speed: str, decimals: int, hours: float
 ) -> None:

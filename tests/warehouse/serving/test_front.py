@@ -29,9 +29,10 @@ with client(int(sys.argv[1]), sys.argv[2]) as asking:
 ENDLESS = "SELECT count(*) FROM range(10000000) a, range(10000000) b WHERE a.range * b.range = 7"
 
 
-def test_views_comments_and_macros_answer_and_follow_what_is_published(home: Home) -> None:
-    publish(home, 1)
-    with server(home) as running, client(running.port) as honest:
+def test_views_comments_and_macros_answer_and_follow_what_is_published(
+    published_home: Home,
+) -> None:
+    with server(published_home) as running, client(running.port) as honest:
         assert honest.execute("SELECT count(*) FROM range_home.shots").fetchone() == (2,)
         (counts,) = ask(
             honest, "SELECT count(*), count(DISTINCT (view_name, column_name)), "
@@ -40,17 +41,16 @@ def test_views_comments_and_macros_answer_and_follow_what_is_published(home: Hom
         assert counts[0] == counts[1]
         assert counts[2] == 0
         assert ask(honest, "FROM carry_in('Ada Brook', '7-iron', headwind := 3)") == []
-        publish(home, 3)
+        publish(published_home, 3)
         assert running.next("following")
         assert ask(honest, "SELECT count(*) FROM shots") == [(6,)]
         with client(running.port) as newcomer:
             assert ask(newcomer, "SELECT count(*) FROM shots") == [(6,)]
-        wait_until(lambda: len(list((home.state / "served").iterdir())) == 1)
+        wait_until(lambda: len(list((published_home.state / "served").iterdir())) == 1)
 
 
-def test_a_wrong_token_opens_nothing_and_is_told(home: Home) -> None:
-    publish(home, 1)
-    with server(home) as running:
+def test_a_wrong_token_opens_nothing_and_is_told(published_home: Home) -> None:
+    with server(published_home) as running:
         for token in ("", "wrong", TOKEN[:-1], TOKEN + "x", "' OR 1=1 --"):
             with pytest.raises(duckdb.Error), client(running.port, token) as connection:
                 ask(connection, "SELECT 1")
@@ -58,9 +58,10 @@ def test_a_wrong_token_opens_nothing_and_is_told(home: Home) -> None:
                 assert running.next("problem") == "A wrong token was shown by 127.0.0.1.", token
 
 
-def test_one_statement_is_ended_and_its_connection_and_all_others_go_on(home: Home) -> None:
-    publish(home, 1)
-    with server(home, Limits(statement_s=1.5)) as running, client(running.port) as first:
+def test_one_statement_is_ended_and_its_connection_and_all_others_go_on(
+    published_home: Home,
+) -> None:
+    with server(published_home, Limits(statement_s=1.5)) as running, client(running.port) as first:
         with client(running.port) as second:
             assert ask(second, "SELECT count(*) FROM shots") == [(2,)]
             with pytest.raises(duckdb.Error, match=r"ran for over 1\.5 s and was ended"):
@@ -74,11 +75,10 @@ def test_one_statement_is_ended_and_its_connection_and_all_others_go_on(home: Ho
         assert outcomes.count("ended") == 1
 
 
-def test_a_statement_that_waits_is_limited_as_one_that_computes(home: Home) -> None:
+def test_a_statement_that_waits_is_limited_as_one_that_computes(published_home: Home) -> None:
     """A slow reader or a wait uses no processor; the clock counts."""
-    publish(home, 1)
     waits = "SELECT count(*) FROM range(400000000) a WHERE hash(a.range) % 7 = 9"
-    with server(home, Limits(statement_s=1.0)) as running, client(running.port) as asking:
+    with server(published_home, Limits(statement_s=1.0)) as running, client(running.port) as asking:
         with pytest.raises(duckdb.Error, match=r"ran for over 1 s"):
             ask(asking, f"{waits} AND EXISTS ({ENDLESS})")
         for function in ("pg_sleep(300)", "sleep_ms(300000)"):
@@ -86,10 +86,9 @@ def test_a_statement_that_waits_is_limited_as_one_that_computes(home: Home) -> N
                 ask(asking, f"SELECT {function}")
 
 
-def test_a_result_has_a_bound_in_rows_and_in_bytes(home: Home) -> None:
-    publish(home, 1)
+def test_a_result_has_a_bound_in_rows_and_in_bytes(published_home: Home) -> None:
     limits = Limits(result_rows=50_000, result_mib=2)
-    with server(home, limits) as running, client(running.port) as greedy:
+    with server(published_home, limits) as running, client(running.port) as greedy:
         assert len(ask(greedy, "FROM range(50_000)")) == 50_000
         for sql in ("FROM range(500_000)", "SELECT repeat('x', 100) FROM range(40_000)"):
             with pytest.raises(duckdb.Error, match="larger than 50000 rows or 2 MiB"):
@@ -99,9 +98,8 @@ def test_a_result_has_a_bound_in_rows_and_in_bytes(home: Home) -> None:
         assert ask(greedy, "SELECT count(*) FROM shots") == [(2,)]
 
 
-def test_memory_ends_in_an_error_not_in_the_server(home: Home) -> None:
-    publish(home, 1)
-    with server(home, Limits(memory_mib=128)) as running, client(running.port) as greedy:
+def test_memory_ends_in_an_error_not_in_the_server(published_home: Home) -> None:
+    with server(published_home, Limits(memory_mib=128)) as running, client(running.port) as greedy:
         for sql in (
             "SELECT string_agg(range::VARCHAR || repeat('x', 50), '') FROM range(200_000_000)",
             "SELECT list(range) FROM range(2_000_000_000)",
@@ -140,9 +138,8 @@ def test_a_token_for_some_players_sees_nothing_of_others(home: Home) -> None:
             pass
 
 
-def test_every_statement_leaves_an_audit_line(home: Home) -> None:
-    publish(home, 1)
-    with server(home) as running, client(running.port) as asking:
+def test_every_statement_leaves_an_audit_line(published_home: Home) -> None:
+    with server(published_home) as running, client(running.port) as asking:
         assert ask(asking, "SELECT count(*) FROM shots") == [(2,)]
         with pytest.raises(duckdb.Error):
             ask(asking, "SELECT getenv('PATH')")
@@ -161,9 +158,8 @@ def test_every_statement_leaves_an_audit_line(home: Home) -> None:
     assert TOKEN not in json.dumps(running.told)
 
 
-def test_a_body_is_bounded_before_anybody_has_shown_a_token(home: Home) -> None:
-    publish(home, 1)
-    with server(home) as running:
+def test_a_body_is_bounded_before_anybody_has_shown_a_token(published_home: Home) -> None:
+    with server(published_home) as running:
         head = b"POST /quack HTTP/1.1\r\nHost: x\r\nContent-Length: 600000000\r\n\r\n"
         connect = b"\x01\x00\x01\x03\x00\x06\xff\xff\x01\x00\x14"
         with socket.create_connection(("localhost", running.port)) as hostile:
@@ -182,10 +178,9 @@ def test_a_body_is_bounded_before_anybody_has_shown_a_token(home: Home) -> None:
                 assert hostile.recv(4096).split(b" ")[1] == status
 
 
-def test_pages_of_other_places_are_not_let_in(home: Home) -> None:
+def test_pages_of_other_places_are_not_let_in(published_home: Home) -> None:
     """Nothing allows a page of another origin to read (Fetch standard, CORS protocol)."""
-    publish(home, 1)
-    with server(home) as running:
+    with server(published_home) as running:
         asked = http.client.HTTPConnection("localhost", running.port, timeout=10)
         asked.request("GET", "/health", headers={"Origin": "http://elsewhere.example"})
         answer = asked.getresponse()
@@ -195,9 +190,8 @@ def test_pages_of_other_places_are_not_let_in(home: Home) -> None:
         assert allowed == []
 
 
-def test_numbers_for_monitors_need_the_token(home: Home) -> None:
-    publish(home, 1)
-    with server(home) as running, client(running.port) as honest:
+def test_numbers_for_monitors_need_the_token(published_home: Home) -> None:
+    with server(published_home) as running, client(running.port) as honest:
         ask(honest, "SELECT 1")
         assert _metrics(running.port, "wrong")[0] == 401
         status, text = _metrics(running.port, TOKEN)
@@ -219,9 +213,8 @@ def _metrics(port: int, token: str) -> tuple[int, str]:
     return answer.status, answer.read().decode()
 
 
-def test_a_client_that_goes_takes_its_statement_with_it(home: Home) -> None:
-    publish(home, 1)
-    with server(home, Limits(statements=1)) as running, client(running.port) as honest:
+def test_a_client_that_goes_takes_its_statement_with_it(published_home: Home) -> None:
+    with server(published_home, Limits(statements=1)) as running, client(running.port) as honest:
         assert ask(honest, "SELECT count(*) FROM shots") == [(2,)]
         leaving = subprocess.Popen([sys.executable, "-c", LEAVING, str(running.port), TOKEN])
         wait_until(lambda: "statements_running 1\n" in _metrics(running.port, TOKEN)[1])
@@ -230,8 +223,7 @@ def test_a_client_that_goes_takes_its_statement_with_it(home: Home) -> None:
         assert ask(honest, "SELECT count(*) FROM shots") == [(2,)]
 
 
-def test_with_a_certificate_the_way_is_encrypted(home: Home, tmp_path: Path) -> None:
-    publish(home, 1)
+def test_with_a_certificate_the_way_is_encrypted(published_home: Home, tmp_path: Path) -> None:
     certificate, key = tmp_path / "certificate.pem", tmp_path / "key.pem"
     words = (
         "openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=localhost "
@@ -239,7 +231,7 @@ def test_with_a_certificate_the_way_is_encrypted(home: Home, tmp_path: Path) -> 
     )
     subprocess.run(words.split(), check=True, capture_output=True)
     trust = f"SET ca_cert_file = '{certificate}'"
-    with server(home, certificate=str(certificate), key=str(key)) as running:
+    with server(published_home, certificate=str(certificate), key=str(key)) as running:
         with client(running.port, TOKEN, trust, options=" (DISABLE_SSL false)") as asking:
             assert ask(asking, "SELECT count(*) FROM shots") == [(2,)]
         with pytest.raises(duckdb.Error), client(running.port) as plain:

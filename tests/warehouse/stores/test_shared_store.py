@@ -24,10 +24,16 @@ from rangeledger.warehouse.stores.store import store_of
 
 from tests.exports_text import seven_irons
 from tests.pipelines.killing import CLOCK_COLUMNS, Killer, contents, different
+from tests.pipelines.remembering import remember_reading_and_fits
 from tests.pipelines.rival_loaders import exports, fill, rival, wrong_with
 from tests.services.shared_place import SharedPlace, lake_of, objects_of
 
 pytestmark = [pytest.mark.fleet, pytest.mark.slow]
+
+
+@pytest.fixture(autouse=True)
+def _read_and_fit_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    remember_reading_and_fits(monkeypatch)
 
 
 def load(home: Home, **files: str) -> list[str]:
@@ -88,7 +94,7 @@ def test_rivals_that_are_killed_load_each_export_once(
 ) -> None:
     user = shared_place.academy()
     homes = [shared_place.home(tmp_path / name, user) for name in ("north", "south")]
-    files = exports(8)
+    files = exports(5)
     for one in homes:
         fill(one, files, backwards=one is homes[1])
     with Killer() as killer:

@@ -43,6 +43,7 @@ from rangeledger.schemas.compositions import (
     MODELLED,
     OFF,
     SIDE_SPIN,
+    SIDED,
     SPEED_RATIO,
     STRAIGHT,
     column_dimension,
@@ -56,6 +57,9 @@ _MOST_ROWS = 40
 _MOST_OPEN = 8
 _LEAST_ODDS, _LEAST_LEAD = 4.0, 3.0  # log odds over no reading at all, and over the next one
 _WORD_ODDS = 6.0  # log odds of a heading that is fully telling
+# Log odds that the one angle of a table, of which nothing else is said, is that of the launch:
+# most tables have no other angle than that; common practice, no source.
+_LONE_ANGLE = 4.0
 _TOTAL_ALONE = 4.0  # log odds against a total where no column is the carry
 _UNITS = {
     "length": ("m", "yd", "ft"),
@@ -132,6 +136,8 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             words.pop("spin_rate_rpm", None)
         if not words or any(_has_digit(w) for w in profile.heading.unknown):
             continue
+        if "launch_angle_deg" in words and _is_lone_angle(profile, assignment):
+            words["launch_angle_deg"] += _LONE_ANGLE
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
         spread = np.nanstd(numbers) if np.isfinite(numbers).any() else 0.0
         if not spread > 0.0:
@@ -140,6 +146,22 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             units = profile.cell_units or profile.heading.units
             found.append(_Open(profile, claim, np.abs(numbers), words, units))
     return found[:_MOST_OPEN]
+
+
+def _is_lone_angle(profile: Profile, assignment: Assignment) -> bool:
+    """Whether a heading says `Angle` and no other column has one, but those with a left and right.
+
+    Nothing else is known of it: an angle of something may be that of anything.
+    """
+    others = [p for p, _ in assignment.extras] + [a.profile for a in assignment.doubtful]
+    others += [a.profile for n, a in assignment.by_column.items() if n not in SIDED]
+    angled = [p for p in others if p is not profile and _is_angle(p)]
+    return profile.heading.tags <= {"angle", "vertical"} and _is_angle(profile) and not angled
+
+
+def _is_angle(profile: Profile) -> bool:
+    units = profile.cell_units or profile.heading.units
+    return "angle" in profile.heading.tags or any(UNITS[u].dimension == "angle" for u in units)
 
 
 def _measured(assignment: Assignment) -> list[Assigned]:

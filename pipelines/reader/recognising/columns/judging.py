@@ -21,6 +21,7 @@ from rangeledger.schemas.compositions import (
     DROPPED,
     HEAD_WIND,
     KEPT,
+    LANDING_BEARING,
     SHOT_COUNT,
     SHOT_NUMBER,
     SIDE_SPIN,
@@ -42,6 +43,7 @@ MOSTLY_CLUBS = 0.7
 _HELPER_RANGE = {
     BACK_SPIN: (-3000.0, 20000.0),
     SIDE_SPIN: (-9000.0, 9000.0),
+    LANDING_BEARING: (-90.0, 90.0),
     SPEED_RATIO: RANGE_OF_SPEED_RATIOS,
     "roll_m": (-60.0, 200.0),
     HEAD_WIND: (-40.0, 40.0),
@@ -267,6 +269,8 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
         return 0.0, "the cells are times of day"
     if column == "swing" and profile.sample and all(_is_strike(cell) for cell in profile.sample):
         return 0.0, "the cells say how balls were met"
+    if column == "swing" and _counts_on(profile):
+        return 0.0, "the cells count on by ones"
     if column == "swing" and profile.clubs_known() > MOSTLY_CLUBS:
         return 0.0, "the cells name clubs"
     if column in ("ball", "surface", "flight_basis") and profile.is_number:
@@ -280,6 +284,14 @@ def _judge_text(candidate: Candidate, profile: Profile) -> tuple[float, str]:
     if column == "player" and profile.clubs_known() > MOSTLY_CLUBS and candidate.weight < 0.8:
         return 0.0, "the cells name clubs"
     return candidate.weight, "the cells are words"
+
+
+def _counts_on(profile: Profile) -> bool:
+    """Whether whole numbers go on by ones, from group to group anew: `Swing` 1, 2, 3, Average."""
+    known = profile.known
+    steps = np.diff(known)
+    ones = (steps == 1.0) | (known[1:] == 1.0)
+    return bool(known.size >= _FEWEST_COUNTED and _whole_numbers(profile) and ones.all())
 
 
 def _is_strike(cell: str) -> bool:

@@ -8,6 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 _FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
+# Log odds that a row with the name of a shot is no mean: one in a thousand, from memory of exports.
+_SURE_OF_A_NAMED_MEAN = 7.0
+_CHANCE_OF_A_SLIP = 0.02  # that a column of a mean differs: it was reckoned from finer numbers
 
 
 def by_arithmetic(
@@ -15,6 +18,7 @@ def by_arithmetic(
     decimals: Sequence[int],
     group: npt.NDArray[np.int64],
     nameless: npt.NDArray[np.bool_],
+    named: npt.NDArray[np.bool_] | None = None,
 ) -> npt.NDArray[np.bool_]:
     """Rows that equal the mean of the rows before them, in their group or in the whole table.
 
@@ -28,16 +32,23 @@ def by_arithmetic(
         Which rows belong together: the same club without a break.
     nameless : numpy array of bool
         Rows without club or number of their own, or at the end of their group.
+    named : numpy array of bool or None
+        Rows that bear a name as shots do: only numbers that a shot would hardly have make means
+        of them.
 
     Returns
     -------
     numpy array of bool
         Rows that are means of at least two others in at least three columns.
     """
+    named = np.zeros(len(nameless), np.bool_) if named is None else named
     found = np.zeros(len(nameless), np.bool_)
     if len(numbers) < _FEWEST_COLUMNS or not nameless.any():
         return found
     found |= nameless & _means_of_all_above(numbers, decimals)
+    for row in np.flatnonzero(found & named).tolist():
+        above = np.flatnonzero(~found[:row] | ~nameless[:row])
+        found[row] = _evidence(row, above, numbers, decimals) >= _SURE_OF_A_NAMED_MEAN
     likely = np.zeros(len(nameless), np.bool_)
     rows = np.flatnonzero(nameless & ~found)
     likely[rows] = _near_means_of_runs(rows, numbers, decimals, group, found)
@@ -45,7 +56,11 @@ def by_arithmetic(
     while likely[row]:
         likely[row] = False
         if any(
-            len(above) >= _FEWEST_SHOTS and _is_mean(row, above, numbers, decimals)
+            len(above) >= _FEWEST_SHOTS
+            and _is_mean(row, above, numbers, decimals)
+            and not (
+                named[row] and _evidence(row, above, numbers, decimals) < _SURE_OF_A_NAMED_MEAN
+            )
             for above in _rows_above(row, group, found)
         ):
             found[row] = True
@@ -268,3 +283,28 @@ def _is_mean(
             if 3 * differ > len(numbers) - differ:
                 return False
     return agree >= _FEWEST_COLUMNS and agree >= 3 * differ
+
+
+def _evidence(
+    row: int,
+    above: npt.NDArray[np.int64],
+    numbers: Sequence[npt.NDArray[np.float64]],
+    decimals: Sequence[int],
+) -> float:
+    """Log odds, before what is thought of rows in general, that a row is a mean and no shot.
+
+    A shot falls on the rounded mean by chance, the likelier the coarser a column is printed: with
+    the density of the normal distribution in its middle, for a new value beside `n` known ones.
+    """
+    odds = 0.0
+    for values, places in zip(numbers, decimals, strict=True):
+        known = values[above][np.isfinite(values[above])]
+        if not np.isfinite(values[row]) or known.size < _FEWEST_SHOTS or np.ptp(known) == 0.0:
+            continue
+        near = 0.55 * 10.0**-places
+        spread = np.std(known, ddof=1) * np.sqrt(1.0 + 1.0 / known.size)
+        by_chance = min(0.95, 2.0 * near / (spread * np.sqrt(2.0 * np.pi)))
+        fits = abs(values[row] - known.mean()) <= near
+        odds += np.log((1.0 - _CHANCE_OF_A_SLIP) / by_chance) if fits else 0.0
+        odds += 0.0 if fits else np.log(_CHANCE_OF_A_SLIP / (1.0 - by_chance))
+    return float(odds)

@@ -62,7 +62,28 @@ def by_words(profiles: Sequence[Profile], columns: dict[int, str]) -> npt.NDArra
             # A player may be called Max, or Mean Gene: such words count only beside a blank club.
             found |= _is_in(profile.text, [word for word in sure if fold(word) in _words()])
         found |= _is_in(profile.text, words) & unnamed
-    return found
+    return found | _counts_below(profiles, columns, found) if found.any() else found
+
+
+def _counts_below(
+    profiles: Sequence[Profile], columns: dict[int, str], found: npt.NDArray[np.bool_]
+) -> npt.NDArray[np.bool_]:
+    """Rows right below one that sums up, nearly empty and with no club where shots have theirs.
+
+    `N.º de pancadas;6;;;` below mean and deviation, in words that nobody may know.
+    """
+    clubs = next((p for p in profiles if columns.get(p.place) == "club"), None)
+    if clubs is None:
+        return np.zeros_like(found)
+    known = {cell: club_of(cell).known for cell in distinct(clubs.text)}
+    cells = clubs.text.to_list()
+    filled = np.sum([np.asarray((stripped(p.text) != "").to_numpy()) for p in profiles], axis=0)
+    sparse = 2 * filled <= np.median(filled)
+    below = np.zeros_like(found)
+    for row in np.flatnonzero(sparse[1:]) + 1:
+        label = cells[row]
+        below[row] = (found | below)[row - 1] and bool(label) and not known.get(label, True)
+    return below
 
 
 def _begun_like_summaries(text: pl.Series) -> list[str]:

@@ -167,7 +167,8 @@ def _means(
         if p.numbers is not None
     ]
     places = [decimals(profile) for profile in measured]
-    found = row_statistics.by_arithmetic(numbers, places, group, nameless)
+    named = ~_labelled(columns, length) & ("club" in columns)
+    found = row_statistics.by_arithmetic(numbers, places, group, nameless, named)
     if short:
         labelled = _labelled(columns, length) | summed | found
         if ((labelled | remarked) & ~summed & ~found).any():

@@ -69,6 +69,7 @@ class Layout:
     notes: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
     uncounted: list[tuple[int, str]] = field(default_factory=list)  # records, and their title
+    beside: list[tuple[int, str]] = field(default_factory=list)  # lines in cells right of shots
 
 
 def same_headings(blocks: Sequence[Block]) -> list[list[Block]]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from rangeledger.pipelines.reader.recognising.lines.axes import axes_in, with_axes
 from rangeledger.pipelines.reader.recognising.lines.footnotes import footnotes_in, with_footnotes
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
     COMMENT_MARKS,
@@ -78,6 +79,7 @@ class GridRows:
         self.lines = lines_of(grid, self.head)
         self.legend = _legend(self.lines) or listed_codes(self.lines, self.head)
         self.footnotes = footnotes_in(self.lines)
+        self.axes = axes_in(self.lines)
 
     def __len__(self) -> int:
         return len(self.grid)
@@ -108,6 +110,10 @@ def _explained(text: str, below: str, table: GridRows) -> Heading:
         return replace(_explained(f"{text} {sign}", unit, table), text=text)
     if table.footnotes and (noted := with_footnotes(text, table.footnotes)) is not None:
         return replace(_explained(noted, below, table), text=text)
+    if table.axes and (placed := with_axes(text, table.axes)) is not None:
+        heading = read_heading(placed, below, table.language)
+        if heading.weight >= _SURE_WORDS:
+            return replace(heading, text=text)
     if not table.legend:
         return read_heading(text, below, table.language)
     symbol = _SYMBOL.match(text)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-from rangeledger.pipelines.reader.normalising.phrases import NUMBER, pieces_of
 from rangeledger.pipelines.reader.normalising.words import is_summary_word
 from rangeledger.pipelines.reader.reading.skipped_lines import SkippedLine
+from rangeledger.pipelines.reader.recognising.lines.asides import states_beside, take_asides
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block, Layout, OtherLine
 from rangeledger.pipelines.reader.recognising.lines.footnotes import FOOTNOTE, is_footnote
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import (
@@ -50,6 +49,7 @@ from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.words.conditions_in_text import (
     club_alone,
     club_in_title,
+    like_a_club,
 )
 from rangeledger.pipelines.reader.recognising.words.facts import (
     TWO_DAYS,
@@ -72,7 +72,6 @@ from rangeledger.schemas.reasons import LineKind
 
 _OF_A_VISIT = (DATE, TIME, "player")
 _DRESS = "#;/*%=- "
-_NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
 
 
 class LayoutFinder:
@@ -148,6 +147,7 @@ class LayoutFinder:
         """What stands below the last shot holds for all of them, unless something was said."""
         self.layout.statements += self._trailing_statements
         self.layout.unread += name_blocks(self.layout.blocks)
+        take_asides(self.table, self.layout)
         if not self._group_is_fresh:
             return
         for block in self.layout.blocks:
@@ -274,7 +274,7 @@ class LayoutFinder:
         for place in np.flatnonzero(widths > widest):
             cells = self.table[int(records[place])]
             ragged[place] = bool(filled(cells[widest:])) and not (
-                remarks and is_remark(cells[width - 1 :])
+                states_beside(cells[widest:]) or (remarks and is_remark(cells[width - 1 :]))
             )
         return ragged
 
@@ -288,7 +288,7 @@ class LayoutFinder:
         self.layout.others.append(OtherLine(record, kind, text))
         line = int(self.grid.line[record])
         self._take(words, line, facts)
-        club = club_in_title(words[0]) if len(words) == 1 else None
+        club = club_in_title(words[0], above=True) if len(words) == 1 else None
         if club is not None:
             self._group["club"] = Fact("club", club, (), line)
         if not heads_columns(words):
@@ -358,19 +358,11 @@ class LayoutFinder:
         if len(words) == 1 and not statement.facts and is_full_name(words[0]):
             self._group[LONE_NAME] = Fact(LONE_NAME, words[0].strip(), (), line)
         if len(words) == 1 and all(fact.column == "swing" for fact in statement.facts):
-            club = club_in_title(words[0]) or self._like_a_club(words[0])
+            club = club_in_title(words[0])
+            if club is None and "club" in self._group:
+                club = like_a_club(words[0])
             if club is not None:
                 self._group["club"] = Fact("club", club, (), line)
-
-    def _like_a_club(self, text: str) -> str | None:
-        """A title written like the clubs above other shots, in words that we don't know.
-
-        `Zwack 4` below `7 iron` is the next club, whatever it is; its shots are none of the last.
-        """
-        if "club" not in self._group or not _NUMBERED_WORD.match(text):
-            return None
-        kinds = {piece.kind for piece in pieces_of(text, ("visits", "places", "shots_said"))}
-        return text.strip() if kinds == {None, NUMBER} else None
 
 
 def find_layout(grid: AnyGrid, mappings: Sequence[HeadingMap] = ()) -> Layout | None:

@@ -22,7 +22,7 @@ from rangeledger.pipelines.reader.recognising.columns.unit_readings import (
 from rangeledger.schemas.headings import plain, unit_symbols
 from rangeledger.schemas.reasons import RowReason
 
-# A shot may lack any other value; of these a word in place of the number is no mere gap.
+# A shot needs one of these: a word in place of the only one is no mere gap.
 _NEEDED = frozenset({"ball_speed_mps", "carry_m"})
 _FEWEST_ALIKE = 2  # cells with the same word: then it is the file's own for no value
 _MOST_SHOWN = 3
@@ -75,13 +75,15 @@ def odd_cells(
     rejections, remarks = [], []
     for name, rows in bad.items():
         heading, text = columns[name].profile.heading.text, columns[name].profile.text
+        lone = rows & ~_measured_beside(name, columns, found)
+        needed = set(text.filter(lone).drop_nulls())
         words = {
             cell
             for cell in text.filter(rows).drop_nulls()
             if is_vague(cell)
             or (
                 not any(map(str.isdigit, cell))
-                and (name not in _NEEDED or said[cell] >= _FEWEST_ALIKE)
+                and (cell not in needed or said[cell] >= _FEWEST_ALIKE)
             )
         }
         if words:
@@ -122,6 +124,21 @@ def is_vague(cell: str) -> bool:
 @cache
 def _between() -> re.Pattern[str]:
     return re.compile(rf"[0-9]\s*\b{any_of('between', 'to')}\b\s*[0-9]")
+
+
+def _measured_beside(
+    name: str, columns: Mapping[str, Assigned], found: Mapping[str, pl.Series]
+) -> pl.Series:
+    """Rows that can do without a column's value: it is not needed, or another one stands there."""
+    rows = len(columns[name].profile.text)
+    if name not in _NEEDED:
+        return pl.Series([True]).new_from_index(0, rows)
+    beside = pl.Series([False]).new_from_index(0, rows)
+    for other in _NEEDED & columns.keys() - {name}:
+        numbers = columns[other].profile.numbers
+        if numbers is not None:
+            beside |= numbers.value.is_not_null() & ~found[other]
+    return beside
 
 
 def _bad(assigned: Assigned, units: UnitsFound, name: str) -> pl.Series:

@@ -35,6 +35,7 @@ from rangeledger.schemas.words import fold
 _POINT = NumberFormat(".")
 # `1.250 m`, `1,250 ft`: nobody tells a height or a pressure to a thousandth.
 _IN_THOUSANDS = ("altitude_m", "air_pressure_hpa")
+_REMARK_AT_THE_END = re.compile(r"(?<=\w|[%°])\s*\([^()]*\)\s*$")
 _GROUPED = re.compile(r"^(\s*[0-9]{1,3})[.,]([0-9]{3})(?![0-9.])")
 _AMONG = re.compile(r"^([^\d~≈+−-]*?)[\s~≈]*([-+−]?[0-9][0-9.,']*)\s*([^\d\s].*?)\s*$")
 _ROUGHLY = ("roughly", "weather", "fillers_said")
@@ -183,6 +184,9 @@ class Stated:
             self._leave_out(name, fact, "nothing says where the target lies")
             return None
         text = _GROUPED.sub(r"\1\2", fact.text) if name in _IN_THOUSANDS else fact.text
+        bare = _REMARK_AT_THE_END.sub("", text)
+        if bare != text and not unit_symbols(text[len(bare) :]):  # `1003 hPa (at the range)`
+            text = bare
         value, written = _number_and_unit(text, self.marks.decimal, self.marks.thousands)
         if value is None:
             value, written = _number_and_unit(plain_decimal(text), ".", None)
@@ -250,7 +254,8 @@ def _customary(
     if value is None:
         return symbols
     if name == "humidity_pct" and not (written or symbols):
-        return ("%",) if 1.0 < value <= 100.0 else ()
+        # No air has less than a hundredth of its moisture: below one it is a share.
+        return ("%",) if 1.0 < value <= 100.0 else ("1",) if 0.0 < value < 1.0 else ()
     low, high = _INCHES_OF_MERCURY
     if name == "air_pressure_hpa" and "in" in symbols and low < value < high:
         return ("inHg",)

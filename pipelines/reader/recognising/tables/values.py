@@ -23,7 +23,13 @@ from rangeledger.pipelines.reader.recognising.tables.wind_columns import along_t
 from rangeledger.pipelines.reader.recognising.words.signs import CLOSED as CLOSED_SIDE
 from rangeledger.pipelines.reader.recognising.words.signs import OPEN as OPEN_SIDE
 from rangeledger.schemas.columns import NUMBERS
-from rangeledger.schemas.compositions import BACK_SPIN, SIDE_SPIN, SIDED, column_dimension
+from rangeledger.schemas.compositions import (
+    BACK_SPIN,
+    LANDING_BEARING,
+    SIDE_SPIN,
+    SIDED,
+    column_dimension,
+)
 from rangeledger.schemas.words import fold, words_of
 
 _STEEPEST_AXIS_DEG = 80.0  # beyond it back spin says little of the total
@@ -304,6 +310,20 @@ def _along(
         )
 
 
+def _of_bearing(
+    values: dict[str, pl.Series], columns: Mapping[str, Assigned], remarks: list[str]
+) -> None:
+    """Where the ball landed beside the line, of its distance and its bearing from the line."""
+    bearing = values.pop(LANDING_BEARING, None)
+    if bearing is None or "carry_m" not in values or "carry_side_m" in values:
+        return
+    straight = columns["carry_m"].profile.heading.straight
+    part = bearing.radians().sin() if straight else bearing.radians().tan()
+    values["carry_side_m"] = (values["carry_m"] * part).alias("carry_side_m")
+    heading = columns[LANDING_BEARING].profile.heading.text
+    remarks.append(f"The side of the carry was computed with its bearing {heading!r}.")
+
+
 def _by_side(far: pl.Series, side: pl.Series) -> pl.Series:
     """Part along the line of a distance straight to a point; an impossible one stays as it is."""
     frame = pl.DataFrame({"far": far, "side": side})
@@ -350,6 +370,7 @@ def canonical_values(
     remarks: list[str] = []
     signed = _signed(values, columns, sides)
     _total_spin(signed, remarks)
+    _of_bearing(signed, columns, remarks)
     _along(signed, columns, remarks)
     remarks += along_the_line(signed, cross_wind, across)
     kept = [series.alias(name) for name, series in signed.items() if name in NUMBERS]

@@ -28,6 +28,10 @@ _AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a 
 _BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
 _FILLERS = ("fillers_said", "shots_said")
 _LONGEST = 60
+_MOST_WORDS_BEFORE = 6  # a club in a title: `Range session today with my driver`
+_TITLE_PARTS = re.compile(r"[,;|()\[\]:]|\s[-–—]\s")
+_OTHER_CLUBS = ("clubs", "club_kinds", "denials", "other_days")
+_NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
 _NUMBERED_TITLE = re.compile(r"^\s*\d{1,2}[.)]\s+(\S.*)$")
 
 
@@ -117,7 +121,7 @@ def _condition(text: str, line: int, *, asked: bool) -> list[Fact]:
     wind = wind_in(text) if asked or speaks_of_wind(text) else None
     if wind is not None and (wind.whole or asked):
         return facts_of_wind(wind, line, loose=True)
-    if asked and (fact := _quantity(text, line)):
+    if asked and (fact := _quantity(text, line, asked=True)):
         return [fact]
     return _named_quantity(text, line)
 
@@ -132,7 +136,7 @@ def _named_quantity(text: str, line: int) -> list[Fact]:
     return [replace(fact, loose=True)] if fact is not None and of_the_air else []
 
 
-def _quantity(text: str, line: int) -> Fact | None:
+def _quantity(text: str, line: int, *, asked: bool = False) -> Fact | None:
     """A quantity that its unit tells, `about 17 °C`, `air 14 °C`, `1013 hPa`."""
     found = _QUANTITY.search(text.strip(" .,;()"))
     symbols = unit_symbols(found[3].strip(". ")) if found else ()
@@ -140,6 +144,8 @@ def _quantity(text: str, line: int) -> Fact | None:
         return None
     dimensions = {UNITS[symbol].dimension for symbol in symbols}
     column = _BY_DIMENSION.get(dimensions.pop()) if len(dimensions) == 1 else None
+    if set(symbols) == {"deg"} and asked:  # `18 grados`, where the weather is told
+        column = "air_temp_c"
     return Fact(column, f"{found[2]} {found[3]}", (), line, loose=True) if column else None
 
 
@@ -155,21 +161,58 @@ def club_alone(text: str) -> str | None:
     return _club_alone(text) or (_club_alone(numbered[1]) if numbered else None)
 
 
-def club_in_title(text: str) -> str | None:
-    """The club that a title names alone or first of all, `7 iron, before and after the lesson`."""
+def club_in_title(text: str, *, above: bool = False) -> str | None:
+    """The club that a title names alone or first of all, `7 iron, before and after the lesson`.
+
+    Parameters
+    ----------
+    text : str
+        A line without a key.
+    above : bool
+        Whether it stands above all shots, where any of its parts may name their club,
+        `Training on the range, 7 iron`.
+
+    Returns
+    -------
+    str or None
+        None where it names none, more than one, or speaks of another day.
+    """
     alone = club_alone(text)
     if alone is not None:
         return alone
-    first, parted, rest = text.partition(",")
-    named = club_alone(first) if parted else None
-    others = {piece.kind for piece in pieces_of(rest, ("clubs", "club_kinds", "denials"))}
-    return None if others - {None, NUMBER} else named
+    parts = [part for part in _TITLE_PARTS.split(text) if part.strip()]
+    named = [(place, club) for place, part in enumerate(parts) if (club := _named_alone(part))]
+    if not named or not (above or named[0][0] == 0) or len(parts) == 1:
+        return None
+    place, club = named[0]
+    rest = [part for k, part in enumerate(parts) if k != place]
+    again = re.compile(re.escape(fold(club)))  # `7 iron fitting - all shots with the 7 iron`
+    pieces = [p for part in rest for p in pieces_of(again.sub(" ", fold(part)), _OTHER_CLUBS)]
+    return None if {piece.kind for piece in pieces} - {None, NUMBER} else club
+
+
+def like_a_club(text: str) -> str | None:
+    """A title written like the clubs above other shots, in words that we don't know.
+
+    `Zwack 4` below `7 iron` is the next club, whatever it is; its shots are none of the last.
+    """
+    if not _NUMBERED_WORD.match(text):
+        return None
+    kinds = {piece.kind for piece in pieces_of(text, ("visits", "places", "shots_said"))}
+    return text.strip() if kinds == {None, NUMBER} else None
+
+
+def _named_alone(part: str) -> str | None:
+    """The club of a part of a title; one letter names none there."""
+    club = club_alone(part)
+    words = (club or "").removeprefix("the ").strip()
+    return words if len(words) > 1 else None
 
 
 def _club_alone(text: str) -> str | None:
     bare = text.strip(" -–—=#*:.()[]\t")
     words = bare.split()
-    for start in range(min(3, len(words))):
+    for start in range(min(_MOST_WORDS_BEFORE, len(words))):
         for end in range(len(words), start, -1):
             rest = " ".join(words[:start] + words[end:])
             pieces = pieces_of(rest, ("shots_said", "visits", "fillers_said"))

@@ -54,6 +54,7 @@ _LEAST_LETTERED = 0.6  # from here on a heading is sure to have a left and a rig
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
 
 
+_ACROSS = ("y", "z")  # axes across the line of the target, in whatever frame
 _TARGET_LINE = frozenset({"target", "line"})
 _ALONG_WITH = frozenset({"carry", "total", "flight", "landing"})
 _MAY_HAVE_SIDES = frozenset({"carry", "total", "launch", "landing"})
@@ -329,10 +330,11 @@ def read_heading(text: str, units_row: str = "", language: str | None = None) ->
         ways.append(tuple(w for w in segments.words if not is_sign_word(w)))
         ways += [tuple(segments.before), tuple(segments.elsewhere)]
     readings = [_best_reading(words, units, language) for words in ways]
-    if positive in ("left", "right") and not any(_is_sided(reading) for reading in readings):
-        # `phi_launch [deg; right+]`: what has a left and a right is a side, though no word says so.
+    if positive in ("left", "right") and not _is_sided(max(readings, key=lambda r: r.weight)):
+        # `phi_launch [deg; right+]`, `carry_y (+ right)`: what has a left and a right is a side,
+        # though no word says so.
         sided = [
-            _best_reading((*words, "sideways"), units, language)
+            _best_reading(("sideways", *(w for w in words if w not in _ACROSS)), units, language)
             for words in ways
             if any(tags & _MAY_HAVE_SIDES for tags, _ in tag_readings(words, language))
         ]

@@ -55,7 +55,7 @@ def _take_segment(segment: str, found: Segments) -> None:
     if not text or fold(text) in words_of("instruments"):
         return
     side = positive_side(text)
-    symbols = unit_symbols(text)
+    symbols = _divided_by(text) or unit_symbols(text)
     if symbols and found.alone and set(symbols) <= ONLY_STATED:
         symbols = ()  # a heading `dm` is a name
     if not side and symbols:
@@ -79,6 +79,15 @@ def _take_segment(segment: str, found: Segments) -> None:
     cut = next((k for k, w in enumerate(words) if k in signed or w in beside_a_side), 0)
     found.before += words[:cut] if side else words
     found.elsewhere += () if side else words  # `Side spin (+ curves left)`: verbs of a sign
+
+
+def _divided_by(text: str) -> tuple[str, ...]:
+    """The unit of `Side (+ right) / m`, where a quantity is divided by its unit.
+
+    That is how ISO 80000-1 heads columns of numbers; `/ min` alone stays a rate.
+    """
+    symbols = unit_symbols(text[1:].strip(" ()[]")) if text.startswith("/") else ()
+    return () if "min" in symbols else symbols
 
 
 def _without_written_unit(text: str, found: Segments) -> str:

@@ -22,10 +22,8 @@ from rangeledger.pipelines.reader.recognising.words.dates_in_text import (
 from rangeledger.pipelines.reader.recognising.words.facts import (
     HAND,
     Fact,
-    counts_its_own,
     fact_of,
     facts_in,
-    facts_of_wind,
     pair_in,
     parts_of,
     reduced_to_sea_level,
@@ -42,19 +40,18 @@ from rangeledger.pipelines.reader.recognising.words.names_in_text import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
-from rangeledger.pipelines.reader.recognising.words.wind_counts import (
-    WIND_COUNT,
-    count_in_line,
-    counted_wind,
+from rangeledger.pipelines.reader.recognising.words.wind_heights import (
+    height_in,
+    of_the_wind,
+    told_of_wind,
+    without_aim,
 )
-from rangeledger.pipelines.reader.recognising.words.wind_heights import height_in, of_the_wind
 from rangeledger.pipelines.reader.recognising.words.winds import (
     FROM,
     SPEED,
     speaks_of_wind,
     tells_several,
     wind_in,
-    wind_of_parts,
 )
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
 from rangeledger.schemas.words import fold, words_of
@@ -69,6 +66,7 @@ _FURTHER_KEY = re.compile(
 )
 _BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 _OTHER_DELIMITER = re.compile(r"(?<=[^\d\s])\s*[,;\t|]\s*")
+_SENTENCE_END = re.compile(r"(?<=[a-zà-ÿ)]{3})\.\s+(?=[A-ZÀ-Þ])|(?<=/[a-zà-ÿ])\.\s+(?=[A-ZÀ-Þ])")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
@@ -105,8 +103,14 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     LineStatement
         Facts with a key, and those that stand without one, marked as loose.
     """
+    sentences = _SENTENCE_END.split(", ".join(cells))
+    if len(sentences) > 1 and any(speaks_of_wind(sentence) for sentence in sentences):
+        told_apart = [statement_of_line([sentence], line) for sentence in sentences]
+        facts = [fact for statement in told_apart for fact in statement.facts]
+        return LineStatement(facts, [text for s in told_apart for text in s.unread])
+    cells, aimed = without_aim(cells, line)
     text = ", ".join(cells)
-    told = _told_of_wind(cells, line)
+    told = told_of_wind(cells, line)
     if len(cells) == 2 and _is_wind_key(cells[0]) and pair_in(cells[1]) is None:
         cells = [f"{cells[0]}: {cells[1]}"]  # whose height stands among the words of the value
     statement = _statement_of_line(cells, line)
@@ -118,25 +122,11 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
         )
     if told is not None or several or _is_computed(cells):  # the air of a model never blew
         statement.facts = [f for f in statement.facts if f.column not in (SPEED, FROM)]
-    statement.facts += told or []
+    statement.facts += [*(told or []), *aimed]
     order = order_in(text)
     if order is not None:
         statement.facts.append(Fact(DATE_ORDER, order, (), line))
     return statement
-
-
-def _told_of_wind(cells: Sequence[str], line: int) -> list[Fact] | None:
-    """A wind that needs the whole line, or how winds are counted; None where it tells neither."""
-    text = ", ".join(cells)
-    wind = counted_wind(text) or wind_of_parts(text)
-    if wind is not None:
-        height, _ = height_in(text)
-        told = [Fact("wind_height", height, (), line)] if height else []
-        return [*facts_of_wind(wind, line), *told]
-    count = count_in_line(text)
-    if count is None or counts_its_own(cells):
-        return None
-    return [Fact(WIND_COUNT, count, (), line)]
 
 
 def _is_wind_key(text: str) -> bool:
@@ -251,6 +241,9 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
         _take_loose(statement, key, line)  # `Saturday, 8 November 2025: 9 °C, range balls`
         statement.facts += conditions_in(value, line, asked=True)
         return
+    if kinds == {"weather"} and not dated and not days_in(value) and clock_in(value) is None:
+        statement.facts += conditions_in(value, line, asked=True)  # `Tiempo: sol, 18 °C`
+        return
     fact = fact_of(key, value, line) or fact_of(key, head, line)
     bare = _BRACKET_AT_THE_END.sub("", head)
     if fact is None and bare != head:  # `Club: 7 iron (all rows)`
@@ -270,8 +263,6 @@ def _take_pair(statement: LineStatement, key: str, value: str, line: int) -> Non
         statement.facts.append(Fact("monitor", value.strip(), (), line))
     elif kinds <= _OF_A_VISIT and "visits" in kinds:
         _take_visit(statement, value, line)
-    elif kinds == {"weather"}:
-        statement.facts += conditions_in(value, line, asked=True)
     elif "pressure" in read_heading(key).tags and reduced_to_sea_level(f"{key} {value}"):
         statement.unread.append(
             f"Line {line}: {value.strip()!r} is a pressure reduced to sea level, and not the one "

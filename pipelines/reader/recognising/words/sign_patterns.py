@@ -49,6 +49,15 @@ def unbracketed() -> re.Pattern[str]:
 
 
 @cache
+def turned_sides() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """Turns as sides: an angle that grows clockwise, as seen from above, grows to the right."""
+    return tuple(
+        (re.compile(rf"(?<![^\W_]){any_of('turning', turn)}(?![^\W_])"), f" {side} ")
+        for turn, side in (("anticlockwise", "left"), ("clockwise", "right"))
+    )
+
+
+@cache
 def compared_with_zero() -> tuple[tuple[re.Pattern[str], str], ...]:
     """`> 0`, `below zero`, which say a sign, with the word for it."""
     found = []

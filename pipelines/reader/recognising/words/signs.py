@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.recognising.words.sign_patterns import (
     handedness,
     right_angles,
     sign_begins,
+    turned_sides,
     unbracketed,
 )
 from rangeledger.schemas.headings import heading_words, plain
@@ -71,6 +72,8 @@ def _written(text: str) -> str:
     marked = hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
     marked = _PER_MINUTE.sub(" ", right_angles().sub(" ", marked))
     marked = unbracketed().sub(" plus ", marked)
+    for turn, side in turned_sides():
+        marked = turn.sub(side, marked)
     for pattern, sign in compared_with_zero():
         marked = pattern.sub(sign, marked)
     return _HYPHEN.sub(" ", handedness().sub(" ", marked))

@@ -48,9 +48,7 @@ _NAMED = {
     "launch": ("launch_direction_deg",), "direction": (),
     "path": ("club_path_deg",), "face": ("face_angle_deg",), "curve": ("spin_axis_deg",),
 }  # fmt: skip
-_OF_A_STRAIGHT = frozenset(
-    {"line", "distance", "landing"}
-)  # beside `straight`, which may be a shot
+_OF_A_STRAIGHT = frozenset({"line", "distance", "landing"})  # beside it, which may be a shot
 _SPECIFIC = ("axis", "path", "face", "spin")
 
 
@@ -204,7 +202,7 @@ def _on_signs(text: str, line: int) -> list[Statement]:
         named = _columns_of(without_view(text))
         return [Statement("side", None, twice, line, text.strip(), named)]
     found = []
-    for clause in [text] if positive_sides(text, near)[0] else re.split(r"[.;]\s+", text):
+    for clause in [text] if positive_sides(text, near)[0] else _sign_clauses(text, near):
         positive = positive_sides(clause, near)[0]
         if positive and view != "unknown":
             seen = OPPOSITE[positive] if view == FRONT else positive
@@ -222,6 +220,13 @@ def _on_signs(text: str, line: int) -> list[Statement]:
     if view in (FRONT, "unknown") and not side_stated and sided:
         found.append(Statement("view", None, view, line, text.strip()))
     return found
+
+
+def _sign_clauses(text: str, near: bool) -> list[str]:
+    """Clauses of a line on signs; at commas too where each names a column and its own sign."""
+    parts = re.split(r"[.;,]\s+", text)
+    named = [bool(_sides_named(part)) for part in parts if positive_sides(part, near)[0]]
+    return parts if len(named) > 1 and all(named) else re.split(r"[.;]\s+", text)
 
 
 def _for_the_player(text: str) -> str | None:

@@ -14,7 +14,7 @@ FRONT = "front"
 _REASON = re.compile(
     r"\b(?:because|since|weil|da die|car|parce|porque|perche|omdat|eftersom|fordi)\b"
 )
-_BRACKETS = re.compile(r"[()\[\];:]")  # no view goes over one
+_BRACKETS = re.compile(r"[()\[\];:,]")  # no view goes over one
 _FARTHEST_OTHER_SIDE = 6  # words from a side to the one that it is said to be
 
 

@@ -21,11 +21,13 @@ _CALM = "0 m/s"
 _EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
+_ANGLE = re.compile(r"(?<![\d.,])[0-9]{1,3}\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)")  # `from 070°`
 _UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
 _ONE_SPEED = 0.1  # `8 mph (3.6 m/s)` is one, as far as its decimals tell
 _MOST_UNIT_WORDS = 3  # `miles per hour`
 _WORDS = (
     "wind_from",
+    "wind_quarters",
     "compass",
     "wind_words",
     "gusts",
@@ -100,9 +102,9 @@ def wind_in(text: str) -> StatedWind | None:
         return StatedWind(_CALM, None, whole=True)
     speeds = _speeds(text)
     steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
-    if len(steady) == 2:
+    if len(steady) == 2 and not _are_one(text, steady):
         return _of_parts(text)
-    if len(steady) != 1:
+    if len(steady) not in (1, 2):
         return None
     (start, end) = steady[0]
     rest = text
@@ -131,8 +133,14 @@ def wind_of_parts(text: str) -> StatedWind | None:
 
 def tells_several(text: str) -> bool:
     """Whether a line tells winds of different speeds, and not one in two units."""
-    speeds = [_metres_per_second(text[start:end].strip()) for start, end in _steady(text)]
-    return len(speeds) > 1 and max(speeds) - min(speeds) > _ONE_SPEED * max(speeds)
+    steady = _steady(text)
+    return len(steady) > 1 and not _are_one(text, steady)
+
+
+def _are_one(text: str, spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether speeds are one in several units."""
+    speeds = [_metres_per_second(text[start:end].strip()) for start, end in spans]
+    return max(speeds) - min(speeds) <= _ONE_SPEED * max(speeds)
 
 
 def _steady(text: str) -> list[tuple[int, int]]:
@@ -144,7 +152,7 @@ def _steady(text: str) -> list[tuple[int, int]]:
 def _of_parts(text: str) -> StatedWind | None:
     """`Headwind 4 m/s, 2 m/s from the left`: a part along the line and one across it."""
     parts = re.split(rf",\s|;|\b{any_of('between', 'and')}\b", text)
-    told = [wind for part in parts if (wind := wind_in(part)) is not None]
+    told = [wind for part in parts if part != text and (wind := wind_in(part)) is not None]
     if len(told) != 2 or not all(wind.whole and str(wind.origin).isdigit() for wind in told):
         return None
     blown = [_metres_per_second(wind.speed) for wind in told]
@@ -195,19 +203,35 @@ def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]
 def _origin_in(text: str) -> tuple[str | None, bool]:
     """Where a wind comes from by some words, and whether each of them was understood."""
     text = _without_explanation(text)
-    pieces = pieces_of(text, _WORDS)
+    angles = _ANGLE.findall(text)
+    pieces = pieces_of(_ANGLE.sub(" ", text) if len(angles) == 1 else text, _WORDS)
     left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
-    origins = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"}
-    by_compass = any(piece.kind == "compass" for piece in pieces)
+    points = {p.meaning for p in pieces if p.kind == "compass"}
+    ends = {p.meaning for p in pieces if p.kind == "wind_quarters"}
+    origins = {p.meaning for p in pieces if p.kind == "wind_from"} - {"calm"} | ends
+    if ends and not (len(origins) == 2 and origins & {*FROM_SIDE.values()}):
+        return text.strip(), False  # half from behind, and nothing says on which side
+    by_compass = bool(points)
     hour = _by_hour(text)
+    blown_to = _point_blown_to(text) if len(points) == 1 and not origins else None
+    if blown_to is not None:
+        return blown_to, all("towards" in read_heading(piece.text).tags for piece in left)
     if hour is not None and not origins:
         return hour, not left
     if origins and not (left or by_compass):
         degrees = next(iter(origins)) if len(origins) == 1 else _DIAGONALS.get(frozenset(origins))
         return degrees or text.strip(), degrees is not None
-    left += [piece for piece in pieces if piece.kind == NUMBER]  # `from 070°`
-    spoken = left or origins or by_compass
+    left += [piece for piece in pieces if piece.kind == NUMBER]
+    spoken = left or origins or by_compass or angles
     return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
+
+
+def _point_blown_to(text: str) -> str | None:
+    """`Blowing towards the south` -> `000° compass`: where such a wind comes from."""
+    if "towards" not in read_heading(text).tags:
+        return None
+    point = next(p.meaning for p in pieces_of(text, ("compass",)) if p.kind == "compass")
+    return f"{(float(point) + 180.0) % 360.0:03.0f}° compass"
 
 
 def _without_explanation(text: str) -> str:

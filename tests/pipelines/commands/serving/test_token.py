@@ -44,9 +44,10 @@ def test_a_token_is_told_once_and_kept_as_a_hash_that_only_the_owner_reads(home:
         (("make", "line\nbreak"), "must be plain text"),
     ],
 )
-def test_what_can_not_be_done_is_told(home: Home, words: tuple[str, ...], told: str) -> None:
-    publish(home, 1)
-    make_token(home, "twice", None)
-    answer = run(home, *words)
+def test_what_can_not_be_done_is_told(
+    published_home: Home, words: tuple[str, ...], told: str
+) -> None:
+    make_token(published_home, "twice", None)
+    answer = run(published_home, *words)
     assert answer.exit_code == 2
     assert told in answer.stderr

@@ -153,3 +153,59 @@ def test_every_column_that_numbers_may_find_has_its_terms() -> None:
     numbers = np.linspace(1.0, 2.0, 10)
     for name in FOUND:
         assert follows(name, numbers, numbers) is not None
+
+
+def test_the_one_angle_of_a_table_is_that_of_the_launch(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Palo": ["Hierro 7"] * 7 + ["Driver"] * 7,
+        "Velocidad bola (m/s)": flights["ball_speed_mps"],
+        "Ángulo (°)": flights["launch_angle_deg"],
+        "Vuelo (m)": 0.97 * flights["carry_m"],
+    })  # fmt: skip
+    shots = prepared(tmp_path, text).shots
+    assert shots["launch_angle_deg"].to_list() == pytest.approx(
+        flights["launch_angle_deg"], abs=0.01
+    )
+
+
+def test_an_angle_beside_others_is_not_taken_for_the_launch(tmp_path: Path) -> None:
+    flights = launches()
+    loft = np.where(np.arange(14) < 7, 26.0, 13.0) + np.arange(14) % 3
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"], "Angle (deg)": loft,
+        "Launch angle (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    shots = prepared(tmp_path, text).shots
+    assert shots["launch_angle_deg"].to_list() == pytest.approx(
+        flights["launch_angle_deg"], abs=0.01
+    )
+
+
+def test_swings_that_count_on_are_numbers_of_shots(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Swing": [str(k + 1) for k in range(14)], "Club": clubs(),
+        "Ball speed (m/s)": flights["ball_speed_mps"], "Launch (deg)": flights["launch_angle_deg"],
+        "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    assert set(prepared(tmp_path, text).shots["swing"]) == {"full"}
+
+
+@pytest.mark.parametrize("straight", [True, False])
+def test_a_landing_told_by_distance_and_bearing_is_carry_and_side(
+    tmp_path: Path, straight: bool
+) -> None:
+    flights = launches()
+    along, side = flights["carry_m"], flights["carry_side_m"]
+    bearing = np.degrees(np.arctan2(side, along))
+    name = "Straight-line carry (m)" if straight else "Carry along the target line (m)"
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"],
+        name: np.hypot(along, side) if straight else along,
+        "Bearing of landing point (deg; + right)": [f"{x:.4f}" for x in bearing],
+    })  # fmt: skip
+    shots = prepared(tmp_path, text).shots
+    assert shots["carry_m"].to_list() == pytest.approx(along, abs=0.02)
+    assert shots["carry_side_m"].to_list() == pytest.approx(side, abs=0.03)

@@ -11,6 +11,8 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 
+from tests.pipelines.reader.recognising.writing import launches, prepared, table
+
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
 FLIGHTS = (
     "108.1,17.5,6100,149.2",
@@ -409,3 +411,35 @@ def test_a_carry_told_twice_in_two_units_is_one(tmp_path: Path) -> None:
     metres = ("136.4", "138.8", "134.4", "135.6")
     rows = [f"{shot},{m}" for shot, m in zip(SHOTS, metres, strict=True)]
     assert read(tmp_path, [f"{HEAD},Carry (m)", *rows]).shots.height == 4
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Training auf der Übungswiese, Eisen 7", "Allenamento in campo pratica, Ferro 7",
+        "Treino de Leonor Sardoal, ferro 7", "Träning på rangen, järn 7",
+        "Bay 3 - 7 iron - 12 shots", "Club under test: 7 iron", "Entraînement au fer 7",
+        "7 iron fitting - all shots with the 7 iron",
+    ],
+)  # fmt: skip
+def test_a_title_names_the_club_of_shots_that_name_none(tmp_path: Path, title: str) -> None:
+    flights = launches()
+    text = table({
+        "Ball speed (m/s)": flights["ball_speed_mps"][:7],
+        "Launch (deg)": flights["launch_angle_deg"][:7],
+        "Spin (rpm)": flights["spin_rate_rpm"][:7], "Carry (m)": flights["carry_m"][:7],
+    }, delimiter="\t")  # fmt: skip
+    assert set(prepared(tmp_path, f"{title}\n\n{text}").shots["club"]) == {"7-iron"}
+
+
+@pytest.mark.parametrize(
+    "title", ["Comparison 7 iron vs 8 iron", "Range, 7 iron, 8 iron", "Best of 7", "Next, 7 iron"]
+)
+def test_a_title_of_two_clubs_or_of_another_day_names_none(tmp_path: Path, title: str) -> None:
+    flights = launches()
+    text = table({
+        "Ball speed (m/s)": flights["ball_speed_mps"][:7],
+        "Launch (deg)": flights["launch_angle_deg"][:7], "Carry (m)": flights["carry_m"][:7],
+    }, delimiter="\t")  # fmt: skip
+    with pytest.raises(ExportError, match="which club"):
+        prepared(tmp_path, f"{title}\n\n{text}")

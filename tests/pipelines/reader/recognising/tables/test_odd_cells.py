@@ -34,11 +34,25 @@ def test_a_word_leaves_a_lesser_value_empty_and_is_told(tmp_path: Path) -> None:
     assert any("'not seen by it'" in str(remark) for remark in export.remarks)
 
 
-@pytest.mark.parametrize("cell", ["fast", "12.3.4", "=1+1"])
+@pytest.mark.parametrize("cell", ["12.3.4", "=1+1"])
 def test_what_is_no_number_rejects_a_row_of_the_speed(tmp_path: Path, cell: str) -> None:
     export = prepared(tmp_path, _text("Ball speed (m/s)", {3: cell}))
     assert export.rejected["source_row"].to_list() == [5]
     assert export.rejected["reason_code"].to_list() == ["not-a-number"]
+
+
+def test_a_word_for_the_speed_leaves_a_shot_with_its_carry(tmp_path: Path) -> None:
+    export = prepared(tmp_path, _text("Ball speed (m/s)", {3: "forgotten"}))
+    assert export.shots.height == 14
+    assert export.shots["ball_speed_mps"].null_count() == 1
+    assert any("'forgotten'" in str(remark) for remark in export.remarks)
+
+
+def test_a_word_in_place_of_all_that_a_shot_needs_rejects_it(tmp_path: Path) -> None:
+    text = _text("Ball speed (m/s)", {3: "forgotten"}).splitlines()
+    text[4] = text[4].rsplit(",", 1)[0] + ","
+    export = prepared(tmp_path, "\n".join(text))
+    assert export.rejected["source_row"].to_list() == [5]
 
 
 def test_the_same_word_twice_is_the_files_own_for_no_value(tmp_path: Path) -> None:

@@ -190,3 +190,31 @@ def test_what_cells_may_say_is_no_word_of_a_heading(text: str) -> None:
 
 def test_the_sign_of_a_mean_makes_a_mean() -> None:
     assert read_heading("Ø Carry (m)").best is None
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "units", "positive"),
+    [
+        # ISO 80000-1: a column's numbers are the quantity divided by its unit.
+        ("side (+ right) / m", "carry_side_m", ("m",), "right"),
+        ("Seitenablage (rechts positiv) / m", "carry_side_m", ("m",), "right"),
+        ("hang time (total) / s", "hang_time_s", ("s",), None),
+        ("Spin (Umdrehungen) / min", "spin_rate_rpm", ("rpm",), None),
+        ("n [1/min]", "spin_rate_rpm", ("rpm",), None),
+        ("carry_y_m_right_positive", "carry_side_m", ("m",), "right"),
+        ("Bearing of pitch mark (deg, right positive)", "landing_bearing_deg", ("deg",), "right"),
+        ("azimuth (deg, clockwise positive)", "launch_direction_deg", ("deg",), "right"),
+        ("Startrichtung (°, gegen den Uhrzeigersinn positiv)", "launch_direction_deg", ("deg",),
+         "left"),
+        ("direction de départ (°, + sens horaire)", "launch_direction_deg", ("deg",), "right"),
+        ("Wie steil der Ball losfliegt (Grad)", "launch_angle_deg", ("deg",), None),
+        ("Hur högt den startar (grader)", "launch_angle_deg", ("deg",), None),
+        ("Wie weit daneben (Meter, minus = links)", "carry_side_m", ("m",), "right"),
+    ],
+)  # fmt: skip
+def test_units_behind_a_stroke_axes_turns_and_plain_words(
+    text: str, column: str, units: tuple[str, ...], positive: str | None
+) -> None:
+    heading = read_heading(text)
+    assert heading.best is not None
+    assert (heading.best.column, heading.units, heading.positive) == (column, units, positive)

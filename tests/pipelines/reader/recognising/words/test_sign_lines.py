@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rangeledger.pipelines.reader.recognising.words.statements import statements_in
 
 from tests.pipelines.reader.recognising.writing import MPH_MPS, YARD_M, clubs, launches, prepared
 
@@ -45,3 +46,22 @@ def test_a_sentence_on_signs_is_heard_wherever_it_stands(
         text = PLACES[place].format(s=sentence, t=table, d=delimiter)
         sides = prepared(tmp_path, text, name=f"{number}.csv").shots["carry_side_m"].to_numpy()
         assert np.allclose(sides, flights["carry_side_m"], atol=0.06), sentence
+
+
+def test_signs_of_several_columns_are_told_apart_at_commas() -> None:
+    line = "Vorzeichen: Seite + = links, Startrichtung + = rechts, Spinachse + = rechts geneigt"
+    told = {name: s.positive for s in statements_in(line, 1) for name in s.columns}
+    assert told["carry_side_m"] == "left"
+    assert told["launch_direction_deg"] == told["spin_axis_deg"] == "right"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "minus = links, plus = rechts, von hinten gesehen",
+        "minus = gauche, plus = droite, vu de derrière",
+        "minus is left, plus is right, seen from behind",
+    ],
+)
+def test_a_view_behind_a_comma_is_no_place(line: str) -> None:
+    assert [s.positive for s in statements_in(line, 1)] == ["right"]

@@ -149,3 +149,54 @@ def test_a_direction_that_is_not_told_from_the_target_stays_open(text: str) -> N
 def test_a_range_of_speeds_is_no_speed() -> None:
     assert wind_in("2-3 m/s headwind") is None
     assert wind_in("Wind picked up to 12 mph") is None
+
+
+@pytest.mark.parametrize(
+    ("text", "speed"),
+    [
+        ("Wind 8 mph (3.6 m/s)", "8 mph"),  # one speed in two units
+        ("Wind 8 mph 3.6 m/s from the left", "8 mph"),
+        ("Wind 3 m/s bis 5 m/s", None),
+        ("Wind 5 m/s - 7 m/s", None),
+        ("Vind från norr 4 m/s 4 m/s", "4 m/s"),
+    ],
+)
+def test_two_speeds_without_a_mark_between_them_end_no_reading(
+    text: str, speed: str | None
+) -> None:
+    wind = wind_in(text)
+    assert (wind.speed if wind else None) == speed
+
+
+@pytest.mark.parametrize(
+    ("line", "origin"),
+    [
+        ("Wind from the left, 3 m/s", 270.0),
+        ("Motvind 3 m/s, rakt emot. Lufttemperatur 12 °C.", 0.0),
+        ("Vent : 3 m/s, de trois quarts arrière, venant de la gauche", 225.0),
+        (
+            "Wind: 3 m/s from 45 degrees (0 = in my face, 90 = from the right), hand anemometer",
+            45.0,
+        ),
+        ("Wind 3 m/s aus 8 Uhr (12 Uhr = vom Ziel her, 3 Uhr = von rechts)", 240.0),
+        ("Wind, from the weather report: 3 m/s headwind", 0.0),
+        ("Vento 3 m/s, soffia da sinistra a destra, dal bollettino meteo (palo di 10 m)", 270.0),
+        ("Tiempo: sol, 18 grados, viento de cara de 3 m/s", 0.0),
+        ("Wind now: 3 m/s straight against", 0.0),
+    ],
+)
+def test_a_line_tells_a_wind_whatever_else_it_says(
+    tmp_path: Path, line: str, origin: float
+) -> None:
+    speeds, origins, _ = _shots(tmp_path, [line, "", HEAD, *(f"7 iron,{f}" for f in FLIGHTS)])
+    assert speeds == [3.0] * len(FLIGHTS)
+    assert origins == [origin] * len(FLIGHTS)
+
+
+def test_half_from_behind_says_nothing_without_its_side(tmp_path: Path) -> None:
+    path = tmp_path / "visit.csv"
+    lines = ["Vent 3 m/s de trois quarts arrière", "", HEAD, *(f"7 iron,{f}" for f in FLIGHTS)]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    export = prepare_export(path)
+    assert export.shots["wind_from_deg"].null_count() == len(FLIGHTS)
+    assert any("de trois quarts" in str(remark) for remark in export.remarks)
