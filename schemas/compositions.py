@@ -48,6 +48,8 @@ HELPER_DIMENSIONS = {
 
 # Tags that say how a distance was measured; they may stand beside any length.
 STRAIGHT, ALONG = "straight", "along"
+# `Deviation (absolute value)`: a size, whose side something else may say.
+SIZE = "size"
 # `Off line`: how far beside the line a ball ended, which no start direction is.
 OFF = "off"
 # `Estimated`: it counts for less than the same heading without the word.
@@ -175,14 +177,11 @@ COMPOSITIONS: tuple[Composition, ...] = (
     _c("apex_m", "max altitude", "ball flight"),
     _c("apex_m", "max vertical", "ball flight", 0.8),
     _c("apex_m", "apex altitude", "ball flight max"),
-    _c(LANDING_BEARING, "landing direction", "angle horizontal point ball target line from side"),
-    _c(LANDING_BEARING, "landing horizontal angle", "point ball target line from side"),
-    _c(LANDING_BEARING, "landing side angle", "point ball target line from"),
+    # `Landing direction` may be the way in which the ball comes down.
+    _c(LANDING_BEARING, "landing point direction", "angle horizontal ball target line from side"),
+    _c(LANDING_BEARING, "landing point side angle", "ball target line from"),
     _c(LANDING_BEARING, "carry direction", "angle horizontal point ball target line from side"),
-    _c(LANDING_BEARING, "carry side", "angle point ball target line from", 0.9, "angle"),
-    _c(LANDING_BEARING, "landing side", "point ball target line from", 0.9, "angle"),
-    _c(LANDING_BEARING, "off angle", "ball target line from", 0.7),
-    _c("descent_angle_deg", "landing angle", "descent vertical ball flight"),
+    _c("descent_angle_deg", "landing angle", "point descent vertical ball flight"),
     _c("descent_angle_deg", "descent angle", "ball flight vertical impact"),
     _c("descent_angle_deg", "descent", "ball landing impact flight", 0.85),
     _c("descent_angle_deg", "landing", "ball descent vertical", 0.7, "angle"),

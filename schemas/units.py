@@ -50,6 +50,7 @@ UNITS: dict[str, Unit] = {
         Unit("mm/s", "speed", 0.001),
         Unit("kn", "speed", KNOT_MPS),
         Unit("deg", "angle", 1.0),
+        Unit("mdeg", "angle", 0.001),
         Unit("rad", "angle", 57.29577951308232),
         Unit("mrad", "angle", 0.05729577951308232),
         Unit("cdeg", "angle", 0.01),

@@ -26,6 +26,7 @@ from rangeledger.pipelines.reader.recognising.lines.titled_summaries import excl
 from rangeledger.pipelines.reader.recognising.lines.turning import AnyGrid
 from rangeledger.pipelines.reader.recognising.tables.clarity import refuse_unclear
 from rangeledger.pipelines.reader.recognising.tables.duplicate_shots import (
+    alike_by_chance,
     refuse_twins,
     repeated_stretches,
     rows_given_again,
@@ -54,10 +55,12 @@ from rangeledger.pipelines.reader.visit_words import (
     monitor_named,
     with_visit_words,
 )
+from rangeledger.schemas.clubs import club_of
 from rangeledger.schemas.errors import ExportError
 from rangeledger.schemas.reasons import FileReason, LineKind, RowReason
 
 _MOST_REASONS = 3
+_LONGEST_CODE = 6
 _DAY = timedelta(days=1)
 
 
@@ -136,7 +139,7 @@ class ExportJob:
         lines = self._surrounding_lines()
         headings = dict.fromkeys(h.text for block in layout.blocks for h in block.headings)
         sentinels = stated_sentinels([*lines, *headings])
-        legend = meanings_in(self._surrounding_lines(raw=True))
+        legend = meanings_in([*self._surrounding_lines(raw=True), *self._coded_clubs()])
         for blocks in same_headings(layout.blocks):
             for block in blocks:
                 block.facts = {**name_facts, **block.facts}
@@ -166,6 +169,20 @@ class ExportJob:
         matching = [line for line in self.layout.others if line.kind in kinds]
         lines = [self.grid.raw_text(o.record).strip('"') if raw else o.text for o in matching]
         return [*lines, *self.grid.skipped.comments]
+
+    def _coded_clubs(self) -> list[str]:
+        """A table of codes above the shots, `club_code;club`, `17;7 iron`, as a legend's line."""
+        scope, found = "", []
+        for line in self.layout.others:
+            cells = self.grid.cells.row(line.record) if line.kind == LineKind.NOTE else ()
+            words = [cell.strip() for cell in cells if cell and cell.strip()]
+            if len(words) != 2:
+                continue
+            if len(words[0]) <= _LONGEST_CODE and club_of(words[1]).known:
+                found.append(f"{words[0]} = {words[1]}")
+            elif not found:
+                scope = words[0]
+        return [f"{scope}: {'; '.join(found)}"] if scope and len(found) > 1 else []
 
     def _keep_as_other_lines(self, table: TableShots, kind: LineKind) -> None:
         """Keep a table without shots, such as averages below them, as lines beside the shots."""
@@ -316,7 +333,14 @@ class ExportJob:
         for failure in screen(self.frame):
             for row, sentence in zip(failure.rows, failure.sentences, strict=True):
                 self.rejects.add(int(records[row]), failure.code, sentence)
-        for place in rows_given_again(self.frame):
+        again = rows_given_again(self.frame)
+        if alike_by_chance(self.frame, again):
+            self.recognition.remarks.append(
+                f"{len(again)} rows are alike an earlier one in every value, as numbers printed so "
+                "coarsely may be by chance; they were kept."
+            )
+            again = []
+        for place in again:
             sentence = "The row repeats an earlier one in every value."
             self.rejects.add(int(records[place]), RowReason.DUPLICATE_ROW, sentence)
         if self.rejects.codes:

@@ -8,6 +8,7 @@ that is never closed can't swallow the rest of the file.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +32,7 @@ _MOST_BYTES = 1 << 18  # of a record that goes over lines
 _MOST_EFFORT = 20_000_000  # cells looked at in one file
 _ANOTHER_LINE = 0.5  # cost of going on while judging
 _JUDGED = 3  # lines of a record by which escapes are judged
+_NUMBER = re.compile(r"^\s*[-+−]?[0-9]+(?:[.,][0-9]+)?\s*$")
 _FEWEST_CELLS = 4  # of a line whose delimiter differs from the others'
 
 
@@ -225,9 +227,16 @@ def _other_spelling(text: str, form: Form, width: int) -> list[str] | None:
     for mark in USUAL:
         if width >= _FEWEST_CELLS and mark != form.delimiter and text.count(mark) >= width - 1:
             cells = split_record(text, Form(mark, form.quote))
-            if len(cells) == width:
+            if len(cells) == width and not _is_prose(cells):
                 return cells
     return None
+
+
+def _is_prose(cells: list[str]) -> bool:
+    """Whether marks part clauses of a sentence, each with a blank behind it, and no numbers."""
+    blanks = all(cell.startswith(" ") for cell in cells[1:])
+    numbers = sum(bool(_NUMBER.match(cell)) for cell in cells)
+    return blanks and 2 * numbers < len(cells)
 
 
 def judge_escapes(data: bytes, lines: Lines, form: Form, width: int) -> Form:

@@ -13,12 +13,13 @@ from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.columns.profile import Profile
 from rangeledger.pipelines.reader.recognising.words.heading_tags import words_in
 from rangeledger.pipelines.reader.recognising.words.names_in_text import name_order
+from rangeledger.pipelines.reader.recognising.words.viewpoints import FRONT, viewpoint
 from rangeledger.schemas.clubs import club_of
-from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED
+from rangeledger.schemas.compositions import FAMILY_NAME, GIVEN_NAME, SIDED, SIZE
 from rangeledger.schemas.words import fold, words_of
 
 _LETTER = {"left": "L", "right": "R"}
-_SIDE_TAGS = frozenset({"side", "direction", "curve", "launch", "axis", "target"})
+_SIDE_TAGS = frozenset({"side", "direction", "off", "curve", "launch", "axis", "target"})
 _DISTANCES = ("carry_side_m", "total_side_m")
 _MOST_WORDS = 8
 _NUMBER_TAGS = frozenset({"number", "club", "loft", "type", "name"})
@@ -87,10 +88,18 @@ def join_sides(result: Assignment) -> list[str]:
             side = profile.text.replace_strict(words, default=None, return_dtype=pl.String)
             partner.numbers = replace(partner.numbers, side=side)
             partner.has_sides = True
+            view = viewpoint(profile.heading.text)
+            unclear = partner.heading.unclear or view == "unknown"
+            partner.heading = replace(
+                partner.heading, front=partner.heading.front or view == FRONT, unclear=unclear
+            )
             remarks.append(
                 f"Column {profile.heading.text!r} says on which side the values of "
                 f"{partner.heading.text!r} lie."
             )
+    for name in [n for n, a in bare.items() if SIZE in a.profile.heading.tags]:
+        why = f"reads as the size of {name}, and nothing says on which side"
+        result.extras.append((result.by_column.pop(name).profile, why))
     return remarks
 
 

@@ -14,7 +14,7 @@ from rangeledger.pipelines.reader.recognising.columns.consistency import sample_
 from rangeledger.pipelines.reader.recognising.columns.curving import Curving, relative_signs
 from rangeledger.pipelines.reader.recognising.words.heading import names_only_a_side
 from rangeledger.pipelines.reader.recognising.words.signs import CLOSED, OPEN
-from rangeledger.pipelines.reader.recognising.words.statements import Statement
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.pipelines.reader.recognising.words.viewpoints import FRONT
 from rangeledger.schemas.compositions import SIDE_SPIN, SIDED
 from rangeledger.schemas.limits import MOST_SIDE_OF_FLIGHT

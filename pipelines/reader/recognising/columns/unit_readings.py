@@ -11,7 +11,7 @@ import polars as pl
 from rangeledger.models.arrays import FloatArray
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.columns.consistency import UnitChoice
-from rangeledger.pipelines.reader.recognising.words.statements import Statement
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.schemas.compositions import column_dimension
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.units import UNITS

@@ -28,7 +28,7 @@ from rangeledger.pipelines.reader.recognising.columns.unit_readings import (
     numbers_of,
     stated_unit,
 )
-from rangeledger.pipelines.reader.recognising.words.statements import Statement
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.schemas.columns import BY_NAME
 from rangeledger.schemas.compositions import HEAD_WIND, TAIL_WIND, column_dimension
 from rangeledger.schemas.headings import METRIC_LANGUAGES

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
+from rangeledger.pipelines.reader.recognising.words.unit_statements import tags_of_any
 from rangeledger.pipelines.reader.recognising.words.viewpoints import FRONT, viewpoint
 from rangeledger.schemas.headings import heading_words, plain
 
@@ -40,8 +41,19 @@ def axes_in(lines: Sequence[str]) -> dict[str, str]:
             if axis and role:
                 found[axis[1].lower()] = role
         if len(found) == len({*found.values()}) == 2:
-            return found
+            landing = any(
+                "landing" in tags_of_any(other) for other in lines if _names(other, found)
+            )
+            return {
+                letter: f"landing {role}" if landing else role for letter, role in found.items()
+            }
     return {}
+
+
+def _names(line: str, letters: Iterable[str]) -> bool:
+    """Whether a line names all of some letters: `x and y are given for the landing point`."""
+    words = {*_WORD.findall(line.lower())}
+    return words.issuperset(letters)
 
 
 def _role(words: str) -> str | None:
@@ -79,6 +91,7 @@ def with_axes(text: str, axes: Mapping[str, str]) -> str | None:
     letters = list(re.finditer(r"(?<![^\W_])([xyzXYZ])(?![^\W_])", text))
     if len(letters) != 1 or letters[0][1].lower() not in axes:
         return None
-    word, _, sign = axes[letters[0][1].lower()].partition(" ")
+    word, _, sign = axes[letters[0][1].lower()].partition(" (")
+    sign = f"({sign}" if sign else ""
     start, end = letters[0].span()
     return f"{text[:start]} {word} {text[end:]} {sign}".strip()

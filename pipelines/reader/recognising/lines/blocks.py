@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 from rangeledger.pipelines.reader.recognising.words.facts import Fact
 from rangeledger.pipelines.reader.recognising.words.heading import Heading
-from rangeledger.pipelines.reader.recognising.words.statements import Statement
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.schemas.reasons import LineKind
 
 

@@ -14,9 +14,9 @@ from rangeledger.pipelines.reader.recognising.words.names_in_text import full_na
 from rangeledger.pipelines.reader.recognising.words.purposes import simulated_by
 from rangeledger.pipelines.reader.recognising.words.statements import (
     ON_SIGNS,
-    names_a_unit,
     statements_in,
 )
+from rangeledger.pipelines.reader.recognising.words.unit_statements import names_a_unit
 from rangeledger.schemas.compositions import SIDED, ZONE
 from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.remembering import remembered

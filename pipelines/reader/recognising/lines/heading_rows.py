@@ -40,8 +40,9 @@ _MAY_BE_CUT = ("surface", "ball", "swing", "flight_basis")  # blank at the end o
 _TAIL_RECORDS = 40
 # From this weight on the words of a legend name a column; a heading of so few letters is a code.
 _SURE_WORDS, _SHORT = 0.6, 4
-_SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,)\s*(\S.*)$")
+_SYMBOL = re.compile(r"^\s*(\w[\w.]{0,11}|#)\s*(?:/|\(|\[|<|,|(?<=\w)\s+in\s)\s*(\S.*)$")
 
+_FEWEST_DEFINED = 4
 _OWN_LINES = 2  # a code stands in the legend and in the heading
 _DISTANCES = ("carry_m", "total_m")
 
@@ -246,6 +247,9 @@ def _explains(table: GridRows, cells: Cells) -> bool:
     if bare and "=" not in bare[0] and 2 * sum("=" in word for word in bare) < len(bare):
         return False  # headings of which some explain themselves: `Side (m; positive = right)`
     meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
+    codes = {meaning.code for meaning in meanings}
+    if len(words) >= _FEWEST_DEFINED and not any(codes & {*texts_of(row)} for row in table.head):
+        return False  # `v0 = ball speed (m/s)`: headings that define their own symbols
     return len(meanings) > 1 or any(meaning.of_heading for meaning in meanings)
 
 

@@ -64,9 +64,9 @@ from rangeledger.pipelines.reader.recognising.words.mapping_file import HeadingM
 from rangeledger.pipelines.reader.recognising.words.names_in_text import LONE_NAME, is_full_name
 from rangeledger.pipelines.reader.recognising.words.statements import (
     ON_SIGNS,
-    Statement,
     statements_in,
 )
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.schemas.compositions import DATE, TIME
 from rangeledger.schemas.reasons import LineKind
 

@@ -7,6 +7,7 @@ the last digit, or move together in three; what no two visits do by chance.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
@@ -36,6 +37,8 @@ _TELLING = (
 # Measured values in which two shots are never alike, with a time of each and without one: common
 # practice, no source.
 _FEWEST_MEASURED_STAMPED, _FEWEST_MEASURED = 3, 4
+_RARE, _MOST_BY_CHANCE = 0.01, 20
+_MOST_PARTS, _EVEN = 20, 1e-4  # of the least difference; of a step, in which numbers are kept
 _STATISTICS = (pl.mean, pl.median, pl.max, pl.min)
 _Floats = npt.NDArray[np.float64]
 
@@ -91,6 +94,55 @@ def rows_given_again(shots: pl.DataFrame) -> list[int]:
     alike = np.flatnonzero(shots.select(measured).hash_rows().is_duplicated().to_numpy())
     first = shots[alike].select(pl.struct(compared).is_first_distinct()).to_series()
     return [int(row) for row in alike[~first.to_numpy()]]
+
+
+def alike_by_chance(shots: pl.DataFrame, again: Sequence[int]) -> bool:
+    """Whether as many rows may repeat others because numbers are printed coarsely.
+
+    Parameters
+    ----------
+    shots : pl.DataFrame
+        Canonical columns.
+    again : sequence of int
+        Rows that repeat an earlier one in every value.
+
+    Returns
+    -------
+    bool
+        True where so many pairs, of a Poisson distribution, come by chance once in a hundred
+        times: two shots of normal values with spread s agree in a column printed in steps of h
+        with probability h / (2 s sqrt(pi)). Columns that follow from the launch count for none.
+    """
+    if not again or not shots["struck_at"].null_count():
+        return False
+    naming = [n for n in ("player", "club", "swing", "ball") if n in shots.columns]
+    once = shots.filter(~pl.Series(np.isin(np.arange(shots.height), again)))
+    steps = {n: step for n in _LAUNCH if n in shots.columns and (step := _step(shots[n]))}
+    expected = 0.0
+    for _, group in once.group_by(naming):
+        spreads = {n: group[n].std() for n in steps}
+        chances = [
+            min(1.0, steps[n] / (2.0 * float(s) * math.sqrt(math.pi)))  # type: ignore[arg-type]
+            for n, s in spreads.items()
+            if s
+        ]
+        if len(chances) > 1:
+            expected += group.height * (group.height - 1) / 2.0 * math.prod(chances)
+    fewer = sum(math.exp(-expected) * expected**k / math.factorial(k) for k in range(len(again)))
+    return len(again) <= _MOST_BY_CHANCE and 1.0 - fewer >= _RARE
+
+
+def _step(values: pl.Series) -> float:
+    """In what steps a column is printed: the largest of which all its differences are multiples."""
+    steps = np.diff(np.unique(values.drop_nulls().to_numpy()))
+    if steps.size < _FEWEST_SHOTS:
+        return 0.0
+    for parts in range(1, _MOST_PARTS):
+        step = float(steps.min()) / parts
+        counts = steps / step
+        if np.all(np.abs(counts - np.round(counts)) < _EVEN):
+            return step
+    return float(steps.min()) / _MOST_PARTS
 
 
 def repeated_stretches(stretches: Sequence[pl.DataFrame]) -> list[int]:

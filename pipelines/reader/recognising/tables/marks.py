@@ -10,11 +10,11 @@ import polars as pl
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.normalising.words import flight_basis_of
 from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned
-from rangeledger.pipelines.reader.recognising.columns.profile import Profile, mark_of
+from rangeledger.pipelines.reader.recognising.columns.profile import Profile, distinct, mark_of
 from rangeledger.pipelines.reader.recognising.tables.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.legends import Meaning
-from rangeledger.schemas.compositions import DROPPED, KEPT, column_dimension
+from rangeledger.schemas.compositions import DROPPED, KEPT, SHOT_NUMBER, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.remembering import remembered
 from rangeledger.schemas.words import fold, words_of
@@ -35,7 +35,8 @@ def _marked_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
     """Rows that a column of words calls a practice swing, deleted, simulated, or a double."""
     rejections = []
     for profile in profiles:
-        words = [] if profile.is_number or len(profile.sample) > _MOST_KINDS else profile.sample
+        words = [] if profile.is_number else [*profile.sample, *_unread_cells(profile)]
+        words = words if len(words) <= _MOST_KINDS else []
         simulated = [word for word in words if _is_simulated(word, profile)]
         against = [word for word in words if word in simulated or _means_no_shot(word, words)]
         # A word in every row marks none, unless it says that nobody struck a ball.
@@ -49,6 +50,14 @@ def _marked_as_no_shots(profiles: Sequence[Profile]) -> list[Rejection]:
         sentences = [f"The row is no shot that was struck: {heading!r} says {c!r}." for c in labels]
         rejections.append(Rejection(RowReason.NOT_A_SHOT, rows, sentences))
     return rejections
+
+
+def _unread_cells(profile: Profile) -> list[str]:
+    """Cells such as `misread`, which stand for no value in a column of numbers."""
+    if len(profile.sample) > _MOST_KINDS:
+        return []
+    cells = [cell for cell in distinct(profile.text) if cell not in profile.sample]
+    return [cell for cell in cells if fold(cell) in words_of("no_shots")]
 
 
 def _is_simulated(word: str, profile: Profile) -> bool:
@@ -122,6 +131,12 @@ def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     return struck and bool(heading.tags) and heading.tags <= _NON_SHOT_TAGS
 
 
+def _speaks_of_no_shot(text: str) -> bool:
+    """Whether a line's words for a mark speak of a misreading, whatever else they say."""
+    kinds = {piece.kind for piece in pieces_of(text, ("no_shots", "denials"))}
+    return "no_shots" in kinds and "denials" not in kinds
+
+
 def _is_denied(phrase: str) -> bool:
     """`not a valid shot`, `nicht gewertet`: the words for a shot that counts, denied, and no more.
 
@@ -182,11 +197,16 @@ def _codes_of_no_shots(profiles: Sequence[Profile], legend: Sequence[Meaning]) -
         meaning.code
         for meaning in legend
         if any(_means_no_shot(part, ()) for part in _PARTING.split(meaning.words))
+        or _speaks_of_no_shot(meaning.words)
     }
+    signs = [code for code in codes if not any(map(str.isalnum, code))]
     rejections = []
     for profile in profiles if codes else ():
         cells = profile.text.fill_null("").str.strip_chars()
-        rows = np.flatnonzero(cells.is_in(list(codes)).to_numpy())
+        marked = cells.is_in(list(codes))
+        for sign in signs:  # `4*`, `7 iron *`
+            marked |= cells.str.ends_with(sign) | cells.str.starts_with(sign)
+        rows = np.flatnonzero(marked.to_numpy())
         if 0 < rows.size < len(cells):
             heading, labels = profile.heading.text, cells.gather(rows)
             sentences = [
@@ -223,5 +243,8 @@ def no_shots(
     if "club" in columns:
         rejections += _clubs_marked(columns["club"].profile)
         rejections += _codes_of_no_shots([columns["club"].profile], legend)
+    if SHOT_NUMBER in columns:  # a number there is no code, whatever a code of that number means
+        marks = [meaning for meaning in legend if not any(map(str.isalnum, meaning.code))]
+        rejections += _codes_of_no_shots([columns[SHOT_NUMBER].profile], marks)
     rejections += _codes_of_no_shots(extras, legend)
     return rejections, remarks

@@ -15,7 +15,7 @@ from rangeledger.pipelines.reader.recognising.words.signs import (
     sign_beside_side,
     speaks_of_sides,
 )
-from rangeledger.pipelines.reader.recognising.words.statements import names_a_unit
+from rangeledger.pipelines.reader.recognising.words.unit_statements import names_a_unit
 from rangeledger.schemas.compositions import BACK_SPIN, DATE, DATETIME, SIDE_SPIN, TIME
 
 _MAIN = frozenset({

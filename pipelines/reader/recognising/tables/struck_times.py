@@ -18,7 +18,7 @@ from rangeledger.pipelines.reader.recognising.tables.word_columns import (
     constant_text,
     filled_down,
 )
-from rangeledger.pipelines.reader.recognising.words.date_orders import DATE_ORDER, order_in
+from rangeledger.pipelines.reader.recognising.words.dates_in_text import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.words.facts import TWO_DAYS
 from rangeledger.pipelines.reader.recognising.words.heading import Heading
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, ZONE

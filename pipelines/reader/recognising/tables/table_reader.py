@@ -79,7 +79,7 @@ from rangeledger.pipelines.reader.recognising.tables.word_columns import (
 from rangeledger.pipelines.reader.recognising.words.facts import reduced_to_sea_level
 from rangeledger.pipelines.reader.recognising.words.legends import decoded
 from rangeledger.pipelines.reader.recognising.words.remark import Remark
-from rangeledger.pipelines.reader.recognising.words.statements import Statement
+from rangeledger.pipelines.reader.recognising.words.unit_statements import Statement
 from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     WindCount,
     counted,

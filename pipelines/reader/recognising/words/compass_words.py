@@ -14,7 +14,7 @@ _NOT_OF_THE_TARGET = frozenset(
 )
 _DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})(?:[.,][0-9]+)?\s*(?:°|º|deg\b|grad\b|$)")
 _CLAUSE_ENDS = re.compile(r"([;,()|]|[.]\s|\s[-–—]\s)")
-_ANGLE = re.compile(r"(?<![0-9.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)")
+_ANGLE = re.compile(r"(?<![0-9.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I)
 _CAPITALS = re.compile(r"\b([A-ZØÖ]{1,3})\W*$")
 _THREE_DIGITS = re.compile(r"(?<![0-9.,])0[0-9]{2}\s*(?:°|º|deg\b|$)")
 

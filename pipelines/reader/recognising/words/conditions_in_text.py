@@ -27,8 +27,10 @@ _AIR = frozenset({"temperature", "flight"})  # `Air` by itself may be that of a 
 # What a quantity by itself can only be, by the dimension of its unit.
 _BY_DIMENSION = {"temperature": "air_temp_c", "pressure": "air_pressure_hpa"}
 _FILLERS = ("fillers_said", "shots_said")
+_QUANTITY_DRESS = " =#*:()[]\t"
 _LONGEST = 60
 _MOST_WORDS_BEFORE = 6  # a club in a title: `Range session today with my driver`
+_CLOCK = re.compile(r"\b[0-9]{1,2}\s?[:h.]\s?[0-9]{2}\b|\b[0-9]{1,2}\b(?!\s*[°%])")
 _TITLE_PARTS = re.compile(r"[,;|()\[\]:]|\s[-–—]\s")
 _OTHER_CLUBS = ("clubs", "club_kinds", "denials", "other_days")
 _NUMBERED_WORD = re.compile(r"^\W*[^\W\d_]{2,}\.?\s?[1-9]\W*$|^\W*[1-9]\s?[^\W\d_]{2,}\.?\W*$")
@@ -61,21 +63,24 @@ def facts_alone(text: str, line: int) -> list[Fact]:
         return [Fact("swing", swing, (), line, loose=True)]
     if fold(bare) in words_of("said_calm"):
         return [Fact(SPEED, "0 m/s", (), line, loose=True)]
-    quantity = _quantity(bare, line)
+    quantity = _quantity(text.strip(_QUANTITY_DRESS), line)  # whose minus is no dress
     return [quantity] if quantity and quantity.column == "air_temp_c" else []
 
 
 def _swing(text: str) -> str | None:
     """A swing that words state as such: by the clock, or a feel beside the word for a swing."""
-    pieces = pieces_of(text, ("feels", "swings", "clock_words", "fillers_said", "shots_said"))
-    swings = {"swing", "swings", "schwung", "schwunge", "sving", "svingar"}
-    worded = bool(swings & {*fold(text).split()})
-    clocked = re.fullmatch(r"(.*?)(?:\s+(?:swings?|shots?|schwünge|svingar|sving))?", text, re.I)
-    phrase = clocked[1] if clocked else text
-    if any(p.kind == "clock_words" for p in pieces) or (worded and ":" in text):
-        return phrase if clock_position(phrase) else None
+    kinds = ("feels", "swings", "swing_words", "clock_words", "fillers_said", "shots_said")
+    pieces = pieces_of(text, kinds)
+    worded = any(piece.kind == "swing_words" for piece in pieces)
+    clock = _CLOCK.search(text)
+    rest = pieces_of(text[: clock.start()] + text[clock.end() :], kinds) if clock else ()
+    if clock and (worded or any(p.kind == "clock_words" for p in pieces)):
+        said = " ".join(p.text for p in pieces if p.kind in ("clock_words", NUMBER))
+        known = all(piece.kind is not None for piece in rest)
+        phrases = [phrase for phrase in (clock[0], said) if known and clock_position(phrase)]
+        return phrases[0] if phrases else None  # `9 o'clock` needs its words
     for kind in ("feels", "swings"):
-        if worded and only(pieces, kind, *_FILLERS):
+        if worded and only(pieces, kind, "swing_words", *_FILLERS):
             return next(piece.text for piece in pieces if piece.kind == kind)
     return None
 

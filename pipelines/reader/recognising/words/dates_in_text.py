@@ -5,12 +5,22 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from rangeledger.pipelines.reader.normalising.characters import plain_characters
-from rangeledger.pipelines.reader.normalising.phrases import any_of
+from rangeledger.pipelines.reader.normalising.phrases import any_of, pieces_of
 from rangeledger.pipelines.reader.normalising.time_parts import read_clock, read_date
 from rangeledger.schemas.words import fold, words_of
 
+DATE_ORDER = "date_order"  # no column, but it says how dates are to be read
+_ORDER_IN_LETTERS = re.compile(
+    r"\b(?:(?P<d>dd?|tt?|jj?|gg?)[-/. ]mm?|(?P<m>mm?)[-/. ](?:dd?|tt?|jj?|gg?))"
+    r"[-/. ](?:yy|yyyy|jj|jjjj|aa|aaaa|åå|åååå)\b",
+    re.I,
+)
+_ORDERS = {("day", "month"): "day-month", ("month", "day"): "month-day"}
+
+_SENTENCE_END = re.compile(r"(?:(?<=[a-zà-ÿ)]{3})|(?<=/[a-zà-ÿ])|(?<=[0-9°]))\.\s+(?=[A-ZÀ-Þ])")
 _NUMERIC = (
     r"(?<![0-9.,/:'-])(?:[0-9]{4}\s?([-/.])\s?[0-9]{1,2}\s?\1\s?[0-9]{1,2}"
     r"|[0-9]{1,2}\s?([-/.])\s?[0-9]{1,2}\s?\2\s?[0-9]{4})(?![0-9]|[-/][0-9]|[.,][0-9])"
@@ -185,3 +195,40 @@ def clock_in(text: str) -> tuple[str, str] | None:
 
 def _is_half(word: str) -> bool:
     return fold(word) in words_of("am") or fold(word) in words_of("pm")
+
+
+@lru_cache(maxsize=2048)
+def order_in(text: str) -> str | None:
+    """Order of day and month that a heading or a line states.
+
+    Parameters
+    ----------
+    text : str
+        `Date (dd/mm/yyyy)`, `Dates are month/day/year`, `Datum: Tag zuerst`.
+
+    Returns
+    -------
+    str or None
+        `day-month` or `month-day`; None where nothing is said, or both are.
+    """
+    orders = {
+        "day-month" if found["d"] else "month-day" for found in _ORDER_IN_LETTERS.finditer(text)
+    }
+    pieces = pieces_of(text, ("parts_first", "date_parts"))
+    orders |= {piece.meaning for piece in pieces if piece.kind == "parts_first"}
+    for first, second, third in zip(pieces, pieces[1:], pieces[2:], strict=False):
+        if third.meaning == "year":
+            orders.add(_ORDERS.get((first.meaning, second.meaning), ""))
+    orders.discard("")
+    return orders.pop() if len(orders) == 1 else None
+
+
+def sentences_of(text: str) -> list[str]:
+    """Sentences of a line; the point behind the number of a day ends none: `am 12. Mai`."""
+    ends = [
+        found.start()
+        for found in _SENTENCE_END.finditer(text)
+        if not text[found.start() - 1].isdigit()
+        or fold(text[found.end() :]).split(" ")[0] not in words_of("months")
+    ]
+    return [text[a:b].strip(" .") for a, b in pairwise([0, *ends, len(text)])]

@@ -32,6 +32,7 @@ from rangeledger.schemas.compositions import (
     MODELLED,
     OFF,
     SIDED,
+    SIZE,
     STRAIGHT,
     column_dimension,
     compositions_for,
@@ -48,7 +49,7 @@ _MEAN_SIGN = re.compile(r"(?<!\w)(?:[Øø⌀∅]|[xX]\u0304)(?!\w)")
 _ABOVE_ZERO, _BELOW_ZERO = re.compile(r">\s?0\b"), re.compile(r"<\s?0\b")
 UNKNOWN_WORD_COST = 0.3
 _MODELLED_COST = 0.12
-_QUALIFIERS = frozenset({OFF, MODELLED})
+_QUALIFIERS = frozenset({OFF, MODELLED, SIZE})
 _SHORTEST_GLUED = 4
 _LEAST_LETTERED = 0.6  # from here on a heading is sure to have a left and a right
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})

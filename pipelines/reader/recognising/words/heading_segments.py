@@ -73,6 +73,7 @@ def _take_segment(segment: str, found: Segments) -> None:
         found.positive = found.positive or side
         if symbols := unit_symbols(" ".join(bare)):
             found.units = found.units or symbols
+            found.words += [words[k] for k in signed]  # `left - / right + m` names nothing else
             return
     found.words += words
     found.bare += bare

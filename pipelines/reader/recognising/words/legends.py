@@ -36,6 +36,7 @@ _IN_A_COLUMN = re.compile(
 _LONE_MARK = re.compile(
     r"(?<!\w)(?:['\"(]([^\s'\"()]{1,3})['\")]|([*†!?#]|[b-df-hj-np-xzB-DF-HJ-NP-XZ]))(?!\w)"
 )
+_FOOTNOTE = re.compile(r"^\W*?([*†‡§!#]{1,3})\s*[:=]?\s*([^\W\d_][^=]{2,120})$")
 _MOST_DIGITS = 6
 _SCOPE_BEGINS = re.compile(r"\.\s+(?=[^\W\d_][^=:;.]{1,40}:\s+\S{1,12}\s*=)")
 # `up / across: launch angle and launch direction in degrees`: two codes, two meanings.
@@ -89,6 +90,9 @@ def _in_line(line: str) -> list[Meaning]:
     uncounted = _uncounted_marks(line)
     if uncounted:
         return uncounted
+    noted = _FOOTNOTE.match(line)
+    if noted and _is_no_shot(noted[2]):  # `* misread by the sensor`
+        return [Meaning(noted[1], noted[2], of_heading=True)]
     placed = _IN_A_COLUMN.match(line)
     if placed:
         return [Meaning(placed[1] or placed[2], placed[3], of_heading=True)]
@@ -102,6 +106,12 @@ def _in_line(line: str) -> list[Meaning]:
     # `C: direction, plus = left` has a sign behind its mark, which is no code of a column `C`.
     begun = [found for part in re.split(r";\s+", line) if (found := _BEGINS.match(part))]
     return [*(scoped_codes or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
+
+
+def _is_no_shot(text: str) -> bool:
+    """Whether words beside a mark say that what bears it is no shot, or none that counts."""
+    kinds = {piece.kind for piece in pieces_of(text, ("no_shots", "not_counted", "denials"))}
+    return bool(kinds & {"no_shots", "not_counted"}) and "denials" not in kinds
 
 
 def _uncounted_marks(line: str) -> list[Meaning]:

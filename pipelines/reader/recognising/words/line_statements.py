@@ -13,10 +13,12 @@ from rangeledger.pipelines.reader.recognising.words.conditions_in_text import (
     club_alone,
     conditions_in,
 )
-from rangeledger.pipelines.reader.recognising.words.date_orders import DATE_ORDER, order_in
 from rangeledger.pipelines.reader.recognising.words.dates_in_text import (
+    DATE_ORDER,
     clock_in,
     days_in,
+    order_in,
+    sentences_of,
     without_days,
 )
 from rangeledger.pipelines.reader.recognising.words.facts import (
@@ -42,6 +44,7 @@ from rangeledger.pipelines.reader.recognising.words.names_in_text import (
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
 from rangeledger.pipelines.reader.recognising.words.wind_heights import (
     height_in,
+    height_told,
     of_the_wind,
     told_of_wind,
     without_aim,
@@ -54,6 +57,7 @@ from rangeledger.pipelines.reader.recognising.words.winds import (
     wind_in,
 )
 from rangeledger.schemas.compositions import DATE, DATETIME, TIME, column_dimension
+from rangeledger.schemas.headings import unit_symbols
 from rangeledger.schemas.words import fold, words_of
 
 _TIMES = (DATE, DATETIME, TIME)
@@ -66,7 +70,7 @@ _FURTHER_KEY = re.compile(
 )
 _BRACKET_AT_THE_END = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*$")
 _OTHER_DELIMITER = re.compile(r"(?<=[^\d\s])\s*[,;\t|]\s*")
-_SENTENCE_END = re.compile(r"(?<=[a-zà-ÿ)]{3})\.\s+(?=[A-ZÀ-Þ])|(?<=/[a-zà-ÿ])\.\s+(?=[A-ZÀ-Þ])")
+_NUMBER_ALONE = re.compile(r"^\s*[-+−]?[0-9]+(?:[.,][0-9]+)?\s*$")
 _LONGEST = 200
 _SHORTEST_HAND = 6  # letters: `right` alone is a side
 _MOST_TITLE_CELLS = 3
@@ -103,10 +107,14 @@ def statement_of_line(cells: Sequence[str], line: int) -> LineStatement:
     LineStatement
         Facts with a key, and those that stand without one, marked as loose.
     """
-    sentences = _SENTENCE_END.split(", ".join(cells))
+    if len(cells) == 3 and _NUMBER_ALONE.match(cells[1]) and unit_symbols(cells[2].strip()):
+        cells = [cells[0], f"{cells[1]} {cells[2]}"]  # `Temperature;22.5;°C`
+    sentences = sentences_of(", ".join(cells))
     if len(sentences) > 1 and any(speaks_of_wind(sentence) for sentence in sentences):
         told_apart = [statement_of_line([sentence], line) for sentence in sentences]
         facts = [fact for statement in told_apart for fact in statement.facts]
+        heights = {height for sentence in sentences if (height := height_told(sentence))}
+        facts += [Fact("wind_height", height, (), line) for height in heights]
         return LineStatement(facts, [text for s in told_apart for text in s.unread])
     cells, aimed = without_aim(cells, line)
     text = ", ".join(cells)

@@ -40,6 +40,7 @@ _LOOSE_DASH = re.compile(r"(?:(?<=[^\s,;:(\[]\s)|(?<=\s\s)|^)-(?=\s+[^\W\d_])")
 # A sign that is explained.
 _DEFINED = re.compile(r"(?:^|[\s(;,:])[+\-~]\s[^;+~]{0,40}?=")
 # `min` is a minus in one language, and in `r/min` a minute.
+_POWER = re.compile(r"\b[a-z]{1,4}\s?\^?[-~]\s?1\b")  # `m s-1`, `min^-1`: no minus of a side
 _PER_MINUTE = re.compile(r"(?:/|\bper\b)\s*min\b")
 _GLUED = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD = re.compile(r"[^\W_]+")
@@ -70,7 +71,7 @@ def _marked(found: re.Match[str]) -> str:
 def _written(text: str) -> str:
     text = _GLUED.sub(" ", _THAT_IS.sub(" ", text))
     marked = hand_words().sub(_marked, plain(text.translate(_STRONG_MINUS)))
-    marked = _PER_MINUTE.sub(" ", right_angles().sub(" ", marked))
+    marked = _PER_MINUTE.sub(" ", _POWER.sub(" ", right_angles().sub(" ", marked)))
     marked = unbracketed().sub(" plus ", marked)
     for turn, side in turned_sides():
         marked = turn.sub(side, marked)
@@ -362,3 +363,25 @@ def is_sign_word(token: str) -> bool:
 def is_side_letter(token: str) -> bool:
     """Whether a folded letter is a side beside a sign, and perhaps a word elsewhere."""
     return token in _letters()
+
+
+def lone_sign_and_side(text: str) -> str | None:
+    """The positive side of a text with one sign and one side, however far from each other.
+
+    Parameters
+    ----------
+    text : str
+        `Sides are noted with + when the ball lands to the left of the target`.
+
+    Returns
+    -------
+    str or None
+        `left` or `right`; None where it names more, or less.
+    """
+    signs = _signs(_written(text))
+    poles = {s.pole for s in signs if s.pole and not s.loose}
+    sides = {s.side for s in signs if s.side in _AXES[0]}
+    if len(poles) != 1 or len(sides) != 1 or any(s.side and s.symbol for s in signs):
+        return None
+    side = sides.pop()
+    return side if poles.pop() > 0 else OPPOSITE[side]

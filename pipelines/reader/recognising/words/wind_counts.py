@@ -20,12 +20,14 @@ from rangeledger.pipelines.reader.recognising.words.winds import (
 Angles = TypeVar("Angles", float, pl.Series)
 WIND_COUNT = "wind_count"  # no column, but it says how those of a wind are to be read
 UNCLEAR = "unclear"
+_FEWEST_PAIRS = 3
 
 _PAIR = re.compile(
     r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b)?\s*([=:→]?)\s*([^\d,;=:→()]+)"
 )
 _IN_BRACKETS = re.compile(r"\(([^()]*=[^()]*)\)")
-_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)")
+_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I)
+_BARE_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})(?![\d.,])")
 _UNIT_AT_THE_END = re.compile(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$")
 _TURNS = {"clockwise": 1, "anticlockwise": -1}
 
@@ -76,9 +78,12 @@ def count_in_line(text: str) -> str | None:
         As text of a `WindCount`; `UNCLEAR` where the line speaks of it and is not understood; None
         where it does not, as one that states a wind.
     """
-    if not speaks_of_wind(text) or wind_in(text) is not None or tells_several(text):
+    if wind_in(text) is not None or tells_several(text):
         return None
     pairs, left = _pairs_in(text)
+    # `0 = in the face, 90 = from the right, 180 = helping` can count nothing else.
+    if not speaks_of_wind(text) and (left or len(pairs) < _FEWEST_PAIRS):
+        return None
     turn = _turn_in(text)
     towards = "towards" in _tags_of(text)
     if not (pairs or turn or towards or left):
@@ -110,6 +115,8 @@ def counted_wind(text: str) -> StatedWind | None:
     rest = text[: found.start()] + " " + text[found.end() :]
     angles = _ANGLE.findall(rest)
     speed = wind_in(_ANGLE.sub(" ", rest))
+    if speed is not None and not angles:
+        angles = _BARE_ANGLE.findall(rest.replace(speed.speed, " "))
     if count is None or len(angles) != 1 or speed is None:
         return None
     return StatedWind(speed.speed, f"{count.origin(float(angles[0])):g}", whole=True)

@@ -34,7 +34,7 @@ _COMMA = re.compile(r",\s+")
 def height_in(text: str) -> tuple[str | None, str]:
     """Where a wind was measured, `player` or `weather`, and the text without the words for it."""
     clauses = _CLAUSE_ENDS.split(text)
-    heights = [_height_of(clause) for clause in clauses[::2]]
+    heights = [height_told(clause) for clause in clauses[::2]]
     told = {*heights} - {None}
     if len(told) == 1:  # clauses that say nothing else, `from the weather report (10 m mast)`
         kept = [k for k, height in enumerate(heights) if height is None]
@@ -50,7 +50,7 @@ def height_in(text: str) -> tuple[str | None, str]:
     return None, text
 
 
-def _height_of(clause: str) -> str | None:
+def height_told(clause: str) -> str | None:
     """The height of a clause that says nothing else than where a wind was measured."""
     pieces = pieces_of(clause, ("wind_heights", "height_words", "fillers_said"))
     return only(pieces, "wind_heights", "height_words", "fillers_said")

@@ -21,7 +21,9 @@ _CALM = "0 m/s"
 _EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
-_ANGLE = re.compile(r"(?<![\d.,])[0-9]{1,3}\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)")  # `from 070°`
+_ANGLE = re.compile(
+    r"(?<![\d.,])[0-9]{1,3}\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I
+)  # `from 070°`
 _UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
 _ONE_SPEED = 0.1  # `8 mph (3.6 m/s)` is one, as far as its decimals tell
 _MOST_UNIT_WORDS = 3  # `miles per hour`
@@ -221,7 +223,10 @@ def _origin_in(text: str) -> tuple[str | None, bool]:
     if origins and not (left or by_compass):
         degrees = next(iter(origins)) if len(origins) == 1 else _DIAGONALS.get(frozenset(origins))
         return degrees or text.strip(), degrees is not None
-    left += [piece for piece in pieces if piece.kind == NUMBER]
+    numbers = [piece for piece in pieces if piece.kind == NUMBER]
+    if len(numbers) == 1 and not (left or angles or origins) and int(numbers[0].text) <= 360:
+        return " ".join(text.split()), True  # `direction 90`, as a line that counts them may say
+    left += numbers
     spoken = left or origins or by_compass or angles
     return (" ".join(text.split()).strip(" ,;()") if spoken else None), not left
 

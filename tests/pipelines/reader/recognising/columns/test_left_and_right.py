@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 import rangeledger as rl
+
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 HEAD = "Club;Ball speed (mph);Launch angle (deg);Spin (rpm);Carry (m);"
 SHOT = "7 iron;118.2;17.{};6400;149.{};"
@@ -42,3 +45,42 @@ def test_a_club_with_its_loft_holds_for_the_shots_below_its_key(tmp_path: Path) 
     export.write_text("\n".join([*head, "33.3;31.1;8400;82", *rows, *shots]), encoding="utf-8")
     clubs = rl.read_export(export).shots["club"].to_list()
     assert clubs == ["56-wedge", "58-wedge", "58-wedge", "54-wedge", "54-wedge"]
+
+
+SIZED = [
+    ("Side, absolute value (m)", "Direction", "right", "left", 1.0),
+    ("side_abs_m", "side_dir", "R", "L", 1.0),
+    ("Écart latéral, valeur absolue (m)", "Sens", "droite", "gauche", 1.0),
+    ("Seite (Betrag) (m)", "Richtung", "rechts", "links", 1.0),
+    ("Desviación (sin signo) (m)", "Lado visto desde el green", "derecha", "izquierda", -1.0),
+    ("Afwijking zonder teken m", "Kant (gezien vanaf de green)", "rechts", "links", -1.0),
+    ("Avvik (uten fortegn) (m)", "Side sett fra green", "høyre", "venstre", -1.0),
+]
+
+
+@pytest.mark.parametrize(("size", "side", "right", "left", "sign"), SIZED)
+def test_a_size_has_the_side_that_another_column_says(
+    tmp_path: Path, size: str, side: str, right: str, left: str, sign: float
+) -> None:
+    flights = launches()
+    across = flights["carry_side_m"].round(2)
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+        size: np.abs(across), side: [right if x > 0 else left for x in across],
+    }, delimiter=";")  # fmt: skip
+    shots = prepared(tmp_path, text).shots
+    assert shots["carry_side_m"].to_list() == pytest.approx((sign * across).tolist())
+
+
+@pytest.mark.parametrize("size", [row[0] for row in SIZED])
+def test_a_size_alone_has_no_side_and_that_is_told(tmp_path: Path, size: str) -> None:
+    flights = launches()
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+        size: np.abs(flights["carry_side_m"]),
+    }, delimiter=";")  # fmt: skip
+    export = prepared(tmp_path, text)
+    assert export.shots["carry_side_m"].null_count() == 14
+    assert any(size in str(remark) for remark in export.remarks)

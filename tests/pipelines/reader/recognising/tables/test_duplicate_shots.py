@@ -81,3 +81,33 @@ def test_the_same_table_in_another_order_of_columns_counts_once(tmp_path: Path) 
     export = prepared(tmp_path, f"{text(values)}\n{text(dict(reversed(values.items())))}")
     assert export.shots.height == 14
     assert export.other_lines.filter(taken_for="repeated").height == 14
+
+
+def _lines(rows: list[str]) -> str:
+    return "\n".join(["Club,Ball speed (km/h),Launch (deg),Carry (m),Total (m)", *rows]) + "\n"
+
+
+COARSE = ["143,20,102,105", "145,18,100,105", "148,19,107,112", "142,20,99,104", "140,21,98,102"]
+FINE = ["143.2,20.1,102.4,105.1", "145.6,18.2,100.3,105.2", "148.1,19.4,107.7,112.9",
+        "142.7,20.6,99.2,104.4", "140.9,21.3,98.8,102.6"]  # fmt: skip
+
+
+def test_whole_numbers_may_be_alike_by_chance_and_that_is_told(tmp_path: Path) -> None:
+    export = prepared(tmp_path, _lines([f"8 iron,{row}" for row in [*COARSE, COARSE[1]]]))
+    assert export.shots.height == 6
+    assert any("alike" in str(remark) for remark in export.remarks)
+
+
+def test_fine_numbers_are_never_alike_by_chance(tmp_path: Path) -> None:
+    export = prepared(tmp_path, _lines([f"8 iron,{row}" for row in [*FINE, FINE[1]]]))
+    assert export.rejected["reason_code"].to_list() == ["duplicate-row"]
+
+
+def test_shots_that_all_come_twice_are_no_chance(tmp_path: Path) -> None:
+    flights = launches(40)
+    rows = [
+        f"8 iron,{3.6 * flights['ball_speed_mps'][k]:.1f},{flights['launch_angle_deg'][k]:.1f},"
+        f"{flights['carry_m'][k]:.0f},{flights['carry_m'][k] + 4:.0f}"
+        for k in range(20)
+    ]
+    assert prepared(tmp_path, _lines([*rows, *rows])).rejected.height == 20

@@ -376,3 +376,40 @@ def test_a_heading_that_begins_with_a_number_sign_is_no_row_taken_out(tmp_path: 
     export = prepared(tmp_path, f",,Ball,Ball,Flight\n{text}")
     assert export.shots.height == 14
     assert export.shots["launch_angle_deg"].null_count() == 0
+
+
+@pytest.mark.parametrize(
+    ("mark", "line"),
+    [
+        ("*", "* Fehlmessung des Geräts, zählt nicht"), ("*", "* fejlmåling"),
+        ("*", "* lectura errónea del sensor"), ("†", "† misread by the sensor"),
+        ("*", "* mauvaise lecture, à écarter"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("heading", ["Club", "No."])
+def test_a_mark_behind_a_cell_is_what_the_footnote_says(
+    tmp_path: Path, mark: str, line: str, heading: str
+) -> None:
+    flights = launches()
+    columns: dict[str, object] = {
+        "No.": [str(k + 1) for k in range(14)], "Club": clubs(),
+        "Ball speed (m/s)": flights["ball_speed_mps"], "Launch (deg)": flights["launch_angle_deg"],
+        "Carry (m)": flights["carry_m"],
+    }  # fmt: skip
+    cells = list(columns[heading])  # type: ignore[call-overload]
+    cells[3] = f"{cells[3]}{mark}"
+    columns[heading] = cells
+    text = table(columns, delimiter=";")  # type: ignore[arg-type]
+    export = prepared(tmp_path, f"{text}\n{line}\n")
+    assert export.rejected["source_row"].to_list() == [5]
+    assert export.rejected["reason_code"].to_list() == ["not-a-shot"]
+
+
+def test_a_word_for_a_misreading_takes_its_row_out(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+        "Reading": ["misread" if k == 3 else "ok" for k in range(14)],
+    })  # fmt: skip
+    assert prepared(tmp_path, text).rejected["source_row"].to_list() == [5]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import polars as pl
 import pytest
 from rangeledger.pipelines.reader.recognising.tables.word_columns import (
@@ -10,6 +12,8 @@ from rangeledger.pipelines.reader.recognising.tables.word_columns import (
     first_known,
     mapped,
 )
+
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 FEW, MANY = 1, 3_000  # how often the cells are repeated
 
@@ -52,3 +56,14 @@ def test_a_word_that_stands_once_above_its_shots_holds_for_them(
 ) -> None:
     found = filled_down(pl.Series(cells))
     assert (found.to_list() if found is not None else None) == filled
+
+
+def test_codes_of_clubs_are_read_by_a_table_above_the_shots(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "club_code": ["17" if club == "7 Iron" else "1" for club in clubs()],
+        "ball_speed_mps": flights["ball_speed_mps"],
+        "launch_angle_deg": flights["launch_angle_deg"], "carry_m": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, f"club_code,club_name\n1,Driver\n17,7 iron\n\n{text}")
+    assert set(export.shots["club"]) == {"driver", "7-iron"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from rangeledger.pipelines.reader.recognising.words.date_orders import order_in
+from rangeledger.pipelines.reader.recognising.words.dates_in_text import order_in
 from rangeledger.schemas.errors import ExportError
 
 from tests.pipelines.reader.recognising.lines.test_lines_and_refusals import (

@@ -218,3 +218,14 @@ def test_units_behind_a_stroke_axes_turns_and_plain_words(
     heading = read_heading(text)
     assert heading.best is not None
     assert (heading.best.column, heading.units, heading.positive) == (column, units, positive)
+
+
+@pytest.mark.parametrize(
+    "text", ["gauche - / droite + m", "left - / right + m", "links - / rechts + m"]
+)
+def test_a_heading_of_nothing_but_sides_is_one(text: str) -> None:
+    heading = read_heading(text)
+    assert heading.best is not None
+    assert (heading.best.column, heading.units, heading.positive) == (
+        "carry_side_m", ("m",), "right",
+    )  # fmt: skip

@@ -366,3 +366,22 @@ def test_the_subject_of_a_letter_is_no_player() -> None:
     assert not statement_of_line(["Subject: my numbers from yesterday"], 1).facts
     named = statement_of_line(["Subject: Hedda Quillane"], 1).facts
     assert [fact.text for fact in named] == ["Hedda Quillane"]
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "text"),
+    [
+        (["Väder: -2 °C, medvind 4 m/s"], "air_temp_c", "-2 °C"),
+        (["-3 °C"], "air_temp_c", "-3 °C"),
+        (["Temperatura", "22,5", "°C"], "air_temp_c", "22,5 °C"),
+        (["Altitud", "650", "m"], "altitude_m", "650 m"),
+        (["Posição 7h30"], "swing", "7h30"),
+        (["52°, Schwunglänge 9:00 Uhr"], "swing", "9:00"),
+        (["Position 10:30"], "swing", "10:30"),
+    ],
+)
+def test_signs_units_and_swings_of_a_line_are_kept(
+    cells: list[str], column: str, text: str
+) -> None:
+    facts = {fact.column: fact.text for fact in statement_of_line(cells, 1).facts}
+    assert facts.get(column) == text

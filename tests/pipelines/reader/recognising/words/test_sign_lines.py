@@ -65,3 +65,26 @@ def test_signs_of_several_columns_are_told_apart_at_commas() -> None:
 )
 def test_a_view_behind_a_comma_is_no_place(line: str) -> None:
     assert [s.positive for s in statements_in(line, 1)] == ["right"]
+
+
+@pytest.mark.parametrize(
+    ("line", "side"),
+    [
+        ("Sides are noted with + when the ball lands to the left of the target.", "left"),
+        ("Los lados se anotan con + cuando la bola cae a la izquierda del objetivo.", "left"),
+        ("Offline is given a minus whenever the ball has come down on the right of it", "left"),
+    ],
+)
+def test_one_sign_and_one_side_go_together_however_far_apart(line: str, side: str) -> None:
+    assert [s.positive for s in statements_in(line, 1)] == [side]
+
+
+def test_a_sign_shared_by_two_names_behind_it() -> None:
+    line = "Left counts as plus in all side values (side spin and offline)"
+    named = frozenset().union(*(s.columns for s in statements_in(line, 1)))
+    assert {"side_spin_rpm", "carry_side_m"} <= named
+
+
+def test_sides_in_a_line_on_winds_are_no_signs() -> None:
+    line = "Räknas så: 0 = medvind, 90 = från vänster, 180 = motvind, 270 = från höger."
+    assert statements_in(line, 1) == []

@@ -37,3 +37,16 @@ def test_each_kind_of_quantity_has_the_unit_that_stands_beside_it(
 def test_what_shares_a_unit_or_holds_a_stroke_is_not_torn_apart(line: str) -> None:
     stated = statements_in(line, 1)
     assert {(s.kind, s.unit) for s in stated} == {("speed", "km/h"), ("length", "yd")}
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Distances en mètres, vitesses en kilomètres par heure, angles en degrés.",
+        "Distances in metres, speeds in kilometres per hour, angles in degrees",
+        "distancias en metros, velocidades en kilómetros por hora, ángulos en grados",
+    ],
+)
+def test_the_words_of_a_speed_state_no_length(line: str) -> None:
+    lengths = {s.unit for s in statements_in(line, 1) if s.kind.startswith("length")}
+    assert lengths == {"m"}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.wind_counts import (
@@ -12,6 +14,8 @@ from rangeledger.pipelines.reader.recognising.words.wind_counts import (
     counted_wind,
 )
 from rangeledger.pipelines.reader.recognising.words.winds import wind_of_parts
+
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 OURS, FROM_BEHIND = WindCount(0, 1), WindCount(180, 1)
 
@@ -108,3 +112,39 @@ def test_a_wind_in_two_parts_is_their_sum(line: str) -> None:
 
 def test_a_gust_is_no_second_part() -> None:
     assert wind_of_parts("Headwind 3 m/s on average, gusts up to 7 m/s") is None
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ["Wind: 4 m/s, direction 90", "0 = from behind, 90 = from the left, 180 = in the face"],
+        ["Vent : 4 m/s, secteur 90", "Secteur : 0 = dans le dos, 90 = de gauche, 180 = de face"],
+        ["Vind 4 m/s från 90. Räknas så: 0 = medvind, 90 = från vänster, 180 = motvind"],
+        ["Wind: 4 m/s, richting 90 (0 = mee, 90 = van links, 180 = tegen)"],
+        ["Vento 4 m/s da 90", "0 = a favore, 90 = da sinistra, 180 = contrario"],
+    ],
+)
+@pytest.mark.parametrize("below", [False, True])
+def test_a_bare_angle_is_counted_as_another_line_says(
+    tmp_path: Path, lines: list[str], below: bool
+) -> None:
+    flights = launches()
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    }, delimiter="\t")  # fmt: skip
+    said = "\n".join(lines)
+    shots = prepared(tmp_path, f"{text}\n{said}\n" if below else f"{said}\n\n{text}").shots
+    assert set(shots["wind_from_deg"]) == {270.0}
+    assert set(shots["wind_speed_mps"]) == {4.0}
+
+
+def test_a_bare_angle_that_nothing_counts_is_left_out(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Launch (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    }, delimiter="\t")  # fmt: skip
+    export = prepared(tmp_path, f"Wind: 4 m/s, direction 90\n\n{text}")
+    assert export.shots["wind_from_deg"].null_count() == 14
+    assert any("wind_from_deg" in str(remark) for remark in export.remarks)
