@@ -198,6 +198,8 @@ def _are_dittos(data: bytes, delimiter: str) -> bool:
         return False
     cells: dict[bool, int] = {}  # most of a line, without marks and with
     for line in data.splitlines():
+        if line.strip() == b'"':  # nothing stands beside it: the end of a cell with a line break
+            return False
         marked, width = b'"' in line, line.count(delimiter.encode())
         cells[marked] = max(width, cells.get(marked, 0))
     return cells[True] <= cells.get(False, cells[True])

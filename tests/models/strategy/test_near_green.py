@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from rangeledger.models.clubs.nominal_carry import nominal_loft_deg
+from rangeledger.models.population import POPULATION
 from rangeledger.models.strategy.aimed_option import Option
 from rangeledger.models.strategy.mean_putts import (
     DISTANCE_SD_FRACTION,
@@ -51,7 +52,9 @@ def usual(handicap: float) -> list[Option]:
         if pattern.swing != "full":
             continue
         loft = (nominal_loft_deg(pattern.club) - 36.0) / 16.0
-        carry, side = np.hypot(0.035, 0.015), np.hypot(0.0525 * np.exp(-0.2 * loft), 0.01)
+        across = POPULATION.side_spread * np.exp(POPULATION.side_spread_slope * loft)
+        carry = np.hypot(POPULATION.carry_spread, POPULATION.carry_drift)
+        side = np.hypot(across, POPULATION.side_drift)
         spread = replace(
             pattern,
             carry_sd_m=factor * carry * pattern.carry_m,

@@ -56,6 +56,7 @@ def rows_of(grid: Grid) -> list[list[str]]:
     always=st.booleans(),
 )
 @example([["X", "X"], ["0.0", ","]], ",", "\n", "utf-8", False)  # `","` is no two ditto marks
+@example([["X", "X"], ["0.0", "\n"]], ",", "\n", "utf-8", False)  # nor is a line break within marks
 def test_a_table_comes_back_equal(table, delimiter, end, encoding, always):
     text = write(table, delimiter, '"', False, always)
     grid = read_grid(text.replace("\n", end).encode(encoding))
