@@ -153,9 +153,9 @@ def _longest_first(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    """Two processes more than processors, as tests of services wait for one another.
+    """One process more than processors, as tests of services wait for one another.
 
     Each takes up to 0.9 GiB, and what it starts some more.
     """
     memory_gib = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES") / 2**30
-    return max(1, min((os.cpu_count() or 1) + 2, int(memory_gib / 1.25)))
+    return max(1, min((os.cpu_count() or 1) + 1, int(memory_gib / 1.25)))

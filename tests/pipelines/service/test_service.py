@@ -135,7 +135,7 @@ def test_what_a_command_offers_the_service_loads_and_tells_the_same(
         wait_until(lambda: service.presence.doing == "watching")
         answer = CliRunner().invoke(app, ["--home", str(flow_home.root), *words])
         again = CliRunner().invoke(app, ["--home", str(flow_home.root), *words[:-2]])
-        assert service.presence.loaded == 4
+        wait_until(lambda: service.presence.loaded == 4)
     assert json.loads(answer.stdout) == json.loads(expected.stdout)
     assert answer.stderr.replace(str(flow_home.root), str(beside.root)) == expected.stderr
     assert (answer.exit_code, again.exit_code) == (1, 0)
