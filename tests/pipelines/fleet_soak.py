@@ -202,7 +202,7 @@ def _load(home: Home) -> None:
                     ledger.load_plainly(home, batch, readers)
                 ledger.complete(home)
             except RangeledgerError as error:
-                if not error.again:
+                if not error.retryable:
                     raise
                 time.sleep(_PAUSE_S)
             else:
