@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 # Loads are brought in pieces of about so many rows, which bounds the memory.
 _ROWS_AT_ONCE = 500_000
 
+ADDED_MEANWHILE = "Another home added to the shared store at the same time; try again."
+
 
 @dataclass(frozen=True, slots=True)
 class Head:
@@ -58,7 +60,7 @@ def adding(connection: DuckDBPyConnection, known: Head, becomes: Head) -> Iterat
     try:
         connection.execute("BEGIN")
         if read_head(connection) != known:
-            raise BusyError("Another home added to the shared store at the same time; try again.")
+            raise BusyError(ADDED_MEANWHILE)
         yield
         connection.execute("DELETE FROM loads.head")
         connection.execute(

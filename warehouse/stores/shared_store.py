@@ -132,7 +132,9 @@ class SharedStore:
     ) -> None:
         """Add a load to the shared lake in one transaction, then to the home's."""
         known = self._head()
-        if batch.number != known.batch + 1:
+        if batch.number <= known.batch:  # the lock went with its connection, and others wrote
+            raise BusyError(rows.ADDED_MEANWHILE)
+        if batch.number > known.batch + 1:
             raise HomeError(_other_numbers(self._home))
         home = self._following().home
         signed = (replace(o, details=o.details | {_HOME: home}) for o in batch.offers)

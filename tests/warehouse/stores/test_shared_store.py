@@ -6,19 +6,20 @@ import os
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import pytest
 from rangeledger.pipelines.loading import inbox
 from rangeledger.pipelines.running import forgetting, ledger
 from rangeledger.pipelines.service.soundness import check_up
-from rangeledger.schemas.errors import HomeError, StorageError, UsageError
+from rangeledger.schemas.errors import BusyError, HomeError, StorageError, UsageError
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
 from rangeledger.warehouse.stores import shown
 from rangeledger.warehouse.stores.moving import join, leave
-from rangeledger.warehouse.stores.shared_store import PUBLISHED
+from rangeledger.warehouse.stores.shared_store import PUBLISHED, SharedStore
 from rangeledger.warehouse.stores.steward import fetch_published, steward_of
 from rangeledger.warehouse.stores.store import store_of
 
@@ -87,6 +88,30 @@ def test_homes_on_one_store_answer_alike_and_like_a_home_alone(
     reader = shared_place.home(tmp_path / "reader", user)
     fetch_published(reader)
     assert query(reader, "SELECT count(*) FROM shots").item() == 12
+
+
+def test_who_lost_the_lock_to_another_home_writes_nothing_and_may_try_again(
+    tmp_path: Path, shared_place: SharedPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = shared_place.academy()
+    north, south = (shared_place.home(tmp_path / name, user) for name in ("north", "south"))
+    assert load(north, ada=seven_irons()) == ["loaded"]
+    write, lost = SharedStore.write_batch, []
+
+    def write_late(self: SharedStore, *load_of_one: Any) -> None:
+        if self._home.root == north.root and not lost:  # as where the catalog is started again
+            lost.append(self._catalog.execute("SELECT pg_advisory_unlock_all()"))
+            assert load(south, zoe=seven_irons("Zoe Marsh")) == ["loaded"]
+        write(self, *load_of_one)
+
+    monkeypatch.setattr(SharedStore, "write_batch", write_late)
+    with pytest.raises(BusyError, match="try again"):
+        load(north, bo=seven_irons("Bo Lind"))
+    assert load(north) == ["loaded"]
+    for home in (north, south):
+        ledger.complete(home)
+        players = query(home, "SELECT DISTINCT player FROM shots ORDER BY player").to_series()
+        assert players.to_list() == ["Ada Brook", "Bo Lind", "Zoe Marsh"]
 
 
 def test_rivals_that_are_killed_load_each_export_once(
