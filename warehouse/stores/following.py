@@ -96,3 +96,13 @@ def stop_following(home: Home) -> None:
 def caught_up(following: Following, snapshot: int, removal: int, *, shown: bool) -> Following:
     """The same, after everything up to a snapshot was brought."""
     return replace(following, snapshot=snapshot, removal=removal, shown=shown)
+
+
+def other_numbers(home: Home) -> str:
+    """What to tell where a home has loads that its store lacks."""
+    return (
+        f"{home.root} knows other loads than the shared store, as after the store was restored "
+        f"from an older backup. Set {home.lake} aside and run the command again: what the store "
+        "has is brought anew. Then offer the originals in the archive again; what is missing is "
+        "loaded."
+    )

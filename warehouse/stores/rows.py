@@ -118,7 +118,26 @@ def _insert(connection: DuckDBPyConnection, table: str, frame: pl.DataFrame) -> 
 
 
 def pull_batches(connection: DuckDBPyConnection, home: Home) -> int:
-    """Write the loads that a home's lake lacks into it; how many there were."""
+    """Write the loads that a home's lake lacks into it; how many there were.
+
+    All is read of one state of the store: of a load that another home commits meanwhile, the
+    offers would be missing otherwise, and its shots there.
+    """
+    with _one_state(connection):
+        return _pull(connection, home)
+
+
+@contextmanager
+def _one_state(connection: DuckDBPyConnection) -> Iterator[None]:
+    """Read the store as it is at the first query, whatever is added meanwhile."""
+    connection.execute("BEGIN")
+    try:
+        yield
+    finally:
+        _roll_back(connection)  # nothing was written
+
+
+def _pull(connection: DuckDBPyConnection, home: Home) -> int:
     # By a join: a list would be gone through once for every load of the store.
     there = [lake.batch_numbers(home)]
     offers = connection.execute(

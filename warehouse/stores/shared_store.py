@@ -40,6 +40,7 @@ from rangeledger.warehouse.stores.following import (
     Following,
     begin_following,
     caught_up,
+    other_numbers,
     read_following,
     write_following,
 )
@@ -135,7 +136,7 @@ class SharedStore:
         if batch.number <= known.batch:  # the lock went with its connection, and others wrote
             raise BusyError(rows.ADDED_MEANWHILE)
         if batch.number > known.batch + 1:
-            raise HomeError(_other_numbers(self._home))
+            raise HomeError(other_numbers(self._home))
         home = self._following().home
         signed = (replace(o, details=o.details | {_HOME: home}) for o in batch.offers)
         batch = replace(batch, offers=tuple(signed))
@@ -286,8 +287,9 @@ class SharedStore:
             return False
         if snapshot is None or following is None:
             self._begin()
+            snapshot = newest_snapshot(self._catalog, self.settings.academy)
         with lake_errors():
-            return self._pull_all()
+            return self._pull_all(snapshot)
 
     def _begin(self) -> None:
         """Make the store where there is none, and let the home follow it."""
@@ -298,19 +300,21 @@ class SharedStore:
     def _locked(self) -> AbstractContextManager[None]:
         return nullcontext() if self._alone else locked(self._catalog, self.settings.academy)
 
-    def _pull_all(self) -> bool:
+    def _pull_all(self, snapshot: int | None) -> bool:
+        """Bring all that the store has, which is at least what it had at a snapshot."""
         begin_following(self._home, store_id(self.lake))
         lake.sweep(self._home, mirrors=True)
         head = rows.read_head(self.lake)
         self._apply_removal(head.removal)
         there = lake.batch_numbers(self._home)
         if there and there[-1] > head.batch:
-            raise HomeError(_other_numbers(self._home))
+            raise HomeError(other_numbers(self._home))
         pulled = rows.pull_batches(self.lake, self._home)
         pulled += rows.pull_decisions(self.lake, self._home)
         self._register(head.removal)
         seen = shown.shown_up_to(self.lake) == (head.batch, head.decision)
-        self._note_caught_up(head.removal, shown_too=seen)
+        # Without the lock others may have added something since: the next pull brings it.
+        self._note_caught_up(head.removal, shown_too=seen, snapshot=snapshot)
         return pulled > 0
 
     def _apply_removal(self, removal: int) -> None:
@@ -361,8 +365,12 @@ class SharedStore:
             rows.pull_batches(self.lake, self._home)
         return True
 
-    def _note_caught_up(self, removal: int, *, shown_too: bool = False) -> None:
-        snapshot = newest_snapshot(self._catalog, self.settings.academy)
+    def _note_caught_up(
+        self, removal: int, *, shown_too: bool = False, snapshot: int | None = None
+    ) -> None:
+        """Note up to which snapshot the home has everything: the newest while it has the lock."""
+        if snapshot is None:
+            snapshot = newest_snapshot(self._catalog, self.settings.academy)
         assert snapshot is not None
         following = self._following()
         write_following(self._home, caught_up(following, snapshot, removal, shown=shown_too))
@@ -378,15 +386,6 @@ def fetch_originals(bucket: Bucket, home: Home, source_file: str) -> None:
         target = home.root / name
         if not target.exists():
             bucket.fetch(name, target)
-
-
-def _other_numbers(home: Home) -> str:
-    return (
-        f"{home.root} knows other loads than the shared store, as after the store was restored "
-        f"from an older backup. Set {home.lake} aside and run the command again: what the store "
-        "has is brought anew. Then offer the originals in the archive again; what is missing is "
-        "loaded."
-    )
 
 
 @contextmanager

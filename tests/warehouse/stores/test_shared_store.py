@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import duckdb
@@ -17,7 +18,7 @@ from rangeledger.schemas.errors import BusyError, HomeError, StorageError, Usage
 from rangeledger.warehouse.database import query
 from rangeledger.warehouse.home import Home
 from rangeledger.warehouse.settings import read_settings
-from rangeledger.warehouse.stores import shown
+from rangeledger.warehouse.stores import rows, shown
 from rangeledger.warehouse.stores.moving import join, leave
 from rangeledger.warehouse.stores.shared_store import PUBLISHED, SharedStore
 from rangeledger.warehouse.stores.steward import fetch_published, steward_of
@@ -112,6 +113,59 @@ def test_who_lost_the_lock_to_another_home_writes_nothing_and_may_try_again(
         ledger.complete(home)
         players = query(home, "SELECT DISTINCT player FROM shots ORDER BY player").to_series()
         assert players.to_list() == ["Ada Brook", "Bo Lind", "Zoe Marsh"]
+
+
+class _Beside:
+    """A connection that lets something happen right after its first query of a table."""
+
+    def __init__(self, connection: Any, table: str, happens: Callable[[], object]) -> None:
+        self._connection, self._table, self._happens = connection, table, [happens]
+
+    def execute(self, query: str, *parameters: Any) -> Any:
+        answer = self._connection.execute(query, *parameters)
+        if self._table in query and self._happens:
+            found = answer.pl()
+            self._happens.pop()()
+            return SimpleNamespace(pl=lambda: found, fetchall=found.rows)
+        return answer
+
+
+def test_a_load_that_comes_while_others_are_brought_is_brought_whole(
+    tmp_path: Path, shared_place: SharedPlace
+) -> None:
+    user = shared_place.academy()
+    north, south = (shared_place.home(tmp_path / name, user) for name in ("north", "south"))
+    load(north, ada=seven_irons())
+    load(south, zoe=seven_irons("Zoe Marsh"))
+    lake = _Beside(lake_of(north), "loads.offers", lambda: load(south, bo=seven_irons("Bo Lind")))
+    rows.pull_batches(lake, north)  # type: ignore[arg-type]
+    ledger.complete(north)
+    players = query(north, "SELECT DISTINCT player FROM shots ORDER BY player").to_series()
+    assert players.to_list() == ["Ada Brook", "Bo Lind", "Zoe Marsh"]
+
+
+def test_a_load_that_comes_after_all_was_brought_is_brought_the_next_time(
+    tmp_path: Path, shared_place: SharedPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    user = shared_place.academy()
+    north, south = (shared_place.home(tmp_path / name, user) for name in ("north", "south"))
+    load(north, ada=seven_irons())
+    load(south, zoe=seven_irons("Zoe Marsh"))
+    pull, came = rows.pull_decisions, []
+
+    def pull_late(connection: Any, home: Home) -> int:
+        found = pull(connection, home)
+        if home.root == north.root and not came:
+            came.append(True)
+            load(south, bo=seven_irons("Bo Lind"))
+        return found
+
+    monkeypatch.setattr(rows, "pull_decisions", pull_late)
+    ledger.complete(north)
+    assert came
+    assert load(north, eva=seven_irons("Eva Holt")) == ["loaded"]
+    players = query(north, "SELECT DISTINCT player FROM shots ORDER BY player").to_series()
+    assert players.to_list() == ["Ada Brook", "Bo Lind", "Eva Holt", "Zoe Marsh"]
 
 
 def test_rivals_that_are_killed_load_each_export_once(
