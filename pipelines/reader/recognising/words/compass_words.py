@@ -95,6 +95,8 @@ def _parted_where_an_aim_begins(text: str) -> str:
 
 def _aim_of(clause: str) -> str | None:
     """The bearing of a clause that says where shots are hit to, and nothing else."""
+    if "=" in clause:  # `0° = de face` explains how a wind is counted
+        return None
     angle = _ANGLE.search(clause)
     point = _CAPITALS.search(clause)
     words = clause[: angle.start()] + clause[angle.end() :] if angle else clause

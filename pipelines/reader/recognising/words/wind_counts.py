@@ -21,6 +21,7 @@ Angles = TypeVar("Angles", float, pl.Series)
 WIND_COUNT = "wind_count"  # no column, but it says how those of a wind are to be read
 UNCLEAR = "unclear"
 _FEWEST_PAIRS = 3
+_EIGHTH = 45  # degrees of which the angles that people explain are multiples
 
 _PAIR = re.compile(
     r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b)?\s*([=:→]?)\s*([^\d,;=:→()]+)"
@@ -82,7 +83,7 @@ def count_in_line(text: str) -> str | None:
         return None
     pairs, left = _pairs_in(text)
     # `0 = in the face, 90 = from the right, 180 = helping` can count nothing else.
-    if not speaks_of_wind(text) and (left or len(pairs) < _FEWEST_PAIRS):
+    if not speaks_of_wind(text) and (left or len(pairs) < _FEWEST_PAIRS or _are_hours(pairs)):
         return None
     turn = _turn_in(text)
     towards = "towards" in _tags_of(text)
@@ -92,6 +93,11 @@ def count_in_line(text: str) -> str | None:
         return UNCLEAR
     count = None if left else _count_of(pairs, turn, towards=towards)
     return UNCLEAR if count is None else str(count)
+
+
+def _are_hours(pairs: list[tuple[int, int]]) -> bool:
+    """Whether numbers likened to origins are those of a clock: `12 = in the face, 3 = right`."""
+    return any(angle and angle % _EIGHTH for angle, _ in pairs)
 
 
 def counted_wind(text: str) -> StatedWind | None:
@@ -115,7 +121,7 @@ def counted_wind(text: str) -> StatedWind | None:
     rest = text[: found.start()] + " " + text[found.end() :]
     angles = _ANGLE.findall(rest)
     speed = wind_in(_ANGLE.sub(" ", rest))
-    if speed is not None and not angles:
+    if speed is not None and not angles and not _are_hours(pairs):
         angles = _BARE_ANGLE.findall(rest.replace(speed.speed, " "))
     if count is None or len(angles) != 1 or speed is None:
         return None

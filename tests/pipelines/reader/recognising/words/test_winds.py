@@ -183,6 +183,9 @@ def test_two_speeds_without_a_mark_between_them_end_no_reading(
         ("Vento 3 m/s, soffia da sinistra a destra, dal bollettino meteo (palo di 10 m)", 270.0),
         ("Tiempo: sol, 18 grados, viento de cara de 3 m/s", 0.0),
         ("Wind now: 3 m/s straight against", 0.0),
+        ("Viento 3 m/s desde las 8 (las 12 = de cara), medido a mano en el tee", 240.0),
+        ("Vento 3 m/s da ore 8 (ore 12 = in faccia)", 240.0),
+        ("Vent 3 m/s venant de 50° (0° = de face, 90° = de la droite)", 50.0),
     ],
 )
 def test_a_line_tells_a_wind_whatever_else_it_says(
