@@ -83,6 +83,7 @@ class _Open:
     numbers: FloatArray
     words: dict[str, float]
     units: tuple[str, ...]
+    lone: bool = False  # the one angle of its table
 
     def readings(self, quantity: str) -> Iterator[FloatArray]:
         """Its numbers as a quantity in each unit that is possible."""
@@ -136,7 +137,8 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             words.pop("spin_rate_rpm", None)
         if not words or any(_has_digit(w) for w in profile.heading.unknown):
             continue
-        if "launch_angle_deg" in words and _is_lone_angle(profile, assignment):
+        lone = "launch_angle_deg" in words and _is_lone_angle(profile, assignment)
+        if lone:
             words["launch_angle_deg"] += _LONE_ANGLE
         numbers = np.asarray(profile.numbers.value.to_numpy(), np.float64)[rows]
         spread = np.nanstd(numbers) if np.isfinite(numbers).any() else 0.0
@@ -144,7 +146,7 @@ def _open_columns(assignment: Assignment, rows: npt.NDArray[np.int64]) -> list[_
             continue
         if not any(same_quantity(Assigned(profile, "", 0.0), a) for a in _measured(assignment)):
             units = profile.cell_units or profile.heading.units
-            found.append(_Open(profile, claim, np.abs(numbers), words, units))
+            found.append(_Open(profile, claim, np.abs(numbers), words, units, lone))
     return found[:_MOST_OPEN]
 
 
@@ -347,5 +349,10 @@ def _take(assignment: Assignment, columns: list[_Open], readings: list[_Reading]
             remarks.append(
                 f"Column {text!r} was taken as {name}: its numbers follow the others, though "
                 f"{words} is no known word."
+            )
+        elif column.lone:
+            remarks.append(
+                f"Column {text!r} was taken as {name}: no other column is an angle, and its "
+                "numbers fit."
             )
     return remarks

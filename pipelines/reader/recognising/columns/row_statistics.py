@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 _FEWEST_COLUMNS, _FEWEST_SHOTS = 3, 2
-# Log odds that a row with the name of a shot is no mean: one in a thousand, from memory of exports.
+# Log odds that a row with the name of a shot is no mean: one row in a thousand, set by hand.
 _SURE_OF_A_NAMED_MEAN = 7.0
 _CHANCE_OF_A_SLIP = 0.02  # that a column of a mean differs: it was reckoned from finer numbers
 

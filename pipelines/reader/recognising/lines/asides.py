@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block, Layout
 from rangeledger.pipelines.reader.recognising.lines.heading_cells import Cells, filled
@@ -31,17 +32,21 @@ def take_asides(table: GridRows, layout: Layout) -> None:
     lines = {int(table.grid.line[record]): words for record, words in told.items()}
     stated = {line: statement_of_line(words, line) for line, words in lines.items()}
     statements = {line: statements_in(", ".join(words), line) for line, words in lines.items()}
-    telling = [line for line in lines if stated[line].facts or statements[line]]
+    # A word without a key, `range ball`, may be a remark on the one shot beside it.
+    facts = {line: [fact for fact in stated[line].facts if not fact.loose] for line in lines}
+    telling = [line for line in lines if facts[line] or statements[line]]
     if not telling or len(telling) < _LEAST_STATED * len(lines):
         return
-    facts = {fact.column: fact for line in telling for fact in stated[line].facts}
+    by_column = {fact.column: fact for line in telling for fact in facts[line]}
     for block in layout.blocks:
-        block.facts = {**facts, **block.facts}
+        block.facts = {**by_column, **block.facts}
     for line in lines:
-        kept = [s for s in statements[line] if s.kind in ON_SIGNS or not stated[line].facts]
+        kept = [s for s in statements[line] if s.kind in ON_SIGNS or not facts[line]]
         layout.statements += kept
         layout.unread += stated[line].unread
         layout.beside.append((line, ", ".join(lines[line])))
+    said = ", ".join(repr(", ".join(lines[line])) for line in telling)
+    layout.unread.append(f"What stands beside the first shots ({said}) was taken for all of them.")
 
 
 def states_beside(cells: Cells) -> bool:
@@ -51,12 +56,13 @@ def states_beside(cells: Cells) -> bool:
 
 
 def _lines_beside(table: GridRows, block: Block) -> dict[int, list[str]]:
-    """Words of a block's records right of its table, none where each of them has some."""
+    """Words right of a block's first records, one record after the other, but not of all."""
     start = _end_of_table(block.headings)
     records = block.records[:_LOOKED_AT].tolist()
     found = {record: filled(table[record][start:]) for record in records}
-    words = {record: cells for record, cells in found.items() if cells}
-    return words if len(words) < len(records) else {}
+    top = list(takewhile(lambda record: found[record], records))
+    alone = sum(map(bool, found.values())) == len(top) < len(records)
+    return {record: found[record] for record in top} if alone else {}
 
 
 def _end_of_table(headings: Sequence[Heading]) -> int:

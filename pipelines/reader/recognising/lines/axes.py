@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
+from rangeledger.pipelines.reader.normalising.phrases import any_of
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.unit_statements import tags_of_any
 from rangeledger.pipelines.reader.recognising.words.viewpoints import FRONT, viewpoint
 from rangeledger.schemas.headings import heading_words, plain
 
 _ENDS = re.compile(r"[,;.](?=\s)|\.$")
-_AXIS_WORD = r"(?:[\s-]*(?:axis|achse|axe|eje|asse|as|axel|akse|eixo))?"
-_CLAUSE = re.compile(rf"(?:^|[\s:(#])([xyz]){_AXIS_WORD}\s*(?:[:=]|\s)\s*(\S.*)$", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
 _AHEAD = (frozenset({"along"}), frozenset({"target"}))
 _SHORTEST_SIDE = 4  # `der` and `d` are sides only beside a sign
@@ -36,7 +36,7 @@ def axes_in(lines: Sequence[str]) -> dict[str, str]:
     for line in lines:
         found = {}
         for clause in _ENDS.split(line):
-            axis = _CLAUSE.search(clause)
+            axis = _axis_begins().search(clause)
             role = _role(axis[2]) if axis else None
             if axis and role:
                 found[axis[1].lower()] = role
@@ -48,6 +48,13 @@ def axes_in(lines: Sequence[str]) -> dict[str, str]:
                 letter: f"landing {role}" if landing else role for letter, role in found.items()
             }
     return {}
+
+
+@cache
+def _axis_begins() -> re.Pattern[str]:
+    """`x along …`, `y axis: …`: a letter, and behind it where it points."""
+    word = rf"(?:[\s-]*{any_of('axis_words')})?"
+    return re.compile(rf"(?:^|[\s:(#])([xyz]){word}\s*(?:[:=]|\s)\s*(\S.*)$", re.IGNORECASE)
 
 
 def _names(line: str, letters: Iterable[str]) -> bool:

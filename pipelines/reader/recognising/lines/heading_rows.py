@@ -248,9 +248,16 @@ def _explains(table: GridRows, cells: Cells) -> bool:
         return False  # headings of which some explain themselves: `Side (m; positive = right)`
     meanings = meanings_in([", ".join(bare)]) if any("=" in word for word in bare) else []
     codes = {meaning.code for meaning in meanings}
-    if len(words) >= _FEWEST_DEFINED and not any(codes & {*texts_of(row)} for row in table.head):
+    symbols = ({*map(_symbol_of, texts_of(row))} for row in table.head if row is not cells)
+    if len(words) >= _FEWEST_DEFINED and not any(codes & row for row in symbols):
         return False  # `v0 = ball speed (m/s)`: headings that define their own symbols
     return len(meanings) > 1 or any(meaning.of_heading for meaning in meanings)
+
+
+def _symbol_of(text: str) -> str:
+    """`v` of `v [m/s]`; a heading in other words as it stands."""
+    symbol = _SYMBOL.match(text)
+    return symbol[1] if symbol else text
 
 
 def _variants(rows: list[tuple[str, ...]], language: str | None) -> list[tuple[str, ...]]:

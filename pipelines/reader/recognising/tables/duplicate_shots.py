@@ -86,14 +86,18 @@ def rows_given_again(shots: pl.DataFrame) -> list[int]:
     ours = ("record", "source_row", "place_in_row", "order", "shot_id", "source_file")
     compared = [name for name in shots.columns if name not in ours]
     measured = [n for n in compared if shots[n].dtype == pl.Float64]
-    times = shots["struck_at"]
-    stamped = 2 * times.n_unique() > len(times) and not times.has_nulls()
-    if len(measured) < (_FEWEST_MEASURED_STAMPED if stamped else _FEWEST_MEASURED):
+    if len(measured) < (_FEWEST_MEASURED_STAMPED if _stamped(shots) else _FEWEST_MEASURED):
         return []
     # Rows that are alike have one hash: only those that share theirs are compared in full.
     alike = np.flatnonzero(shots.select(measured).hash_rows().is_duplicated().to_numpy())
     first = shots[alike].select(pl.struct(compared).is_first_distinct()).to_series()
     return [int(row) for row in alike[~first.to_numpy()]]
+
+
+def _stamped(shots: pl.DataFrame) -> bool:
+    """Whether shots bear times that tell most of them apart, and not the day alone."""
+    times = shots["struck_at"]
+    return 2 * times.n_unique() > len(times) and not times.has_nulls()
 
 
 def alike_by_chance(shots: pl.DataFrame, again: Sequence[int]) -> bool:
@@ -113,7 +117,7 @@ def alike_by_chance(shots: pl.DataFrame, again: Sequence[int]) -> bool:
         times: two shots of normal values with spread s agree in a column printed in steps of h
         with probability h / (2 s sqrt(pi)). Columns that follow from the launch count for none.
     """
-    if not again or not shots["struck_at"].null_count():
+    if not again or _stamped(shots):
         return False
     naming = [n for n in ("player", "club", "swing", "ball") if n in shots.columns]
     once = shots.filter(~pl.Series(np.isin(np.arange(shots.height), again)))

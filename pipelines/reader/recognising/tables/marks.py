@@ -13,7 +13,7 @@ from rangeledger.pipelines.reader.recognising.columns.assignment import Assigned
 from rangeledger.pipelines.reader.recognising.columns.profile import Profile, distinct, mark_of
 from rangeledger.pipelines.reader.recognising.tables.odd_cells import Rejection
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
-from rangeledger.pipelines.reader.recognising.words.legends import Meaning
+from rangeledger.pipelines.reader.recognising.words.legends import Meaning, says_no_shot
 from rangeledger.schemas.compositions import DROPPED, KEPT, SHOT_NUMBER, column_dimension
 from rangeledger.schemas.reasons import RowReason
 from rangeledger.schemas.remembering import remembered
@@ -131,12 +131,6 @@ def _means_no_shot(word: str, other_words: Sequence[str]) -> bool:
     return struck and bool(heading.tags) and heading.tags <= _NON_SHOT_TAGS
 
 
-def _speaks_of_no_shot(text: str) -> bool:
-    """Whether a line's words for a mark speak of a misreading, whatever else they say."""
-    kinds = {piece.kind for piece in pieces_of(text, ("no_shots", "denials"))}
-    return "no_shots" in kinds and "denials" not in kinds
-
-
 def _is_denied(phrase: str) -> bool:
     """`not a valid shot`, `nicht gewertet`: the words for a shot that counts, denied, and no more.
 
@@ -197,7 +191,7 @@ def _codes_of_no_shots(profiles: Sequence[Profile], legend: Sequence[Meaning]) -
         meaning.code
         for meaning in legend
         if any(_means_no_shot(part, ()) for part in _PARTING.split(meaning.words))
-        or _speaks_of_no_shot(meaning.words)
+        or says_no_shot(meaning.words)
     }
     signs = [code for code in codes if not any(map(str.isalnum, code))]
     rejections = []

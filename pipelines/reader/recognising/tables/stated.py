@@ -17,6 +17,7 @@ from rangeledger.pipelines.reader.normalising.numbers import parse_numbers
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
 from rangeledger.pipelines.reader.recognising.lines.blocks import Block
 from rangeledger.pipelines.reader.recognising.words.compass_words import (
+    BARE_ANGLE,
     TARGET_BEARING,
     degrees_in,
     is_of_the_compass,
@@ -36,7 +37,6 @@ _POINT = NumberFormat(".")
 # `1.250 m`, `1,250 ft`: nobody tells a height or a pressure to a thousandth.
 _IN_THOUSANDS = ("altitude_m", "air_pressure_hpa")
 _REMARK_AT_THE_END = re.compile(r"(?<=\w|[%°])\s*\([^()]*\)\s*$")
-_BARE_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})(?![\d.,])")
 _GROUPED = re.compile(r"^(\s*[0-9]{1,3})[.,]([0-9]{3})(?![0-9.])")
 _AMONG = re.compile(r"^([^\d~≈+−-]*?)[\s~≈]*([-+−]?[0-9][0-9.,']*)\s*([^\d\s].*?)\s*$")
 _ROUGHLY = ("roughly", "weather", "fillers_said")
@@ -199,7 +199,7 @@ class Stated:
         if dimension == "temperature" and "deg" in symbols and self._in_celsius(written):
             symbols = ("degC",) if value is not None and value < _HOTTEST_C else ()
         unit = next((s for s in symbols if UNITS[s].dimension == dimension), None)
-        if name == FROM and WIND_COUNT in beside and (lone := _BARE_ANGLE.findall(fact.text)):
+        if name == FROM and WIND_COUNT in beside and (lone := BARE_ANGLE.findall(fact.text)):
             value, unit = (float(lone[0]), "deg") if len(lone) == 1 else (value, unit)
         if value is None or unit is None:
             why = "its unit is not clear"

@@ -14,7 +14,8 @@ _NOT_OF_THE_TARGET = frozenset(
 )
 _DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})(?:[.,][0-9]+)?\s*(?:°|º|deg\b|grad\b|$)")
 _CLAUSE_ENDS = re.compile(r"([;,()|]|[.]\s|\s[-–—]\s)")
-_ANGLE = re.compile(r"(?<![0-9.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I)
+ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I)  # `070°`
+BARE_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})(?![\d.,])")
 _CAPITALS = re.compile(r"\b([A-ZØÖ]{1,3})\W*$")
 _THREE_DIGITS = re.compile(r"(?<![0-9.,])0[0-9]{2}\s*(?:°|º|deg\b|$)")
 
@@ -97,7 +98,7 @@ def _aim_of(clause: str) -> str | None:
     """The bearing of a clause that says where shots are hit to, and nothing else."""
     if "=" in clause:  # `0° = de face` explains how a wind is counted
         return None
-    angle = _ANGLE.search(clause)
+    angle = ANGLE.search(clause)
     point = _CAPITALS.search(clause)
     words = clause[: angle.start()] + clause[angle.end() :] if angle else clause
     if point and fold(point[1]) in words_of("compass") and not angle:

@@ -209,9 +209,9 @@ def like_a_club(text: str) -> str | None:
 
 def _named_alone(part: str) -> str | None:
     """The club of a part of a title; one letter names none there."""
-    club = club_alone(part)
-    words = (club or "").removeprefix("the ").strip()
-    return words if len(words) > 1 else None
+    said = pieces_of(club_alone(part) or "", ("fillers_said",))
+    club = " ".join(piece.text for piece in said if piece.kind != "fillers_said")
+    return club if len(club) > 1 else None
 
 
 def _club_alone(text: str) -> str | None:

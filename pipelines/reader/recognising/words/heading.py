@@ -53,8 +53,6 @@ _QUALIFIERS = frozenset({OFF, MODELLED, SIZE})
 _SHORTEST_GLUED = 4
 _LEAST_LETTERED = 0.6  # from here on a heading is sure to have a left and a right
 _MEASURED_BY_WORDS = frozenset({STRAIGHT, ALONG})
-
-
 _ACROSS = ("y", "z")  # axes across the line of the target, in whatever frame
 _TARGET_LINE = frozenset({"target", "line"})
 _ALONG_WITH = frozenset({"carry", "total", "flight", "landing"})

@@ -91,7 +91,7 @@ def _in_line(line: str) -> list[Meaning]:
     if uncounted:
         return uncounted
     noted = _FOOTNOTE.match(line)
-    if noted and _is_no_shot(noted[2]):  # `* misread by the sensor`
+    if noted and says_no_shot(noted[2]):  # `* misread by the sensor`
         return [Meaning(noted[1], noted[2], of_heading=True)]
     placed = _IN_A_COLUMN.match(line)
     if placed:
@@ -108,8 +108,8 @@ def _in_line(line: str) -> list[Meaning]:
     return [*(scoped_codes or _codes(line, "")), *(Meaning(found[1], found[2]) for found in begun)]
 
 
-def _is_no_shot(text: str) -> bool:
-    """Whether words beside a mark say that what bears it is no shot, or none that counts."""
+def says_no_shot(text: str) -> bool:
+    """Whether a legend's words say that what bears a mark is no shot, or none that counts."""
     kinds = {piece.kind for piece in pieces_of(text, ("no_shots", "not_counted", "denials"))}
     return bool(kinds & {"no_shots", "not_counted"}) and "denials" not in kinds
 

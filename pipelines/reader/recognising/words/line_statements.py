@@ -42,7 +42,7 @@ from rangeledger.pipelines.reader.recognising.words.names_in_text import (
     person_in,
 )
 from rangeledger.pipelines.reader.recognising.words.purposes import purpose_of
-from rangeledger.pipelines.reader.recognising.words.wind_heights import (
+from rangeledger.pipelines.reader.recognising.words.wind_lines import (
     height_in,
     height_told,
     of_the_wind,

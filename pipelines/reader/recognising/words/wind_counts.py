@@ -8,6 +8,7 @@ from typing import TypeVar
 
 import polars as pl
 from rangeledger.pipelines.reader.normalising.phrases import pieces_of
+from rangeledger.pipelines.reader.recognising.words.compass_words import ANGLE, BARE_ANGLE
 from rangeledger.pipelines.reader.recognising.words.heading import Heading, read_heading
 from rangeledger.pipelines.reader.recognising.words.winds import (
     StatedWind,
@@ -27,8 +28,6 @@ _PAIR = re.compile(
     r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b)?\s*([=:→]?)\s*([^\d,;=:→()]+)"
 )
 _IN_BRACKETS = re.compile(r"\(([^()]*=[^()]*)\)")
-_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I)
-_BARE_ANGLE = re.compile(r"(?<![\d.,])([0-9]{1,3})(?![\d.,])")
 _UNIT_AT_THE_END = re.compile(r"[\s_,(]+(?:deg|degrees|°)[\s_,]*$")
 _TURNS = {"clockwise": 1, "anticlockwise": -1}
 
@@ -119,10 +118,10 @@ def counted_wind(text: str) -> StatedWind | None:
     pairs, left = _pairs_in(found[1], said=False)
     count = None if left or not pairs else _count_of(pairs, _turn_in(found[1]), towards=False)
     rest = text[: found.start()] + " " + text[found.end() :]
-    angles = _ANGLE.findall(rest)
-    speed = wind_in(_ANGLE.sub(" ", rest))
+    angles = ANGLE.findall(rest)
+    speed = wind_in(ANGLE.sub(" ", rest))
     if speed is not None and not angles and not _are_hours(pairs):
-        angles = _BARE_ANGLE.findall(rest.replace(speed.speed, " "))
+        angles = BARE_ANGLE.findall(rest.replace(speed.speed, " "))
     if count is None or len(angles) != 1 or speed is None:
         return None
     return StatedWind(speed.speed, f"{count.origin(float(angles[0])):g}", whole=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from rangeledger.pipelines.reader.normalising.phrases import NUMBER, any_of, pieces_of
+from rangeledger.pipelines.reader.recognising.words.compass_words import ANGLE
 from rangeledger.pipelines.reader.recognising.words.heading import read_heading
 from rangeledger.pipelines.reader.recognising.words.heading_tags import words_in
 from rangeledger.schemas.headings import unit_symbols
@@ -21,9 +22,6 @@ _CALM = "0 m/s"
 _EXPLANATION = re.compile(r"\(([^()]*=[^()]*)\)")
 _HOUR_IN_WORDS = re.compile(r"(?<![0-9.,:])[0-9]{1,2}(?![0-9.,:])")
 _NUMBER = re.compile(r"(?<![\d.,:])(?<!\d[-–])(\d+(?:[.,]\d+)?)\s*")
-_ANGLE = re.compile(
-    r"(?<![\d.,])[0-9]{1,3}\s*(?:°|º|deg(?:rees)?\b|gra[a-z]+\b)", re.I
-)  # `from 070°`
 _UNIT_WORD = re.compile(r"[^\s\d,;:()]+(?:\s?/\s?[^\W\d]+)?")
 _ONE_SPEED = 0.1  # `8 mph (3.6 m/s)` is one, as far as its decimals tell
 _MOST_UNIT_WORDS = 3  # `miles per hour`
@@ -104,10 +102,9 @@ def wind_in(text: str) -> StatedWind | None:
         return StatedWind(_CALM, None, whole=True)
     speeds = _speeds(text)
     steady = [span for span in speeds if not _of_gusts(text, span, speeds)]
-    if len(steady) == 2 and not _are_one(text, steady):
-        return _of_parts(text)
-    if len(steady) not in (1, 2):
-        return None
+    parts = _of_parts(text) if len(steady) == 2 else None
+    if parts is not None or not steady or not _are_one(text, steady):
+        return parts
     (start, end) = steady[0]
     rest = text
     for first, last in reversed(speeds):
@@ -205,8 +202,8 @@ def _of_gusts(text: str, span: tuple[int, int], spans: Sequence[tuple[int, int]]
 def _origin_in(text: str) -> tuple[str | None, bool]:
     """Where a wind comes from by some words, and whether each of them was understood."""
     text = _without_explanation(text)
-    angles = _ANGLE.findall(text)
-    pieces = pieces_of(_ANGLE.sub(" ", text) if len(angles) == 1 else text, _WORDS)
+    angles = ANGLE.findall(text)
+    pieces = pieces_of(ANGLE.sub(" ", text) if len(angles) == 1 else text, _WORDS)
     left = [p for p in pieces if p.kind is None and not _WIND_TAGS & read_heading(p.text).tags]
     points = {p.meaning for p in pieces if p.kind == "compass"}
     ends = {p.meaning for p in pieces if p.kind == "wind_quarters"}

@@ -209,3 +209,14 @@ def test_a_landing_told_by_distance_and_bearing_is_carry_and_side(
     shots = prepared(tmp_path, text).shots
     assert shots["carry_m"].to_list() == pytest.approx(along, abs=0.02)
     assert shots["carry_side_m"].to_list() == pytest.approx(side, abs=0.03)
+
+
+def test_that_the_one_angle_was_taken_for_the_launch_is_told(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Club": clubs(), "Ball speed (m/s)": flights["ball_speed_mps"],
+        "Angle (deg)": flights["launch_angle_deg"], "Carry (m)": flights["carry_m"],
+    })  # fmt: skip
+    export = prepared(tmp_path, text)
+    assert export.shots["launch_angle_deg"].null_count() == 0
+    assert any("'Angle (deg)'" in str(remark) for remark in export.remarks)

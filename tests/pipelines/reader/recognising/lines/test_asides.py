@@ -50,3 +50,15 @@ def test_a_sign_beside_the_shots_that_is_not_understood_leaves_their_side_out(
     export = prepared(tmp_path, _beside(asides))
     assert export.shots["carry_side_m"].null_count() == export.shots.height
     assert any("which way is positive" in str(remark) for remark in export.remarks)
+
+
+def test_a_word_for_ball_or_swing_beside_one_shot_is_none_of_all(tmp_path: Path) -> None:
+    remarks = ["", "", "range ball", "", "half swing", "", "off the mat"]
+    shots = prepared(tmp_path, _beside(remarks)).shots
+    assert set(shots["ball"]) == set(shots["surface"]) == {"unknown"}
+    assert set(shots["swing"]) == {"full"}
+
+
+def test_what_is_taken_from_beside_the_shots_is_told(tmp_path: Path) -> None:
+    export = prepared(tmp_path, _beside(["Player: Ann Breck", "Altitude: 650 m"]))
+    assert any("beside" in str(remark) and "Ann Breck" in str(remark) for remark in export.remarks)

@@ -11,7 +11,7 @@ from rangeledger.pipelines.reader.prepare import prepare_export
 from rangeledger.pipelines.reader.prepared_export import PreparedExport
 from rangeledger.schemas.errors import ExportError
 
-from tests.pipelines.reader.recognising.writing import launches, prepared, table
+from tests.pipelines.reader.recognising.writing import clubs, launches, prepared, table
 
 HEAD = "Club,Ball speed (mph),Launch angle (deg),Spin (rpm),Carry (yd)"
 FLIGHTS = (
@@ -443,3 +443,24 @@ def test_a_title_of_two_clubs_or_of_another_day_names_none(tmp_path: Path, title
     }, delimiter="\t")  # fmt: skip
     with pytest.raises(ExportError, match="which club"):
         prepared(tmp_path, f"{title}\n\n{text}")
+
+
+def test_that_a_title_names_the_club_is_told(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "Ball speed (m/s)": flights["ball_speed_mps"][:7],
+        "Launch (deg)": flights["launch_angle_deg"][:7], "Carry (m)": flights["carry_m"][:7],
+    }, delimiter="\t")  # fmt: skip
+    export = prepared(tmp_path, f"Training on the range, 7 iron\n\n{text}")
+    assert "7 iron" in str(export.recognition.constants.get("club"))
+
+
+def test_symbols_explained_in_one_line_head_no_table(tmp_path: Path) -> None:
+    flights = launches()
+    text = table({
+        "club": clubs(), "v [m/s]": flights["ball_speed_mps"],
+        "a [deg]": flights["launch_angle_deg"],
+        "s [rpm]": flights["spin_rate_rpm"], "R [m]": flights["carry_m"],
+    })  # fmt: skip
+    line = "v = ball speed,a = launch angle,s = total spin,R = carry"
+    assert prepared(tmp_path, f"{line}\n{text}").shots["carry_m"].null_count() == 0

@@ -111,3 +111,8 @@ def test_shots_that_all_come_twice_are_no_chance(tmp_path: Path) -> None:
         for k in range(20)
     ]
     assert prepared(tmp_path, _lines([*rows, *rows])).rejected.height == 20
+
+
+def test_a_day_that_all_shots_share_tells_no_two_of_them_apart(tmp_path: Path) -> None:
+    text = _lines([f"8 iron,{row}" for row in [*COARSE, COARSE[1]]])
+    assert prepared(tmp_path, f"Date: 2026-05-02\n{text}").shots.height == 6

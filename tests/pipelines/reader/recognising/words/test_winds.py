@@ -203,3 +203,9 @@ def test_half_from_behind_says_nothing_without_its_side(tmp_path: Path) -> None:
     export = prepare_export(path)
     assert export.shots["wind_from_deg"].null_count() == len(FLIGHTS)
     assert any("de trois quarts" in str(remark) for remark in export.remarks)
+
+
+def test_two_parts_of_one_speed_are_no_wind_in_two_units() -> None:
+    wind = wind_in("Headwind 4 m/s, crosswind from the left 4 m/s")
+    assert wind is not None
+    assert float(wind.speed.split()[0]) == pytest.approx(4.0 * 2.0**0.5)
